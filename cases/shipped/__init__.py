@@ -1,0 +1,1 @@
+"""Case files that come with the package, each in an invented setting."""

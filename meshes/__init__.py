@@ -1,0 +1,1 @@
+"""From conductors and layers to a tetrahedral mesh of the half-space."""

@@ -1,0 +1,30 @@
+"""What happens when fault current enters the earth, known before anyone is exposed.
+
+The public names are loaded on first use, so that ``import ohmscape`` and the
+command line's ``--help`` do not pay for mesh generator, solver and pictures.
+"""
+
+from importlib import import_module
+from pathlib import Path
+from typing import Any
+
+__version__ = "0.1.0"
+
+_root = Path(__file__).resolve().parent.parent
+if (_root / "pyproject.toml").is_file() and (_root / "solver" / "conduction.py").is_file():
+    # Run from a checkout: this folder shadows the installed package, and the other
+    # parts stand beside it, not in it (pyproject.toml maps them when it installs).
+    __path__.append(str(_root))
+
+# Public name -> module that holds it.
+_home: dict[str, str] = {}
+
+__all__ = ["__version__", *sorted(_home)]
+
+
+def __getattr__(name: str) -> Any:
+    """Load a public name from its module on first use."""
+    if name not in _home:
+        msg = f"module 'ohmscape' has no attribute {name!r}; it has {', '.join(__all__)}"
+        raise AttributeError(msg)
+    return getattr(import_module(_home[name]), name)

@@ -1,0 +1,86 @@
+"""The errors ohmscape raises, below all other modules.
+
+::
+
+    OhmscapeError
+    ├── CaseError (ValueError)         the input is wrong: every problem of it at once
+    │   └── BudgetError                the input asks for more than the size limits allow
+    ├── MissingLibraryError (OSError)  a system library is not installed
+    ├── MeshError (RuntimeError)       the mesh generator failed or gave a bad mesh
+    ├── TrustError (ArithmeticError)   a result misses its own limits and is not returned
+    │   └── ConvergenceError           the linear solver did not reach its tolerance
+    └── ResultError (ValueError)       a result file is damaged, foreign or of another version
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+
+class OhmscapeError(Exception):
+    """Base of every error this package raises on purpose."""
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing wrong with a case: where it stands and what to do about it.
+
+    Attributes
+    ----------
+    message : str
+        What was given, what is allowed, what to do.
+    path : str
+        The user's own place in the file, for example ``soil.layers[1].resistivity``.
+    file : str
+        File name; empty when the case did not come from a file.
+    line : int or None
+        Line in the file, counted from 1.
+    """
+
+    message: str
+    path: str = ""
+    file: str = ""
+    line: int | None = None
+
+    def __str__(self) -> str:
+        place = self.file if self.line is None else f"{self.file}:{self.line}"
+        return ": ".join(piece for piece in (place, self.path, self.message) if piece)
+
+
+class CaseError(OhmscapeError, ValueError):
+    """The case cannot be run as it stands; `problems` lists all that is wrong with it.
+
+    Parameters
+    ----------
+    problems : sequence of Problem, or str
+        Everything found wrong, in the order of the file; a lone message becomes one problem.
+    """
+
+    def __init__(self, problems: Sequence[Problem] | str) -> None:
+        self.problems = (
+            (Problem(problems),) if isinstance(problems, str) else tuple(problems)
+        )
+        super().__init__("\n".join(str(problem) for problem in self.problems))
+
+
+class BudgetError(CaseError):
+    """The case asks for more conductors, elements or memory than its limits allow."""
+
+
+class MissingLibraryError(OhmscapeError, OSError):
+    """A system library that a dependency needs is not installed."""
+
+
+class MeshError(OhmscapeError, RuntimeError):
+    """The mesh generator failed, or its mesh is not fit to compute on."""
+
+
+class TrustError(OhmscapeError, ArithmeticError):
+    """A result misses its own limits (balance, energy, error estimate); it is not returned."""
+
+
+class ConvergenceError(TrustError):
+    """The linear solver did not reach its tolerance."""
+
+
+class ResultError(OhmscapeError, ValueError):
+    """A result file is damaged, not ours, or of another version."""

@@ -1,0 +1,159 @@
+"""The numbers the solver takes: layered soil and the straight pieces of metal in it.
+
+Everything is in SI units. z points up, the soil surface is z = 0, the soil is z < 0;
+a *depth* is positive down.
+"""
+
+from dataclasses import dataclass
+from typing import Self
+
+import numpy as np
+import numpy.typing as npt
+
+from ..errors import CaseError
+
+Floats = npt.NDArray[np.float64]
+Integers = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Soil:
+    """Horizontal soil layers from the surface down; the last one has no bottom.
+
+    Attributes
+    ----------
+    resistivity : tuple of float, length n
+        Resistivity of each layer, > 0. [Ω·m]
+    thickness : tuple of float, length n - 1
+        Thickness of each layer but the last, > 0. [m]
+
+    Raises
+    ------
+    CaseError
+        If a value is not positive and finite, or the lengths do not fit.
+    """
+
+    resistivity: tuple[float, ...]
+    thickness: tuple[float, ...] = ()
+
+    def __post_init__(self) -> None:
+        if len(self.resistivity) != len(self.thickness) + 1:
+            msg = (
+                f"{len(self.resistivity)} resistivities and {len(self.thickness)} thicknesses; "
+                "give one thickness for each layer but the last"
+            )
+            raise CaseError(msg)
+        values = np.array([*self.resistivity, *self.thickness])
+        if not (np.isfinite(values).all() and (values > 0).all()):
+            msg = f"resistivity and thickness must be positive and finite, got {self}"
+            raise CaseError(msg)
+
+    @property
+    def interface_depth(self) -> Floats:
+        """Depth of each plane between two layers, shape (n - 1,). [m]"""
+        return np.cumsum(np.array(self.thickness, dtype=float))
+
+    @property
+    def conductivity(self) -> Floats:
+        """Conductivity of each layer, shape (n,). [S/m]"""
+        return 1.0 / np.array(self.resistivity, dtype=float)
+
+    def layer_at(self, depth: npt.ArrayLike) -> Integers:
+        """Index of the layer that holds each depth; a plane belongs to the layer below it.
+
+        Parameters
+        ----------
+        depth : array_like of float
+            Depth, positive down. [m]
+
+        Returns
+        -------
+        layer : ndarray of int, shape of `depth`
+        """
+        return np.searchsorted(self.interface_depth, depth, side="right")
+
+
+@dataclass(frozen=True)
+class Conductors:
+    """Straight pieces of metal in the soil, all of them, in one set of arrays.
+
+    Pieces of one *group* are bonded and share one potential. A *part* is what the user
+    named (a rod, a ring, the rods along a grid); results are summed by part.
+
+    Attributes
+    ----------
+    start, end : ndarray of float, shape (n, 3)
+        End points of the axes, z <= 0. [m]
+    radius : ndarray of float, shape (n,)
+        Radius of the metal. [m]
+    group, part : ndarray of int, shape (n,)
+        Index into `group_names` and `part_names`.
+    group_names, part_names : tuple of str
+        The user's own names.
+    contact : ndarray of float, shape (n,)
+        Resistance of the film between metal and soil, per area of its face. [Ω·m²]
+    sheath_radius : ndarray of float, shape (n,)
+        Outer radius of backfill, concrete or coating; `radius` where there is none. [m]
+    sheath_resistivity : ndarray of float, shape (n,)
+        Resistivity between `radius` and `sheath_radius`; not used where they are equal. [Ω·m]
+    """
+
+    start: Floats
+    end: Floats
+    radius: Floats
+    group: Integers
+    part: Integers
+    group_names: tuple[str, ...]
+    part_names: tuple[str, ...]
+    contact: Floats
+    sheath_radius: Floats
+    sheath_resistivity: Floats
+
+    @classmethod
+    def bare(
+        cls,
+        start: npt.ArrayLike,
+        *,
+        end: npt.ArrayLike,
+        radius: npt.ArrayLike,
+        group: npt.ArrayLike = 0,
+    ) -> Self:
+        """Bare pieces without contact resistance, groups named by number, one part a group.
+
+        Parameters
+        ----------
+        start, end : array_like of float, shape (n, 3)
+            End points. [m]
+        radius : array_like of float, shape () or (n,)
+            Radius of the metal. [m]
+        group : array_like of int, shape () or (n,)
+            Group of each piece, counted from 0.
+        """
+        a = np.atleast_2d(np.asarray(start, dtype=float))
+        b = np.atleast_2d(np.asarray(end, dtype=float))
+        n = len(a)
+        radii = np.broadcast_to(np.asarray(radius, dtype=float), (n,)).copy()
+        groups = np.broadcast_to(np.asarray(group, dtype=np.int64), (n,)).copy()
+        names = tuple(f"group {g}" for g in range(int(groups.max()) + 1))
+        return cls(
+            start=a,
+            end=b,
+            radius=radii,
+            group=groups,
+            part=groups.copy(),
+            group_names=names,
+            part_names=names,
+            contact=np.zeros(n),
+            sheath_radius=radii.copy(),
+            sheath_resistivity=np.ones(n),
+        )
+
+    @property
+    def length(self) -> Floats:
+        """Length of each piece, shape (n,). [m]"""
+        return np.linalg.norm(self.end - self.start, axis=1)
+
+    @property
+    def direction(self) -> Floats:
+        """Unit vector from start to end of each piece, shape (n, 3)."""
+        return (self.end - self.start) / self.length[:, None]
