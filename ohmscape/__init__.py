@@ -11,7 +11,7 @@ from typing import Any
 __version__ = "0.1.0"
 
 _root = Path(__file__).resolve().parent.parent
-if (_root / "pyproject.toml").is_file() and (_root / "solver" / "conduction.py").is_file():
+if (_root / "pyproject.toml").is_file() and (_root / "solver" / "model.py").is_file():
     # Run from a checkout: this folder shadows the installed package, and the other
     # parts stand beside it, not in it (pyproject.toml maps them when it installs).
     __path__.append(str(_root))
