@@ -1,0 +1,147 @@
+"""Refusals of the handbook formulas: where, what was given, what is allowed."""
+
+from collections.abc import Collection
+from math import inf, isfinite, pi, sqrt
+
+import numpy as np
+
+from ...errors import CaseError, Problem
+from ..model import Floats
+
+# A straight cylinder of length L and radius a, fed evenly, has ln(4L/a) - 1 + a/2L + ...
+# in its bracket. The handbooks stop before a/2L, which is 1.9 % of the bracket at L = 10 a.
+SLENDER = 10.0
+SLENDER_REASON = "the formula is for slender conductors and drops terms above 2 % there"
+
+
+def require_positive(where: str, **values: float) -> None:
+    """Refuse every value that is not positive and finite, all of them at once.
+
+    Parameters
+    ----------
+    where : str
+        Name of the formula, for the message.
+    **values : float
+        Arguments of the formula by name.
+
+    Raises
+    ------
+    CaseError
+        If a value is zero, negative, infinite or not a number.
+    """
+    problems = [
+        Problem(f"got {value:g}; must be positive and finite", path=f"{where}: {name}")
+        for name, value in values.items()
+        if not (isfinite(value) and value > 0)
+    ]
+    if problems:
+        raise CaseError(problems)
+
+
+def require_all_positive(where: str, **arrays: Floats) -> None:
+    """Refuse arrays that hold a value which is not positive and finite.
+
+    Parameters
+    ----------
+    where : str
+        Name of the formula, for the message.
+    **arrays : ndarray of float
+        Arguments of the formula by name.
+
+    Raises
+    ------
+    CaseError
+        If a value is zero, negative, infinite or not a number.
+    """
+    for name, array in arrays.items():
+        bad = array[~(np.isfinite(array) & (array > 0))]
+        if bad.size:
+            require_positive(where, **{name: float(bad.flat[0])})
+
+
+def require_range(
+    where: str, value: float, *, name: str, low: float = -inf, high: float = inf, why: str
+) -> None:
+    """Refuse a value outside the range in which a formula holds.
+
+    Parameters
+    ----------
+    where : str
+        Name of the formula, for the message.
+    value : float
+        The number that is bounded, often a ratio of two arguments.
+    name : str
+        What the number is, for the message.
+    low, high : float
+        Bounds, both allowed.
+    why : str
+        What goes wrong outside, or what to do instead.
+
+    Raises
+    ------
+    CaseError
+        If `value` is below `low`, above `high` or not a number.
+    """
+    if not low <= value <= high:
+        bounds = (
+            f"at most {high:g}"
+            if low == -inf
+            else f"at least {low:g}"
+            if high == inf
+            else f"from {low:g} to {high:g}"
+        )
+        raise CaseError(
+            [Problem(f"got {value:.6g}; must be {bounds}: {why}", path=f"{where}: {name}")]
+        )
+
+
+def require_one_of(where: str, value: int, *, name: str, allowed: Collection[int]) -> None:
+    """Refuse a count for which the handbook gives no number.
+
+    Parameters
+    ----------
+    where : str
+        Name of the formula, for the message.
+    value : int
+        The count.
+    name : str
+        Argument that holds it.
+    allowed : collection of int
+        The counts that have an entry.
+
+    Raises
+    ------
+    CaseError
+        If `value` is not in `allowed`.
+    """
+    if value not in allowed:
+        listed = ", ".join(str(item) for item in sorted(allowed))
+        raise CaseError(
+            [Problem(f"got {value}; must be one of {listed}", path=f"{where}: {name}")]
+        )
+
+
+def require_enclosing(where: str, *, area: float, conductor_length: float) -> None:
+    """Refuse conductor that is too short to run round an area even as a circle.
+
+    Parameters
+    ----------
+    where : str
+        Name of the formula, for the message.
+    area : float
+        Area of the grid. [m²]
+    conductor_length : float
+        Conductor of the grid. [m]
+
+    Raises
+    ------
+    CaseError
+        If the conductor is shorter than the circumference of a circle of `area`.
+    """
+    require_range(
+        where,
+        conductor_length / (2 * sqrt(pi * area)),
+        name="conductor_length / circumference of a circle of area",
+        low=1.0,
+        why="the conductor must at least run round the area",
+    )
