@@ -5,7 +5,7 @@ soil; a limit to hold them against depends on duration, surface layer and the co
 """
 
 from dataclasses import dataclass
-from math import log, pi, sqrt
+from math import log, pi, pow, sqrt
 
 from .checks import require_positive, require_range
 
@@ -114,7 +114,7 @@ class GridPlan:
         """
         box = self.length_x * self.length_y
         slender = sqrt(self.perimeter / (4 * sqrt(self.area)))
-        indented = (box / self.area) ** (0.7 * self.area / box)
+        indented = pow(box / self.area, 0.7 * self.area / box)
         return 2 * self.conductor_length / self.perimeter * slender * indented
 
     @property
