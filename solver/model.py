@@ -157,3 +157,33 @@ class Conductors:
     def direction(self) -> Floats:
         """Unit vector from start to end of each piece, shape (n, 3)."""
         return (self.end - self.start) / self.length[:, None]
+
+
+@dataclass(frozen=True)
+class Mesh:
+    """Tetrahedra that fill the half-space around the electrodes out to the open boundary.
+
+    Layer interfaces and conductors need not coincide with element faces: the solver takes
+    the share of each layer in each element, and couples conductors through a smeared source.
+
+    Attributes
+    ----------
+    points : ndarray of float, shape (n, 3)
+        Vertices, z <= 0. [m]
+    tetrahedra : ndarray of int, shape (m, 4)
+        Vertices of each element.
+    centre : tuple of float, length 2
+        Plan position of the centre of the outer hemisphere. [m]
+    element_size : ndarray of float, shape (number of conductor pieces,)
+        Edge length the mesh was asked for along each piece of metal. [m]
+    """
+
+    points: Floats
+    tetrahedra: Integers
+    centre: tuple[float, float]
+    element_size: Floats
+
+    @property
+    def outer_radius(self) -> float:
+        """Radius of the outer hemisphere. [m]"""
+        return float(np.linalg.norm(self.points - [*self.centre, 0.0], axis=1).max())

@@ -1,0 +1,133 @@
+"""The conduction problem: stiffness of the soil and the open boundary.
+
+div(σ grad φ) = 0 in the soil, no current through the surface z = 0, and far away the
+potential of the total current in a half-space, φ ~ 1/r (method of the asymptotic boundary
+condition, Bayliss, Gunzburger & Turkel 1982, first order; from memory).
+"""
+
+import numpy as np
+import scipy.sparse as sparse
+from skfem import BilinearForm, FacetBasis
+from skfem.helpers import dot
+from skfem.quadrature import get_quadrature
+from skfem.refdom import RefTet
+
+from .model import Floats, Integers
+from .space import Space
+
+# The six independent entries of a symmetric 3 x 3 matrix.
+_pairs = [(0, 0), (1, 1), (2, 2), (0, 1), (0, 2), (1, 2)]
+
+
+def stiffness(space: Space, *, horizontal: Floats, vertical: Floats) -> sparse.csr_matrix:
+    """Stiffness matrix of soil whose conductivity is constant in each element.
+
+    Parameters
+    ----------
+    space : Space
+        The space, m elements.
+    horizontal, vertical : ndarray of float, shape (m,)
+        Conductivity along and across the layers. [S/m]
+
+    Returns
+    -------
+    matrix : csr_matrix, shape (size, size)
+        Symmetric, positive semidefinite, rows sum to zero. [S]
+
+    Notes
+    -----
+    With constant conductivity an element matrix is a sum of six fixed reference matrices,
+    weighted by the six entries of its metric, so all of them are one matrix product.
+    """
+    conductivity = np.column_stack([horizontal, horizontal, vertical])
+    inverse = space.inverse
+    metric = np.einsum("tki,ti,tli->tkl", inverse, conductivity, inverse, optimize=True)
+    metric *= space.volume_factor[:, None, None]
+    local, weights = get_quadrature(RefTet, 2 * (space.order - 1))
+    slopes = space.gradients(local)
+    reference = np.einsum("ikq,jlq,q->klij", slopes, slopes, weights)
+    reference = np.stack(
+        [
+            reference[k, l] if k == l else reference[k, l] + reference[l, k]
+            for k, l in _pairs
+        ]
+    )
+    entries = np.column_stack([metric[:, k, l] for k, l in _pairs])
+    count = slopes.shape[0]
+    values = entries @ reference.reshape(6, count * count)
+    unknowns = space.element_unknowns.astype(np.int32)
+    rows = np.repeat(unknowns, count, axis=1).ravel()
+    columns = np.tile(unknowns, (1, count)).ravel()
+    shape = (space.size, space.size)
+    return sparse.csr_matrix((values.ravel(), (rows, columns)), shape=shape)
+
+
+def buried_boundary(space: Space, *, elements: Integers | None = None) -> Integers:
+    """Facets of the outer boundary below the surface.
+
+    Parameters
+    ----------
+    space : Space
+        The space.
+    elements : ndarray of int, optional
+        Use only these elements and take the boundary of their union.
+
+    Returns
+    -------
+    facets : ndarray of int
+        Facet numbers of `space.topology`.
+    """
+    topology = space.topology
+    if elements is None:
+        facets = topology.boundary_facets()
+    else:
+        faces, times = np.unique(topology.t2f[:, elements], return_counts=True)
+        facets = faces[times == 1]
+    heights = topology.p[2, topology.facets[:, facets]]
+    return facets[heights.min(axis=0) < -1e-9 * space.mesh.outer_radius]
+
+
+def open_boundary(
+    space: Space, *, conductivity: Floats, elements: Integers | None = None
+) -> sparse.csr_matrix:
+    r"""Matrix of the open boundary: current that leaves through it, per potential.
+
+    Parameters
+    ----------
+    space : Space
+        The space, m elements.
+    conductivity : ndarray of float, shape (m,)
+        Conductivity of each element. [S/m]
+    elements : ndarray of int, optional
+        Take the boundary of the union of these elements instead of the whole mesh.
+
+    Returns
+    -------
+    matrix : csr_matrix, shape (size, size)
+        Symmetric. [S]
+
+    Notes
+    -----
+    For :math:`\phi \sim 1/r` about the centre the current density through a face of any
+    shape is :math:`\sigma \phi\, (n \cdot x) / r^2`.
+    """
+    facets = buried_boundary(space, elements=elements)
+    topology = space.topology
+    inside = topology.f2t[0, facets]
+    if elements is not None:
+        member = np.zeros(topology.t.shape[1], dtype=bool)
+        member[elements] = True
+        inside = np.where(member[inside], inside, topology.f2t[1, facets])
+    basis = FacetBasis(topology, space.element, facets=facets)
+    # scikit-fem's normal points out of f2t[0]; flip it where our side is f2t[1].
+    outward = np.where(topology.f2t[0, facets] == inside, 1.0, -1.0)
+    factor = (conductivity[inside] * outward)[:, None]
+    centre = np.array([*space.mesh.centre, 0.0])[:, None, None]
+
+    @BilinearForm
+    def leaving(u, v, w):  # type: ignore[no-untyped-def]
+        position = w.x - centre
+        return w.factor * dot(w.n, position) / dot(position, position) * u * v
+
+    factor = np.broadcast_to(factor, (len(facets), basis.X.shape[-1]))
+    return leaving.assemble(basis, factor=factor).tocsr()

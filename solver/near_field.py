@@ -1,0 +1,207 @@
+r"""What the mesh does not see: the exact thin wire minus its smeared cloud.
+
+Outside its cloud a smeared source has the potential of the exact one (Newton's theorem for
+ball-symmetric weights), so the difference is short-ranged. For a point source and Gaussian
+clouds of total variance S² it is :math:`\operatorname{erfc}(r / \sqrt 2 S) / r`, the split of
+Ewald 1921 (Ann. Phys. 369, 253-287; from memory). Here it is summed over nearby pairs of
+line elements and over their images in nearby planes. The exact part is the thin-wire kernel:
+current on the axis, potential on the face, distance :math:`\sqrt{r^2 + a^2}`.
+"""
+
+import numpy as np
+import scipy.sparse as sparse
+from scipy.spatial import cKDTree
+from scipy.special import erf
+
+from .elements import LineElements
+from .images import rays
+from .model import Floats, Integers, Soil
+from .pairs import pairs_within
+
+_cut = 3.0  # erfc(3) = 2e-5
+_near_points, _far_points = 10, 3  # of the outer quadrature
+
+
+def line_minus_cloud(
+    points: Floats, *, start: Floats, end: Floats, radius: Floats, width: Floats
+) -> Floats:
+    r"""Mean over a straight element of exact minus smeared inverse distance.
+
+    Parameters
+    ----------
+    points : ndarray of float, shape (n, 3)
+        Places. [m]
+    start, end : ndarray of float, shape (n, 3)
+        The element for each point. [m]
+    radius : ndarray of float, shape (n,)
+        Distance added in square to that from the axis. [m]
+    width : ndarray of float, shape (n,)
+        :math:`\sqrt 2 S`. [m]
+
+    Returns
+    -------
+    mean : ndarray of float, shape (n,)
+        [1/m]
+
+    Notes
+    -----
+    The exact part is integrated in closed form, the smooth smeared part by three points.
+    """
+    axis = end - start
+    length = np.linalg.norm(axis, axis=1)
+    offset = points - start
+    along = np.einsum("ni,ni->n", offset, axis) / length
+    across = np.maximum(np.einsum("ni,ni->n", offset, offset) - along**2, 0.0)
+    distance = np.sqrt(across + radius**2)
+    mean = (np.arcsinh(along / distance) - np.arcsinh((along - length) / distance)) / length
+    nodes, weights = np.polynomial.legendre.leggauss(3)
+    for node, weight in zip(0.5 * (nodes + 1), 0.5 * weights, strict=True):
+        r = np.sqrt(across + (along - node * length) ** 2)
+        limit = 2 / np.sqrt(np.pi) / width
+        tiny = r < 1e-7 * width
+        smeared = np.where(tiny, limit, erf(r / width) / np.where(tiny, 1.0, r))
+        mean -= weight * smeared
+    return mean
+
+
+def _mean_over(
+    elements: LineElements, *, target: Integers, source: Integers, start: Floats, end: Floats
+) -> Floats:
+    """Mean over target elements of `line_minus_cloud` of (imaged) source elements."""
+    width = np.sqrt(2 * (elements.spread[target] ** 2 + elements.spread[source] ** 2))
+    radius = np.maximum(elements.radius[target], elements.radius[source])
+    length = elements.length
+    gap = np.linalg.norm(elements.middle[target] - 0.5 * (start + end), axis=1)
+    near = gap < 1.5 * (length[target] + length[source])
+    mean = np.zeros(len(target))
+    for chosen, count in ((near, _near_points), (~near, _far_points)):
+        a, b = elements.start[target[chosen]], elements.end[target[chosen]]
+        nodes, weights = np.polynomial.legendre.leggauss(count)
+        for node, weight in zip(0.5 * (nodes + 1), 0.5 * weights, strict=True):
+            mean[chosen] += weight * line_minus_cloud(
+                a + node * (b - a),
+                start=start[chosen],
+                end=end[chosen],
+                radius=radius[chosen],
+                width=width[chosen],
+            )
+    return mean
+
+
+def _close_pairs(elements: LineElements) -> tuple[Integers, Integers]:
+    """Pairs (target, source) whose clouds overlap, each from its more widely smeared side.
+
+    Pairs that are smeared alike come in both orders; `_symmetric` averages those. Images
+    are never nearer than the source itself, so no other pairs are needed.
+    """
+    spread, length = elements.spread, elements.length
+    reach = 2 * _cut * spread + 0.5 * length + 0.5 * length.max()
+    tree = cKDTree(elements.middle)
+    source, target = pairs_within(tree, centres=elements.middle, radius=reach)
+    width = np.sqrt(2 * (spread[target] ** 2 + spread[source] ** 2))
+    gap = np.linalg.norm(elements.middle[target] - elements.middle[source], axis=1)
+    close = gap - 0.5 * (length[target] + length[source]) < _cut * width
+    keep = close & (spread[target] <= spread[source])
+    return target[keep], source[keep]
+
+
+def element_matrix(elements: LineElements, *, soil: Soil) -> sparse.csc_matrix:
+    """Short-range part of the potential of each element per current of each, and its film.
+
+    Parameters
+    ----------
+    elements : LineElements
+        The n elements.
+    soil : Soil
+        The layers.
+
+    Returns
+    -------
+    matrix : csc_matrix, shape (n, n)
+        Symmetric. [Ω]
+    """
+    spread, length, layer = elements.spread, elements.length, elements.layer
+    target, source = _close_pairs(elements)
+    width = np.sqrt(2 * (spread[target] ** 2 + spread[source] ** 2))
+    values = np.zeros(len(target))
+    reach = 2 * _cut * float(spread.max())
+    for ray in rays(elements, soil=soil, reach=reach):
+        acts = (layer[source] == ray.source_layer) & (layer[target] == ray.target_layer)
+        image = ray.image(elements.middle)
+        gap = np.linalg.norm(elements.middle[target] - image[source], axis=1)
+        acts &= gap - 0.5 * (length[target] + length[source]) < _cut * width
+        i, j = target[acts], source[acts]
+        mean = _mean_over(
+            elements,
+            target=i,
+            source=j,
+            start=ray.image(elements.start[j]),
+            end=ray.image(elements.end[j]),
+        )
+        factor = ray.strength / (4 * np.pi * soil.conductivity[ray.source_layer])
+        values[acts] += factor * mean
+    film = sparse.diags_array(elements.series / length)
+    return (_symmetric(values, target, source, elements) + film).tocsc()
+
+
+def _symmetric(
+    values: Floats, target: Integers, source: Integers, elements: LineElements
+) -> sparse.csr_matrix:
+    """Matrix of pair values: mirrored where only one order was found, averaged where both."""
+    count = len(elements)
+    both = elements.spread[target] == elements.spread[source]
+    share = np.where(both, 0.5, 1.0)
+    half = sparse.csr_matrix((share * values, (target, source)), shape=(count, count))
+    return half + half.T
+
+
+def point_matrix(points: Floats, *, elements: LineElements, soil: Soil) -> sparse.csr_matrix:
+    """Short-range part of the potential at points per current of each element.
+
+    Parameters
+    ----------
+    points : ndarray of float, shape (n, 3)
+        Places in the soil or on its surface. [m]
+    elements : LineElements
+        The m elements.
+    soil : Soil
+        The layers.
+
+    Returns
+    -------
+    matrix : csr_matrix, shape (n, m)
+        To be added to the finite-element potential; inside the metal the value at its face
+        is given. [Ω]
+    """
+    layer = soil.layer_at(-points[:, 2])
+    width = np.sqrt(2.0) * elements.spread
+    reach = _cut * width + 0.5 * elements.length
+    source, point = pairs_within(cKDTree(points), centres=elements.middle, radius=reach)
+    values = np.zeros(len(point))
+    for ray in rays(elements, soil=soil, reach=float(_cut * width.max())):
+        acts = elements.layer[source] == ray.source_layer
+        acts &= layer[point] == ray.target_layer
+        gap = points[point] - ray.image(elements.middle)[source]
+        acts &= np.einsum("ni,ni->n", gap, gap) < reach[source] ** 2
+        i, j = point[acts], source[acts]
+        start, end = ray.image(elements.start[j]), ray.image(elements.end[j])
+        mean = line_minus_cloud(
+            points[i],
+            start=start,
+            end=end,
+            radius=_gap_inside(points[i], start, end, elements.radius[j]),
+            width=width[j],
+        )
+        factor = ray.strength / (4 * np.pi * soil.conductivity[ray.source_layer])
+        values[acts] += factor * mean
+    shape = (len(points), len(elements))
+    return sparse.csr_matrix((values, (point, source)), shape=shape)
+
+
+def _gap_inside(points: Floats, start: Floats, end: Floats, radius: Floats) -> Floats:
+    """Distance to add in square so that a point inside the metal is taken at its face."""
+    axis = end - start
+    share = np.einsum("ni,ni->n", points - start, axis) / np.einsum("ni,ni->n", axis, axis)
+    offset = points - start - np.clip(share, 0, 1)[:, None] * axis
+    across = np.einsum("ni,ni->n", offset, offset)
+    return np.sqrt(np.maximum(radius**2 - across, 0.0))

@@ -1,0 +1,330 @@
+"""The coupled problem on one mesh: unit solutions and the current matrix of the groups.
+
+Per line element, with I its current, C the short-range matrix and A the cloud average,
+
+    V = A φ + C I,    (K + B) φ = Aᵀ I
+
+which leaves (K + B + Aᵀ C⁻¹ A) φ = Aᵀ C⁻¹ V: sparse, symmetric, positive definite. It is
+solved once for each group at one volt with the others at zero; all drives are sums of these.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from time import perf_counter
+
+import numpy as np
+import scipy.sparse as sparse
+from scipy.sparse.linalg import splu
+
+from ..errors import TrustError
+from .conduction import open_boundary, stiffness
+from .conductivity import laminate_conductivity, layer_shares
+from .elements import LineElements, line_elements
+from .linear import LinearSolution, TwoLevel, conjugate_gradients
+from .model import Conductors, Floats, Mesh, Soil
+from .near_field import element_matrix
+from .smearing import coupling
+from .space import Space
+
+balance_limit = 1e-5
+symmetry_limit = 1e-4
+
+
+@dataclass(frozen=True)
+class Checks:
+    """What shows that a solution can be trusted, each relative.
+
+    Attributes
+    ----------
+    residual : float
+        Largest true residual of the linear systems.
+    balance : float
+        Largest difference between the current fed in and that through the outer boundary.
+    energy : float
+        Largest difference between power dissipated and voltage times current.
+    symmetry : float
+        Largest asymmetry of the current matrix (reciprocity).
+    boundary : float
+        Largest change of a group's own conductance when the outer boundary is brought in to
+        half its distance.
+    iterations : tuple of int
+        Conjugate-gradient steps for each group.
+    """
+
+    residual: float
+    balance: float
+    energy: float
+    symmetry: float
+    boundary: float
+    iterations: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Solution:
+    """Unit solutions of all groups on one mesh.
+
+    Attributes
+    ----------
+    space : Space
+        Finite-element space, n unknowns.
+    soil : Soil
+        Layers.
+    conductors : Conductors
+        The pieces of metal, g groups.
+    elements : LineElements
+        The m line elements.
+    potential : ndarray of float, shape (g, n)
+        Unknowns with group k at 1 V and the others at 0 V. [V/V]
+    current : ndarray of float, shape (g, m)
+        Current out of each line element with group k at 1 V. [A/V]
+    checks : Checks
+        How far each balance is met.
+    seconds : dict of str to float
+        Time of each step. [s]
+    """
+
+    space: Space
+    soil: Soil
+    conductors: Conductors
+    elements: LineElements
+    potential: Floats
+    current: Floats
+    checks: Checks
+    seconds: dict[str, float]
+
+    @property
+    def current_matrix(self) -> Floats:
+        """Current out of group i with group k at 1 V, symmetric, shape (g, g). [S]"""
+        return group_currents(self.current, elements=self.elements)
+
+
+def group_currents(current: Floats, *, elements: LineElements) -> Floats:
+    """Currents of line elements summed by group.
+
+    Parameters
+    ----------
+    current : ndarray of float, shape (k, m)
+        Current out of each of m line elements in k cases. [A]
+    elements : LineElements
+        The elements.
+
+    Returns
+    -------
+    total : ndarray of float, shape (g, k)
+        [A]
+    """
+    count = int(elements.group.max()) + 1
+    member = (elements.group == np.arange(count)[:, None]).astype(float)
+    return member @ current.T
+
+
+class System:
+    """Matrices of the coupled problem, for the whole mesh or for its inner part.
+
+    Parameters
+    ----------
+    soil_matrix : csr_matrix, shape (n, n)
+        Stiffness plus open boundary. [S]
+    average : csr_matrix, shape (m, n)
+        Cloud averages.
+    short_range : csc_matrix, shape (m, m)
+        Short-range matrix. [Ω]
+    """
+
+    def __init__(
+        self,
+        soil_matrix: sparse.csr_matrix,
+        *,
+        average: sparse.csr_matrix,
+        short_range: sparse.csc_matrix,
+    ) -> None:
+        self.soil_matrix = soil_matrix
+        self.average = average
+        self.spread = average.T.tocsr()
+        self.short_range = short_range
+        self._factor = splu(short_range, permc_spec="MMD_AT_PLUS_A")
+
+    def element_currents(self, excess: Floats) -> Floats:
+        """Current of each element for its voltage above the cloud average. [A]"""
+        return self._factor.solve(excess)
+
+    def __call__(self, potential: Floats) -> Floats:
+        """Apply the coupled operator."""
+        drawn = self.element_currents(self.average @ potential)
+        return self.soil_matrix @ potential + self.spread @ drawn
+
+    def solve(
+        self,
+        voltage: Floats,
+        *,
+        preconditioner: Callable[[Floats], Floats],
+        start: Floats | None = None,
+    ) -> tuple[LinearSolution, Floats]:
+        """Potential and element currents for given voltages of the elements."""
+        right = self.spread @ self.element_currents(voltage)
+        solution = conjugate_gradients(
+            right, operator=self, preconditioner=preconditioner, start=start
+        )
+        return solution, self.element_currents(voltage - self.average @ solution.unknowns)
+
+
+def _preconditioner(
+    system: System, *, space: Space, elements: LineElements
+) -> TwoLevel:
+    """Two-level preconditioner of the soil with the metal felt at the elements' midpoints.
+
+    The cloud averages would fill the matrix; their value at the midpoint is as good here.
+    """
+    conductance = 1.0 / np.asarray(system.short_range.sum(axis=1)).ravel()
+    middle = space.interpolation(elements.middle)
+    felt = (middle.T @ sparse.diags_array(np.maximum(conductance, 0.0)) @ middle).tocsr()
+    return TwoLevel(
+        (system.soil_matrix + felt).tocsr(), prolongation=space.vertex_prolongation
+    )
+
+
+def solve(
+    mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2
+) -> Solution:
+    """Unit solutions for every group of conductors in layered soil.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        Tetrahedra of the half-space, with the element size along each piece.
+    soil : Soil
+        Layers.
+    conductors : Conductors
+        The pieces of metal.
+    order : {1, 2}, default 2
+        Degree of the finite elements.
+
+    Returns
+    -------
+    solution : Solution
+
+    Raises
+    ------
+    ConvergenceError
+        If a linear system is not solved to its tolerance.
+    TrustError
+        If current balance or reciprocity misses its limit.
+    """
+    seconds: dict[str, float] = {}
+    clock = perf_counter()
+
+    def lap(step: str) -> None:
+        nonlocal clock
+        now = perf_counter()
+        seconds[step] = now - clock
+        clock = now
+
+    space = Space(mesh, order=order)
+    shares = layer_shares(mesh, soil=soil)
+    horizontal, vertical = laminate_conductivity(shares, soil=soil)
+    ground = stiffness(space, horizontal=horizontal, vertical=vertical)
+    boundary = open_boundary(space, conductivity=horizontal)
+    lap("assembly")
+    elements = line_elements(conductors, soil=soil, element_size=mesh.element_size)
+    average = coupling(space, elements=elements, soil=soil)
+    short_range = element_matrix(elements, soil=soil)
+    system = System(
+        (ground + boundary).tocsr(), average=average, short_range=short_range
+    )
+    lap("coupling")
+    preconditioner = _preconditioner(system, space=space, elements=elements)
+    lap("preconditioner")
+    groups = len(conductors.group_names)
+    solutions, currents = [], []
+    for group in range(groups):
+        voltage = (elements.group == group).astype(float)
+        solution, current = system.solve(voltage, preconditioner=preconditioner)
+        solutions.append(solution)
+        currents.append(current)
+    current = np.array(currents)
+    potential = np.array([solution.unknowns for solution in solutions])
+    lap("solve")
+    halved = _conductance_with_near_boundary(
+        space, system=system, conductivity=(horizontal, vertical), elements=elements,
+        preconditioner=preconditioner, potential=potential, boundary=boundary,
+    )
+    matrix = group_currents(current, elements=elements)
+    leaving = np.asarray(boundary.sum(axis=0)).ravel() @ potential.T
+    checks = Checks(
+        residual=max(solution.residual for solution in solutions),
+        balance=float(np.max(np.abs(leaving - matrix.sum(axis=0)) / matrix.diagonal())),
+        energy=_energy_gap(system, potential=potential, current=current, matrix=matrix),
+        symmetry=float(np.max(np.abs(matrix - matrix.T)) / np.max(np.abs(matrix))),
+        boundary=float(np.max(np.abs(halved / matrix.diagonal() - 1))),
+        iterations=tuple(solution.iterations for solution in solutions),
+    )
+    lap("checks")
+    _require(checks)
+    return Solution(space, soil, conductors, elements, potential, current, checks, seconds)
+
+
+def _conductance_with_near_boundary(
+    space: Space,
+    *,
+    system: System,
+    conductivity: tuple[Floats, Floats],
+    elements: LineElements,
+    preconditioner: TwoLevel,
+    potential: Floats,
+    boundary: sparse.csr_matrix,
+) -> Floats:
+    """Own conductance of each group with the outer boundary at half its distance. [S]
+
+    The elements of the outer half are taken away and the open boundary is put on the faces
+    they leave; the unknowns out there are held by a unit diagonal.
+    """
+    distance = np.linalg.norm(space.centroids - [*space.mesh.centre, 0.0], axis=1)
+    kept = np.flatnonzero(distance < 0.5 * space.mesh.outer_radius)
+    horizontal, vertical = conductivity
+    inner = np.zeros(len(distance))
+    inner[kept] = 1.0
+    outside = stiffness(
+        space, horizontal=horizontal * (1 - inner), vertical=vertical * (1 - inner)
+    )
+    near = open_boundary(space, conductivity=horizontal, elements=kept)
+    used = np.zeros(space.size)
+    used[space.element_unknowns[kept].ravel()] = 1.0
+    hold = sparse.diags_array((1.0 - used) * outside.diagonal())
+    shifted = System(
+        (system.soil_matrix - outside - boundary + near + hold).tocsr(),
+        average=system.average,
+        short_range=system.short_range,
+    )
+    own = []
+    for group, guess in enumerate(potential):
+        voltage = (elements.group == group).astype(float)
+        _, current = shifted.solve(
+            voltage, preconditioner=preconditioner, start=guess * used
+        )
+        own.append(current[elements.group == group].sum())
+    return np.array(own)
+
+
+def _energy_gap(
+    system: System, *, potential: Floats, current: Floats, matrix: Floats
+) -> float:
+    """Largest relative gap between dissipated power and V·I over the unit solutions."""
+    gaps = []
+    for phi, amperes, fed in zip(potential, current, matrix.diagonal(), strict=True):
+        in_soil = phi @ (system.soil_matrix @ phi)
+        near_metal = amperes @ (system.short_range @ amperes)
+        gaps.append(abs((in_soil + near_metal) / fed - 1))
+    return float(max(gaps))
+
+
+def _require(checks: Checks) -> None:
+    """Raise unless balance, energy and reciprocity are within their limits."""
+    limits = {
+        "current balance": (checks.balance, balance_limit),
+        "energy balance": (checks.energy, balance_limit),
+        "asymmetry of the current matrix": (checks.symmetry, symmetry_limit),
+    }
+    for name, (value, limit) in limits.items():
+        if not value <= limit:  # also true for NaN
+            msg = f"{name} {value:.1e} is above {limit:.0e}; the result is not trustworthy"
+            raise TrustError(msg)
