@@ -79,7 +79,8 @@ def horizontal_plate_resistance(*, resistivity: float, radius: float, depth: flo
     References
     ----------
     .. [1] H. B. Dwight, "Calculation of resistances to ground", AIEE Trans. 55(12), 1936,
-       pp. 1319-1328, as in IEEE Std 142-1991 Table 13.
+       pp. 1319-1328, as in IEEE Std 142-1991 Table 13, read in a transcription;
+       title and pages from memory.
 
     Examples
     --------
@@ -126,7 +127,8 @@ def vertical_plate_resistance(*, resistivity: float, radius: float, depth: float
     References
     ----------
     .. [1] H. B. Dwight, "Calculation of resistances to ground", AIEE Trans. 55(12), 1936,
-       pp. 1319-1328, as in IEEE Std 142-1991 Table 13.
+       pp. 1319-1328, as in IEEE Std 142-1991 Table 13, read in a transcription;
+       title and pages from memory.
 
     Examples
     --------

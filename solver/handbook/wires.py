@@ -60,7 +60,8 @@ def buried_wire_resistance(
     References
     ----------
     .. [1] H. B. Dwight, "Calculation of resistances to ground", AIEE Trans. 55(12), 1936,
-       pp. 1319-1328, as in IEEE Std 142-1991 Table 13.
+       pp. 1319-1328, as in IEEE Std 142-1991 Table 13, read in a transcription;
+       title and pages from memory.
 
     Examples
     --------
@@ -229,7 +230,8 @@ def ring_resistance(
     References
     ----------
     .. [1] H. B. Dwight, "Calculation of resistances to ground", AIEE Trans. 55(12), 1936,
-       pp. 1319-1328, as in IEEE Std 142-1991 Table 13.
+       pp. 1319-1328, as in IEEE Std 142-1991 Table 13, read in a transcription;
+       title and pages from memory.
 
     Examples
     --------

@@ -94,6 +94,12 @@ def test_ieee_142_factors_are_within_seven_per_cent_of_the_field():
     assert_allclose(list(IEEE_142_FACTOR.values()), field, rtol=0.07)
 
 
+def test_ieee_142_factor_is_not_always_safe():
+    # A filled triangle of 12 rods has 1.829 by the same field computation; the module warns.
+    value = ieee_142_group_resistance(rod_resistance=40.0, rod_count=12)
+    assert value < 1.829 * 40.0 / 12
+
+
 def test_rods_far_apart_share_the_current_evenly():
     # alpha = rho / (2 pi R s) is 5e-7 at 1e6 m; lambda 3.81
     value = rod_line_resistance(

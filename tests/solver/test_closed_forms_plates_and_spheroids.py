@@ -49,7 +49,7 @@ def test_half_spheroid(radius, depth, expected):
 
 @pytest.mark.parametrize("depth", [0.5 * (1 - 1e-9), 0.5, 0.5 * (1 + 1e-9)])
 def test_half_spheroid_tends_to_the_hemisphere(depth):
-    # R changes by 2/3 of the relative change in depth, 1e-9 here.
+    # R changes by a third of the relative change in depth, 1e-9 here.
     value = half_spheroid_resistance(resistivity=100.0, radius=0.5, depth=depth)
     assert_allclose(value, hemisphere_resistance(resistivity=100.0, radius=0.5), rtol=1e-9)
 
