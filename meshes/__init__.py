@@ -1,1 +1,6 @@
 """From conductors and layers to a tetrahedral mesh of the half-space."""
+
+from .building import build_mesh
+from .plan import MeshPlan, mesh_plan
+
+__all__ = ["MeshPlan", "build_mesh", "mesh_plan"]

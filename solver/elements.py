@@ -10,10 +10,10 @@ from .model import Conductors, Floats, Integers, Soil
 # Leakage rises towards a free end over a few radii; elements grow from there by this ratio.
 _growth = 1.6
 _first_at_free_end = 4.0  # in radii
-_longest = 0.7  # in mesh element sizes
+_longest = 1.0  # in mesh element sizes
 # Standard deviation of the smeared source in mesh element sizes: wide enough for quadratic
 # elements to carry it to 0.1 % of the rise (DEVELOPERS.md, "How wide the source is smeared").
-spread_per_element_size = 1.0
+spread_per_element_size = 0.75
 
 
 @dataclass(frozen=True)

@@ -44,9 +44,6 @@ class Checks:
         Largest difference between power dissipated and voltage times current.
     symmetry : float
         Largest asymmetry of the current matrix (reciprocity).
-    boundary : float
-        Largest change of a group's own conductance when the outer boundary is brought in to
-        half its distance.
     iterations : tuple of int
         Conjugate-gradient steps for each group.
     """
@@ -55,7 +52,6 @@ class Checks:
     balance: float
     energy: float
     symmetry: float
-    boundary: float
     iterations: tuple[int, ...]
 
 
@@ -244,10 +240,6 @@ def solve(
     current = np.array(currents)
     potential = np.array([solution.unknowns for solution in solutions])
     lap("solve")
-    halved = _conductance_with_near_boundary(
-        space, system=system, conductivity=(horizontal, vertical), elements=elements,
-        preconditioner=preconditioner, potential=potential, boundary=boundary,
-    )
     matrix = group_currents(current, elements=elements)
     leaving = np.asarray(boundary.sum(axis=0)).ravel() @ potential.T
     checks = Checks(
@@ -255,54 +247,11 @@ def solve(
         balance=float(np.max(np.abs(leaving - matrix.sum(axis=0)) / matrix.diagonal())),
         energy=_energy_gap(system, potential=potential, current=current, matrix=matrix),
         symmetry=float(np.max(np.abs(matrix - matrix.T)) / np.max(np.abs(matrix))),
-        boundary=float(np.max(np.abs(halved / matrix.diagonal() - 1))),
         iterations=tuple(solution.iterations for solution in solutions),
     )
     lap("checks")
     _require(checks)
     return Solution(space, soil, conductors, elements, potential, current, checks, seconds)
-
-
-def _conductance_with_near_boundary(
-    space: Space,
-    *,
-    system: System,
-    conductivity: tuple[Floats, Floats],
-    elements: LineElements,
-    preconditioner: TwoLevel,
-    potential: Floats,
-    boundary: sparse.csr_matrix,
-) -> Floats:
-    """Own conductance of each group with the outer boundary at half its distance. [S]
-
-    The elements of the outer half are taken away and the open boundary is put on the faces
-    they leave; the unknowns out there are held by a unit diagonal.
-    """
-    distance = np.linalg.norm(space.centroids - [*space.mesh.centre, 0.0], axis=1)
-    kept = np.flatnonzero(distance < 0.5 * space.mesh.outer_radius)
-    horizontal, vertical = conductivity
-    inner = np.zeros(len(distance))
-    inner[kept] = 1.0
-    outside = stiffness(
-        space, horizontal=horizontal * (1 - inner), vertical=vertical * (1 - inner)
-    )
-    near = open_boundary(space, conductivity=horizontal, elements=kept)
-    used = np.zeros(space.size)
-    used[space.element_unknowns[kept].ravel()] = 1.0
-    hold = sparse.diags_array((1.0 - used) * outside.diagonal())
-    shifted = System(
-        (system.soil_matrix - outside - boundary + near + hold).tocsr(),
-        average=system.average,
-        short_range=system.short_range,
-    )
-    own = []
-    for group, guess in enumerate(potential):
-        voltage = (elements.group == group).astype(float)
-        _, current = shifted.solve(
-            voltage, preconditioner=preconditioner, start=guess * used
-        )
-        own.append(current[elements.group == group].sum())
-    return np.array(own)
 
 
 def _energy_gap(

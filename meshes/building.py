@@ -1,0 +1,147 @@
+"""The mesh itself, made by gmsh."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+import numpy as np
+
+from ..errors import MeshError, MissingLibraryError
+from ..solver.model import Floats, Integers, Mesh
+from .plan import MeshPlan, growth, plateau
+
+_apt = "apt-get install -y libglu1-mesa libgl1 libxrender1 libxcursor1 libxft2 libxinerama1"
+_hxt = 10  # the frontal algorithm loses embedded lines, Delaunay is slower
+
+
+@contextmanager
+def _generator() -> Iterator[Any]:
+    """Give gmsh, initialised and quiet; finalised whatever happens."""
+    try:
+        import gmsh  # noqa: PLC0415 - loads 100 MB of shared libraries
+    except OSError as error:
+        msg = f"gmsh cannot load a system library ({error}); on Debian or Ubuntu: {_apt}"
+        raise MissingLibraryError(msg) from error
+    if gmsh.isInitialized():
+        msg = "gmsh is already in use in this process; finalise it before meshing a case"
+        raise MeshError(msg)
+    gmsh.initialize(interruptible=False)
+    try:
+        gmsh.option.setNumber("General.Terminal", 0)
+        # More than one thread gives another mesh at each run.
+        gmsh.option.setNumber("General.NumThreads", 1)
+        yield gmsh
+    except MeshError:
+        raise
+    except Exception as error:
+        msg = f"the mesh generator failed: {error}; change the element size a little"
+        raise MeshError(msg) from error
+    finally:
+        gmsh.finalize()
+
+
+def build_mesh(plan: MeshPlan) -> Mesh:
+    """Mesh of a half-ball of soil after a plan, the same each time.
+
+    Parameters
+    ----------
+    plan : MeshPlan
+        What to make.
+
+    Returns
+    -------
+    mesh : Mesh
+
+    Raises
+    ------
+    MeshError
+        If gmsh fails or is in use.
+    MissingLibraryError
+        If gmsh cannot load a system library.
+    """
+    with _generator() as gmsh:
+        _half_ball(gmsh, plan)
+        _size_field(gmsh, plan)
+        for name, value in {
+            "MeshSizeExtendFromBoundary": 0,
+            "MeshSizeFromPoints": 0,
+            "MeshSizeFromCurvature": 0,
+            "Algorithm3D": _hxt,
+            "Optimize": 1,
+            "RandomSeed": 1,
+        }.items():
+            gmsh.option.setNumber(f"Mesh.{name}", value)
+        gmsh.model.mesh.generate(3)
+        points, tetrahedra = _collect(gmsh)
+    # The surface must be exactly z = 0: gmsh leaves it off by round-off.
+    points[np.abs(points[:, 2]) < 1e-9 * plan.outer_radius, 2] = 0.0
+    return Mesh(
+        points=points,
+        tetrahedra=tetrahedra,
+        centre=plan.centre,
+        element_size=plan.element_size,
+    )
+
+
+def _half_ball(gmsh: Any, plan: MeshPlan) -> None:
+    """Lower half of a ball, cut by the interface planes."""
+    shapes = gmsh.model.occ
+    x, y = plan.centre
+    ball = shapes.addSphere(x, y, 0.0, plan.outer_radius, angle1=-np.pi / 2, angle2=0.0)
+    inside = [(d, min(r, 0.8 * plan.outer_radius)) for d, r in plan.planes]
+    discs = [(2, shapes.addDisk(x, y, -depth, r, r)) for depth, r in inside]
+    if discs:
+        shapes.fragment([(3, ball)], discs)
+    shapes.synchronize()
+
+
+def _size_field(gmsh: Any, plan: MeshPlan) -> None:
+    """Size that grows with distance from the metal.
+
+    Pieces of about the same size share one distance field, sampled about once an element;
+    the pieces are free curves that the mesh does not contain.
+    """
+    shapes, field = gmsh.model.occ, gmsh.model.mesh.field
+    length = np.linalg.norm(plan.end - plan.start, axis=1)
+    size_class = np.round(4 * np.log2(plan.element_size)).astype(int)
+    samples = np.clip(np.ceil(1.5 * length / plan.element_size) + 1, 3, 2000).astype(int)
+    sample_class = np.ceil(2 * np.log2(samples)).astype(int)
+    curves = [
+        shapes.addLine(shapes.addPoint(*a), shapes.addPoint(*b))
+        for a, b in zip(plan.start, plan.end, strict=True)
+    ]
+    shapes.synchronize()
+    tags = np.array(curves)
+    far = 4 * plan.outer_radius
+    fields = []
+    for key in sorted(set(zip(size_class.tolist(), sample_class.tolist(), strict=True))):
+        chosen = (size_class == key[0]) & (sample_class == key[1])
+        size = float(plan.element_size[chosen].min())
+        distance = field.add("Distance")
+        field.setNumbers(distance, "CurvesList", tags[chosen])
+        field.setNumber(distance, "Sampling", int(samples[chosen].max()))
+        growing = field.add("Threshold")
+        field.setNumber(growing, "InField", distance)
+        field.setNumber(growing, "SizeMin", size)
+        field.setNumber(growing, "DistMin", plateau * size)
+        field.setNumber(growing, "SizeMax", size + growth * far)
+        field.setNumber(growing, "DistMax", plateau * size + far)
+        fields.append(growing)
+    smallest = field.add("Min")
+    field.setNumbers(smallest, "FieldsList", fields)
+    field.setAsBackgroundMesh(smallest)
+
+
+def _collect(gmsh: Any) -> tuple[Floats, Integers]:
+    """Vertices and tetrahedra, without the nodes on the free curves."""
+    tags, coordinates, _ = gmsh.model.mesh.getNodes()
+    kinds, _, nodes = gmsh.model.mesh.getElements(3)
+    if 4 not in kinds:
+        msg = "the mesh generator made no tetrahedra; change the element size a little"
+        raise MeshError(msg)
+    corners = nodes[list(kinds).index(4)].astype(np.int64).reshape(-1, 4)
+    used, tetrahedra = np.unique(corners, return_inverse=True)
+    row = np.full(int(tags.max()) + 1, -1, dtype=np.int64)
+    row[tags.astype(np.int64)] = np.arange(len(tags))
+    points = coordinates.reshape(-1, 3)[row[used]]
+    return np.ascontiguousarray(points), tetrahedra.reshape(-1, 4)

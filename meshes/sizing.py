@@ -1,0 +1,83 @@
+"""Element size along each piece of metal: small where the electrode has small features.
+
+The short-range correction of the solver is exact, so the mesh need not see single wires; it
+must carry the smooth field of their clouds. That field varies over the length of a rod, the
+side of a grid's mesh, the diameter of a ring: a tenth of that is enough.
+"""
+
+import numpy as np
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
+from scipy.spatial import cKDTree
+
+from ..solver.model import Conductors, Floats, Integers, Soil
+
+# Element sizes in one extent of a run of metal.
+elements_per_run = 10.0
+# No finer than this share of the electrode's half-diagonal, however dense the metal is.
+finest_share = 1.0 / 80.0
+# An element next to a thin layer may be this many times wider than the layer is thick.
+layer_aspect = 2.5
+_straight_on = np.cos(np.radians(35.0))
+
+
+def runs(conductors: Conductors) -> Integers:
+    """Number of the run that each piece belongs to.
+
+    A run goes on through a joint of just two pieces that meet within 35°: a rod, the wire
+    between two joints of a grid, the whole of a ring drawn as a polygon.
+    """
+    count = len(conductors.start)
+    ends = np.concatenate([conductors.start, conductors.end])
+    outward = np.concatenate([-conductors.direction, conductors.direction])
+    tolerance = 1e-6 + 0.1 * float(conductors.radius.min())
+    touching = cKDTree(ends).query_pairs(tolerance, output_type="ndarray")
+    degree = np.bincount(touching.ravel(), minlength=2 * count)
+    first, second = touching[:, 0], touching[:, 1]
+    lone = (degree[first] == 1) & (degree[second] == 1)
+    onward = np.einsum("ni,ni->n", outward[first], outward[second]) < -_straight_on
+    a, b = first[lone & onward] % count, second[lone & onward] % count
+    graph = coo_matrix((np.ones(len(a)), (a, b)), shape=(count, count))
+    return connected_components(graph, directed=False)[1]
+
+
+def run_extent(conductors: Conductors) -> Floats:
+    """Diagonal of the box round the run of each piece, shape (n,). [m]"""
+    label = runs(conductors)
+    low = np.full((label.max() + 1, 3), np.inf)
+    high = -low
+    for ends in (conductors.start, conductors.end):
+        np.minimum.at(low, label, ends)
+        np.maximum.at(high, label, ends)
+    return np.linalg.norm(high - low, axis=1)[label]
+
+
+def element_size(conductors: Conductors, *, soil: Soil, fineness: float = 1.0) -> Floats:
+    """Edge length of elements along each piece of metal.
+
+    Parameters
+    ----------
+    conductors : Conductors
+        The n pieces.
+    soil : Soil
+        The layers; elements stay small beside thin ones.
+    fineness : float, default 1
+        Divides all sizes; 2 means elements half as long.
+
+    Returns
+    -------
+    size : ndarray of float, shape (n,)
+        [m]
+    """
+    corners = np.concatenate([conductors.start, conductors.end])
+    half_diagonal = 0.5 * float(np.linalg.norm(np.ptp(corners, axis=0)))
+    extent = run_extent(conductors)
+    size = np.maximum(extent / elements_per_run, finest_share * half_diagonal)
+    top = -np.maximum(conductors.start[:, 2], conductors.end[:, 2])
+    bottom = -np.minimum(conductors.start[:, 2], conductors.end[:, 2])
+    upper = np.concatenate([[0.0], soil.interface_depth])
+    for depth, thickness in zip(upper, soil.thickness, strict=False):
+        gap = np.maximum(np.maximum(depth - bottom, top - depth - thickness), 0.0)
+        # Away from the layer elements may grow as they do away from metal.
+        size = np.minimum(size, layer_aspect * thickness + 0.5 * gap)
+    return size / fineness
