@@ -8,7 +8,7 @@ import numpy as np
 
 from ..errors import MeshError, MissingLibraryError
 from ..solver.model import Floats, Integers, Mesh
-from .plan import MeshPlan, growth, plateau
+from .plan import MeshPlan, plateau
 
 _apt = "apt-get install -y libglu1-mesa libgl1 libxrender1 libxcursor1 libxft2 libxinerama1"
 _hxt = 10  # the frontal algorithm loses embedded lines, Delaunay is slower
@@ -124,7 +124,7 @@ def _size_field(gmsh: Any, plan: MeshPlan) -> None:
         field.setNumber(growing, "InField", distance)
         field.setNumber(growing, "SizeMin", size)
         field.setNumber(growing, "DistMin", plateau * size)
-        field.setNumber(growing, "SizeMax", size + growth * far)
+        field.setNumber(growing, "SizeMax", size + plan.growth * far)
         field.setNumber(growing, "DistMax", plateau * size + far)
         fields.append(growing)
     smallest = field.add("Min")

@@ -10,9 +10,9 @@ from ..solver.model import Conductors, Floats, Soil
 from .sizing import element_size
 
 # Elements keep the size asked for within one element of the metal, then grow by this much
-# for each metre of distance.
+# for each metre of distance, divided by the fineness.
 plateau = 1.0
-growth = 0.4
+_growth = 0.4
 # The outer hemisphere in half-diagonals of the electrode; it is nearly free, since the
 # elements out there are as large as the distance allows.
 _outer_ratio = 20.0
@@ -42,6 +42,8 @@ class MeshPlan:
         The pieces of metal that attract small elements. [m]
     element_size : ndarray of float, shape (n,)
         Edge length along each piece. [m]
+    growth : float
+        Increase of the edge length per distance from the metal.
     elements : int
         Number of elements expected, good to about a third.
     memory : float
@@ -54,6 +56,7 @@ class MeshPlan:
     start: Floats
     end: Floats
     element_size: Floats
+    growth: float
     elements: int
     memory: float
 
@@ -90,6 +93,7 @@ def mesh_plan(
     *,
     soil: Soil,
     fineness: float = 1.0,
+    size: float | None = None,
     element_limit: int = default_element_limit,
 ) -> MeshPlan:
     """Plan of the mesh for conductors in layered soil.
@@ -102,6 +106,8 @@ def mesh_plan(
         The layers.
     fineness : float, default 1
         Divides all element sizes.
+    size : float, optional
+        One element size along all metal, in place of the planned ones. [m]
     element_limit : int
         Most elements allowed.
 
@@ -118,10 +124,18 @@ def mesh_plan(
     low, high = corners.min(axis=0), corners.max(axis=0)
     centre = 0.5 * (low + high)[:2]
     reach = float(np.linalg.norm(corners - [*centre, 0.0], axis=1).max())
-    size = element_size(conductors, soil=soil, fineness=fineness)
+    if size is None:
+        sizes = element_size(conductors, soil=soil, fineness=fineness)
+    else:
+        sizes = np.full(len(conductors.start), size)
     radius = outer_radius(soil, half_diagonal=reach)
+    growth = _growth / fineness
     elements = expected_elements(
-        conductors, element_size=size, outer_radius=radius, limit=element_limit
+        conductors,
+        element_size=sizes,
+        growth=growth,
+        outer_radius=radius,
+        limit=element_limit,
     )
     return MeshPlan(
         centre=(float(centre[0]), float(centre[1])),
@@ -129,14 +143,20 @@ def mesh_plan(
         planes=_planes(soil, half_diagonal=reach),
         start=conductors.start,
         end=conductors.end,
-        element_size=size,
+        element_size=sizes,
+        growth=growth,
         elements=elements,
         memory=2e8 + _bytes_per_element * elements,
     )
 
 
 def expected_elements(
-    conductors: Conductors, *, element_size: Floats, outer_radius: float, limit: int
+    conductors: Conductors,
+    *,
+    element_size: Floats,
+    growth: float,
+    outer_radius: float,
+    limit: int,
 ) -> int:
     """Number of elements that the size field asks for, by summing it over an octree.
 
@@ -146,6 +166,8 @@ def expected_elements(
         The n pieces of metal.
     element_size : ndarray of float, shape (n,)
         Edge length along each piece. [m]
+    growth : float
+        Increase of the edge length per distance from the metal.
     outer_radius : float
         Radius of the mesh. [m]
     limit : int

@@ -45,15 +45,18 @@ def line_minus_cloud(
 
     Notes
     -----
-    The exact part is integrated in closed form, the smooth smeared part by three points.
+    The exact part is in closed form, ln((r₁ + r₂ + L) / (r₁ + r₂ - L)) / L with the distances
+    to the ends (Kellogg 1929, *Foundations of Potential Theory*, ch. III; from memory); the
+    smooth smeared part is taken at three points.
     """
     axis = end - start
     length = np.linalg.norm(axis, axis=1)
     offset = points - start
     along = np.einsum("ni,ni->n", offset, axis) / length
     across = np.maximum(np.einsum("ni,ni->n", offset, offset) - along**2, 0.0)
-    distance = np.sqrt(across + radius**2)
-    mean = (np.arcsinh(along / distance) - np.arcsinh((along - length) / distance)) / length
+    face = across + radius**2
+    to_ends = np.sqrt(face + along**2) + np.sqrt(face + (along - length) ** 2)
+    mean = np.log1p(2 * length / (to_ends - length)) / length
     nodes, weights = np.polynomial.legendre.leggauss(3)
     for node, weight in zip(0.5 * (nodes + 1), 0.5 * weights, strict=True):
         r = np.sqrt(across + (along - node * length) ** 2)

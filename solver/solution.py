@@ -10,6 +10,7 @@ solved once for each group at one volt with the others at zero; all drives are s
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from time import perf_counter
 
 import numpy as np
@@ -61,8 +62,10 @@ class Solution:
 
     Attributes
     ----------
-    space : Space
-        Finite-element space, n unknowns.
+    mesh : Mesh
+        The mesh.
+    order : int
+        Degree of the finite elements.
     soil : Soil
         Layers.
     conductors : Conductors
@@ -79,7 +82,8 @@ class Solution:
         Time of each step. [s]
     """
 
-    space: Space
+    mesh: Mesh
+    order: int
     soil: Soil
     conductors: Conductors
     elements: LineElements
@@ -87,6 +91,11 @@ class Solution:
     current: Floats
     checks: Checks
     seconds: dict[str, float]
+
+    @cached_property
+    def space(self) -> Space:
+        """Finite-element space of the potentials, n unknowns."""
+        return Space(self.mesh, order=self.order)
 
     @property
     def current_matrix(self) -> Floats:
@@ -251,7 +260,33 @@ def solve(
     )
     lap("checks")
     _require(checks)
-    return Solution(space, soil, conductors, elements, potential, current, checks, seconds)
+    solved = Solution(
+        mesh, order, soil, conductors, elements, potential, current, checks, seconds
+    )
+    vars(solved)["space"] = space  # already there: spare the cached property its work
+    return solved
+
+
+def inner_part(mesh: Mesh, *, share: float = 0.5) -> Mesh:
+    """Mesh without the elements in the outer part, to see what the boundary's place does.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        The whole mesh.
+    share : float, default 0.5
+        Radius that is kept, as a share of the outer radius.
+
+    Returns
+    -------
+    mesh : Mesh
+        Its outer boundary is ragged, which the open boundary allows.
+    """
+    corners = mesh.points[mesh.tetrahedra]
+    distance = np.linalg.norm(corners.mean(axis=1) - [*mesh.centre, 0.0], axis=1)
+    kept = mesh.tetrahedra[distance < share * mesh.outer_radius]
+    used, tetrahedra = np.unique(kept, return_inverse=True)
+    return Mesh(mesh.points[used], tetrahedra.reshape(-1, 4), mesh.centre, mesh.element_size)
 
 
 def _energy_gap(

@@ -1,0 +1,112 @@
+"""How good a result is: the same case on a coarser mesh and in a smaller half-space."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from ..errors import TrustError
+from .drives import Drive, OperatingPoint, operating_point
+from .field import Field
+from .model import Floats
+from .result import Accuracy
+from .solution import Solution
+from .worst import WorstVoltage
+
+# A result whose estimated error is larger is not returned.
+resistance_limit = 0.02
+voltage_limit = 0.03
+
+
+def compare(
+    operating: OperatingPoint,
+    *,
+    worst: Sequence[WorstVoltage],
+    metal_groups: dict[str, int],
+    coarse: Solution,
+    near_boundary: Solution,
+    drives: Sequence[Drive],
+    bonds: Sequence[tuple[int, int]],
+    coarsening: float,
+) -> Accuracy:
+    """Change of the results on a coarser mesh and with a nearer outer boundary.
+
+    Parameters
+    ----------
+    operating : OperatingPoint
+        The result.
+    worst : sequence of WorstVoltage
+        Its worst touch and step voltages; they are taken at the same places again.
+    metal_groups : dict of str to int
+        Group of each touchable metal.
+    coarse, near_boundary : Solution
+        On the coarser mesh, and on the inner part of that.
+    drives, bonds : sequence
+        As for the result.
+    coarsening : float
+        Ratio of element sizes.
+
+    Returns
+    -------
+    accuracy : Accuracy
+
+    Raises
+    ------
+    TrustError
+        If the estimated error of resistance, touch or step is above its limit.
+    """
+    rougher = operating_point(coarse.current_matrix, drives=drives, bonds=bonds)
+    nearer = operating_point(near_boundary.current_matrix, drives=drives, bonds=bonds)
+    field = Field(coarse, rougher.voltage)
+    rise = float(np.abs(operating.voltage).max())
+    changes = {"touch": 0.0, "step": 0.0}
+    for item in worst:
+        again = _voltage_again(item, field=field, metal_groups=metal_groups)
+        changes[item.kind] = max(changes[item.kind], abs(again - item.voltage) / rise)
+    accuracy = Accuracy(
+        coarsening=coarsening,
+        coarse_elements=len(coarse.mesh.tetrahedra),
+        resistance=_change(operating.resistance, rougher.resistance),
+        touch=changes["touch"],
+        step=changes["step"],
+        boundary=_change(rougher.resistance, nearer.resistance),
+    )
+    _require(accuracy)
+    return accuracy
+
+
+def _change(before: Floats, after: Floats) -> float:
+    """Largest relative change of the diagonal."""
+    return float(np.max(np.abs(after.diagonal() / before.diagonal() - 1)))
+
+
+def _voltage_again(
+    item: WorstVoltage, *, field: Field, metal_groups: dict[str, int]
+) -> float:
+    """Voltage between the same two places in another field. [V]"""
+    foot = field.surface_potential(np.array([item.foot]))[0]
+    if item.other_foot is None:
+        return float(abs(field.voltage[metal_groups[item.name]] - foot))
+    return float(abs(foot - field.surface_potential(np.array([item.other_foot]))[0]))
+
+
+def _require(accuracy: Accuracy) -> None:
+    values = {
+        "resistance": (accuracy.resistance, resistance_limit),
+        "touch voltage (of the rise)": (accuracy.touch, voltage_limit),
+        "step voltage (of the rise)": (accuracy.step, voltage_limit),
+    }
+    for name, (change, limit) in values.items():
+        error = accuracy.estimate(change)
+        if not error <= limit:  # also true for NaN
+            msg = (
+                f"estimated error of the {name} is {error:.1%}, above {limit:.0%}; "
+                "ask for a finer mesh (numerics.accuracy or numerics.fineness)"
+            )
+            raise TrustError(msg)
+    if not accuracy.boundary <= resistance_limit:
+        msg = (
+            f"bringing in the outer boundary changes the resistance by "
+            f"{accuracy.boundary:.1%}, above {resistance_limit:.0%}; the deep layer is "
+            "too resistive for the size of this model"
+        )
+        raise TrustError(msg)

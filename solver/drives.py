@@ -1,0 +1,147 @@
+"""How the electrodes are driven: voltages, currents, floating metal and bonds.
+
+The unit solutions give the current matrix Y, I = Y V. Bonds join groups to sets of one
+potential; each set then has a given voltage, a given current, or floats with zero current.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
+
+from ..errors import CaseError
+from .model import Floats, Integers
+
+
+@dataclass(frozen=True)
+class Drive:
+    """What holds one electrode group.
+
+    Attributes
+    ----------
+    kind : {"voltage", "current", "floating"}
+        Given potential to remote earth, given current into the soil, or no net current.
+    value : float
+        [V] or [A]; not used when floating.
+    """
+
+    kind: Literal["voltage", "current", "floating"]
+    value: float = 0.0
+
+
+@dataclass(frozen=True)
+class OperatingPoint:
+    """Voltages and currents of all groups under their drives.
+
+    Attributes
+    ----------
+    bonded_set : ndarray of int, shape (g,)
+        Groups with the same number are bonded.
+    voltage : ndarray of float, shape (g,)
+        Rise of each group over remote earth. [V]
+    current : ndarray of float, shape (g,)
+        Current from each group into the soil. [A]
+    resistance : ndarray of float, shape (s, s)
+        Rise of set i per current from set k with no current from the others; the diagonal
+        is the resistance to remote earth. Symmetric. [Ω]
+    """
+
+    bonded_set: Integers
+    voltage: Floats
+    current: Floats
+    resistance: Floats
+
+    @property
+    def power(self) -> float:
+        """Heat in the soil, shape (). [W]"""
+        return float(self.voltage @ self.current)
+
+
+def operating_point(
+    current_matrix: Floats,
+    *,
+    drives: Sequence[Drive],
+    bonds: Sequence[tuple[int, int]] = (),
+    names: Sequence[str] = (),
+) -> OperatingPoint:
+    """Voltages and currents that meet the drives and bonds.
+
+    Parameters
+    ----------
+    current_matrix : ndarray of float, shape (g, g)
+        Current out of group i with group k at 1 V. [S]
+    drives : sequence of Drive, length g
+        One for each group.
+    bonds : sequence of (int, int)
+        Pairs of groups joined by closed bonds.
+    names : sequence of str, optional
+        The user's names of the groups, for messages.
+
+    Returns
+    -------
+    point : OperatingPoint
+
+    Raises
+    ------
+    CaseError
+        If bonds join groups that are driven in ways that contradict, or nothing is driven.
+    """
+    count = len(drives)
+    names = names or [f"group {k}" for k in range(count)]
+    member = _membership(count, bonds=bonds)
+    held = [_set_drive(row, drives=drives, names=names) for row in member]
+    if all(drive.kind == "floating" for drive in held):
+        msg = f"no electrode is driven: {', '.join(names)} all float; give one a drive"
+        raise CaseError(msg)
+    sets = member @ current_matrix @ member.T
+    fixed = np.array([drive.kind == "voltage" for drive in held])
+    value = np.array([0.0 if d.kind == "floating" else d.value for d in held])
+    voltage = np.where(fixed, value, 0.0)
+    free = ~fixed
+    if free.any():
+        right = value[free] - sets[np.ix_(free, fixed)] @ value[fixed]
+        voltage[free] = np.linalg.solve(sets[np.ix_(free, free)], right)
+    by_group = member.T @ voltage
+    return OperatingPoint(
+        bonded_set=member.argmax(axis=0),
+        voltage=by_group,
+        current=current_matrix @ by_group,
+        resistance=np.linalg.inv(sets),
+    )
+
+
+def _membership(count: int, *, bonds: Sequence[tuple[int, int]]) -> Floats:
+    """Which groups belong to which bonded set, shape (s, g), ones and zeros."""
+    pairs = np.array(bonds, dtype=int).reshape(-1, 2)
+    graph = coo_matrix((np.ones(len(pairs)), pairs.T), shape=(count, count))
+    total, label = connected_components(graph, directed=False)
+    return (label == np.arange(total)[:, None]).astype(float)
+
+
+def _set_drive(row: Floats, *, drives: Sequence[Drive], names: Sequence[str]) -> Drive:
+    """Drive of a bonded set: voltages must agree, currents add up, floating parts follow."""
+    members = np.flatnonzero(row)
+    driven = [k for k in members if drives[k].kind != "floating"]
+    kinds = {drives[k].kind for k in driven}
+    listed = ", ".join(f"'{names[k]}'" for k in driven)
+    if len(kinds) > 1:
+        msg = (
+            f"bonded electrodes {listed} are driven by voltage and by current; "
+            "drive one of them, let the others float, or open the bond"
+        )
+        raise CaseError(msg)
+    if not driven:
+        return Drive("floating")
+    values = [drives[k].value for k in driven]
+    if kinds == {"current"}:
+        return Drive("current", float(sum(values)))
+    if len(set(values)) > 1:
+        msg = (
+            f"bonded electrodes {listed} are given different voltages; "
+            "give them one voltage, or open the bond"
+        )
+        raise CaseError(msg)
+    return Drive("voltage", values[0])

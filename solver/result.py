@@ -1,0 +1,176 @@
+"""Everything a run found out, in one frozen object, with what shows it can be trusted."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from .drives import Drive, OperatingPoint
+from .field import Field
+from .model import Floats
+from .places import TouchableMetal
+from .solution import Solution
+from .surface import Area, SurfaceMap
+from .worst import WorstVoltage
+
+
+@dataclass(frozen=True)
+class Profile:
+    """Potential along a straight line.
+
+    Attributes
+    ----------
+    name : str
+        The user's name.
+    points : ndarray of float, shape (n, 3)
+        Places, z up. [m]
+    potential : ndarray of float, shape (n,)
+        To remote earth. [V]
+    """
+
+    name: str
+    points: Floats
+    potential: Floats
+
+    @property
+    def distance(self) -> Floats:
+        """Distance of each point from the start of the line, shape (n,). [m]"""
+        return np.linalg.norm(self.points - self.points[0], axis=1)
+
+
+@dataclass(frozen=True)
+class OrderCheck:
+    """A handbook formula beside the field result; the formula is the rougher of the two.
+
+    Attributes
+    ----------
+    electrode, formula, source : str
+        Which electrode, which formula and where it is from.
+    formula_resistance, field_resistance : float
+        [Ω]
+    """
+
+    electrode: str
+    formula: str
+    source: str
+    formula_resistance: float
+    field_resistance: float
+
+
+@dataclass(frozen=True)
+class Accuracy:
+    """How far the result moves when the model is made coarser or smaller.
+
+    Attributes
+    ----------
+    coarsening : float
+        Ratio of the element sizes of the coarser mesh to those of the result's.
+    coarse_elements : int
+        Elements of the coarser mesh.
+    resistance : float
+        Largest relative change of a resistance to remote earth.
+    touch, step : float
+        Change of the worst touch and step voltage at their places, relative to the rise.
+    boundary : float
+        Largest relative change of a resistance with the outer boundary at half its distance,
+        on the coarser mesh.
+    """
+
+    coarsening: float
+    coarse_elements: int
+    resistance: float
+    touch: float
+    step: float
+    boundary: float
+
+    def estimate(self, change: float) -> float:
+        """Error left in the result, from the change that coarsening makes.
+
+        The error falls as the square of the element size or faster (measured, DEVELOPERS.md),
+        so it is at most change / (ratio² - 1).
+        """
+        return change / (self.coarsening**2 - 1)
+
+
+@dataclass(frozen=True)
+class Result:
+    """Result of one case.
+
+    Attributes
+    ----------
+    title, units : str
+        The user's title; SI or US for printed values.
+    case_file, case_text, case_hash : str
+        The case this came from, in full, and its SHA-256.
+    solution : Solution
+        Unit solutions of the g electrode groups.
+    drives : tuple of Drive, length g
+        What holds each group.
+    bonds : tuple of (int, int)
+        Groups joined by closed bonds.
+    operating : OperatingPoint
+        Voltages and currents.
+    area : Area
+        Rectangle that was mapped.
+    surface : SurfaceMap
+        Maps of potential, touch and step.
+    metals : tuple of TouchableMetal
+        What can be touched.
+    worst : tuple of WorstVoltage
+        Worst touch on each metal that can be reached, then the worst step.
+    profiles : tuple of Profile
+        Potential along the user's lines.
+    order_checks : tuple of OrderCheck
+        Handbook formulas, where one applies.
+    accuracy : Accuracy
+        What coarsening and the outer boundary do.
+    seconds : dict of str to float
+        Time of each step of the run. [s]
+    peak_memory : float
+        Largest memory of the process. [byte]
+    versions : dict of str to str
+        Of Python, ohmscape and its libraries.
+    """
+
+    title: str
+    units: str
+    case_file: str
+    case_text: str
+    case_hash: str
+    solution: Solution
+    drives: tuple[Drive, ...]
+    bonds: tuple[tuple[int, int], ...]
+    operating: OperatingPoint
+    area: Area
+    surface: SurfaceMap
+    metals: tuple[TouchableMetal, ...]
+    worst: tuple[WorstVoltage, ...]
+    profiles: tuple[Profile, ...]
+    order_checks: tuple[OrderCheck, ...]
+    accuracy: Accuracy
+    seconds: dict[str, float]
+    peak_memory: float
+    versions: dict[str, str]
+
+    @property
+    def group_names(self) -> tuple[str, ...]:
+        """The user's names of the electrode groups."""
+        return self.solution.conductors.group_names
+
+    @cached_property
+    def field(self) -> Field:
+        """The field at the operating point: potential anywhere in the soil."""
+        return Field(self.solution, self.operating.voltage)
+
+    @property
+    def rise(self) -> float:
+        """Largest potential of any group over remote earth, in size. [V]"""
+        return float(np.abs(self.operating.voltage).max())
+
+    def resistance(self, group: int) -> float:
+        """Resistance to remote earth of a group and all bonded to it. [Ω]
+
+        The other groups carry no net current meanwhile.
+        """
+        number = self.operating.bonded_set[group]
+        return float(self.operating.resistance[number, number])

@@ -1,0 +1,180 @@
+"""Maps of the soil surface: potential, touch voltage and step voltage.
+
+Sampling is a raster, halved twice near shallow metal. The direction of the worst step is
+found on a spline through the raster; its voltage is then taken from the field itself.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.interpolate import RectBivariateSpline
+from scipy.spatial import Delaunay
+
+from .field import Field
+from .model import Floats, Integers
+from .places import TouchableMetal, distance_to_segments
+
+_directions = 48
+
+
+@dataclass(frozen=True)
+class Area:
+    """Rectangle of the surface to be mapped.
+
+    Attributes
+    ----------
+    low, high : tuple of float, length 2
+        Opposite corners. [m]
+    spacing : float
+        Raster of the sampling away from metal. [m]
+    """
+
+    low: tuple[float, float]
+    high: tuple[float, float]
+    spacing: float
+
+
+@dataclass(frozen=True)
+class SurfaceMap:
+    """Sampled surface, n places joined by triangles.
+
+    Attributes
+    ----------
+    places : ndarray of float, shape (n, 2)
+        [m]
+    triangles : ndarray of int, shape (m, 3)
+    potential : ndarray of float, shape (n,)
+        Of the soil surface to remote earth. [V]
+    step : ndarray of float, shape (n,)
+        Largest voltage between a foot here and one a pace away, in any direction. [V]
+    step_direction : ndarray of float, shape (n,)
+        Direction of that pace, from the x axis towards y. [rad]
+    touch : ndarray of float, shape (k, n)
+        Between each touchable metal and a foot here; not a number out of its reach. [V]
+    pace : float
+        Distance between the feet. [m]
+    """
+
+    places: Floats
+    triangles: Integers
+    potential: Floats
+    step: Floats
+    step_direction: Floats
+    touch: Floats
+    pace: float
+
+
+def sample_places(area: Area, *, field: Field) -> Floats:
+    """Places to sample: the raster, finer near metal that lies shallower than two rasters.
+
+    Parameters
+    ----------
+    area : Area
+        Rectangle and raster.
+    field : Field
+        Field with the metal.
+
+    Returns
+    -------
+    places : ndarray of float, shape (n, 2)
+        [m]
+    """
+    conductors = field.solution.conductors
+    depth = -np.maximum(conductors.start[:, 2], conductors.end[:, 2])
+    levels = [_raster(area, spacing=area.spacing)]
+    for level in (1, 2):
+        spacing = area.spacing / 2**level
+        shallow = depth < 2 * spacing
+        if not shallow.any():
+            break
+        finer = _raster(area, spacing=spacing)
+        start, end = _plan_lines(conductors.start[shallow], conductors.end[shallow])
+        near = distance_to_segments(finer, start=start, end=end) < 2.5 * spacing
+        levels.append(finer[near])
+    places = np.round(np.concatenate(levels), 9)
+    return np.unique(places, axis=0)
+
+
+def _plan_lines(start: Floats, end: Floats) -> tuple[Floats, Floats]:
+    """Plan segments, each once."""
+    both = np.unique(np.round(np.hstack([start[:, :2], end[:, :2]]), 6), axis=0)
+    return both[:, :2], both[:, 2:]
+
+
+def _axes(area: Area, *, spacing: float) -> tuple[Floats, Floats]:
+    sides = np.subtract(area.high, area.low)
+    count = np.maximum(1, np.round(sides / spacing)).astype(int)
+    x = np.linspace(area.low[0], area.high[0], count[0] + 1)
+    y = np.linspace(area.low[1], area.high[1], count[1] + 1)
+    return x, y
+
+
+def _raster(area: Area, *, spacing: float) -> Floats:
+    x, y = _axes(area, spacing=spacing)
+    return np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
+
+
+def surface_map(
+    area: Area, *, field: Field, metals: Sequence[TouchableMetal], pace: float
+) -> SurfaceMap:
+    """Map of surface potential, touch and step voltage.
+
+    Parameters
+    ----------
+    area : Area
+        Rectangle and raster.
+    field : Field
+        The field.
+    metals : sequence of TouchableMetal, length k
+        What can be touched.
+    pace : float
+        Distance between the feet, > 0. [m]
+
+    Returns
+    -------
+    map : SurfaceMap
+    """
+    wide = Area(
+        (area.low[0] - pace, area.low[1] - pace),
+        (area.high[0] + pace, area.high[1] + pace),
+        area.spacing,
+    )
+    x, y = _axes(wide, spacing=wide.spacing)
+    raster = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
+    degree = [min(3, len(axis) - 1) for axis in (x, y)]
+    values = field.surface_potential(raster).reshape(len(x), len(y))
+    spline = RectBivariateSpline(x, y, values, kx=degree[0], ky=degree[1])
+    places = sample_places(area, field=field)
+    potential = field.surface_potential(places)
+    direction = _steepest(places, potential=potential, spline=spline, pace=pace)
+    other = places + pace * np.column_stack([np.cos(direction), np.sin(direction)])
+    step = np.abs(potential - field.surface_potential(other))
+    touch = np.array(
+        [
+            np.where(
+                metal.within_reach(places),
+                np.abs(field.voltage[metal.group] - potential),
+                np.nan,
+            )
+            for metal in metals
+        ]
+    ).reshape(len(metals), len(places))
+    triangles = Delaunay(places).simplices.astype(np.int64)
+    return SurfaceMap(places, triangles, potential, step, direction, touch, pace)
+
+
+def _steepest(
+    places: Floats, *, potential: Floats, spline: RectBivariateSpline, pace: float
+) -> Floats:
+    """Direction in which the potential a pace away differs most, by the spline. [rad]"""
+    best = np.full(len(places), -1.0)
+    direction = np.zeros(len(places))
+    for angle in 2 * np.pi * np.arange(_directions) / _directions:
+        x = places[:, 0] + pace * np.cos(angle)
+        y = places[:, 1] + pace * np.sin(angle)
+        difference = np.abs(potential - spline.ev(x, y))
+        better = difference > best
+        best[better] = difference[better]
+        direction[better] = angle
+    return direction

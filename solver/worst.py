@@ -1,0 +1,151 @@
+"""The worst touch and step voltage, located by refinement and not by the nearest sample."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from .field import Field
+from .model import Floats
+from .places import TouchableMetal
+from .surface import Area, SurfaceMap
+
+_starts = 6
+_rounds = 12
+
+
+@dataclass(frozen=True)
+class WorstVoltage:
+    """The largest voltage of one kind and the places it stands between.
+
+    Attributes
+    ----------
+    kind : {"touch", "step"}
+        Metal to foot, or foot to foot.
+    name : str
+        Name of the touched metal; empty for a step.
+    voltage : float
+        Prospective (open-circuit) voltage. [V]
+    foot : tuple of float, length 2
+        Plan place of the foot. [m]
+    other_foot : tuple of float, length 2, or None
+        Plan place of the other foot of a step. [m]
+    """
+
+    kind: str
+    name: str
+    voltage: float
+    foot: tuple[float, float]
+    other_foot: tuple[float, float] | None = None
+
+
+def _starting_rows(values: Floats, *, places: Floats, apart: float) -> list[int]:
+    """Rows of the largest values that are not close to each other."""
+    rows: list[int] = []
+    order = np.argsort(-np.where(np.isfinite(values), values, -np.inf))
+    for row in order[:5000]:
+        if not np.isfinite(values[row]) or len(rows) == _starts:
+            break
+        gaps = np.linalg.norm(places[rows] - places[row], axis=1) if rows else np.zeros(0)
+        if (gaps > apart).all():
+            rows.append(int(row))
+    return rows
+
+
+def _climb(start: Floats, *, steps: Floats, value: Callable[[Floats], Floats]) -> Floats:
+    """Local maxima by a shrinking star of trials, all starts at once; shape of `start`."""
+    at = start.copy()
+    count, size = at.shape
+    axes = np.concatenate([np.eye(size), -np.eye(size)])
+    diagonal = np.array(np.meshgrid(*[[-1.0, 1.0]] * size)).reshape(size, -1).T
+    star = np.concatenate([np.zeros((1, size)), axes, diagonal])
+    step = steps.astype(float)
+    for _ in range(_rounds):
+        trials = at[:, None, :] + star[None] * step
+        values = value(trials.reshape(-1, size)).reshape(count, len(star))
+        best = np.nan_to_num(values, nan=-np.inf).argmax(axis=1)
+        at = trials[np.arange(count), best]
+        step = np.where((best == 0).all(), 0.4, 0.7) * step
+    return at
+
+
+def worst_touch(
+    surface: SurfaceMap, *, index: int, metal: TouchableMetal, field: Field, area: Area
+) -> WorstVoltage | None:
+    """Largest touch voltage on one metal, within reach and within the mapped area.
+
+    Parameters
+    ----------
+    surface : SurfaceMap
+        Samples to start from.
+    index : int
+        Row of `surface.touch` that belongs to the metal.
+    metal : TouchableMetal
+        What is touched.
+    field : Field
+        The field.
+    area : Area
+        Where to look.
+
+    Returns
+    -------
+    worst : WorstVoltage or None
+        None if no place of the area is within reach.
+    """
+
+    def value(places: Floats) -> Floats:
+        places = np.asarray(places)
+        held = np.clip(places, area.low, area.high)
+        voltage = np.abs(field.voltage[metal.group] - field.surface_potential(held))
+        allowed = metal.within_reach(places) & (held == places).all(axis=1)
+        return np.where(allowed, voltage, np.nan)
+
+    spacing = area.spacing
+    rows = _starting_rows(surface.touch[index], places=surface.places, apart=2 * spacing)
+    if not rows:
+        return None
+    found = _climb(surface.places[rows], steps=np.full(2, 0.5 * spacing), value=value)
+    values = value(found)
+    top = int(np.nanargmax(values))
+    return WorstVoltage("touch", metal.name, float(values[top]), _pair(found[top]))
+
+
+def worst_step(surface: SurfaceMap, *, field: Field, area: Area) -> WorstVoltage:
+    """Largest step voltage with one foot in the mapped area, over all directions.
+
+    Parameters
+    ----------
+    surface : SurfaceMap
+        Samples to start from.
+    field : Field
+        The field.
+    area : Area
+        Where to look.
+
+    Returns
+    -------
+    worst : WorstVoltage
+    """
+    pace = surface.pace
+
+    def feet(state: Floats) -> tuple[Floats, Floats]:
+        one = np.clip(state[:, :2], area.low, area.high)
+        heading = np.column_stack([np.cos(state[:, 2]), np.sin(state[:, 2])])
+        return one, one + pace * heading
+
+    def value(state: Floats) -> Floats:
+        one, other = feet(np.asarray(state))
+        both = field.surface_potential(np.concatenate([one, other]))
+        return np.abs(both[: len(one)] - both[len(one) :])
+
+    rows = _starting_rows(surface.step, places=surface.places, apart=2 * area.spacing)
+    start = np.column_stack([surface.places[rows], surface.step_direction[rows]])
+    found = _climb(start, steps=np.array([*[0.5 * area.spacing] * 2, 0.15]), value=value)
+    values = value(found)
+    top = int(values.argmax())
+    one, other = feet(found[top : top + 1])
+    return WorstVoltage("step", "", float(values[top]), _pair(one[0]), _pair(other[0]))
+
+
+def _pair(place: Floats) -> tuple[float, float]:
+    return float(place[0]), float(place[1])
