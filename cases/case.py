@@ -1,0 +1,251 @@
+"""A case as everything after the case file sees it: frozen, typed, in SI units."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from ..solver.model import Conductors, Floats, Soil
+
+
+@dataclass(frozen=True)
+class Drive:
+    """What drives one group.
+
+    Attributes
+    ----------
+    kind : {"voltage", "current", "floating"}
+        Given voltage to remote earth, given current into the soil, or neither: the
+        group takes the potential at which its net current is zero.
+    value : float
+        Voltage or current; 0 when floating. [V or A]
+    """
+
+    kind: Literal["voltage", "current", "floating"]
+    value: float = 0.0
+
+
+@dataclass(frozen=True)
+class Bond:
+    """Connection without resistance between two groups.
+
+    Attributes
+    ----------
+    name : str
+        The user's name.
+    groups : tuple of int, length 2
+        The two groups it connects.
+    closed : bool
+        Whether it is made; groups joined by closed bonds share one potential.
+    """
+
+    name: str
+    groups: tuple[int, int]
+    closed: bool
+
+
+@dataclass(frozen=True)
+class PartSummary:
+    """What became of one part of an electrode.
+
+    Attributes
+    ----------
+    name, kind : str
+        The user's name, or kind and number; the kind in the case file.
+    group : int
+        Group it belongs to.
+    rods : int
+        Number of rods in it.
+    rod_length, conductor_length : float
+        Total length of its rods, and of its other metal. [m]
+    """
+
+    name: str
+    kind: str
+    group: int
+    rods: int
+    rod_length: float
+    conductor_length: float
+
+
+@dataclass(frozen=True)
+class Area:
+    """Rectangle on the surface that is mapped.
+
+    Attributes
+    ----------
+    corner : tuple of float
+        Corner with the smallest x and y. [m]
+    size : tuple of float
+        Size along x and y, > 0. [m]
+    spacing : float or None
+        Distance between map points; None leaves it to the map. [m]
+    automatic : bool
+        Whether it was laid round the electrodes, not given.
+    """
+
+    corner: tuple[float, float]
+    size: tuple[float, float]
+    spacing: float | None
+    automatic: bool
+
+
+@dataclass(frozen=True)
+class Profile:
+    """Straight line along which the potential is sampled.
+
+    Attributes
+    ----------
+    name : str
+        The user's name.
+    start, end : tuple of float
+        Its ends, (x, y). [m]
+    depth : float
+        Depth of the line, >= 0. [m]
+    spacing : float or None
+        Distance between samples; None leaves it to the sampler. [m]
+    """
+
+    name: str
+    start: tuple[float, float]
+    end: tuple[float, float]
+    depth: float
+    spacing: float | None
+
+
+@dataclass(frozen=True)
+class Touchable:
+    """Metal above ground that a person can touch, and where it stands.
+
+    Attributes
+    ----------
+    name : str
+        The user's name.
+    group : int
+        Group whose potential the metal has.
+    shape : {"polygon", "line", "points"}
+        `polygon`: metal can be touched anywhere inside or on the outline; `line`: along
+        the run; `points`: at each point. A person within `Study.reach` of it is exposed.
+    points : ndarray of float, shape (n, 2)
+        Corners or places, (x, y); a polygon is closed from the last to the first. [m]
+    footprint : bool
+        Whether the shape is the plan of the electrode itself.
+    """
+
+    name: str
+    group: int
+    shape: Literal["polygon", "line", "points"]
+    points: Floats
+    footprint: bool
+
+
+@dataclass(frozen=True)
+class Study:
+    """Where to look for danger.
+
+    Attributes
+    ----------
+    area : Area
+        Rectangle that is mapped.
+    profiles : tuple of Profile
+        Lines along which the potential is sampled.
+    pace, reach : float
+        Distance between the feet, and over which a person reaches metal. [m]
+    touchables : tuple of Touchable
+        Metal that can be touched.
+    """
+
+    area: Area
+    profiles: tuple[Profile, ...]
+    pace: float
+    reach: float
+    touchables: tuple[Touchable, ...]
+
+
+@dataclass(frozen=True)
+class Numerics:
+    """How finely to compute.
+
+    Attributes
+    ----------
+    accuracy : {"coarse", "normal", "fine"}
+        Preset of the mesh and its checks.
+    order : int
+        Polynomial order of the elements, 1 or 2.
+    fineness : float
+        Divides the element sizes of the preset.
+    element_size : float or None
+        Element size at the metal in place of the preset's. [m]
+    element_limit : int or None
+        Largest number of elements; None leaves the default limit.
+    """
+
+    accuracy: Literal["coarse", "normal", "fine"] = "normal"
+    order: int = 2
+    fineness: float = 1.0
+    element_size: float | None = None
+    element_limit: int | None = None
+
+
+@dataclass(frozen=True)
+class Source:
+    """The text a case was read from.
+
+    Attributes
+    ----------
+    file : str
+        Name of the file; empty when the case came as text or from Python.
+    text : str
+        The text itself; for a case built in Python, its content as JSON.
+    sha256 : str
+        Hash of the bytes of the text.
+    tables : tuple of tuple of str
+        Name and hash of each table the case refers to.
+    """
+
+    file: str
+    text: str
+    sha256: str
+    tables: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True)
+class Case:
+    """A case that passed every check.
+
+    Attributes
+    ----------
+    title, note : str
+        The user's words.
+    units : {"SI", "US"}
+        Units of printed output.
+    soil : Soil
+        Layers of soil.
+    conductors : Conductors
+        Straight pieces of metal, split where they join.
+    drives : tuple of Drive, one per group
+        What drives each group of `conductors`, bonded or not.
+    bonds : tuple of Bond
+        Connections between groups.
+    parts : tuple of PartSummary, one per part
+        What each part of `conductors` is.
+    joints : int
+        Number of places where two or more pieces meet.
+    study : Study
+        Where to look.
+    numerics : Numerics
+        How finely to compute.
+    source : Source
+        Where the case came from.
+    """
+
+    title: str
+    note: str
+    units: Literal["SI", "US"]
+    soil: Soil
+    conductors: Conductors
+    drives: tuple[Drive, ...]
+    bonds: tuple[Bond, ...]
+    parts: tuple[PartSummary, ...]
+    joints: int
+    study: Study
+    numerics: Numerics
+    source: Source

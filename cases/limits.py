@@ -1,0 +1,27 @@
+"""How large a case may be: numbers checked before any memory is spent on it."""
+
+# Of a file.
+LARGEST_FILE = 250_000  # bytes of a case file; longer lists belong in a table (CSV)
+DEEPEST_NESTING = 20
+LARGEST_TABLE = 5_000_000  # bytes of a CSV table
+MOST_VALUES = 60_000  # values, lists and mappings in one case file
+
+# Of a quantity, in SI units.
+LARGEST_LENGTH = 100e3
+THINNEST, THICKEST = 0.1e-3, 5.0
+LARGEST_VOLTAGE = 10e6
+LARGEST_CURRENT = 1e6
+
+# Of a case.
+MOST_LAYERS = 12
+LARGEST_CONTRAST = 1000.0  # between the resistivities of any two layers
+MOST_ELECTRODES = 50
+MOST_PARTS = 2_000
+MOST_POINTS = 5_000  # of one list of points
+MOST_OUTLINE_POINTS = 200
+MOST_MESHES = 1_000  # along one side of a grid
+MOST_PIECES = 50_000  # straight pieces of metal
+MOST_MAP_POINTS = 10_000_000
+MOST_PROFILE_POINTS = 1_000_000
+MOST_ELEMENTS = 50_000_000
+MOST_NEIGHBOURS = 4_000_000  # pairs of pieces near one another

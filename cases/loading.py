@@ -1,0 +1,191 @@
+"""Load a case: from a file, from text, or from values built in Python."""
+
+import hashlib
+import json
+import os
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from ..errors import BudgetError, CaseError, Problem
+from ..solver.model import Soil
+from . import schema
+from .assembly import Metal, assemble
+from .case import Bond, Case, Drive, Source
+from .documents import Document, plain_document, read_document
+from .limits import LARGEST_FILE
+from .problems import in_order, problems_of
+from .references import problems_of_names
+from .schema import CaseFile
+from .studying import numerics_of, study_of
+
+
+def load_case(path: str | os.PathLike[str]) -> Case:
+    """Case of a case file.
+
+    Parameters
+    ----------
+    path : str or path-like
+        The case file; tables it names are looked for beside it and in folders below.
+
+    Returns
+    -------
+    case : Case
+        The case in SI units, checked.
+
+    Raises
+    ------
+    CaseError
+        If anything is wrong with the file, with all that is wrong. Keys, values and names
+        are looked at first, the metal once those are right.
+    BudgetError
+        If the case is larger than the limits allow.
+
+    Examples
+    --------
+    >>> from ohmscape.cases.shipped import shipped_case_path
+    >>> case = load_case(shipped_case_path("driven-rod"))
+    >>> case.soil.resistivity
+    (120.0,)
+    """
+    file = Path(path)
+    if not file.is_file():
+        msg = f"no case file {str(file)!r}; give the path of a YAML file"
+        raise CaseError([Problem(msg)])
+    size = file.stat().st_size
+    if size > LARGEST_FILE:
+        msg = (
+            f"{size:,} bytes; a case file has at most {LARGEST_FILE:,}: "
+            "put long lists of rods or conductors into a table (CSV)"
+        )
+        raise BudgetError([Problem(msg, file=file.name)])
+    content = file.read_bytes()
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content[: error.start].count(b"\n") + 1
+        msg = "is not UTF-8 text; save it as UTF-8"
+        raise CaseError([Problem(msg, file=file.name, line=line)]) from error
+    document = read_document(text, file=file.name)
+    source = Source(file.name, text, hashlib.sha256(content).hexdigest())
+    return _case(document, source=source, folder=file.parent)
+
+
+def load_case_text(text: str, *, folder: str | os.PathLike[str] | None = None) -> Case:
+    """Case of the text of a case file.
+
+    Parameters
+    ----------
+    text : str
+        What would stand in the file.
+    folder : str, path-like or None
+        Folder for its tables; without one, tables are refused.
+
+    Raises
+    ------
+    CaseError
+        As `load_case`.
+    """
+    source = Source("", text, hashlib.sha256(text.encode()).hexdigest())
+    home = None if folder is None else Path(folder)
+    return _case(read_document(text), source=source, folder=home)
+
+
+def case_from(content: dict[str, object], *, folder: str | os.PathLike[str] | None = None) -> Case:
+    """Case of values built in Python, with the keys and units of a case file.
+
+    Parameters
+    ----------
+    content : dict
+        Keys and values as a case file has them; quantities are text with a unit.
+    folder : str, path-like or None
+        Folder for its tables; without one, tables are refused.
+
+    Raises
+    ------
+    CaseError
+        As `load_case`, without line numbers.
+
+    Examples
+    --------
+    >>> rod = {"kind": "rod", "at": ["0 m", "0 m"], "top_depth": "0 m", "length": "3 m",
+    ...        "diameter": "16 mm"}
+    >>> case = case_from({
+    ...     "ohmscape": 1,
+    ...     "title": "One rod",
+    ...     "soil": {"layers": [{"resistivity": "120 ohm*m"}]},
+    ...     "electrodes": [{"name": "rod", "drive": {"voltage": "1 V"}, "parts": [rod]}],
+    ... })
+    >>> float(case.conductors.length[0])
+    3.0
+    """
+    document = plain_document(content)
+    text = json.dumps(document.content, ensure_ascii=False, indent=1)
+    source = Source("", text, hashlib.sha256(text.encode()).hexdigest())
+    home = None if folder is None else Path(folder)
+    return _case(document, source=source, folder=home)
+
+
+def _case(document: Document, *, source: Source, folder: Path | None) -> Case:
+    given = _validated(document)
+    metal = assemble(given, document=document, folder=folder)
+    drives = tuple(_drive(electrode.drive) for electrode in given.electrodes)
+    names = metal.conductors.group_names
+    return Case(
+        title=given.title,
+        note=given.note,
+        units=given.units,
+        soil=_soil(given.soil),
+        conductors=metal.conductors,
+        drives=drives,
+        bonds=tuple(
+            Bond(b.name, (names.index(b.between[0]), names.index(b.between[1])), b.closed)
+            for b in given.bonds
+        ),
+        parts=metal.parts,
+        joints=metal.joints,
+        study=study_of(
+            given.study,
+            conductors=metal.conductors,
+            outlines=metal.outlines,
+            drives=drives,
+            document=document,
+        ),
+        numerics=numerics_of(
+            given.numerics, conductors=metal.conductors, document=document
+        ),
+        source=_with_tables(source, metal),
+    )
+
+
+def _validated(document: Document) -> CaseFile:
+    problems = problems_of_names(document)
+    try:
+        given = CaseFile.model_validate(document.content)
+    except ValidationError as error:
+        problems += problems_of(error, document=document)
+    if problems:
+        raise CaseError(in_order(problems))
+    return given
+
+
+def _soil(given: schema.Soil) -> Soil:
+    return Soil(
+        resistivity=tuple(layer.resistivity for layer in given.layers),
+        thickness=tuple(
+            layer.thickness for layer in given.layers if layer.thickness is not None
+        ),
+    )
+
+
+def _drive(given: schema.Drive) -> Drive:
+    if given.voltage is not None:
+        return Drive("voltage", given.voltage)
+    if given.current is not None:
+        return Drive("current", given.current)
+    return Drive("floating")
+
+
+def _with_tables(source: Source, metal: Metal) -> Source:
+    tables = tuple((table.file, table.sha256) for table in metal.tables)
+    return Source(source.file, source.text, source.sha256, tables)

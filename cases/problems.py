@@ -1,0 +1,134 @@
+"""What pydantic found, in the words of someone who writes case files."""
+
+from typing import Any
+
+from pydantic import ValidationError
+
+from ..errors import Problem
+from .documents import Document, Step
+from .schema_base import OWN_WORDS
+
+MOST_PROBLEMS = 100  # shown at once
+
+_wanted = {
+    "missing": "is missing",
+    "string_type": "must be text",
+    "bool_type": "must be true or false",
+    "bool_parsing": "must be true or false",
+    "tuple_type": "must be a list",
+    "model_type": "must be a block of keys",
+    "model_attributes_type": "must be a block of keys",
+    "dict_type": "must be a block of keys",
+}
+
+
+def problems_of(error: ValidationError, *, document: Document) -> list[Problem]:
+    """Problems of a case file, in the order of the file.
+
+    Parameters
+    ----------
+    error : ValidationError
+        What pydantic found.
+    document : Document
+        The document it looked at.
+    """
+    found: list[Problem] = []
+    for raw in error.errors(include_url=False):
+        path = _path(raw["loc"], document)
+        message = _message(dict(raw), path, document)
+        if message:
+            found.append(document.problem(message, path=path))
+    return in_order(found)
+
+
+def in_order(problems: list[Problem]) -> list[Problem]:
+    """Problems sorted by line, each once, the excess counted in a last one.
+
+    Parameters
+    ----------
+    problems : list of Problem
+        Problems of one case.
+    """
+    unique = list(dict.fromkeys(problems))
+    unique.sort(key=lambda problem: problem.line or 0)
+    if len(unique) > MOST_PROBLEMS:
+        rest = len(unique) - MOST_PROBLEMS
+        msg = f"and {rest:,} more problems"
+        unique = [*unique[:MOST_PROBLEMS], Problem(msg, file=unique[0].file)]
+    return unique
+
+
+def _path(loc: tuple[Step, ...], document: Document) -> tuple[Step, ...]:
+    """Path in the document: pydantic's, without the kinds it puts in for parts."""
+    path: list[Step] = []
+    here = document.content
+    for step in loc:
+        is_kind = isinstance(here, dict) and here.get("kind") == step and step not in here
+        if is_kind and path and isinstance(path[-1], int):
+            continue
+        path.append(step)
+        if isinstance(here, dict) and step in here:
+            here = here[str(step)]
+        elif isinstance(here, list) and isinstance(step, int) and step < len(here):
+            here = here[step]
+        else:
+            here = None
+    return tuple(path)
+
+
+def _message(raw: dict[str, Any], path: tuple[Step, ...], document: Document) -> str:
+    kind, context = raw["type"], raw.get("ctx", {})
+    if kind == OWN_WORDS:
+        return str(context["text"])
+    if kind == "value_error":
+        return str(context["error"])
+    if kind == "union_tag_invalid":
+        return f"kind {raw['input'].get('kind')!r} is not known; there are {context['expected_tags']}"
+    if kind == "union_tag_not_found":
+        if isinstance(raw["input"], dict):
+            return "'kind' is missing: rod, conductor, ring, loop, grid, star, rods, …"
+        return f"{_shown(raw['input'])} must be a block of keys that starts with 'kind: …'"
+    if kind == "literal_error":
+        if path == ("ohmscape",):
+            return f"version {_shown(raw['input'])} is not known; this program reads version 1"
+        return f"{_shown(raw['input'])} is not allowed; write {context['expected']}"
+    if kind == "too_short":
+        # Counted without the items that failed: only a list that is short itself counts.
+        given = _at(document, path)
+        least = context["min_length"]
+        if isinstance(given, list) and len(given) >= least:
+            return ""
+        return f"needs {least} or more entries" + (
+            f"; got {len(given)}" if isinstance(given, list) else ""
+        )
+    if kind == "too_long":
+        given = _at(document, path)
+        amount = f"; got {len(given):,}" if isinstance(given, list) else ""
+        return f"has more than the {context['max_length']:,} entries allowed{amount}"
+    if kind == "string_too_long":
+        return f"has more than the {context['max_length']:,} characters allowed"
+    if kind == "string_too_short":
+        return "is empty; write some text"
+    if kind == "missing" and path and isinstance(path[-1], int):
+        return f"is missing: the list is {path[-1]} long, it needs more entries"
+    given = "" if kind == "missing" else f"{_shown(raw['input'])} "
+    return f"{given}{_wanted.get(kind, raw['msg'])}"
+
+
+def _at(document: Document, path: tuple[Step, ...]) -> Any:
+    here = document.content
+    for step in path:
+        try:
+            here = here[step]
+        except (KeyError, IndexError, TypeError):
+            return None
+    return here
+
+
+def _shown(value: object) -> str:
+    if isinstance(value, dict):
+        return "a block of keys"
+    if isinstance(value, list | tuple):
+        return "a list"
+    shown = repr(value)
+    return shown if len(shown) <= 40 else f"{shown[:40]}…"

@@ -1,0 +1,77 @@
+"""What every block of a case file has in common: known keys only, choices, frozen."""
+
+from difflib import get_close_matches
+from typing import Any, ClassVar, Self
+
+from pydantic import BaseModel, ConfigDict, ModelWrapValidatorHandler, ValidationError
+from pydantic import model_validator
+from pydantic_core import InitErrorDetails, PydanticCustomError
+
+OWN_WORDS = "case"  # type of the errors that carry a message of ours
+
+
+def own_error(message: str) -> PydanticCustomError:
+    """Pydantic error that carries our own message."""
+    return PydanticCustomError(OWN_WORDS, "{text}", {"text": message})
+
+
+class Block(BaseModel):
+    """A mapping of a case file: unknown keys refused, choices checked, all at once."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, use_attribute_docstrings=True)
+
+    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = ()
+    at_most_one: ClassVar[tuple[tuple[str, ...], ...]] = ()
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _with_keys_checked(cls, data: Any, handler: ModelWrapValidatorHandler[Self]) -> Self:
+        """Report wrong keys and choices beside, not before, what is wrong with the values."""
+        if not isinstance(data, dict):
+            return handler(data)
+        problems = [
+            InitErrorDetails(type=own_error(message), loc=loc, input=None)
+            for loc, message in cls._key_problems(data)
+        ]
+        allowed = cls._keys()
+        try:
+            block = handler({k: v for k, v in data.items() if k in allowed and v is not None})
+        except ValidationError as error:
+            problems += [_again(dict(found)) for found in error.errors(include_url=False)]
+        if problems:
+            raise ValidationError.from_exception_data(cls.__name__, problems)
+        return block
+
+    @classmethod
+    def _keys(cls) -> list[str]:
+        return [field.alias or name for name, field in cls.model_fields.items()]
+
+    @classmethod
+    def _key_problems(cls, data: dict[Any, Any]) -> list[tuple[tuple[str, ...], str]]:
+        allowed = cls._keys()
+        found: list[tuple[tuple[str, ...], str]] = []
+        for key in data:
+            if key not in allowed:
+                close = get_close_matches(str(key), allowed, n=1)
+                hint = f"did you mean {close[0]!r}? " if close else ""
+                found.append(((str(key),), f"unknown key; {hint}allowed: {', '.join(allowed)}"))
+            elif data[key] is None:
+                found.append(((key,), "is empty; give a value or leave the key out"))
+        for wanted, least in [(c, 1) for c in cls.exactly_one] + [(c, 0) for c in cls.at_most_one]:
+            given = [key for key in wanted if data.get(key) is not None]
+            if not least <= len(given) <= 1:
+                amount = "exactly" if least else "at most"
+                got = " and ".join(given) or "none"
+                found.append(((), f"give {amount} one of {', '.join(wanted)}; got {got}"))
+        return found
+
+
+def _again(found: dict[str, Any]) -> InitErrorDetails:
+    """Error of an inner block, in the form in which it can be raised again."""
+    kind = found["type"]
+    if kind == OWN_WORDS:
+        kind = own_error(found["ctx"]["text"])
+    details = InitErrorDetails(type=kind, loc=found["loc"], input=found["input"])
+    if "ctx" in found and found["type"] != OWN_WORDS:
+        details["ctx"] = found["ctx"]
+    return details

@@ -1,0 +1,111 @@
+"""What to look at and how finely to compute: study and numerics of a case file."""
+
+from typing import Annotated, ClassVar, Literal, Self
+
+from pydantic import Field, model_validator
+
+from ..errors import CaseError
+from . import fields as f
+from .limits import MOST_ELEMENTS, MOST_POINTS
+from .schema_base import Block
+
+
+class Area(Block):
+    """Rectangle that is mapped: given by corner and size, or round the electrodes."""
+
+    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (("corner", "margin"),)
+
+    corner: f.Point | None = None
+    """Corner with the smallest x and y."""
+    size: tuple[f.Length, f.Length] | None = None
+    """Size along x and y."""
+    margin: f.Length | None = None
+    """Width of the strip of soil round the electrodes, in place of corner and size."""
+    spacing: f.Length | None = None
+    """Distance between the points of the map; chosen to suit when left out."""
+
+    @model_validator(mode="after")
+    def _whole(self) -> Self:
+        if (self.corner is None) != (self.size is None):
+            msg = "'corner' and 'size' go together; with 'margin' leave both out"
+            raise CaseError(msg)
+        return self
+
+
+class Profile(Block):
+    """Straight line along which the potential is drawn."""
+
+    name: f.Name
+    """Your own name of the line."""
+    start: f.Point
+    """Where it starts, [x, y]."""
+    end: f.Point
+    """Where it ends, [x, y]."""
+    depth: f.Depth = 0.0
+    """Depth of the line; 0 is the surface."""
+    spacing: f.Length | None = None
+    """Distance between its points; chosen to suit when left out."""
+
+    @model_validator(mode="after")
+    def _has_length(self) -> Self:
+        if self.start == self.end:
+            msg = "start and end are the same point; a line needs two"
+            raise CaseError(msg)
+        return self
+
+
+class Touch(Block):
+    """Metal a person can touch, and where it stands."""
+
+    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (
+        ("polygon", "line", "points", "footprint"),
+    )
+
+    name: f.Name
+    """Your own name of the metal: a cabinet, a fence, a tap."""
+    electrode: f.Name
+    """Electrode whose potential the metal has."""
+    polygon: Annotated[tuple[f.Point, ...], Field(min_length=3, max_length=MOST_POINTS)] | None = (
+        None
+    )
+    """Outline of an area in which metal can be touched anywhere."""
+    line: Annotated[tuple[f.Point, ...], Field(min_length=2, max_length=MOST_POINTS)] | None = None
+    """Corners of a run of metal such as a fence."""
+    points: Annotated[tuple[f.Point, ...], Field(min_length=1, max_length=MOST_POINTS)] | None = (
+        None
+    )
+    """Single places such as posts."""
+    footprint: Literal[True] | None = None
+    """The area covered by the electrode itself, seen from above."""
+
+
+class Study(Block):
+    """Where to look for danger."""
+
+    area: Area | None = None
+    """Rectangle that is mapped; left out: the electrodes and a strip round them."""
+    profiles: Annotated[tuple[Profile, ...], Field(max_length=100)] = ()
+    """Lines along which the potential is drawn."""
+    pace: Annotated[f.Length, Field(default=1.0)]
+    """Distance between the feet for step voltage, 1 m when left out."""
+    reach: Annotated[f.Length, Field(default=1.0)]
+    """Distance over which a person reaches metal, 1 m when left out."""
+    touch: Annotated[tuple[Touch, ...], Field(min_length=1, max_length=200)] | None = None
+    """Metal that can be touched; left out: the footprint of each driven electrode."""
+
+
+class Numerics(Block):
+    """How finely to compute; leave it out unless you have a reason."""
+
+    at_most_one: ClassVar[tuple[tuple[str, ...], ...]] = (("fineness", "element_size"),)
+
+    accuracy: Literal["coarse", "normal", "fine"] = "normal"
+    """Preset of the mesh and its checks."""
+    order: f.count(least=1, most=2) = 2
+    """Polynomial order of the elements."""
+    fineness: f.ratio(least=0.2, most=5.0) | None = None
+    """Divides the element sizes of the preset: 2 halves them."""
+    element_size: f.Length | None = None
+    """Element size at the metal, in place of the preset's."""
+    element_limit: f.count(least=1_000, most=MOST_ELEMENTS) | None = None
+    """Largest number of elements; refused before meshing when the case needs more."""

@@ -1,0 +1,265 @@
+"""Rods and conductors from comma-separated tables beside the case file."""
+
+import csv
+import hashlib
+import io
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from ..errors import BudgetError, CaseError, Problem
+from ..solver.model import Floats
+from . import quantities as q
+from .limits import LARGEST_LENGTH, LARGEST_TABLE, MOST_PIECES, THICKEST, THINNEST
+from .pieces import Pieces, elevated
+from .schema_parts import ConductorTable, RodTable
+
+_heading = re.compile(r"\s*(?P<name>[a-z_0-9]+)\s*\[(?P<unit>[^\]]+)\]\s*")
+_cell = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2})?")
+_MOST_FAULTS = 50  # faults of a table reported before reading stops
+
+
+@dataclass(frozen=True)
+class _Column:
+    kind: q.Kind
+    least: float
+    most: float
+    required: bool = True
+
+
+_place = _Column(q.LENGTH, -LARGEST_LENGTH, LARGEST_LENGTH)
+_depth = _Column(q.LENGTH, 0.0, LARGEST_LENGTH)
+# A thousandth of the thinnest metal: zero and negative lengths are refused here.
+_length = _Column(q.LENGTH, THINNEST, LARGEST_LENGTH)
+_diameter = _Column(q.DIAMETER, THINNEST, THICKEST)
+_tilt = _Column(q.ANGLE, 0.0, float(np.radians(89.9)), required=False)
+_azimuth = _Column(q.ANGLE, -6.2832, 6.2832, required=False)
+
+_rod_columns = {
+    "x": _place,
+    "y": _place,
+    "top_depth": _depth,
+    "length": _length,
+    "diameter": _diameter,
+    "tilt": _tilt,
+    "azimuth": _azimuth,
+}
+_conductor_columns = {
+    "x1": _place,
+    "y1": _place,
+    "depth1": _depth,
+    "x2": _place,
+    "y2": _place,
+    "depth2": _depth,
+    "diameter": _diameter,
+}
+
+
+@dataclass(frozen=True)
+class Table:
+    """Columns of a table in SI units.
+
+    Attributes
+    ----------
+    file : str
+        Name of the file as the case file gives it.
+    sha256 : str
+        Hash of its bytes.
+    columns : dict of str to ndarray of float, shape (n,)
+        Values by heading, without the unit.
+    """
+
+    file: str
+    sha256: str
+    columns: dict[str, Floats]
+
+
+def read_table(part: RodTable | ConductorTable, *, folder: Path | None) -> Table:
+    """Columns of the table a part names.
+
+    Parameters
+    ----------
+    part : RodTable or ConductorTable
+        Part of the case file.
+    folder : Path or None
+        Folder of the case file; None when the case did not come from a file.
+
+    Raises
+    ------
+    CaseError
+        If the file is missing, outside `folder`, or wrong; with line numbers.
+    BudgetError
+        If it is larger than the limits allow.
+    """
+    rods = isinstance(part, RodTable)
+    columns = dict(_rod_columns if rods else _conductor_columns)
+    if part.radius is not None:
+        # The part gives one size for all rows; a column beside it would contradict it.
+        del columns["diameter"]
+    content = _content(part.file, folder=folder)
+    reader = _Reader(part.file, columns)
+    values = reader.read(content)
+    found = Table(part.file, hashlib.sha256(content).hexdigest(), values)
+    if rods and "tilt" in values and "azimuth" not in values:
+        msg = "column 'tilt' needs a column 'azimuth' beside it"
+        raise CaseError([Problem(msg, file=part.file, line=1)])
+    return found
+
+
+def table_pieces(part: RodTable | ConductorTable, *, table: Table) -> Pieces:
+    """One piece for each row of a table.
+
+    Parameters
+    ----------
+    part : RodTable or ConductorTable
+        Part of the case file.
+    table : Table
+        Its table.
+    """
+    c = table.columns
+    radius = c["diameter"] / 2 if "diameter" in c else None
+    if isinstance(part, ConductorTable):
+        start = elevated(np.column_stack([c["x1"], c["y1"]]), depth=c["depth1"])
+        end = elevated(np.column_stack([c["x2"], c["y2"]]), depth=c["depth2"])
+        return Pieces(start=start, end=end, radius=radius)
+    top = elevated(np.column_stack([c["x"], c["y"]]), depth=c["top_depth"])
+    tilt = c.get("tilt", np.zeros(len(top)))
+    azimuth = c.get("azimuth", np.zeros(len(top)))
+    sideways = np.sin(tilt)
+    along = np.column_stack(
+        [sideways * np.cos(azimuth), sideways * np.sin(azimuth), -np.cos(tilt)]
+    )
+    return Pieces(start=top, end=top + c["length"][:, None] * along, radius=radius, rod=True)
+
+
+def _content(name: str, *, folder: Path | None) -> bytes:
+    if folder is None:
+        msg = f"file: {name!r}: a case that is not read from a file has no tables beside it"
+        raise CaseError(msg)
+    home = folder.resolve()
+    path = (home / name).resolve()
+    if not path.is_relative_to(home):
+        msg = f"file: {name!r} lies outside the folder of the case file; put it beside or below it"
+        raise CaseError(msg)
+    if not path.is_file():
+        msg = f"file: {name!r} is no file in {home}"
+        raise CaseError(msg)
+    size = path.stat().st_size
+    if size > LARGEST_TABLE:
+        msg = f"file: {name!r} has {size:,} bytes; at most {LARGEST_TABLE:,} are read"
+        raise BudgetError(msg)
+    return path.read_bytes()
+
+
+class _Reader:
+    """Reads rows and collects what is wrong with them."""
+
+    def __init__(self, file: str, columns: dict[str, _Column]) -> None:
+        self._file = file
+        self._columns = columns
+        self._problems: list[Problem] = []
+
+    def read(self, content: bytes) -> dict[str, Floats]:
+        try:
+            text = content.decode("utf-8-sig")
+        except UnicodeDecodeError as error:
+            msg = f"is not UTF-8 text (byte {error.start}); save it as UTF-8"
+            raise CaseError([Problem(msg, file=self._file)]) from error
+        rows = csv.reader(io.StringIO(text, newline=""), strict=True)
+        try:
+            names, factors = self._headings(next(rows, []))
+            values = self._rows(rows, names, factors)
+        except csv.Error as error:
+            self._fault(f"is not comma-separated text: {error}", rows.line_num)
+            raise CaseError(self._problems) from error
+        if self._problems:
+            raise CaseError(self._problems)
+        if not values:
+            self._fault("holds no rows below its headings", 1)
+            raise CaseError(self._problems)
+        return dict(zip(names, np.array(values).T, strict=True))
+
+    def _headings(self, row: list[str]) -> tuple[list[str], list[Callable[[float], float]]]:
+        names: list[str] = []
+        factors: list[Callable[[float], float]] = []
+        for heading in row:
+            match = _heading.fullmatch(heading)
+            if match is None or match["name"] not in self._columns or match["name"] in names:
+                twice = " (it stands twice)" if match and match["name"] in names else ""
+                self._fault(f"heading {heading[:40]!r}{twice}; {self._wanted()}", 1)
+                continue
+            try:
+                unit = self._unit(match)
+            except CaseError as error:
+                self._fault(f"heading {heading[:40]!r}: {error}", 1)
+                continue
+            names.append(match["name"])
+            factors.append(unit)
+        missing = [n for n, c in self._columns.items() if c.required and n not in names]
+        if missing and not self._problems:
+            self._fault(f"no column {', '.join(missing)}; {self._wanted()}", 1)
+        if self._problems:
+            raise CaseError(self._problems)
+        return names, factors
+
+    def _unit(self, match: re.Match[str]) -> Callable[[float], float]:
+        factor = q.quantity(f"1 {match['unit'].strip()}", kind=self._columns[match["name"]].kind)
+        if "AWG" in match["unit"]:
+            msg = "a column cannot be in AWG; give diameters in mm or in"
+            raise CaseError(msg)
+        return lambda value: value * factor
+
+    def _rows(
+        self, rows: "csv.reader[list[str]]", names: list[str], factors: list[Callable[[float], float]]  # type: ignore[type-arg]
+    ) -> list[list[float]]:
+        values: list[list[float]] = []
+        for row in rows:
+            if not any(cell.strip() for cell in row):
+                continue
+            if len(values) >= MOST_PIECES:
+                msg = f"has more than {MOST_PIECES:,} rows; at most {MOST_PIECES:,} pieces are allowed"
+                raise BudgetError([Problem(msg, file=self._file, line=rows.line_num)])
+            if len(self._problems) >= _MOST_FAULTS:
+                self._fault("more rows are wrong; reading stopped here", rows.line_num)
+                break
+            if len(row) != len(names):
+                self._fault(
+                    f"{len(row)} cells, the headings name {len(names)}; write decimal points, "
+                    "not commas, and leave no cell out",
+                    rows.line_num,
+                )
+                continue
+            values.append(
+                [self._number(*cell, line=rows.line_num) for cell in zip(row, names, factors, strict=True)]
+            )
+        return values
+
+    def _number(
+        self, cell: str, name: str, unit: Callable[[float], float], *, line: int
+    ) -> float:
+        column = self._columns[name]
+        if not _cell.fullmatch(cell.strip()):
+            self._fault(f"{name}: {cell[:40]!r} is not a plain number", line)
+            return np.nan
+        value = unit(float(cell))
+        if not column.least <= value <= column.most:
+            self._fault(
+                f"{name}: {cell.strip()} is {value:g} {column.kind.unit}; allowed from "
+                f"{column.least:g} to {column.most:g} {column.kind.unit}",
+                line,
+            )
+        return value
+
+    def _wanted(self) -> str:
+        wanted = [
+            f"{name} [{column.kind.unit if column.kind is not q.ANGLE else 'deg'}]"
+            + ("" if column.required else " (optional)")
+            for name, column in self._columns.items()
+        ]
+        return f"each heading is a name and a unit: {', '.join(wanted)}"
+
+    def _fault(self, message: str, line: int) -> None:
+        self._problems.append(Problem(message, file=self._file, line=line))
