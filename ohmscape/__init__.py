@@ -17,7 +17,21 @@ if (_root / "pyproject.toml").is_file() and (_root / "solver" / "model.py").is_f
     __path__.append(str(_root))
 
 # Public name -> module that holds it.
-_home: dict[str, str] = {}
+_home = {
+    "Case": "ohmscape.cases.case",
+    "CaseError": "ohmscape.errors",
+    "OhmscapeError": "ohmscape.errors",
+    "Result": "ohmscape.solver.result",
+    "TrustError": "ohmscape.errors",
+    "draw": "ohmscape.viz",
+    "load_case": "ohmscape.cases.loading",
+    "load_case_text": "ohmscape.cases.loading",
+    "load_result": "ohmscape.folder",
+    "run_case": "ohmscape.run",
+    "save_result": "ohmscape.folder",
+    "shipped_case_path": "ohmscape.cases.shipped",
+    "summary": "ohmscape.summary",
+}
 
 __all__ = ["__version__", *sorted(_home)]
 

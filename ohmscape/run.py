@@ -64,7 +64,7 @@ def plan(case: Case, *, accuracy: str | None = None, coarser: float = 1.0) -> Me
     )
 
 
-def run(
+def run_case(
     case: Case, *, accuracy: str | None = None, progress: Progress = lambda step: None
 ) -> Result:
     """Result of a case.

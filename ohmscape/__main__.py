@@ -1,0 +1,6 @@
+"""Lets ``python -m ohmscape`` be the command line."""
+
+from .command_line import main
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,193 @@
+"""The command line: check, run, new, draw, schema. No physics here."""
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from . import __version__
+from .errors import CaseError, OhmscapeError, Problem
+
+if TYPE_CHECKING:
+    from .cases.case import Case
+
+_untrustworthy, _bad_input, _interrupted = 1, 2, 130
+_accuracies = click.Choice(["coarse", "normal", "fine"])
+
+
+class _Commands(click.Group):
+    """Commands whose errors become clear lines on stderr and an exit status."""
+
+    def invoke(self, context: click.Context) -> object:
+        try:
+            return super().invoke(context)
+        except CaseError as error:
+            _complain(*(str(problem) for problem in error.problems))
+            sys.exit(_bad_input)
+        except OhmscapeError as error:
+            _complain(str(error))
+            sys.exit(_untrustworthy)
+        except KeyboardInterrupt:
+            _complain("interrupted; nothing was written")
+            sys.exit(_interrupted)
+        except MemoryError:
+            _complain("out of memory; ask for a coarser mesh (numerics.accuracy: coarse)")
+            sys.exit(_untrustworthy)
+
+
+def _complain(*lines: str) -> None:
+    for line in lines:
+        click.echo(f"ohmscape: {line}", err=True)
+
+
+@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, message="ohmscape %(version)s")
+def main() -> None:
+    """Find out what happens when fault current enters the earth.
+
+    A case file describes layered soil and the electrodes in it. A run computes
+    resistance to remote earth, potential rise, and maps of surface potential,
+    touch and step voltage.
+
+    Results are for a qualified engineer to check; they do not replace the code
+    in force, the authority or licensed practice.
+
+    Exit status: 0 good, 1 no result or not trustworthy, 2 bad input.
+    """
+
+
+def _case(name: str) -> "Case":
+    """Case of a file, or of a shipped case where no file has that name."""
+    from .cases.loading import load_case
+    from .cases.shipped import shipped_case_path, shipped_cases
+
+    if not Path(name).exists() and name in shipped_cases():
+        return load_case(shipped_case_path(name))
+    if not Path(name).exists():
+        listed = ", ".join(shipped_cases())
+        msg = f"no file '{name}' here; give a case file or a shipped case: {listed}"
+        raise CaseError([Problem(msg)])
+    return load_case(name)
+
+
+@contextmanager
+def _progress(*, quiet: bool) -> Iterator[Callable[[str], None]]:
+    """Show what is being done, on a terminal only."""
+    if quiet or not sys.stderr.isatty():
+        yield lambda step: None
+        return
+    from rich.console import Console
+
+    console = Console(stderr=True)
+    with console.status("reading the case") as status:
+        yield lambda step: status.update(step)
+
+
+@main.command()
+@click.argument("case")
+def check(case: str) -> None:
+    """Read CASE and say what was understood, without solving it.
+
+    CASE is a file, or the name of a shipped case.
+    """
+    from .understood import understood
+
+    click.echo(understood(_case(case)))
+
+
+@main.command()
+@click.argument("case")
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path),
+    help="Folder for the result; by default NAME-result in the present folder.",
+)
+@click.option("--accuracy", type=_accuracies, help="Mesh, in place of the case's own.")
+@click.option("--no-pictures", is_flag=True, help="Write data files only.")
+@click.option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")
+def run(
+    case: str, output: Path | None, accuracy: str | None, no_pictures: bool, quiet: bool
+) -> None:
+    """Solve CASE and write result, tables, volumes and pictures to a folder.
+
+    CASE is a file, or the name of a shipped case.
+    """
+    read = _case(case)
+    from .folder import check_free, save_result
+    from .run import run_case
+    from .summary import summary
+
+    folder = output or Path(f"{Path(case).stem}-result")
+    check_free(folder)
+    with _progress(quiet=quiet) as progress:
+        result = run_case(read, accuracy=accuracy, progress=progress)
+        files = save_result(result, folder, pictures=not no_pictures, progress=progress)
+    if not quiet:
+        click.echo(summary(result))
+        click.echo(f"\nWritten to {folder}: " + ", ".join(path.name for path in files))
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--like", metavar="NAME", help="Start from a shipped case instead.")
+def new(file: Path, like: str | None) -> None:
+    """Write a commented case to FILE, to start from."""
+    from .cases.shipped import shipped_case_path, shipped_cases
+    from .cases.starter import starter_case
+
+    if file.exists():
+        msg = f"'{file}' exists; name another file"
+        raise CaseError([Problem(msg)])
+    if not file.parent.is_dir():
+        msg = f"no folder '{file.parent}'; make it first"
+        raise CaseError([Problem(msg)])
+    if like is not None and like not in shipped_cases():
+        msg = f"no shipped case '{like}'; there are {', '.join(shipped_cases())}"
+        raise CaseError([Problem(msg)])
+    text = (
+        starter_case()
+        if like is None
+        else shipped_case_path(like).read_text(encoding="utf-8")
+    )
+    file.write_text(text, encoding="utf-8")
+    click.echo(f"Written to {file}. Check it with: ohmscape check {file}")
+
+
+@main.command()
+@click.argument("folder", type=click.Path(exists=True, path_type=Path))
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="Folder for the pictures; by default that of the result.",
+)
+@click.option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")
+def draw(folder: Path, output: Path | None, quiet: bool) -> None:
+    """Draw the pictures of a finished result again, without solving.
+
+    FOLDER is what a run wrote.
+    """
+    from .folder import load_result
+    from .viz import draw as draw_pictures
+
+    result = load_result(folder)
+    target = output or (folder if folder.is_dir() else folder.parent)
+    target.mkdir(parents=True, exist_ok=True)
+    with _progress(quiet=quiet) as progress:
+        files = draw_pictures(result, target, progress=progress)
+    if not quiet:
+        click.echo("\n".join(str(path) for path in files))
+
+
+@main.command()
+def schema() -> None:
+    """Print the JSON Schema of case files, for editors that complete and check."""
+    import json
+
+    from .cases.schema import case_file_schema
+
+    click.echo(json.dumps(case_file_schema(), indent=2, ensure_ascii=False))

@@ -1,0 +1,117 @@
+"""The folder a run leaves: the result in one file, tables, volumes and pictures."""
+
+import shutil
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from .errors import ResultError
+from .solver.result import Result
+from .solver.storage import load, save
+
+result_name = "result.npz"
+
+
+def load_result(folder: str | Path) -> Result:
+    """Result from the folder of a finished run, or from its result file.
+
+    Parameters
+    ----------
+    folder : str or Path
+        The folder, or the file ``result.npz`` in it.
+
+    Returns
+    -------
+    result : Result
+
+    Raises
+    ------
+    ResultError
+        If there is no readable result.
+    """
+    path = Path(folder)
+    return load(path / result_name if path.is_dir() else path)
+
+
+def save_result(
+    result: Result,
+    folder: str | Path,
+    *,
+    pictures: bool = True,
+    progress: Callable[[str], None] = lambda name: None,
+) -> tuple[Path, ...]:
+    """Write a result, its tables, volumes and pictures to a folder, all or nothing.
+
+    Parameters
+    ----------
+    result : Result
+        What `run_case` gave.
+    folder : str or Path
+        Folder to make. One that a run left before is replaced.
+    pictures : bool, default True
+        Whether to draw.
+    progress : callable, optional
+        Told the name of each file as it is begun.
+
+    Returns
+    -------
+    files : tuple of Path
+        The files written.
+
+    Raises
+    ------
+    ResultError
+        If the folder exists and is not one that a run left.
+    MissingLibraryError
+        If a system library for the pictures is missing.
+    """
+    from .viz import draw, write_tables, write_volumes  # pictures take time to load
+
+    target = Path(folder)
+    check_free(target)
+    with _whole(target) as temporary:
+        progress(result_name)
+        save(result, temporary / result_name)
+        (temporary / "case.yaml").write_text(result.case_text, encoding="utf-8")
+        files = [result_name, "case.yaml"]
+        steps = [write_tables, write_volumes, *([draw] if pictures else [])]
+        for step in steps:
+            files += [path.name for path in step(result, temporary, progress=progress)]
+    return tuple(target / name for name in files)
+
+
+def check_free(folder: Path) -> None:
+    """Raise unless the folder is new, empty, or one that a run left.
+
+    Raises
+    ------
+    ResultError
+        If something else is in the way.
+    """
+    if not folder.exists():
+        return
+    if not folder.is_dir():
+        msg = f"{folder} is a file; name a folder for the result"
+        raise ResultError(msg)
+    if any(folder.iterdir()) and not (folder / result_name).is_file():
+        msg = (
+            f"{folder} holds files that no run left (no {result_name} among them); "
+            "name another folder"
+        )
+        raise ResultError(msg)
+
+
+@contextmanager
+def _whole(target: Path) -> Iterator[Path]:
+    """Give a temporary folder that takes the place of the target once all went well."""
+    target.parent.mkdir(parents=True, exist_ok=True)
+    temporary = Path(tempfile.mkdtemp(prefix=f".{target.name}-", dir=target.parent))
+    try:
+        temporary.chmod(0o755)
+        yield temporary
+        if target.exists():
+            shutil.rmtree(target)
+        temporary.rename(target)
+    finally:
+        shutil.rmtree(temporary, ignore_errors=True)

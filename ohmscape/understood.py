@@ -1,0 +1,123 @@
+"""What was understood of a case, before it is solved: for the eye to catch a slip."""
+
+import numpy as np
+
+from .cases.case import Case
+from .meshes.plan import MeshPlan
+from .run import coarsening, mapped_area, plan
+from .summary import length, place, quantity
+
+# Measured on the shipped cases on two cores: seconds per element, mesh to checks.
+_seconds_per_element = 1.5e-4
+
+
+def understood(case: Case) -> str:
+    """Text that says how a case was read and what solving it will cost.
+
+    Parameters
+    ----------
+    case : Case
+        What `load_case` gave.
+
+    Returns
+    -------
+    text : str
+
+    Raises
+    ------
+    BudgetError
+        If the mesh would be larger than the case allows.
+    """
+    planned = plan(case)
+    rough = plan(case, coarser=coarsening)
+    blocks = [
+        [case.title],
+        _soil(case),
+        _metal(case),
+        _study(case),
+        _cost(planned, rough),
+        [f"{case.source.file} is a good case. Its SHA-256 is {case.source.sha256[:16]}…"],
+    ]
+    return "\n\n".join("\n".join(block) for block in blocks)
+
+
+def _soil(case: Case) -> list[str]:
+    """Layers from the surface down, with the metal in each."""
+    soil, metal = case.soil, case.conductors
+    deepest = -min(metal.start[:, 2].min(), metal.end[:, 2].min())
+    lines = ["Soil, from the surface down"]
+    top = 0.0
+    for k, resistivity in enumerate(soil.resistivity):
+        last = k == len(soil.thickness)
+        bottom = np.inf if last else top + soil.thickness[k]
+        extent = (
+            f"below {length(top, case.units)}"
+            if last
+            else f"{length(top, case.units)} to {length(bottom, case.units)}"
+        )
+        lines.append(f"  {quantity(resistivity, 'Ω·m'):>11}  {extent}")
+        top = bottom
+    lines.append(f"  The metal reaches down to {length(deepest, case.units)}.")
+    return lines
+
+
+def _metal(case: Case) -> list[str]:
+    """Parts of each electrode with their totals."""
+    units, metal = case.units, case.conductors
+    lines = ["Electrodes"]
+    for group, (name, drive) in enumerate(zip(metal.group_names, case.drives, strict=True)):
+        value = {"voltage": quantity(drive.value, "V"), "current": quantity(drive.value, "A")}
+        driven = value.get(drive.kind, "no net current")
+        lines.append(f"  {name}: {drive.kind}, {driven}")
+        for part in (item for item in case.parts if item.group == group):
+            rods = f"{part.rods} rods, {length(part.rod_length, units)}" if part.rods else ""
+            wire = part.conductor_length
+            other = f"{length(wire, units)} of conductor" if wire else ""
+            both = "; ".join(piece for piece in (rods, other) if piece)
+            lines.append(f"    {part.name} ({part.kind}): {both}")
+    low = np.minimum(metal.start, metal.end).min(axis=0)
+    high = np.maximum(metal.start, metal.end).max(axis=0)
+    lines.append(
+        f"  In all {length(float(metal.length.sum()), units)} in {len(metal.start):,} straight "
+        f"pieces with {case.joints:,} joints, from {place(low[:2], units)} to "
+        f"{place(high[:2], units)}"
+    )
+    lines += [
+        f"  Bond '{bond.name}' is {'closed' if bond.closed else 'open'}: "
+        + " and ".join(metal.group_names[k] for k in bond.groups)
+        for bond in case.bonds
+    ]
+    return lines
+
+
+def _study(case: Case) -> list[str]:
+    """What will be mapped and touched."""
+    units, study, area = case.units, case.study, mapped_area(case)
+    lines = [
+        "Study",
+        f"  Map from {place(area.low, units)} to {place(area.high, units)} every "
+        f"{length(area.spacing, units)}",
+        f"  Pace {length(study.pace, units)}, reach {length(study.reach, units)}",
+    ]
+    for item in study.touchables:
+        name = case.conductors.group_names[item.group]
+        shape = "the electrode seen from above" if item.footprint else f"a {item.shape}"
+        lines.append(f"  Touch: '{item.name}', {shape}, at the potential of '{name}'")
+    lines += [
+        f"  Profile: '{item.name}' from {place(item.start, units)} to {place(item.end, units)}"
+        for item in study.profiles
+    ]
+    return lines
+
+
+def _cost(planned: MeshPlan, rough: MeshPlan) -> list[str]:
+    """Size of the mesh and what it takes."""
+    seconds = _seconds_per_element * (planned.elements + 2 * rough.elements)
+    size = planned.element_size
+    return [
+        "Expected cost",
+        f"  about {planned.elements:,} elements, {size.min():.3g} to {size.max():.3g} m along "
+        f"the metal, out to {planned.outer_radius:.3g} m",
+        f"  about {max(2.0, seconds):.0f} s on two cores and "
+        f"{planned.memory / 1e9:.1f} GB of memory",
+    ]
