@@ -96,7 +96,9 @@ def assemble(case_file: CaseFile, *, document: Document, folder: Path | None) ->
     _refuse_too_many(entries, document, [count_pieces(e.part, host=e.host) for e in entries])
     entries = _with_tables(entries, document, folder)
     counts = [
-        len(next(iter(e.table.columns.values()))) if e.table else count_pieces(e.part, host=e.host)
+        len(next(iter(e.table.columns.values())))
+        if e.table
+        else count_pieces(e.part, host=e.host)
         for e in entries
     ]
     _refuse_too_many(entries, document, counts)
@@ -123,7 +125,9 @@ def _entries(case_file: CaseFile, document: Document) -> list[_Entry]:
     names = part_names(document)
     entries = []
     for group, electrode in enumerate(case_file.electrodes):
-        paths = [("electrodes", group, "parts", number) for number in range(len(electrode.parts))]
+        paths = [
+            ("electrodes", group, "parts", number) for number in range(len(electrode.parts))
+        ]
         hosts = {names[path]: part for path, part in zip(paths, electrode.parts, strict=True)}
         for path, part in zip(paths, electrode.parts, strict=True):
             host = hosts.get(_host_name(part) or "")

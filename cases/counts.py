@@ -151,4 +151,3 @@ def _count_rods(part: Rods, host: Part | None) -> int:
     assert part.along is not None
     # Each line of an outline grid may meet it more than twice; twice is the common case.
     return (2 * (nx + ny) + len(host.outline or ())) // (part.along.every or 1) + 1
-

@@ -28,7 +28,9 @@ from .limits import DEEPEST_NESTING, LARGEST_FILE, MOST_VALUES
 Step = str | int
 
 _integer = re.compile(r"[+-]?[0-9]{1,18}")
-_decimal = re.compile(r"[+-]?(?:[0-9]+\.[0-9]*|\.[0-9]+|[0-9]+(?=[eE]))(?:[eE][+-]?[0-9]{1,3})?")
+_decimal = re.compile(
+    r"[+-]?(?:[0-9]+\.[0-9]*|\.[0-9]+|[0-9]+(?=[eE]))(?:[eE][+-]?[0-9]{1,3})?"
+)
 _words: dict[str, bool | None] = {
     **dict.fromkeys(("true", "True", "TRUE"), True),
     **dict.fromkeys(("false", "False", "FALSE"), False),
@@ -283,7 +285,9 @@ def _scalar(event: ScalarEvent) -> str | int | float | bool | None:
     return value
 
 
-def walk(content: object, *, path: tuple[Step, ...] = ()) -> Iterator[tuple[tuple[Step, ...], Any]]:
+def walk(
+    content: object, *, path: tuple[Step, ...] = ()
+) -> Iterator[tuple[tuple[Step, ...], Any]]:
     """Every value of a document with its path, from the top down.
 
     Parameters

@@ -125,9 +125,7 @@ def faults_between_pieces(conductors: Conductors, *, near: Approach) -> list[Fau
     return sorted(found, key=lambda fault: fault.part)
 
 
-def _each_part(
-    c: Conductors, wrong: Booleans, say: Callable[[int], str]
-) -> list[Fault]:
+def _each_part(c: Conductors, wrong: Booleans, say: Callable[[int], str]) -> list[Fault]:
     """One fault for each part with wrong pieces: the first, and how many there are."""
     found = []
     where = np.flatnonzero(wrong)

@@ -30,7 +30,10 @@ def grid_pieces(part: Grid) -> Pieces:
     """
     outline, origin = _local_outline(part)
     low, high = outline.min(axis=0), outline.max(axis=0)
-    lines = [_positions(part, axis=axis, low=low[axis], size=high[axis] - low[axis]) for axis in (0, 1)]
+    lines = [
+        _positions(part, axis=axis, low=low[axis], size=high[axis] - low[axis])
+        for axis in (0, 1)
+    ]
     start, end = [outline], [np.roll(outline, -1, axis=0)]
     for axis in (0, 1):
         for at in lines[1 - axis][1:-1]:

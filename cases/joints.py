@@ -31,9 +31,7 @@ class Split:
     origin: Integers
 
 
-def split_at_joints(
-    start: Floats, *, end: Floats, diameter: Floats, near: Approach
-) -> Split:
+def split_at_joints(start: Floats, *, end: Floats, diameter: Floats, near: Approach) -> Split:
     """Pieces cut where the axis of another one meets theirs between their ends.
 
     Parameters

@@ -41,7 +41,9 @@ def rectangle_points(part: RodsOnRectangle) -> Floats:
     part : RodsOnRectangle
         Layout of the case file.
     """
-    i, j = (n.ravel() for n in np.meshgrid(*(np.arange(n) for n in part.per_side), indexing="ij"))
+    i, j = (
+        n.ravel() for n in np.meshgrid(*(np.arange(n) for n in part.per_side), indexing="ij")
+    )
     if not part.filled:
         last_i, last_j = (n - 1 for n in part.per_side)
         rim = (i == 0) | (i == last_i) | (j == 0) | (j == last_j)

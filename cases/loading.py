@@ -91,7 +91,9 @@ def load_case_text(text: str, *, folder: str | os.PathLike[str] | None = None) -
     return _case(read_document(text), source=source, folder=home)
 
 
-def case_from(content: dict[str, object], *, folder: str | os.PathLike[str] | None = None) -> Case:
+def case_from(
+    content: dict[str, object], *, folder: str | os.PathLike[str] | None = None
+) -> Case:
     """Case of values built in Python, with the keys and units of a case file.
 
     Parameters
@@ -151,9 +153,7 @@ def _case(document: Document, *, source: Source, folder: Path | None) -> Case:
             drives=drives,
             document=document,
         ),
-        numerics=numerics_of(
-            given.numerics, conductors=metal.conductors, document=document
-        ),
+        numerics=numerics_of(given.numerics, conductors=metal.conductors, document=document),
         source=_with_tables(source, metal),
     )
 

@@ -50,9 +50,7 @@ def approaches(start: Floats, *, end: Floats, reach: Floats) -> Approach:
     BudgetError
         If so many pieces crowd together that looking at all pairs would not end.
     """
-    found: list[Approach] = [
-        Approach(*np.zeros((2, 0), dtype=np.int64), *np.zeros((3, 0)))
-    ]
+    found: list[Approach] = [Approach(*np.zeros((2, 0), dtype=np.int64), *np.zeros((3, 0)))]
     for first, second in _candidates(start, end, reach):
         near = _nearest(start, end, first, second)
         kept = near.distance <= reach[first] + reach[second]

@@ -31,7 +31,14 @@ _gauge = re.compile(r"(?:(?P<zeros>[1-4])/0|(?P<number>[0-9]|[1-3][0-9]|40)) *AW
 
 # Spellings that mean one thing only, and the one pint knows.
 _spelling = str.maketrans(
-    {"\N{OHM SIGN}": "Ω", "\N{GREEK SMALL LETTER MU}": "µ", "·": "*", "⋅": "*", "²": "^2", "³": "^3"}
+    {
+        "\N{OHM SIGN}": "Ω",
+        "\N{GREEK SMALL LETTER MU}": "µ",
+        "·": "*",
+        "⋅": "*",
+        "²": "^2",
+        "³": "^3",
+    }
 )
 _alias = {"Ohm": "ohm", "Ohms": "ohm", "Ωm": "Ω*m", "MCM": "kcmil", "°": "deg"}
 

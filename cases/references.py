@@ -52,7 +52,9 @@ def problems_of_names(document: Document) -> list[Problem]:
             close = get_close_matches(name, allowed, n=1)
             hint = f"did you mean {close[0]!r}? " if close else ""
             there = ", ".join(map(repr, allowed[:20])) or "none"
-            found.append(document.problem(f"no {what} {name!r}; {hint}there are {there}", path=path))
+            found.append(
+                document.problem(f"no {what} {name!r}; {hint}there are {there}", path=path)
+            )
 
     for path, bond in _items(content, "bonds"):
         between = bond.get("between")
@@ -66,12 +68,18 @@ def problems_of_names(document: Document) -> list[Problem]:
             hosts = [
                 every[path + other]
                 for other, host in _items(electrode, "parts")
-                if host is not part and host.get("kind") in ("grid", "ring", "loop", "conductor")
+                if host is not part
+                and host.get("kind") in ("grid", "ring", "loop", "conductor")
             ]
             for key in ("along", "nodes"):
                 if isinstance(part.get(key), dict):
                     where = (*path, *inner, key, "part")
-                    known(part[key].get("part"), where, hosts, "part of this electrode to hang from")
+                    known(
+                        part[key].get("part"),
+                        where,
+                        hosts,
+                        "part of this electrode to hang from",
+                    )
     return found + _contradictions(document, names)
 
 
@@ -83,7 +91,10 @@ def _repeated(document: Document) -> list[Problem]:
         ("part", list(part_names(document).items())),
         ("bond", [(p, _name(item)) for p, item in _items(content, "bonds")]),
         ("profile", [(("study", *p), _name(item)) for p, item in _items(study, "profiles")]),
-        ("touchable metal", [(("study", *p), _name(item)) for p, item in _items(study, "touch")]),
+        (
+            "touchable metal",
+            [(("study", *p), _name(item)) for p, item in _items(study, "touch")],
+        ),
     ]
     found = []
     for what, named in lists:

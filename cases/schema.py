@@ -98,7 +98,9 @@ class CaseFile(Block):
     """Units of printed output; input always carries its own."""
     soil: Soil
     """The soil."""
-    electrodes: Annotated[tuple[Electrode, ...], Field(min_length=1, max_length=MOST_ELECTRODES)]
+    electrodes: Annotated[
+        tuple[Electrode, ...], Field(min_length=1, max_length=MOST_ELECTRODES)
+    ]
     """Buried metal, one entry for each potential."""
     bonds: Annotated[tuple[Bond, ...], Field(max_length=MOST_ELECTRODES**2)] = ()
     """Connections between electrodes."""

@@ -57,7 +57,9 @@ class Block(BaseModel):
                 found.append(((str(key),), f"unknown key; {hint}allowed: {', '.join(allowed)}"))
             elif data[key] is None:
                 found.append(((key,), "is empty; give a value or leave the key out"))
-        for wanted, least in [(c, 1) for c in cls.exactly_one] + [(c, 0) for c in cls.at_most_one]:
+        for wanted, least in [(c, 1) for c in cls.exactly_one] + [
+            (c, 0) for c in cls.at_most_one
+        ]:
             given = [key for key in wanted if data.get(key) is not None]
             if not least <= len(given) <= 1:
                 amount = "exactly" if least else "at most"

@@ -130,7 +130,9 @@ class Rod(Metal):
     def _rake(self) -> Self:
         # A hair below 90 degrees, so that the rod has a lower end.
         if not 0 <= self.tilt < math.radians(89.9):
-            msg = f"tilt: {math.degrees(self.tilt):g} deg is not allowed: from 0 to below 90 deg"
+            msg = (
+                f"tilt: {math.degrees(self.tilt):g} deg is not allowed: from 0 to below 90 deg"
+            )
             raise CaseError(msg)
         if self.tilt and self.azimuth is None:
             msg = "a raked rod needs an azimuth: the direction in which it runs out"
@@ -219,9 +221,9 @@ class Grid(Metal):
     """Angle from the x axis to the x direction of the grid, about its corner or centre."""
     depth: f.Depth
     """Depth of the grid."""
-    meshes: tuple[f.count(least=1, most=MOST_MESHES), f.count(least=1, most=MOST_MESHES)] | None = (
-        None
-    )
+    meshes: (
+        tuple[f.count(least=1, most=MOST_MESHES), f.count(least=1, most=MOST_MESHES)] | None
+    ) = None
     """Number of meshes along x and y."""
     compression: f.ratio(least=0.2, most=1.0) = 1.0
     """Each mesh over its inner neighbour in width, from the middle outwards; 1: all equal."""
@@ -382,14 +384,6 @@ class ConductorTable(_Table):
 
 
 Part = Annotated[
-    Rod
-    | Conductor
-    | Ring
-    | Loop
-    | Grid
-    | Star
-    | Rods
-    | RodTable
-    | ConductorTable,
+    Rod | Conductor | Ring | Loop | Grid | Star | Rods | RodTable | ConductorTable,
     Field(discriminator="kind"),
 ]

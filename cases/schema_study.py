@@ -65,15 +65,17 @@ class Touch(Block):
     """Your own name of the metal: a cabinet, a fence, a tap."""
     electrode: f.Name
     """Electrode whose potential the metal has."""
-    polygon: Annotated[tuple[f.Point, ...], Field(min_length=3, max_length=MOST_POINTS)] | None = (
-        None
-    )
+    polygon: (
+        Annotated[tuple[f.Point, ...], Field(min_length=3, max_length=MOST_POINTS)] | None
+    ) = None
     """Outline of an area in which metal can be touched anywhere."""
-    line: Annotated[tuple[f.Point, ...], Field(min_length=2, max_length=MOST_POINTS)] | None = None
-    """Corners of a run of metal such as a fence."""
-    points: Annotated[tuple[f.Point, ...], Field(min_length=1, max_length=MOST_POINTS)] | None = (
+    line: Annotated[tuple[f.Point, ...], Field(min_length=2, max_length=MOST_POINTS)] | None = (
         None
     )
+    """Corners of a run of metal such as a fence."""
+    points: (
+        Annotated[tuple[f.Point, ...], Field(min_length=1, max_length=MOST_POINTS)] | None
+    ) = None
     """Single places such as posts."""
     footprint: Literal[True] | None = None
     """The area covered by the electrode itself, seen from above."""

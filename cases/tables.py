@@ -206,14 +206,19 @@ class _Reader:
         return names, factors
 
     def _unit(self, match: re.Match[str]) -> Callable[[float], float]:
-        factor = q.quantity(f"1 {match['unit'].strip()}", kind=self._columns[match["name"]].kind)
+        factor = q.quantity(
+            f"1 {match['unit'].strip()}", kind=self._columns[match["name"]].kind
+        )
         if "AWG" in match["unit"]:
             msg = "a column cannot be in AWG; give diameters in mm or in"
             raise CaseError(msg)
         return lambda value: value * factor
 
     def _rows(
-        self, rows: "csv.reader[list[str]]", names: list[str], factors: list[Callable[[float], float]]  # type: ignore[type-arg]
+        self,
+        rows: "csv.reader[list[str]]",
+        names: list[str],
+        factors: list[Callable[[float], float]],  # type: ignore[type-arg]
     ) -> list[list[float]]:
         values: list[list[float]] = []
         for row in rows:
@@ -233,7 +238,10 @@ class _Reader:
                 )
                 continue
             values.append(
-                [self._number(*cell, line=rows.line_num) for cell in zip(row, names, factors, strict=True)]
+                [
+                    self._number(*cell, line=rows.line_num)
+                    for cell in zip(row, names, factors, strict=True)
+                ]
             )
         return values
 

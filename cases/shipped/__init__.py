@@ -1,1 +1,29 @@
-"""Case files that come with the package, each in an invented setting."""
+"""Cases that come with ohmscape, each a lesson of its own in an invented place."""
+
+from pathlib import Path
+
+from ...errors import CaseError
+
+
+def shipped_cases() -> tuple[str, ...]:
+    """Names of the shipped cases, in alphabetical order."""
+    return tuple(sorted(path.stem for path in Path(__file__).parent.glob("*.yaml")))
+
+
+def shipped_case_path(name: str) -> Path:
+    """Path of the case file of a shipped case.
+
+    Parameters
+    ----------
+    name : str
+        One of `shipped_cases`.
+
+    Raises
+    ------
+    CaseError
+        If there is no shipped case of that name.
+    """
+    if name not in shipped_cases():
+        msg = f"no shipped case {name!r}; there are {', '.join(shipped_cases())}"
+        raise CaseError(msg)
+    return Path(__file__).parent / f"{name}.yaml"
