@@ -80,11 +80,13 @@ def _density(
     """Density of the clouds and of their images in each row of points."""
     density = np.zeros(points.shape[:2])
     source_layer = elements.layer[line]
-    reach = _cut * elements.spread + elements.length
+    # The first quadrature point stands for its small element, with some room.
+    reach = (_cut + 1.0) * elements.spread + 0.5 * elements.length
     for ray in paths:
         acts = (source_layer == ray.source_layer) & (layer == ray.target_layer)
-        rise = np.abs(points[:, 0, 2] - ray.sign * elements.middle[line, 2] - ray.shift)
-        chosen = np.flatnonzero(acts & (rise < reach[line]))
+        gap = points[:, 0] - ray.image(elements.middle)[line]
+        close = np.einsum("ni,ni->n", gap, gap) < reach[line] ** 2
+        chosen = np.flatnonzero(acts & close)
         ratio = soil.conductivity[ray.target_layer] / soil.conductivity[ray.source_layer]
         density[chosen] += (ray.strength * ratio) * cloud_density(
             ray.origin(points[chosen]), elements=elements, index=line[chosen]
