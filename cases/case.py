@@ -3,24 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from ..solver.drives import Drive
 from ..solver.model import Conductors, Floats, Soil
-
-
-@dataclass(frozen=True)
-class Drive:
-    """What drives one group.
-
-    Attributes
-    ----------
-    kind : {"voltage", "current", "floating"}
-        Given voltage to remote earth, given current into the soil, or neither: the
-        group takes the potential at which its net current is zero.
-    value : float
-        Voltage or current; 0 when floating. [V or A]
-    """
-
-    kind: Literal["voltage", "current", "floating"]
-    value: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -25,9 +25,9 @@ def count_pieces(part: Part, *, host: Part | None = None) -> int:
     if isinstance(part, Conductor | Loop):
         return len(part.points)
     if isinstance(part, Ring):
-        return int(part.pieces)
+        return part.pieces
     if isinstance(part, Star):
-        return int(part.arms)
+        return part.arms
     if isinstance(part, Grid):
         nx, ny = meshes_of(part)
         return nx * (ny + 1) + ny * (nx + 1) + len(part.outline or ())
@@ -136,12 +136,12 @@ def _count_rods(part: Rods, host: Part | None) -> int:
         return len(part.points)
     for layout in (part.line, part.circle):
         if layout is not None:
-            return int(layout.count)
+            return layout.count
     if part.rectangle is not None:
         nx, ny = part.rectangle.per_side
         return nx * ny if part.rectangle.filled else 2 * (nx + ny) - 4
     if part.along is not None and part.along.count is not None:
-        return int(part.along.count)
+        return part.along.count
     if not isinstance(host, Grid):
         return 1 if host is None else count_pieces(host)
     nx, ny = meshes_of(host)

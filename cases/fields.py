@@ -1,9 +1,11 @@
 """The kinds of value a case file holds, as pydantic types that end in SI floats."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, Field, WithJsonSchema
+from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic_core import core_schema
 
 from ..errors import CaseError
 from . import quantities as q
@@ -42,39 +44,57 @@ def read(
     return parse
 
 
-def _type(parse: Callable[[object], Any], *, kind: q.Kind) -> tuple[Any, Any]:
+@dataclass(frozen=True, eq=False)  # types are hashed, the schema cannot be
+class Reader:
+    """Marks a pydantic type whose value is read from the file by a function of ours.
+
+    Attributes
+    ----------
+    parse : callable
+        Takes what stands in the file; returns the value or raises `CaseError`.
+    schema : dict
+        JSON Schema of what may stand in the file.
+    """
+
+    parse: Callable[[object], Any]
+    schema: dict[str, Any]
+
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> core_schema.CoreSchema:
+        """Read first, then check the type."""
+        return core_schema.no_info_before_validator_function(self.parse, handler(source))
+
+    def __get_pydantic_json_schema__(
+        self, core: core_schema.CoreSchema, handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        """What editors are told, in place of the type that comes out."""
+        return dict(self.schema)
+
+
+def _quantity(kind: q.Kind, **bounds: float) -> Reader:
     schema = {
         "type": "string",
         "description": f"{kind.name} with a unit",
         "examples": list(kind.examples),
     }
-    return BeforeValidator(parse), WithJsonSchema(schema)
+    return Reader(read(kind, **bounds), schema)
 
 
-_length = read(q.LENGTH, above=0.0, most=LARGEST_LENGTH)
-_coordinate = read(q.LENGTH, least=-LARGEST_LENGTH, most=LARGEST_LENGTH)
-_depth = read(q.LENGTH, least=0.0, most=LARGEST_LENGTH)
-_diameter = read(q.DIAMETER, least=THINNEST, most=THICKEST)
-_film = read(q.FILM_RESISTIVITY, least=0.0, most=1e9)
-_resistivity = read(q.RESISTIVITY, above=0.0, most=1e15)
-_area = read(q.AREA, above=0.0, most=1.0)
+_coordinate = _quantity(q.LENGTH, least=-LARGEST_LENGTH, most=LARGEST_LENGTH)
+_depth = _quantity(q.LENGTH, least=0.0, most=LARGEST_LENGTH)
 
-Length = Annotated[float, *_type(_length, kind=q.LENGTH)]
-Coordinate = Annotated[float, *_type(_coordinate, kind=q.LENGTH)]
-Depth = Annotated[float, *_type(_depth, kind=q.LENGTH)]
-Diameter = Annotated[float, *_type(_diameter, kind=q.DIAMETER)]
-Area = Annotated[float, *_type(_area, kind=q.AREA)]
-Resistivity = Annotated[float, *_type(_resistivity, kind=q.RESISTIVITY)]
-FilmResistivity = Annotated[float, *_type(_film, kind=q.FILM_RESISTIVITY)]
-Voltage = Annotated[
-    float,
-    *_type(read(q.VOLTAGE, least=-LARGEST_VOLTAGE, most=LARGEST_VOLTAGE), kind=q.VOLTAGE),
-]
-Current = Annotated[
-    float,
-    *_type(read(q.CURRENT, least=-LARGEST_CURRENT, most=LARGEST_CURRENT), kind=q.CURRENT),
-]
-Angle = Annotated[float, *_type(read(q.ANGLE, least=-6.2832, most=6.2832), kind=q.ANGLE)]
+Length = Annotated[float, _quantity(q.LENGTH, above=0.0, most=LARGEST_LENGTH)]
+Coordinate = Annotated[float, _coordinate]
+Depth = Annotated[float, _depth]
+Diameter = Annotated[float, _quantity(q.DIAMETER, least=THINNEST, most=THICKEST)]
+Area = Annotated[float, _quantity(q.AREA, above=0.0, most=1.0)]
+Resistivity = Annotated[float, _quantity(q.RESISTIVITY, above=0.0, most=1e15)]
+FilmResistivity = Annotated[float, _quantity(q.FILM_RESISTIVITY, least=0.0, most=1e9)]
+Voltage = Annotated[float, _quantity(q.VOLTAGE, least=-LARGEST_VOLTAGE, most=LARGEST_VOLTAGE)]
+Current = Annotated[float, _quantity(q.CURRENT, least=-LARGEST_CURRENT, most=LARGEST_CURRENT)]
+# A full turn either way; 6.2832 rad leaves room for 360 deg after round-off.
+Angle = Annotated[float, _quantity(q.ANGLE, least=-6.2832, most=6.2832)]
 
 Point = tuple[Coordinate, Coordinate]
 
@@ -83,13 +103,13 @@ def _vertex(value: object) -> tuple[float, ...]:
     if not isinstance(value, list | tuple) or len(value) not in (2, 3):
         msg = "write a point as [x, y], or [x, y, depth], each with its unit"
         raise CaseError(msg)
-    return (*map(_coordinate, value[:2]), *map(_depth, value[2:]))
+    return (*map(_coordinate.parse, value[:2]), *map(_depth.parse, value[2:]))
 
 
 Vertex = Annotated[
     tuple[float, ...],
-    BeforeValidator(_vertex),
-    WithJsonSchema(
+    Reader(
+        _vertex,
         {
             "type": "array",
             "items": {"type": "string"},
@@ -97,7 +117,7 @@ Vertex = Annotated[
             "maxItems": 3,
             "description": "[x, y] or [x, y, depth], each with a unit",
             "examples": [["0 m", "12 ft"], ["0 m", "3 m", "0.6 m"]],
-        }
+        },
     ),
 ]
 
@@ -112,13 +132,17 @@ def _name(value: object) -> str:
     return value.strip()
 
 
-Name = Annotated[
-    str, BeforeValidator(_name), WithJsonSchema({"type": "string", "maxLength": 80})
-]
+Name = Annotated[str, Reader(_name, {"type": "string", "maxLength": 80})]
 
 
-def count(*, least: int, most: int) -> Any:
-    """Type of a whole number from `least` to `most`."""
+def whole(*, least: int, most: int) -> Reader:
+    """Reader of a whole number.
+
+    Parameters
+    ----------
+    least, most : int
+        Smallest and largest number allowed.
+    """
 
     def parse(value: object) -> int:
         if isinstance(value, bool) or not isinstance(value, int):
@@ -130,11 +154,17 @@ def count(*, least: int, most: int) -> Any:
         return value
 
     schema = {"type": "integer", "minimum": least, "maximum": most}
-    return Annotated[int, BeforeValidator(parse), WithJsonSchema(schema)]
+    return Reader(parse, schema)
 
 
-def ratio(*, least: float, most: float) -> Any:
-    """Type of a plain number without a unit from `least` to `most`."""
+def ratio(*, least: float, most: float) -> Reader:
+    """Reader of a plain number without a unit.
+
+    Parameters
+    ----------
+    least, most : float
+        Smallest and largest number allowed.
+    """
 
     def parse(value: object) -> float:
         if isinstance(value, bool) or not isinstance(value, int | float):
@@ -146,9 +176,4 @@ def ratio(*, least: float, most: float) -> Any:
         return float(value)
 
     schema = {"type": "number", "minimum": least, "maximum": most}
-    return Annotated[float, BeforeValidator(parse), WithJsonSchema(schema)]
-
-
-def text(*, longest: int) -> Any:
-    """Type of free text of at most `longest` characters."""
-    return Annotated[str, Field(max_length=longest)]
+    return Reader(parse, schema)

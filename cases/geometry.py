@@ -62,7 +62,8 @@ def faults_of_pieces(conductors: Conductors) -> list[Fault]:
             shallow,
             lambda i: (
                 f"lies {-lower[i]:.4g} m deep at most and, with what covers it, is "
-                f"{2 * c.sheath_radius[i]:.4g} m wide: it sticks out of the ground; bury it deeper"
+                f"{2 * c.sheath_radius[i]:.4g} m wide: it sticks out of the ground; "
+                "bury it deeper"
             ),
         ),
     ]
@@ -118,8 +119,8 @@ def faults_between_pieces(conductors: Conductors, *, near: Approach) -> list[Fau
         ~apart & (stretch > 4 * within),
         middle,
         lambda k: (
-            f"run inside one another for {stretch[k]:.4g} m (axes nearer than {within[k]:.4g} m); "
-            "leave one of them out or move it"
+            f"run inside one another for {stretch[k]:.4g} m (axes nearer than "
+            f"{within[k]:.4g} m); leave one of them out or move it"
         ),
     )
     return sorted(found, key=lambda fault: fault.part)
@@ -149,7 +150,7 @@ def _pairs(
     where = np.flatnonzero(wrong)
     a, b = c.part[near.first[where]], c.part[near.second[where]]
     low, high = np.minimum(a, b), np.maximum(a, b)
-    code, first, count = np.unique(
+    _, first, count = np.unique(
         low * len(c.part_names) + high, return_index=True, return_counts=True
     )
     found = []

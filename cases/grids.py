@@ -60,7 +60,7 @@ def spacing_weights(meshes: int, *, compression: float) -> Floats:
 
 
 def _local_outline(part: Grid) -> tuple[Floats, Floats]:
-    """Outline along the grid's own axes, counter-clockwise, and the point it is turned about."""
+    """Outline on the grid's own axes, counter-clockwise, and the point it turns about."""
     if part.outline is not None:
         given = np.array(part.outline)
         fault = fault_of_outline(given)

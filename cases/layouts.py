@@ -51,8 +51,9 @@ def rectangle_points(part: RodsOnRectangle) -> Floats:
     size = np.array(part.size)
     local = np.column_stack([i, j]) * size / (np.array(part.per_side) - 1)
     if part.centre is not None:
-        return rotated(local - size / 2, angle=part.rotation) + part.centre
-    return rotated(local, angle=part.rotation) + np.array(part.corner)
+        local -= size / 2
+    place = np.array(part.corner if part.centre is None else part.centre)
+    return np.asarray(rotated(local, angle=part.rotation) + place)
 
 
 def _plan(part: Rods) -> Floats:
@@ -62,7 +63,7 @@ def _plan(part: Rods) -> Floats:
         circle = part.circle
         angle = circle.first_azimuth + 2 * np.pi * np.arange(circle.count) / circle.count
         unit = np.column_stack([np.cos(angle), np.sin(angle)])
-        return unit * circle.circle_radius + np.array(circle.centre)
+        return np.asarray(unit * circle.circle_radius + circle.centre)
     if part.rectangle is not None:
         return rectangle_points(part.rectangle)
     return np.array(part.points, dtype=float)
@@ -70,7 +71,10 @@ def _plan(part: Rods) -> Floats:
 
 def _along(layout: RodsAlong, host: Pieces | None) -> Floats:
     if host is None or host.run is None or host.run_nodes is None:
-        msg = f"along: {layout.part!r} has no outline or run; name a grid, ring, loop or conductor"
+        msg = (
+            f"along: {layout.part!r} has no outline or run; "
+            "name a grid, ring, loop or conductor"
+        )
         raise CaseError(msg)
     if layout.every is not None:
         return host.run_nodes[:: layout.every]

@@ -8,10 +8,11 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from ..errors import BudgetError, CaseError, Problem
+from ..solver.drives import Drive
 from ..solver.model import Soil
 from . import schema
 from .assembly import Metal, assemble
-from .case import Bond, Case, Drive, Source
+from .case import Bond, Case, Source
 from .documents import Document, plain_document, read_document
 from .limits import LARGEST_FILE
 from .problems import in_order, problems_of

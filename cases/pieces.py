@@ -91,4 +91,4 @@ def rotated(plan: npt.ArrayLike, *, angle: float) -> Floats:
     if angle == 0:
         return points
     c, s = np.cos(angle), np.sin(angle)
-    return points @ np.array([[c, s], [-s, c]])
+    return np.asarray(points @ np.array([[c, s], [-s, c]]))

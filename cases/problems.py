@@ -83,7 +83,8 @@ def _message(raw: dict[str, Any], path: tuple[Step, ...], document: Document) ->
     if kind == "value_error":
         return str(context["error"])
     if kind == "union_tag_invalid":
-        return f"kind {raw['input'].get('kind')!r} is not known; there are {context['expected_tags']}"
+        given = _shown(raw["input"].get("kind"))
+        return f"kind {given} is not known; there are {context['expected_tags']}"
     if kind == "union_tag_not_found":
         if isinstance(raw["input"], dict):
             return "'kind' is missing: rod, conductor, ring, loop, grid, star, rods, …"

@@ -21,7 +21,8 @@ _LONGEST = 60  # characters of one quantity; longer text is no quantity
 
 _DECIMAL = r"(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?"
 _FRACTION = r"[0-9]+/[0-9]+"
-_NUMBER = rf"(?:(?P<whole>[0-9]+) +(?P<part>{_FRACTION})|(?P<ratio>{_FRACTION})|(?P<plain>{_DECIMAL}))"
+_MIXED = rf"(?P<whole>[0-9]+) +(?P<part>{_FRACTION})"
+_NUMBER = rf"(?:{_MIXED}|(?P<ratio>{_FRACTION})|(?P<plain>{_DECIMAL}))"
 _FACTOR = r"[A-Za-zΩµ°]+(?:\^-?[1-3])?"
 _UNIT = rf"(?P<unit>{_FACTOR}(?: *[*/] *{_FACTOR}){{0,3}})"
 _quantity = re.compile(rf"(?P<sign>[+-]?){_NUMBER} *{_UNIT}")
@@ -122,7 +123,8 @@ def quantity(text: object, *, kind: Kind) -> float:
         return _signed(inches * Fraction("0.0254"), sign=match["sign"], text=text)
     match = _quantity.fullmatch(words)
     if match is None:
-        msg = f"{text!r} cannot be read as {kind.name}: {_reason(words, kind=kind)}; {_write(kind)}"
+        why = _reason(words, kind=kind)
+        msg = f"{text!r} cannot be read as {kind.name}: {why}; {_write(kind)}"
         raise CaseError(msg)
     try:
         factor = _factor(match["unit"].replace(" ", ""), kind=kind)

@@ -135,8 +135,8 @@ def _contradictions(document: Document, names: list[str]) -> list[Problem]:
         with_drive = [name for name in names if name in both and _has_drive(electrodes, name)]
         if len(with_drive) > 1 and joined[a] is not joined[b]:
             msg = (
-                f"closed, it joins {' and '.join(map(repr, with_drive))}, which are driven each "
-                "on its own; make one of them floating, or open the bond"
+                f"closed, it joins {' and '.join(map(repr, with_drive))}, each of them "
+                "driven; make one of them floating, or open the bond"
             )
             found.append(document.problem(msg, path=path))
         for name in both:

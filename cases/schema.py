@@ -37,14 +37,18 @@ class Soil(Block):
             msg = f"layer {', '.join(without)} needs a thickness; only the last one has none"
             raise CaseError(msg)
         if last.thickness is not None:
-            msg = "the last layer reaches down for ever: give it no thickness, or add the layer below"
+            msg = (
+                "the last layer reaches down for ever: give it no thickness, "
+                "or add the layer below"
+            )
             raise CaseError(msg)
         values = [layer.resistivity for layer in self.layers]
         # One part in 1e9 of slack, so that 1000 written in two units stays 1000.
         if max(values) > LARGEST_CONTRAST * min(values) * (1 + 1e-9):
             msg = (
                 f"resistivities from {min(values):g} to {max(values):g} ohm*m are "
-                f"{max(values) / min(values):.4g} to 1; at most {LARGEST_CONTRAST:g} to 1 is allowed"
+                f"{max(values) / min(values):.4g} to 1; at most {LARGEST_CONTRAST:g} to 1 "
+                "is allowed"
             )
             raise CaseError(msg)
         return self
@@ -104,7 +108,7 @@ class CaseFile(Block):
     """Buried metal, one entry for each potential."""
     bonds: Annotated[tuple[Bond, ...], Field(max_length=MOST_ELECTRODES**2)] = ()
     """Connections between electrodes."""
-    study: Study = Field(default_factory=lambda: Study())
+    study: Study = Study()
     """Where to look."""
     numerics: Numerics = Numerics()
     """How finely to compute."""
@@ -112,5 +116,5 @@ class CaseFile(Block):
 
 def case_file_schema() -> dict[str, Any]:
     """JSON Schema of a case file, for editors that complete and check while typing."""
-    schema = CaseFile.model_json_schema()
+    schema = CaseFile.model_json_schema(mode="validation")
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}

@@ -3,8 +3,13 @@
 from difflib import get_close_matches
 from typing import Any, ClassVar, Self
 
-from pydantic import BaseModel, ConfigDict, ModelWrapValidatorHandler, ValidationError
-from pydantic import model_validator
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    ModelWrapValidatorHandler,
+    ValidationError,
+    model_validator,
+)
 from pydantic_core import InitErrorDetails, PydanticCustomError
 
 OWN_WORDS = "case"  # type of the errors that carry a message of ours
@@ -15,10 +20,39 @@ def own_error(message: str) -> PydanticCustomError:
     return PydanticCustomError(OWN_WORDS, "{text}", {"text": message})
 
 
+def _as_written(schema: dict[str, Any], model: type[BaseModel]) -> None:
+    """Turn the schema of a block into what a file may hold: no nulls, choices spelled out."""
+    for name, entry in schema.get("properties", {}).items():
+        entry.pop("title", None)
+        kinds = [kind for kind in entry.get("anyOf", []) if kind != {"type": "null"}]
+        if len(kinds) == 1 and "anyOf" in entry:
+            del entry["anyOf"]
+            if entry.get("default", 0) is None:
+                del entry["default"]
+            # The key's own description says more than the kind's.
+            schema["properties"][name] = {**kinds[0], **entry}
+        field = model.model_fields[name]
+        if isinstance(field.default, float | BaseModel):
+            # SI floats and whole blocks are not what a user would write.
+            schema["properties"][name].pop("default", None)
+    if issubclass(model, Block):
+        rules: list[dict[str, Any]] = [
+            {"oneOf": [{"required": [key]} for key in keys]} for keys in model.exactly_one
+        ]
+        rules += [{"not": {"required": list(keys)}} for keys in model.at_most_one]
+        if rules:
+            schema["allOf"] = rules
+
+
 class Block(BaseModel):
     """A mapping of a case file: unknown keys refused, choices checked, all at once."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, use_attribute_docstrings=True)
+    model_config = ConfigDict(
+        extra="forbid",
+        frozen=True,
+        use_attribute_docstrings=True,
+        json_schema_extra=_as_written,
+    )
 
     exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = ()
     at_most_one: ClassVar[tuple[tuple[str, ...], ...]] = ()

@@ -28,8 +28,8 @@ class Stranded(Block):
         solid = 2 * math.sqrt(self.cross_section / math.pi)
         if self.overall_diameter is not None and self.overall_diameter < solid:
             msg = (
-                f"overall_diameter {self.overall_diameter:.4g} m is below the {solid:.4g} m of a "
-                "solid wire of the same cross_section; check both"
+                f"overall_diameter {self.overall_diameter:.4g} m is below the {solid:.4g} m of "
+                "a solid wire of the same cross_section; check both"
             )
             raise CaseError(msg)
         return self
@@ -64,7 +64,7 @@ class Metal(Block):
     diameter: f.Diameter | None = None
     """Diameter of round metal; a wire gauge is accepted."""
     strip: tuple[f.Diameter, f.Diameter] | None = None
-    """Width and thickness of a strip; it acts as round metal of radius (width + thickness)/4."""
+    """Width and thickness of a strip; it acts as round metal as wide as their mean."""
     stranded: Stranded | None = None
     """Stranded conductor."""
     contact_resistivity: f.FilmResistivity = 0.0
@@ -186,7 +186,7 @@ class Ring(Metal):
     """Diameter of the ring itself."""
     depth: f.Depth
     """Depth of the ring."""
-    pieces: f.count(least=36, most=720) = 48
+    pieces: Annotated[int, f.whole(least=36, most=720)] = 48
     """Sides of the polygon; with 48 its area is 0.14 % below the circle's."""
 
 
@@ -200,7 +200,7 @@ class Spacings(Block):
 
 
 class Grid(Metal):
-    """Conductors in two directions inside a rectangle or any outline, and the outline itself."""
+    """Conductors in two directions inside an outline, and along the outline itself."""
 
     exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (
         *Metal.exactly_one,
@@ -222,10 +222,14 @@ class Grid(Metal):
     depth: f.Depth
     """Depth of the grid."""
     meshes: (
-        tuple[f.count(least=1, most=MOST_MESHES), f.count(least=1, most=MOST_MESHES)] | None
+        tuple[
+            Annotated[int, f.whole(least=1, most=MOST_MESHES)],
+            Annotated[int, f.whole(least=1, most=MOST_MESHES)],
+        ]
+        | None
     ) = None
     """Number of meshes along x and y."""
-    compression: f.ratio(least=0.2, most=1.0) = 1.0
+    compression: Annotated[float, f.ratio(least=0.2, most=1.0)] = 1.0
     """Each mesh over its inner neighbour in width, from the middle outwards; 1: all equal."""
     spacings: Spacings | None = None
     """Listed widths of the meshes, in place of their number."""
@@ -247,7 +251,7 @@ class Star(Metal):
     kind: Literal["star"]
     centre: f.Point
     """Centre, [x, y]."""
-    arms: f.count(least=2, most=72)
+    arms: Annotated[int, f.whole(least=2, most=72)]
     """Number of arms."""
     arm_length: f.Length
     """Length of each arm."""
@@ -264,7 +268,7 @@ class RodsOnLine(Block):
     """First rod, [x, y]."""
     end: f.Point
     """Last rod, [x, y]."""
-    count: f.count(least=2, most=MOST_PIECES)
+    count: Annotated[int, f.whole(least=2, most=MOST_PIECES)]
     """Number of rods."""
 
 
@@ -275,7 +279,7 @@ class RodsOnCircle(Block):
     """Centre, [x, y]."""
     circle_radius: f.Length
     """Radius of the circle."""
-    count: f.count(least=2, most=MOST_PIECES)
+    count: Annotated[int, f.whole(least=2, most=MOST_PIECES)]
     """Number of rods."""
     first_azimuth: f.Angle = 0.0
     """Direction of the first rod from the centre."""
@@ -292,7 +296,10 @@ class RodsOnRectangle(Block):
     """Centre, in place of the corner."""
     size: tuple[f.Length, f.Length]
     """Size along x and y."""
-    per_side: tuple[f.count(least=2, most=MOST_PIECES), f.count(least=2, most=MOST_PIECES)]
+    per_side: tuple[
+        Annotated[int, f.whole(least=2, most=MOST_PIECES)],
+        Annotated[int, f.whole(least=2, most=MOST_PIECES)],
+    ]
     """Rods along x and along y, corners included."""
     filled: bool = False
     """Whether rods stand inside as well as along the sides."""
@@ -307,9 +314,9 @@ class RodsAlong(Block):
 
     part: f.Name
     """Name of the grid, ring, loop or conductor."""
-    count: f.count(least=1, most=MOST_PIECES) | None = None
+    count: Annotated[int, f.whole(least=1, most=MOST_PIECES)] | None = None
     """Number of rods, equally spaced from the first corner."""
-    every: f.count(least=1, most=MOST_PIECES) | None = None
+    every: Annotated[int, f.whole(least=1, most=MOST_PIECES)] | None = None
     """A rod at each n-th node: where conductors meet the outline, or corners of the run."""
 
 
@@ -318,7 +325,7 @@ class RodsAtNodes(Block):
 
     part: f.Name
     """Name of the grid."""
-    every: f.count(least=1, most=MOST_MESHES) = 1
+    every: Annotated[int, f.whole(least=1, most=MOST_MESHES)] = 1
     """A rod at each n-th node in both directions, counted from the grid's corner."""
 
 

@@ -88,9 +88,9 @@ class Study(Block):
     """Rectangle that is mapped; left out: the electrodes and a strip round them."""
     profiles: Annotated[tuple[Profile, ...], Field(max_length=100)] = ()
     """Lines along which the potential is drawn."""
-    pace: Annotated[f.Length, Field(default=1.0)]
+    pace: f.Length = 1.0
     """Distance between the feet for step voltage, 1 m when left out."""
-    reach: Annotated[f.Length, Field(default=1.0)]
+    reach: f.Length = 1.0
     """Distance over which a person reaches metal, 1 m when left out."""
     touch: Annotated[tuple[Touch, ...], Field(min_length=1, max_length=200)] | None = None
     """Metal that can be touched; left out: the footprint of each driven electrode."""
@@ -103,11 +103,11 @@ class Numerics(Block):
 
     accuracy: Literal["coarse", "normal", "fine"] = "normal"
     """Preset of the mesh and its checks."""
-    order: f.count(least=1, most=2) = 2
+    order: Annotated[int, f.whole(least=1, most=2)] = 2
     """Polynomial order of the elements."""
-    fineness: f.ratio(least=0.2, most=5.0) | None = None
+    fineness: Annotated[float, f.ratio(least=0.2, most=5.0)] | None = None
     """Divides the element sizes of the preset: 2 halves them."""
     element_size: f.Length | None = None
     """Element size at the metal, in place of the preset's."""
-    element_limit: f.count(least=1_000, most=MOST_ELEMENTS) | None = None
+    element_limit: Annotated[int, f.whole(least=1_000, most=MOST_ELEMENTS)] | None = None
     """Largest number of elements; refused before meshing when the case needs more."""

@@ -6,9 +6,10 @@ import numpy as np
 from scipy.spatial import ConvexHull, QhullError
 
 from ..errors import BudgetError
+from ..solver.drives import Drive
 from ..solver.model import Conductors, Floats
 from . import schema_study
-from .case import Area, Drive, Numerics, Profile, Study, Touchable
+from .case import Area, Numerics, Profile, Study, Touchable
 from .counts import refuse_elements, refuse_map, refuse_profile
 from .documents import Document
 from .problems import in_order

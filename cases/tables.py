@@ -4,7 +4,6 @@ import csv
 import hashlib
 import io
 import re
-from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -100,8 +99,7 @@ def read_table(part: RodTable | ConductorTable, *, folder: Path | None) -> Table
         # The part gives one size for all rows; a column beside it would contradict it.
         del columns["diameter"]
     content = _content(part.file, folder=folder)
-    reader = _Reader(part.file, columns)
-    values = reader.read(content)
+    values = _Reader(part.file, columns, content).read()
     found = Table(part.file, hashlib.sha256(content).hexdigest(), values)
     if rods and "tilt" in values and "azimuth" not in values:
         msg = "column 'tilt' needs a column 'azimuth' beside it"
@@ -142,7 +140,10 @@ def _content(name: str, *, folder: Path | None) -> bytes:
     home = folder.resolve()
     path = (home / name).resolve()
     if not path.is_relative_to(home):
-        msg = f"file: {name!r} lies outside the folder of the case file; put it beside or below it"
+        msg = (
+            f"file: {name!r} lies outside the folder of the case file; put it beside the "
+            "case file or in a folder below"
+        )
         raise CaseError(msg)
     if not path.is_file():
         msg = f"file: {name!r} is no file in {home}"
@@ -157,107 +158,92 @@ def _content(name: str, *, folder: Path | None) -> bytes:
 class _Reader:
     """Reads rows and collects what is wrong with them."""
 
-    def __init__(self, file: str, columns: dict[str, _Column]) -> None:
+    def __init__(self, file: str, columns: dict[str, _Column], content: bytes) -> None:
         self._file = file
         self._columns = columns
         self._problems: list[Problem] = []
-
-    def read(self, content: bytes) -> dict[str, Floats]:
         try:
             text = content.decode("utf-8-sig")
         except UnicodeDecodeError as error:
-            msg = f"is not UTF-8 text (byte {error.start}); save it as UTF-8"
-            raise CaseError([Problem(msg, file=self._file)]) from error
-        rows = csv.reader(io.StringIO(text, newline=""), strict=True)
+            line = content[: error.start].count(b"\n") + 1
+            msg = "is not UTF-8 text; save it as UTF-8"
+            raise CaseError([Problem(msg, file=file, line=line)]) from error
+        self._rows = csv.reader(io.StringIO(text, newline=""), strict=True)
+
+    def read(self) -> dict[str, Floats]:
         try:
-            names, factors = self._headings(next(rows, []))
-            values = self._rows(rows, names, factors)
+            names, factors = self._headings(next(self._rows, []))
+            values = self._values(names, factors)
         except csv.Error as error:
-            self._fault(f"is not comma-separated text: {error}", rows.line_num)
+            self._fault(f"is not comma-separated text: {error}")
             raise CaseError(self._problems) from error
+        if not values and not self._problems:
+            self._fault("holds no rows below its headings")
         if self._problems:
-            raise CaseError(self._problems)
-        if not values:
-            self._fault("holds no rows below its headings", 1)
             raise CaseError(self._problems)
         return dict(zip(names, np.array(values).T, strict=True))
 
-    def _headings(self, row: list[str]) -> tuple[list[str], list[Callable[[float], float]]]:
+    def _headings(self, row: list[str]) -> tuple[list[str], list[float]]:
         names: list[str] = []
-        factors: list[Callable[[float], float]] = []
+        factors: list[float] = []
         for heading in row:
             match = _heading.fullmatch(heading)
             if match is None or match["name"] not in self._columns or match["name"] in names:
                 twice = " (it stands twice)" if match and match["name"] in names else ""
-                self._fault(f"heading {heading[:40]!r}{twice}; {self._wanted()}", 1)
+                self._fault(f"heading {heading[:40]!r}{twice}; {self._wanted()}")
                 continue
             try:
-                unit = self._unit(match)
+                factor = self._factor(match)
             except CaseError as error:
-                self._fault(f"heading {heading[:40]!r}: {error}", 1)
+                self._fault(f"heading {heading[:40]!r}: {error}")
                 continue
             names.append(match["name"])
-            factors.append(unit)
+            factors.append(factor)
         missing = [n for n, c in self._columns.items() if c.required and n not in names]
         if missing and not self._problems:
-            self._fault(f"no column {', '.join(missing)}; {self._wanted()}", 1)
+            self._fault(f"no column {', '.join(missing)}; {self._wanted()}")
         if self._problems:
             raise CaseError(self._problems)
         return names, factors
 
-    def _unit(self, match: re.Match[str]) -> Callable[[float], float]:
-        factor = q.quantity(
-            f"1 {match['unit'].strip()}", kind=self._columns[match["name"]].kind
-        )
+    def _factor(self, match: re.Match[str]) -> float:
         if "AWG" in match["unit"]:
             msg = "a column cannot be in AWG; give diameters in mm or in"
             raise CaseError(msg)
-        return lambda value: value * factor
+        return q.quantity(f"1 {match['unit'].strip()}", kind=self._columns[match["name"]].kind)
 
-    def _rows(
-        self,
-        rows: "csv.reader[list[str]]",
-        names: list[str],
-        factors: list[Callable[[float], float]],  # type: ignore[type-arg]
-    ) -> list[list[float]]:
+    def _values(self, names: list[str], factors: list[float]) -> list[list[float]]:
         values: list[list[float]] = []
-        for row in rows:
+        for row in self._rows:
             if not any(cell.strip() for cell in row):
                 continue
             if len(values) >= MOST_PIECES:
-                msg = f"has more than {MOST_PIECES:,} rows; at most {MOST_PIECES:,} pieces are allowed"
-                raise BudgetError([Problem(msg, file=self._file, line=rows.line_num)])
+                msg = f"has more rows than the {MOST_PIECES:,} pieces allowed; split the case"
+                raise BudgetError([Problem(msg, file=self._file, line=self._rows.line_num)])
             if len(self._problems) >= _MOST_FAULTS:
-                self._fault("more rows are wrong; reading stopped here", rows.line_num)
+                self._fault("more rows are wrong; reading stopped here")
                 break
             if len(row) != len(names):
                 self._fault(
                     f"{len(row)} cells, the headings name {len(names)}; write decimal points, "
-                    "not commas, and leave no cell out",
-                    rows.line_num,
+                    "not commas, and leave no cell out"
                 )
                 continue
             values.append(
-                [
-                    self._number(*cell, line=rows.line_num)
-                    for cell in zip(row, names, factors, strict=True)
-                ]
+                [self._number(*cell) for cell in zip(row, names, factors, strict=True)]
             )
         return values
 
-    def _number(
-        self, cell: str, name: str, unit: Callable[[float], float], *, line: int
-    ) -> float:
+    def _number(self, cell: str, name: str, factor: float) -> float:
         column = self._columns[name]
         if not _cell.fullmatch(cell.strip()):
-            self._fault(f"{name}: {cell[:40]!r} is not a plain number", line)
+            self._fault(f"{name}: {cell[:40]!r} is not a plain number")
             return np.nan
-        value = unit(float(cell))
+        value = float(cell) * factor
         if not column.least <= value <= column.most:
             self._fault(
                 f"{name}: {cell.strip()} is {value:g} {column.kind.unit}; allowed from "
-                f"{column.least:g} to {column.most:g} {column.kind.unit}",
-                line,
+                f"{column.least:g} to {column.most:g} {column.kind.unit}"
             )
         return value
 
@@ -269,5 +255,6 @@ class _Reader:
         ]
         return f"each heading is a name and a unit: {', '.join(wanted)}"
 
-    def _fault(self, message: str, line: int) -> None:
+    def _fault(self, message: str) -> None:
+        line = max(self._rows.line_num, 1)
         self._problems.append(Problem(message, file=self._file, line=line))
