@@ -1,0 +1,59 @@
+"""Solves the layouts of the field references once and measures what each one asks for."""
+
+from functools import lru_cache
+
+import numpy as np
+from field_references import FieldReference, Layout
+
+from ohmscape.meshes import build_mesh, mesh_plan
+from ohmscape.solver.field import Field
+from ohmscape.solver.places import TouchableMetal
+from ohmscape.solver.solution import Solution, solve
+from ohmscape.solver.surface import Area, surface_map
+from ohmscape.solver.worst import worst_touch
+
+
+def solved(conductors, *, soil, fineness=1.0, order=2, size=None) -> Solution:
+    """Solution at default settings unless told otherwise."""
+    plan = mesh_plan(conductors, soil=soil, fineness=fineness, size=size)
+    return solve(build_mesh(plan), soil=soil, conductors=conductors, order=order)
+
+
+# Keeps few, since each holds its mesh: references of one layout stand side by side.
+@lru_cache(maxsize=3)
+def solution_of(layout: Layout) -> Solution:
+    return solved(layout.conductors(), soil=layout.soil)
+
+
+def resistance(solution: Solution) -> float:
+    """Resistance to remote earth of all groups bonded together. [Ω]"""
+    return float(1.0 / solution.current_matrix.sum())
+
+
+def measured(reference: FieldReference) -> float:
+    """What the solver finds for a reference."""
+    solution = solution_of(reference.layout)
+    ohms = resistance(solution)
+    if reference.kind == "resistance":
+        return ohms
+    rise = 1.0 if reference.current is None else ohms * reference.current
+    field = Field(solution, np.array([rise]))
+    if reference.kind == "worst touch":
+        return _worst_touch(field, *reference.places)
+    potential = field.surface_potential(np.array(reference.places))
+    if reference.kind == "potential":
+        return float(potential[0])
+    if reference.kind == "touch":
+        return float(rise - potential[0])
+    return float(abs(potential[0] - potential[1]))
+
+
+def _worst_touch(field: Field, low, high) -> float:
+    """Largest touch voltage in a rectangle, all of it within reach of metal. [V]"""
+    corners = np.array([low, (high[0], low[1]), high, (low[0], high[1])])
+    metal = TouchableMetal("all of it", 0, "polygon", corners, 1.0)
+    area = Area(low, high, 0.5)
+    surface = surface_map(area, field=field, metals=[metal], pace=1.0)
+    worst = worst_touch(surface, index=0, metal=metal, field=field, area=area)
+    assert worst is not None
+    return worst.voltage
