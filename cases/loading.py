@@ -89,7 +89,7 @@ def load_case_text(text: str, *, folder: str | os.PathLike[str] | None = None) -
     """
     source = Source("", text, hashlib.sha256(text.encode()).hexdigest())
     home = None if folder is None else Path(folder)
-    return _case(read_document(text), source=source, folder=home)
+    return _case(read_document(text, file="text"), source=source, folder=home)
 
 
 def case_from(

@@ -23,7 +23,7 @@ _wanted = {
 
 
 def problems_of(error: ValidationError, *, document: Document) -> list[Problem]:
-    """Problems of a case file, in the order of the file.
+    """Problems of a case file, in the order in which pydantic met them.
 
     Parameters
     ----------
@@ -38,7 +38,7 @@ def problems_of(error: ValidationError, *, document: Document) -> list[Problem]:
         message = _message(dict(raw), path, document)
         if message:
             found.append(document.problem(message, path=path))
-    return in_order(found)
+    return found
 
 
 def in_order(problems: list[Problem]) -> list[Problem]:

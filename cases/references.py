@@ -9,8 +9,9 @@ from collections.abc import Iterator
 from difflib import get_close_matches
 from typing import Any
 
-from ..errors import Problem
+from ..errors import CaseError, Problem
 from .documents import Document, Step
+from .quantities import CURRENT, VOLTAGE, quantity
 
 Path = tuple[Step, ...]
 
@@ -111,59 +112,66 @@ def _repeated(document: Document) -> list[Problem]:
 
 
 def _contradictions(document: Document, names: list[str]) -> list[Problem]:
-    """Closed bonds that join two driven electrodes, and cases in which nothing is driven."""
+    """Closed bonds whose electrodes cannot share a potential, and cases without any drive."""
     found = []
     electrodes = list(_items(document.content, "electrodes"))
-    driven = {_name(item): _is_driven(item) for _, item in electrodes}
-    if electrodes and not any(driven.values()):
+    if electrodes and not any(_is_driven(item) for _, item in electrodes):
         msg = "no electrode is driven; give one a voltage or a current other than 0"
         found.append(document.problem(msg, path=("electrodes",)))
+    drives = {_name(item): _drive(item) for _, item in electrodes}
     joined = {name: {name} for name in names}
     for path, bond in _items(document.content, "bonds"):
         between = bond.get("between")
         if not (isinstance(between, list) and len(between) == 2):
             continue
-        a, b = (name.strip() if isinstance(name, str) else None for name in between)
+        a, b = (name.strip() if isinstance(name, str) else "" for name in between)
         if a == b:
             msg = f"joins {a!r} to itself; name two electrodes"
             found.append(document.problem(msg, path=(*path, "between")))
-        if bond.get("closed") is not True or a not in joined or b not in joined or a == b:
-            continue
-        assert a is not None
-        assert b is not None
-        both = joined[a] | joined[b]
-        with_drive = [name for name in names if name in both and _has_drive(electrodes, name)]
-        if len(with_drive) > 1 and joined[a] is not joined[b]:
-            msg = (
-                f"closed, it joins {' and '.join(map(repr, with_drive))}, each of them "
-                "driven; make one of them floating, or open the bond"
-            )
-            found.append(document.problem(msg, path=path))
-        for name in both:
-            joined[name] = both
+        elif bond.get("closed") is True and a in joined and b in joined:
+            both = joined[a] | joined[b]
+            driven = {name: drive for name in names if name in both and (drive := drives[name])}
+            if message := _clash(driven):
+                found.append(document.problem(message, path=path))
+            joined |= dict.fromkeys(both, both)
     return found
 
 
-def _has_drive(electrodes: list[tuple[Path, dict[str, Any]]], name: str) -> bool:
-    for _, item in electrodes:
-        if _name(item) == name and isinstance(item.get("drive"), dict):
-            return "voltage" in item["drive"] or "current" in item["drive"]
-    return False
+def _clash(driven: dict[str, tuple[str, float | None]]) -> str:
+    """Why bonded electrodes cannot have these drives; empty when they can.
+
+    Currents add up, equal voltages agree, floating metal follows.
+    """
+    voltages = {value for kind, value in driven.values() if kind == "voltage"} - {None}
+    kinds = {kind for kind, _ in driven.values()}
+    if len(kinds) <= 1 and len(voltages) <= 1:
+        return ""
+    why = "by voltage and by current" if len(kinds) > 1 else "by different voltages"
+    return (
+        f"closed, it joins {' and '.join(map(repr, driven))}, driven {why}; "
+        "make one of them floating, or open the bond"
+    )
+
+
+def _drive(electrode: dict[str, Any]) -> tuple[str, float | None] | None:
+    """Kind and value of a drive, the value None when it cannot be read; None without one."""
+    drive = electrode.get("drive")
+    for key, kind in (("voltage", VOLTAGE), ("current", CURRENT)):
+        if isinstance(drive, dict) and key in drive:
+            try:
+                return key, quantity(drive[key], kind=kind)
+            except CaseError:
+                return key, None
+    return None
 
 
 def _is_driven(electrode: dict[str, Any]) -> bool:
     """Whether an electrode has a drive that is not zero; one that cannot be read counts."""
-    drive = electrode.get("drive")
-    if not isinstance(drive, dict):
-        return True
-    given = [drive[key] for key in ("voltage", "current") if key in drive]
-    if not given:
-        return "floating" not in drive
-    words = str(given[0]).split()
-    try:
-        return not words or float(words[0]) != 0
-    except ValueError:
-        return True
+    given = _drive(electrode)
+    if given is None:
+        drive = electrode.get("drive")
+        return not isinstance(drive, dict) or "floating" not in drive
+    return given[1] != 0
 
 
 def _name(item: dict[str, Any]) -> str | None:
