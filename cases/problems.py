@@ -105,7 +105,9 @@ def _message(raw: dict[str, Any], path: tuple[Step, ...], document: Document) ->
     if kind == "too_long":
         given = _at(document, path)
         amount = f"; got {len(given):,}" if isinstance(given, list) else ""
-        return f"has more than the {context['max_length']:,} entries allowed{amount}"
+        bare = isinstance(given, list) and any(isinstance(item, int) for item in given)
+        hint = ": a decimal comma splits an entry, write a decimal point" if bare else ""
+        return f"has more than the {context['max_length']:,} entries allowed{amount}{hint}"
     if kind == "string_too_long":
         return f"has more than the {context['max_length']:,} characters allowed"
     if kind == "string_too_short":

@@ -100,7 +100,7 @@ def test_a_file_made_to_exhaust_memory_is_refused_with_the_numbers(text, why):
 def test_an_alias_bomb_is_refused_at_its_first_anchor():
     lines = ["a0: &a0 [x, x]"]
     lines += [f"a{n}: &a{n} [{', '.join([f'*a{n - 1}'] * 9)}]" for n in range(1, 30)]
-    with pytest.raises(CaseError, match="^1: anchor|anchor '&a0'"):
+    with pytest.raises(CaseError, match="anchor '&a0'"):
         read_document("\n".join(lines))
 
 

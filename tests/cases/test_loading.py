@@ -211,8 +211,8 @@ def test_a_missing_file_and_one_that_is_no_text_are_refused(tmp_path):
 
 @pytest.mark.parametrize("at", ["[1,5 m, 0 m]", "[0 m, 1,5 m]"])
 def test_a_decimal_comma_inside_brackets_is_refused_too(at):
-    # YAML splits the list there; what stands before the comma has lost its unit.
-    with pytest.raises(CaseError, match="needs a unit"):
+    # YAML splits the list there, so that it grows too long.
+    with pytest.raises(CaseError, match="got 3: a decimal comma splits an entry"):
         load_case_text(GOOD.replace("[4 m, 0 m]", at))
 
 
