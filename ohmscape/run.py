@@ -19,7 +19,7 @@ from .solver.field import Field
 from .solver.order_check import order_checks
 from .solver.places import TouchableMetal
 from .solver.result import Profile, Result
-from .solver.solution import inner_part, solve
+from .solver.solution import solve
 from .solver.surface import Area, SurfaceMap, surface_map
 from .solver.worst import WorstVoltage, worst_step, worst_touch
 from . import __version__
@@ -117,13 +117,11 @@ def run_case(
     laps.begin("accuracy")
     rough = build_mesh(plan(case, accuracy=accuracy, coarser=coarsening))
     coarse = solve(rough, soil=case.soil, conductors=case.conductors, order=order)
-    near = solve(inner_part(rough), soil=case.soil, conductors=case.conductors, order=order)
     accuracy_found = compare(
         operating,
         worst=worst,
         metal_groups={metal.name: metal.group for metal in metals},
         coarse=coarse,
-        near_boundary=near,
         drives=case.drives,
         bonds=bonds,
         coarsening=coarsening,

@@ -147,7 +147,7 @@ def _accuracy(result: Result) -> list[str]:
         f"touch {accuracy.estimate(accuracy.touch):.2%} and step "
         f"{accuracy.estimate(accuracy.step):.2%} of the rise "
         f"(from a mesh {accuracy.coarsening:g} times coarser)",
-        f"  outer boundary at half its distance: resistance {accuracy.boundary:.2%}",
+        f"  outer boundary at half its distance: resistance {checks.boundary:.2%}",
         f"  linear residual {checks.residual:.0e}, current balance {checks.balance:.0e}, "
         f"energy {checks.energy:.0e}, reciprocity {checks.symmetry:.0e}",
         f"  {len(result.solution.mesh.tetrahedra):,} elements, "

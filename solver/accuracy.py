@@ -1,4 +1,4 @@
-"""How good a result is: the same case on a coarser mesh and in a smaller half-space."""
+"""How good a result is: the same case on a coarser mesh."""
 
 from collections.abc import Sequence
 
@@ -23,12 +23,11 @@ def compare(
     worst: Sequence[WorstVoltage],
     metal_groups: dict[str, int],
     coarse: Solution,
-    near_boundary: Solution,
     drives: Sequence[Drive],
     bonds: Sequence[tuple[int, int]],
     coarsening: float,
 ) -> Accuracy:
-    """Change of the results on a coarser mesh and with a nearer outer boundary.
+    """Change of the results on a coarser mesh.
 
     Parameters
     ----------
@@ -38,8 +37,8 @@ def compare(
         Its worst touch and step voltages; they are taken at the same places again.
     metal_groups : dict of str to int
         Group of each touchable metal.
-    coarse, near_boundary : Solution
-        On the coarser mesh, and on the inner part of that.
+    coarse : Solution
+        On the coarser mesh.
     drives, bonds : sequence
         As for the result.
     coarsening : float
@@ -55,7 +54,6 @@ def compare(
         If the estimated error of resistance, touch or step is above its limit.
     """
     rougher = operating_point(coarse.current_matrix, drives=drives, bonds=bonds)
-    nearer = operating_point(near_boundary.current_matrix, drives=drives, bonds=bonds)
     field = Field(coarse, rougher.voltage)
     rise = float(np.abs(operating.voltage).max())
     changes = {"touch": 0.0, "step": 0.0}
@@ -68,7 +66,6 @@ def compare(
         resistance=_change(operating.resistance, rougher.resistance),
         touch=changes["touch"],
         step=changes["step"],
-        boundary=_change(rougher.resistance, nearer.resistance),
     )
     _require(accuracy)
     return accuracy
@@ -103,10 +100,3 @@ def _require(accuracy: Accuracy) -> None:
                 "ask for a finer mesh (numerics.accuracy or numerics.fineness)"
             )
             raise TrustError(msg)
-    if not accuracy.boundary <= resistance_limit:
-        msg = (
-            f"bringing in the outer boundary changes the resistance by "
-            f"{accuracy.boundary:.1%}, above {resistance_limit:.0%}; the deep layer is "
-            "too resistive for the size of this model"
-        )
-        raise TrustError(msg)

@@ -19,6 +19,45 @@ from .space import Space
 _pairs = [(0, 0), (1, 1), (2, 2), (0, 1), (0, 2), (1, 2)]
 
 
+def element_matrices(
+    space: Space, *, horizontal: Floats, vertical: Floats, elements: Integers
+) -> Floats:
+    """Stiffness of single elements whose conductivity is constant.
+
+    Parameters
+    ----------
+    space : Space
+        The space, m elements of k unknowns.
+    horizontal, vertical : ndarray of float, shape (m,)
+        Conductivity along and across the layers. [S/m]
+    elements : ndarray of int, shape (n,)
+        Which elements.
+
+    Returns
+    -------
+    matrices : ndarray of float, shape (n, k, k)
+        [S]
+
+    Notes
+    -----
+    With constant conductivity an element matrix is a sum of six fixed reference matrices,
+    weighted by the six entries of its metric, so all of them are one matrix product.
+    """
+    conductivity = np.column_stack([horizontal, horizontal, vertical])[elements]
+    inverse = space.inverse[elements]
+    metric = np.einsum("tki,ti,tli->tkl", inverse, conductivity, inverse, optimize=True)
+    metric *= space.volume_factor[elements][:, None, None]
+    local, weights = get_quadrature(RefTet, 2 * (space.order - 1))
+    slopes = space.gradients(local)
+    full = np.einsum("ikq,jlq,q->klij", slopes, slopes, weights)
+    reference = np.stack(
+        [full[k, k] if k == j else full[k, j] + full[j, k] for k, j in _pairs]
+    )
+    entries = np.column_stack([metric[:, k, j] for k, j in _pairs])
+    count = slopes.shape[0]
+    return (entries @ reference.reshape(6, -1)).reshape(-1, count, count)
+
+
 def stiffness(space: Space, *, horizontal: Floats, vertical: Floats) -> sparse.csr_matrix:
     """Stiffness matrix of soil whose conductivity is constant in each element.
 
@@ -33,33 +72,61 @@ def stiffness(space: Space, *, horizontal: Floats, vertical: Floats) -> sparse.c
     -------
     matrix : csr_matrix, shape (size, size)
         Symmetric, positive semidefinite, rows sum to zero. [S]
-
-    Notes
-    -----
-    With constant conductivity an element matrix is a sum of six fixed reference matrices,
-    weighted by the six entries of its metric, so all of them are one matrix product.
     """
-    conductivity = np.column_stack([horizontal, horizontal, vertical])
-    inverse = space.inverse
-    metric = np.einsum("tki,ti,tli->tkl", inverse, conductivity, inverse, optimize=True)
-    metric *= space.volume_factor[:, None, None]
-    local, weights = get_quadrature(RefTet, 2 * (space.order - 1))
-    slopes = space.gradients(local)
-    reference = np.einsum("ikq,jlq,q->klij", slopes, slopes, weights)
-    reference = np.stack(
-        [
-            reference[k, l] if k == l else reference[k, l] + reference[l, k]
-            for k, l in _pairs
-        ]
+    every = np.arange(len(space.origin))
+    values = element_matrices(
+        space, horizontal=horizontal, vertical=vertical, elements=every
     )
-    entries = np.column_stack([metric[:, k, l] for k, l in _pairs])
-    count = slopes.shape[0]
-    values = entries @ reference.reshape(6, count * count)
+    count = values.shape[1]
     unknowns = space.element_unknowns.astype(np.int32)
     rows = np.repeat(unknowns, count, axis=1).ravel()
     columns = np.tile(unknowns, (1, count)).ravel()
     shape = (space.size, space.size)
     return sparse.csr_matrix((values.ravel(), (rows, columns)), shape=shape)
+
+
+def boundary_effect(
+    space: Space,
+    *,
+    horizontal: Floats,
+    vertical: Floats,
+    boundary: sparse.csr_matrix,
+    potential: Floats,
+) -> float:
+    r"""Change of conductance when the outer boundary is brought in to half its distance.
+
+    Parameters
+    ----------
+    space : Space
+        The space, m elements.
+    horizontal, vertical : ndarray of float, shape (m,)
+        Conductivity along and across the layers. [S/m]
+    boundary : csr_matrix
+        Open boundary where it is.
+    potential : ndarray of float, shape (size,)
+        Potential with the electrode at 1 V.
+
+    Returns
+    -------
+    change : float
+        [S]
+
+    Notes
+    -----
+    Conductance is the least power at one volt, so to first order its change is the change of
+    power for the same potential: the outer elements and the old boundary go, the open
+    boundary on the faces they leave comes, :math:`\phi^T (B' - B - K_o) \phi`. What is
+    neglected is of second order in it.
+    """
+    distance = np.linalg.norm(space.centroids - [*space.mesh.centre, 0.0], axis=1)
+    outer = distance >= 0.5 * space.mesh.outer_radius
+    matrices = element_matrices(
+        space, horizontal=horizontal, vertical=vertical, elements=np.flatnonzero(outer)
+    )
+    local = potential[space.element_unknowns[outer]]
+    gone = np.einsum("ti,tij,tj->", local, matrices, local, optimize=True)
+    near = open_boundary(space, conductivity=horizontal, elements=np.flatnonzero(~outer))
+    return float(potential @ (near @ potential) - potential @ (boundary @ potential) - gone)
 
 
 def buried_boundary(space: Space, *, elements: Integers | None = None) -> Integers:

@@ -118,6 +118,13 @@ def free_ends(conductors: Conductors) -> tuple[Floats, Floats]:
     return free[:half], free[half:]
 
 
+def _parts(length: float, *, size: float, loose: bool) -> int:
+    """Least number of elements in a piece: four where an end is free, few in dense metal."""
+    if loose:
+        return 4
+    return 2 if length > 0.5 * size else 1
+
+
 def line_elements(
     conductors: Conductors, *, soil: Soil, element_size: Floats
 ) -> LineElements:
@@ -143,7 +150,8 @@ def line_elements(
     starts, ends, pieces = [], [], []
     for k, length in enumerate(lengths):
         a, b = conductors.start[k], conductors.end[k]
-        longest = min(_longest * element_size[k], max(length / 4, 2 * outer[k]))
+        parts = _parts(length, size=element_size[k], loose=free_start[k] or free_end[k])
+        longest = min(_longest * element_size[k], max(length / parts, 2 * outer[k]))
         first = _first_at_free_end * outer[k]
         rise = b[2] - a[2]
         cuts = (planes - a[2]) / rise * length if abs(rise) > 0 else np.zeros(0)

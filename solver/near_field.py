@@ -18,7 +18,7 @@ from .images import rays
 from .model import Floats, Integers, Soil
 from .pairs import pairs_within
 
-_cut = 3.0  # erfc(3) = 2e-5
+_cut = 2.6  # erfc(2.6) = 2e-4 of what is left at that distance, itself little
 _near_points, _far_points = 10, 3  # of the outer quadrature
 
 

@@ -59,7 +59,7 @@ class OrderCheck:
 
 @dataclass(frozen=True)
 class Accuracy:
-    """How far the result moves when the model is made coarser or smaller.
+    """How far the result moves when the mesh is made coarser.
 
     Attributes
     ----------
@@ -71,9 +71,6 @@ class Accuracy:
         Largest relative change of a resistance to remote earth.
     touch, step : float
         Change of the worst touch and step voltage at their places, relative to the rise.
-    boundary : float
-        Largest relative change of a resistance with the outer boundary at half its distance,
-        on the coarser mesh.
     """
 
     coarsening: float
@@ -81,7 +78,6 @@ class Accuracy:
     resistance: float
     touch: float
     step: float
-    boundary: float
 
     def estimate(self, change: float) -> float:
         """Error left in the result, from the change that coarsening makes.
@@ -123,7 +119,7 @@ class Result:
     order_checks : tuple of OrderCheck
         Handbook formulas, where one applies.
     accuracy : Accuracy
-        What coarsening and the outer boundary do.
+        What coarsening the mesh does.
     seconds : dict of str to float
         Time of each step of the run. [s]
     peak_memory : float

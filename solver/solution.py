@@ -18,7 +18,7 @@ import scipy.sparse as sparse
 from scipy.sparse.linalg import splu
 
 from ..errors import TrustError
-from .conduction import open_boundary, stiffness
+from .conduction import boundary_effect, open_boundary, stiffness
 from .conductivity import laminate_conductivity, layer_shares
 from .elements import LineElements, line_elements
 from .linear import LinearSolution, TwoLevel, conjugate_gradients
@@ -29,6 +29,7 @@ from .space import Space
 
 balance_limit = 1e-5
 symmetry_limit = 1e-4
+boundary_limit = 0.02
 
 
 @dataclass(frozen=True)
@@ -45,6 +46,9 @@ class Checks:
         Largest difference between power dissipated and voltage times current.
     symmetry : float
         Largest asymmetry of the current matrix (reciprocity).
+    boundary : float
+        Largest change of a group's own conductance with the outer boundary at half its
+        distance, to first order.
     iterations : tuple of int
         Conjugate-gradient steps for each group.
     """
@@ -53,6 +57,7 @@ class Checks:
     balance: float
     energy: float
     symmetry: float
+    boundary: float
     iterations: tuple[int, ...]
 
 
@@ -251,11 +256,18 @@ def solve(
     lap("solve")
     matrix = group_currents(current, elements=elements)
     leaving = np.asarray(boundary.sum(axis=0)).ravel() @ potential.T
+    effect = [
+        boundary_effect(
+            space, horizontal=horizontal, vertical=vertical, boundary=boundary, potential=unit
+        )
+        for unit in potential
+    ]
     checks = Checks(
         residual=max(solution.residual for solution in solutions),
         balance=float(np.max(np.abs(leaving - matrix.sum(axis=0)) / matrix.diagonal())),
         energy=_energy_gap(system, potential=potential, current=current, matrix=matrix),
         symmetry=float(np.max(np.abs(matrix - matrix.T)) / np.max(np.abs(matrix))),
+        boundary=float(np.max(np.abs(effect / matrix.diagonal()))),
         iterations=tuple(solution.iterations for solution in solutions),
     )
     lap("checks")
@@ -265,28 +277,6 @@ def solve(
     )
     vars(solved)["space"] = space  # already there: spare the cached property its work
     return solved
-
-
-def inner_part(mesh: Mesh, *, share: float = 0.5) -> Mesh:
-    """Mesh without the elements in the outer part, to see what the boundary's place does.
-
-    Parameters
-    ----------
-    mesh : Mesh
-        The whole mesh.
-    share : float, default 0.5
-        Radius that is kept, as a share of the outer radius.
-
-    Returns
-    -------
-    mesh : Mesh
-        Its outer boundary is ragged, which the open boundary allows.
-    """
-    corners = mesh.points[mesh.tetrahedra]
-    distance = np.linalg.norm(corners.mean(axis=1) - [*mesh.centre, 0.0], axis=1)
-    kept = mesh.tetrahedra[distance < share * mesh.outer_radius]
-    used, tetrahedra = np.unique(kept, return_inverse=True)
-    return Mesh(mesh.points[used], tetrahedra.reshape(-1, 4), mesh.centre, mesh.element_size)
 
 
 def _energy_gap(
@@ -307,6 +297,7 @@ def _require(checks: Checks) -> None:
         "current balance": (checks.balance, balance_limit),
         "energy balance": (checks.energy, balance_limit),
         "asymmetry of the current matrix": (checks.symmetry, symmetry_limit),
+        "effect of the outer boundary": (checks.boundary, boundary_limit),
     }
     for name, (value, limit) in limits.items():
         if not value <= limit:  # also true for NaN

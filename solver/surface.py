@@ -9,11 +9,11 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.interpolate import RectBivariateSpline
-from scipy.spatial import Delaunay
+from scipy.spatial import Delaunay, cKDTree
 
 from .field import Field
 from .model import Floats, Integers
-from .places import TouchableMetal, distance_to_segments
+from .places import TouchableMetal
 
 _directions = 48
 
@@ -89,17 +89,23 @@ def sample_places(area: Area, *, field: Field) -> Floats:
         if not shallow.any():
             break
         finer = _raster(area, spacing=spacing)
-        start, end = _plan_lines(conductors.start[shallow], conductors.end[shallow])
-        near = distance_to_segments(finer, start=start, end=end) < 2.5 * spacing
-        levels.append(finer[near])
+        along = _plan_points(
+            conductors.start[shallow], end=conductors.end[shallow], spacing=spacing
+        )
+        near = cKDTree(along).query(finer, distance_upper_bound=2.5 * spacing)[0]
+        levels.append(finer[np.isfinite(near)])
     places = np.round(np.concatenate(levels), 9)
     return np.unique(places, axis=0)
 
 
-def _plan_lines(start: Floats, end: Floats) -> tuple[Floats, Floats]:
-    """Plan segments, each once."""
-    both = np.unique(np.round(np.hstack([start[:, :2], end[:, :2]]), 6), axis=0)
-    return both[:, :2], both[:, 2:]
+def _plan_points(start: Floats, *, end: Floats, spacing: float) -> Floats:
+    """Points about a spacing apart along plan segments, shape (n, 2). [m]"""
+    along = end[:, :2] - start[:, :2]
+    count = np.ceil(np.linalg.norm(along, axis=1) / spacing).astype(int) + 1
+    piece = np.repeat(np.arange(len(count)), count)
+    step = np.arange(len(piece)) - np.repeat(np.cumsum(count) - count, count)
+    share = (step / np.maximum(count - 1, 1)[piece])[:, None]
+    return start[piece, :2] + share * along[piece]
 
 
 def _axes(area: Area, *, spacing: float) -> tuple[Floats, Floats]:
