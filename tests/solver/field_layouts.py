@@ -142,3 +142,29 @@ def square_grid_with_rods(places, *, side, lines, depth, radius, rod_length, rod
         grid(sides=(side, side), lines=(lines, lines), radius=radius, depth=depth),
         rods(places, length=rod_length, radius=rod_radius, top=depth),
     )
+
+
+def in_groups(*parts):
+    """Each part as an electrode group of its own."""
+    return Conductors.bare(
+        np.concatenate([part.start for part in parts]),
+        end=np.concatenate([part.end for part in parts]),
+        radius=np.concatenate([part.radius for part in parts]),
+        group=np.repeat(np.arange(len(parts)), [len(part.start) for part in parts]),
+    )
+
+
+def moved(conductors, *, turn=0.0, shift=(0.0, 0.0), mirrored=False, scale=1.0):
+    """Same metal mirrored in x = 0, turned about the vertical, scaled and shifted."""
+    c, s = np.cos(turn), np.sin(turn)
+    matrix = scale * np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]])
+    if mirrored:
+        matrix = matrix @ np.diag([-1.0, 1.0, 1.0])
+    offset = [*shift, 0.0]
+    return replace(
+        conductors,
+        start=conductors.start @ matrix.T + offset,
+        end=conductors.end @ matrix.T + offset,
+        radius=scale * conductors.radius,
+        sheath_radius=scale * conductors.sheath_radius,
+    )
