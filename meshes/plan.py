@@ -13,6 +13,9 @@ from .sizing import element_size
 # for each metre of distance, divided by the fineness.
 plateau = 1.0
 _growth = 0.4
+# gmsh looks at the size field only where it already has points; a field that grows faster
+# than this hides small metal from it.
+_fastest_growth = 0.6
 # The outer hemisphere in half-diagonals of the electrode; it is nearly free, since the
 # elements out there are as large as the distance allows.
 _outer_ratio = 20.0
@@ -22,7 +25,7 @@ _outer_ratio = 20.0
 _plane_reach = (10.0, 40.0)
 # Measured on shipped cases: elements made per element-size cubed of volume, and memory.
 _elements_per_cube = 10.5
-_bytes_per_element = 14_000.0
+_bytes_per_element = 8_000.0
 default_element_limit = 3_000_000
 
 
@@ -129,7 +132,7 @@ def mesh_plan(
     else:
         sizes = np.full(len(conductors.start), size)
     radius = outer_radius(soil, half_diagonal=reach)
-    growth = _growth / fineness
+    growth = min(_growth / fineness, _fastest_growth)
     elements = expected_elements(
         conductors,
         element_size=sizes,

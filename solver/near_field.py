@@ -72,7 +72,8 @@ def _mean_over(
 ) -> Floats:
     """Mean over target elements of `line_minus_cloud` of (imaged) source elements."""
     width = np.sqrt(2 * (elements.spread[target] ** 2 + elements.spread[source] ** 2))
-    radius = np.maximum(elements.radius[target], elements.radius[source])
+    # The root mean square keeps the matrix symmetric and is exact where radii are equal.
+    radius = np.sqrt(0.5 * (elements.radius[target] ** 2 + elements.radius[source] ** 2))
     length = elements.length
     gap = np.linalg.norm(elements.middle[target] - 0.5 * (start + end), axis=1)
     near = gap < 1.5 * (length[target] + length[source])

@@ -14,6 +14,7 @@ from scipy.special import ndtr
 from skfem.quadrature import get_quadrature
 from skfem.refdom import RefTet
 
+from ..errors import MeshError
 from .elements import LineElements
 from .images import Ray, rays
 from .model import Floats, Integers, Soil
@@ -21,6 +22,7 @@ from .pairs import pairs_within
 from .space import Space
 
 _cut = 3.4  # standard deviations; 0.3 % of the cloud lies beyond and is scaled back in
+_worst_cloud = 0.35  # quadrature on a proper mesh misses at most 0.1 of a cloud
 _batch = 1_000_000  # quadrature points held at once
 
 
@@ -111,6 +113,11 @@ def coupling(space: Space, *, elements: LineElements, soil: Soil) -> sparse.csr_
     matrix : csr_matrix, shape (n, size of space)
         Rows sum to 1: a constant potential is averaged exactly, and all of the current
         enters the soil.
+
+    Raises
+    ------
+    MeshError
+        If the mesh near an element is too coarse to hold its cloud.
     """
     local, weights = get_quadrature(RefTet, 2)
     values = space.basis(local) * weights
@@ -134,4 +141,13 @@ def coupling(space: Space, *, elements: LineElements, soil: Soil) -> sparse.csr_
         batches.append(sparse.csr_matrix((moments.ravel(), (rows, columns)), shape=shape))
     matrix = sum(batches[1:], start=batches[0])
     total = np.asarray(matrix.sum(axis=1)).ravel()
+    lost = np.abs(total - 1) > _worst_cloud
+    if lost.any():
+        where = ", ".join(f"{value:.4g}" for value in elements.middle[lost][0])
+        msg = (
+            f"the mesh is too coarse for the metal at ({where}) m and {int(lost.sum()) - 1} "
+            "more places: its elements there are larger than asked for; "
+            "ask for a finer mesh (numerics.accuracy or numerics.fineness)"
+        )
+        raise MeshError(msg)
     return (sparse.diags_array(1.0 / total) @ matrix).tocsr()
