@@ -1,0 +1,121 @@
+"""Contour levels at round values, and the colours of the bands between them."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..solver.model import Floats
+from .offscreen import graphics
+
+_bands = 12
+_crowded = 0.5
+# Series of round numbers within a decade, from coarse to fine.
+_series = ((1.0,), (1.0, 3.0), (1.0, 2.0, 5.0), (1.0, 1.5, 2.0, 3.0, 5.0, 7.0))
+_most = 12
+
+
+@dataclass(frozen=True)
+class Levels:
+    """Levels that cut a range of values into bands.
+
+    Attributes
+    ----------
+    low, high : float
+        Smallest and largest value.
+    inner : ndarray of float, shape (n,)
+        Round values between them; they bound n + 1 bands.
+    """
+
+    low: float
+    high: float
+    inner: Floats
+
+    @property
+    def bands(self) -> int:
+        """Number of bands."""
+        return len(self.inner) + 1
+
+
+def contour_levels(values: Floats, *, weights: Floats) -> Levels:
+    """Round levels: even steps, or a 1-2-5 series where even steps would show one colour.
+
+    Parameters
+    ----------
+    values : ndarray of float, shape (n,)
+        Finite values.
+    weights : ndarray of float, shape (n,)
+        Area or length each value stands for.
+
+    Returns
+    -------
+    levels : Levels
+    """
+    low, high = float(values.min()), float(values.max())
+    if not high - low > 1e-9 * max(abs(low), abs(high)):
+        return Levels(low, high, np.zeros(0))
+    even = _even(low, high)
+    if _fullest(even, values=values, weights=weights) < _crowded:
+        return Levels(low, high, even)
+    size = np.abs(values)
+    order = np.argsort(size)
+    at = np.cumsum(weights[order]) / weights.sum()
+    start = max(float(size[order][np.searchsorted(at, 0.03)]), float(size.max()) / 1000)
+    series = _decades(start, float(size.max()))
+    if low < 0:  # the same levels on both sides of zero
+        series = np.concatenate([-series[::-1], [0.0], series])
+        series = series[(series > low) & (series < high)]
+    choices = [even, series]
+    fullest = [_fullest(inner, values=values, weights=weights) for inner in choices]
+    return Levels(low, high, choices[int(np.argmin(fullest))])
+
+
+def _fullest(inner: Floats, *, values: Floats, weights: Floats) -> float:
+    """Share of the map that lies in its fullest band."""
+    band = np.digitize(values, inner)
+    return float(np.bincount(band, weights=weights).max() / weights.sum())
+
+
+def round_step(span: float, *, parts: int) -> float:
+    """Round step that cuts a span into at most about so many parts."""
+    rough = span / parts
+    decade = 10.0 ** np.floor(np.log10(rough))
+    return float(next(m * decade for m in (1, 2, 2.5, 5, 10) if m * decade >= rough * 0.999))
+
+
+def round_values(low: float, high: float, *, step: float) -> Floats:
+    """Multiples of a step from `low` to `high`."""
+    first, last = np.ceil(low / step - 1e-6), np.floor(high / step + 1e-6)
+    return np.round(np.arange(first, last + 1) * step, 12)
+
+
+def _even(low: float, high: float) -> Floats:
+    values = round_values(low, high, step=round_step(high - low, parts=_bands))
+    margin = 1e-6 * (high - low)
+    return values[(values > low + margin) & (values < high - margin)]
+
+
+def _decades(low: float, high: float) -> Floats:
+    """Levels of the finest series that does not give too many."""
+    best = np.array([0.5 * (low + high)])
+    powers = np.arange(np.floor(np.log10(low)), np.ceil(np.log10(high)) + 1)
+    for series in _series:
+        levels = np.outer(10.0**powers, series).ravel()
+        inside = levels[(levels > low) & (levels < 0.98 * high)]
+        if len(inside) and len(inside) <= _most:
+            best = inside
+    return np.array([float(f"{value:.6g}") for value in best])
+
+
+def band_colours(count: int, *, scale: str = "cividis") -> Floats:
+    """Colours of bands from low to high, shape (count, 3), 0 to 1.
+
+    cividis (Nuñez, Anderton and Renslow 2018; from memory) is even in perception, looks
+    nearly the same with red-green blindness, and its lightness rises all the way, so that
+    a grey print still ranks the bands. It is mixed with white to carry black lines and text.
+    """
+    whitening = {"cividis": 0.3, "magma": 0.0}[scale]
+    table = graphics().LookupTable(scale, n_values=256).values[:, :3] / 255
+    # The ends of magma are all but black and white.
+    first, last = (0, 255) if scale == "cividis" else (35, 225)
+    rows = np.round(np.linspace(first, last, count) if count > 1 else [128]).astype(int)
+    return (1 - whitening) * table[rows] + whitening

@@ -1,0 +1,347 @@
+"""The 3-D view: soil cut away in front of a section, so that the electrodes stand free."""
+
+from dataclasses import dataclass
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from ..solver.model import Floats
+from ..solver.result import Result
+from .legend import draw_bands, draw_group_key, draw_heading
+from .levels import Levels, band_colours, contour_levels, round_step
+from .maps import banded
+from .offscreen import graphics
+from .sheet import Box, Sheet, black, grey
+from .wording import Unit, footer, length_unit, scaled_unit, short, significant
+
+page_size = (2000, 1500)
+_view = Box(40, 90, 1440, 1300)
+_panel = Box(1480, 90, 1970, 1300)
+_type = 24
+_least_height = 0.25  # of the block, in its width, before depth is stretched
+# Light, hue-free enough to leave the colours to the potential; layers also carry names.
+_tints = ((0.93, 0.90, 0.84), (0.80, 0.75, 0.67), (0.88, 0.86, 0.84), (0.72, 0.69, 0.65))
+
+
+@dataclass(frozen=True)
+class Block:
+    """Block of soil that is shown, its front half cut away.
+
+    Attributes
+    ----------
+    low, high : tuple of float, length 2
+        Plan corners. [m]
+    cut : float
+        Place of the section along y. [m]
+    depth : float
+        Depth of its bottom. [m]
+    stretch : float
+        Depths are drawn this many times larger.
+    """
+
+    low: tuple[float, float]
+    high: tuple[float, float]
+    cut: float
+    depth: float
+    stretch: float
+
+    def shown(self, points: Floats) -> Floats:
+        """Points with their depth stretched."""
+        return np.asarray(points, dtype=float) * [1.0, 1.0, self.stretch]
+
+
+def block(result: Result) -> Block:
+    """Block that holds the mapped area and all metal, deep enough to show the layers."""
+    metal = result.solution.conductors
+    corners = np.concatenate([metal.start, metal.end])
+    deepest = -float(corners[:, 2].min())
+    interfaces = result.solution.soil.interface_depth
+    width = float(np.subtract(result.area.high, result.area.low).max())
+    depth = 1.5 * deepest
+    near = interfaces[interfaces < max(4 * deepest, 0.25 * width)]
+    if len(near):
+        depth = max(depth, 1.5 * float(near[-1]))
+    stretch = 1.0
+    if depth < _least_height * width:
+        # Rounded down to 1, 2, 5, 10 … so that it can be named.
+        stretch = max(1.0, round_step(_least_height * width / depth, parts=1))
+    cut = 0.5 * float(corners[:, 1].min() + corners[:, 1].max())
+    cut = float(np.clip(cut, result.area.low[1], result.area.high[1]))
+    return Block(result.area.low, result.area.high, cut, depth, stretch)
+
+
+def draw_scene(result: Result, *, path: Path) -> Path:
+    """Draw the 3-D view as a PNG picture.
+
+    Parameters
+    ----------
+    result : Result
+        What to draw.
+    path : Path
+        File to write.
+
+    Returns
+    -------
+    path : Path
+    """
+    shape = block(result)
+    surface = result.surface
+    levels = contour_levels(surface.potential, weights=np.ones(len(surface.potential)))
+    leakage = result.field.leakage
+    length = result.solution.elements.length
+    densities = contour_levels(leakage, weights=length)
+    pixels, where = _render(result, shape=shape, levels=levels, densities=densities)
+    sheet = Sheet(page_size)
+    sheet.image(pixels, box=_view)
+    stretch = f", depth drawn {short(shape.stretch)} times larger" if shape.stretch > 1 else ""
+    draw_heading(
+        sheet,
+        title=result.title,
+        lines=(
+            "Electrodes and soil",
+            f"Front half of the soil cut away{stretch}. Potentials are to remote earth.",
+        ),
+        left=60,
+    )
+    _label_depths(sheet, result=result, shape=shape, where=where)
+    _draw_panel(sheet, result=result, shape=shape, levels=levels, densities=densities)
+    sheet.text((60, 24), footer, size=20, colour=grey)
+    return sheet.save(path)
+
+
+def _render(
+    result: Result, *, shape: Block, levels: Levels, densities: Levels
+) -> tuple[Any, Any]:
+    """Picture of the scene, and a function from points [m] to pixels of the page."""
+    pv = graphics()
+    size = (int(_view.width), int(_view.height))
+    plotter = pv.Plotter(off_screen=True, window_size=size, lighting="none")
+    plotter.set_background("white")
+    plotter.enable_anti_aliasing("msaa", multi_samples=8)
+    _add_soil(plotter, result=result, shape=shape)
+    _add_potential(plotter, result=result, shape=shape, levels=levels)
+    _add_metal(plotter, result=result, shape=shape, densities=densities)
+    _aim(plotter, shape=shape)
+    pixels = np.asarray(plotter.screenshot(return_img=True))[:, :, :3]
+    matrix = plotter.camera.GetCompositeProjectionTransformMatrix(size[0] / size[1], -1, 1)
+    projection = np.array([[matrix.GetElement(i, k) for k in range(4)] for i in range(4)])
+    plotter.close()
+
+    def where(points: Floats) -> Floats:
+        """Pixels of the page, shape (n, 2), of points in metres, shape (n, 3)."""
+        shown = shape.shown(np.asarray(points).reshape(-1, 3))
+        ahead = np.column_stack([shown, np.ones(len(shown))]) @ projection.T
+        share = 0.5 + 0.5 * ahead[:, :2] / ahead[:, 3:]
+        return np.array([_view.left, _view.bottom]) + share * size
+
+    return pixels, where
+
+
+def _aim(plotter: Any, *, shape: Block) -> None:
+    """Parallel view from the front, right and above, as large as the whole block allows."""
+    x, y = (np.array([a, b]) for a, b in zip(shape.low, shape.high, strict=True))
+    z = np.array([-shape.depth * shape.stretch, 0.0])
+    corners = np.stack(np.meshgrid(x, y, z), axis=-1).reshape(-1, 3)
+    middle = corners.mean(axis=0)
+    towards = np.array([0.42, -1.0, 0.62])
+    towards /= np.linalg.norm(towards)
+    right = np.cross([0.0, 0.0, 1.0], towards)
+    right /= np.linalg.norm(right)
+    up = np.cross(towards, right)
+    across, along = (corners - middle) @ right, (corners - middle) @ up
+    reach = float(np.linalg.norm(corners - middle, axis=1).max())
+    camera = plotter.camera
+    camera.up = tuple(up)
+    camera.enable_parallel_projection()
+    ratio = _view.width / _view.height
+    camera.parallel_scale = max(1.05 * np.ptp(along), 1.18 * np.ptp(across) / ratio) / 2
+    # Room at the right for the depths.
+    shift = 0.07 * camera.parallel_scale * 2 * ratio / 1.18 * right
+    camera.focal_point = tuple(middle + shift)
+    camera.position = tuple(middle + shift + 4 * reach * towards)
+    camera.clipping_range = (reach, 8 * reach)
+
+
+def _add_soil(plotter: Any, *, result: Result, shape: Block) -> None:
+    """Section and side of the soil that is left, its floor, and edges of what is cut away."""
+    (x0, y0), (x1, y1) = shape.low, shape.high
+    bounds = layer_bounds(result, shape=shape)
+    for k, (top, bottom) in enumerate(bounds):
+        tint = _tints[k % len(_tints)]
+        shade = tuple(0.9 * part for part in tint)
+        section = [(x0, shape.cut), (x1, shape.cut)]
+        side = [(x1, shape.cut), (x1, y1)]
+        for (a, b), colour in ((section, tint), (side, shade)):
+            _add_wall(plotter, a=a, b=b, top=top, bottom=bottom, shape=shape, colour=colour)
+    pale = tuple(1 - 0.35 * (1 - part) for part in _tints[(len(bounds) - 1) % len(_tints)])
+    d = shape.depth
+    floor = [(x0, y0, -d), (x1, y0, -d), (x1, shape.cut, -d), (x0, shape.cut, -d)]
+    _add_quad(plotter, shape.shown(np.array(floor)), colour=pale)
+    cut = shape.cut
+    removed = [
+        [(x0, cut, 0), (x0, y0, 0), (x1, y0, 0), (x1, cut, 0)],
+        [(x0, y0, 0), (x0, y0, -d)],
+        [(x1, y0, 0), (x1, y0, -d)],
+        [(x0, cut, -d), (x0, y0, -d), (x1, y0, -d), (x1, cut, -d), (x0, cut, -d)],
+    ]
+    kept = [
+        [(x0, cut, 0), (x1, cut, 0), (x1, cut, -d), (x0, cut, -d), (x0, cut, 0)],
+        [(x1, cut, 0), (x1, y1, 0), (x1, y1, -d), (x1, cut, -d)],
+        [(x0, cut, 0), (x0, y1, 0), (x1, y1, 0)],
+    ]
+    kept += [[(x0, cut, -b), (x1, cut, -b), (x1, y1, -b)] for _, b in bounds[:-1]]
+    for paths, colour, width in ((removed, (0.6, 0.6, 0.6), 2), (kept, black, 2.5)):
+        for path in paths:
+            _add_path(plotter, shape.shown(np.array(path)), colour=colour, width=width)
+
+
+def layer_bounds(result: Result, *, shape: Block) -> list[tuple[float, float]]:
+    """Top and bottom of each layer that is in the block. [m]"""
+    interfaces = result.solution.soil.interface_depth
+    inside = [float(depth) for depth in interfaces if depth < shape.depth]
+    edges = [0.0, *inside, shape.depth]
+    return list(pairwise(edges))
+
+
+def _add_wall(plotter: Any, *, a: tuple[float, float], b: tuple[float, float], top: float,
+    bottom: float, shape: Block, colour: tuple[float, ...],
+) -> None:  # fmt: skip
+    corners = [(*a, -top), (*b, -top), (*b, -bottom), (*a, -bottom)]
+    _add_quad(plotter, shape.shown(np.array(corners)), colour=colour)
+
+
+def _add_quad(plotter: Any, corners: Floats, *, colour: tuple[float, ...]) -> None:
+    quad = graphics().PolyData(corners, faces=[4, 0, 1, 2, 3])
+    plotter.add_mesh(quad, color=colour, lighting=False)
+
+
+def _add_path(plotter: Any, points: Floats, *, colour: tuple[float, ...], width: float) -> None:
+    cells = [len(points), *range(len(points))]
+    line = graphics().PolyData(np.asarray(points, dtype=float), lines=cells)
+    plotter.add_mesh(line, color=colour, line_width=width, lighting=False)
+
+
+def _add_potential(plotter: Any, *, result: Result, shape: Block, levels: Levels) -> None:
+    """Potential in colour on the surface that is left; its levels go on in the section."""
+    pv = graphics()
+    surface = result.surface
+    points = np.column_stack([surface.places, np.zeros(len(surface.places))])
+    cells = np.column_stack([np.full(len(surface.triangles), 3), surface.triangles])
+    top = pv.PolyData(points, faces=cells.ravel())
+    top.point_data["value"] = surface.potential
+    top = top.clip(normal="y", origin=(0.0, shape.cut, 0.0), invert=False)
+    top = top.extract_surface(algorithm="dataset_surface").triangulate()
+    bands, edges = banded(top, levels=levels)
+    colours = np.round(255 * band_colours(levels.bands)).astype(np.uint8)
+    rows = bands.cell_data["Scalars"].astype(int)
+    bands.clear_data()
+    bands.cell_data["colour"] = colours[rows]
+    plotter.add_mesh(bands, scalars="colour", rgb=True, lighting=False, show_scalar_bar=False)
+    lines = [edges, _section_lines(result, shape=shape, levels=levels)]
+    lift = 2e-3 * np.subtract(shape.high, shape.low).max() * np.array([0.3, -1.0, 0.6])
+    for line in lines:
+        if line.n_points:
+            line.clear_data()
+            line.points = line.points + lift
+            plotter.add_mesh(line, color=black, line_width=1.8, lighting=False)
+
+
+def _section_lines(result: Result, *, shape: Block, levels: Levels) -> Any:
+    """Lines of equal potential on the section."""
+    pv = graphics()
+    x = np.linspace(shape.low[0], shape.high[0], 161)
+    # Closer together near the surface, where the metal usually is.
+    z = -shape.depth * np.linspace(0, 1, 61) ** 1.5
+    points = np.stack(np.meshgrid(x, [shape.cut], z, indexing="ij"), axis=-1).reshape(-1, 3)
+    if not len(levels.inner):
+        return pv.PolyData()
+    grid = pv.StructuredGrid()
+    grid.points = shape.shown(points)
+    grid.dimensions = (len(z), 1, len(x))
+    grid.point_data["value"] = result.field.potential(points)
+    return grid.contour(levels.inner, scalars="value")
+
+
+def _add_metal(plotter: Any, *, result: Result, shape: Block, densities: Levels) -> None:
+    """Line elements as tubes coloured by leakage; their thickness is not to scale."""
+    pv = graphics()
+    elements = result.solution.elements
+    n = len(elements)
+    points = shape.shown(np.stack([elements.start, elements.end], axis=1).reshape(-1, 3))
+    cells = np.column_stack([np.full(n, 2), np.arange(2 * n).reshape(-1, 2)])
+    colours = np.round(255 * band_colours(densities.bands, scale="magma")).astype(np.uint8)
+    radius = 0.0035 * float(np.linalg.norm(np.subtract(shape.high, shape.low)))
+    metal = pv.PolyData(points, lines=cells)
+    metal.cell_data["colour"] = colours[np.digitize(result.field.leakage, densities.inner)]
+    tubes = metal.tube(radius=radius, n_sides=12, capping=True)
+    plotter.add_mesh(tubes, scalars="colour", rgb=True, lighting=False, show_scalar_bar=False)
+
+
+def _label_depths(sheet: Sheet, *, result: Result, shape: Block, where: Any) -> None:
+    """Name the layers on the side of the soil, and write depths along its far edge."""
+    length = length_unit(result.units)
+    x1, y1 = shape.high
+    bounds = layer_bounds(result, shape=shape)
+    soil = result.solution.soil
+    for k, (top, bottom) in enumerate(bounds):
+        edge = where([(x1, y1, -top), (x1, y1, -bottom)])
+        if abs(edge[0, 1] - edge[1, 1]) < 1.5 * _type:
+            continue  # too thin for a label; the key has it
+        middle = where([(x1, 0.5 * (shape.cut + y1), -0.5 * (top + bottom))])[0]
+        text = f"{significant(soil.resistivity[k])} Ω·m"
+        sheet.text((float(middle[0]), float(middle[1])), text, size=22, anchor=(0.5, 0.5))
+    for depth in [0.0, *[bottom for _, bottom in bounds]]:
+        end = where([(x1, y1, -depth)])[0]
+        text = f"{significant(depth * length.factor)} {length.symbol}" if depth else "surface"
+        at = (float(end[0]) + 20, float(end[1]))
+        if sheet.is_free(sheet.text_box(at, text, size=22, anchor=(0, 0.5)), margin=0):
+            sheet.path([end, (end[0] + 13, end[1])], width=2)
+            sheet.text(at, text, size=22, anchor=(0, 0.5))
+
+
+def _draw_panel(
+    sheet: Sheet, *, result: Result, shape: Block, levels: Levels, densities: Levels
+) -> None:
+    """Legends of potential and leakage, the layers and the electrodes."""
+    volts = scaled_unit(max(abs(levels.low), abs(levels.high)), symbol="V")
+    amperes = scaled_unit(max(abs(densities.low), abs(densities.high)), symbol="A/m")
+    legends = (
+        ("Surface potential", levels, band_colours(levels.bands), volts),
+        ("Leakage current per length", densities,
+         band_colours(densities.bands, scale="magma"), amperes),
+    )  # fmt: skip
+    y = _panel.top
+    for title, chosen, colours, unit in legends:
+        box = Box(_panel.left, y - 400, _panel.right, y)
+        y = draw_bands(sheet, box=box, title=title, levels=chosen, colours=colours, unit=unit)
+    if densities.low < 0:
+        text = "Negative: current enters the metal."
+        y = sheet.paragraph((_panel.left, y + 10), text, size=20, width=_panel.width) - 16
+    y = _draw_layers(sheet, result=result, shape=shape, top=y)
+    y = draw_group_key(
+        sheet, box=Box(_panel.left, 0, _panel.right, y), result=result, lines=False
+    )
+
+
+def _draw_layers(sheet: Sheet, *, result: Result, shape: Block, top: float) -> float:
+    """List the layers with their tints; gives the height left below."""
+    length: Unit = length_unit(result.units)
+    soil = result.solution.soil
+    sheet.text(
+        (_panel.left, top), "Soil, from the surface down", size=_type, bold=True, anchor=(0, 1)
+    )
+    y = top - 48
+    edges = [0.0, *soil.interface_depth]
+    for k, resistivity in enumerate(soil.resistivity[:6]):
+        swatch = Box(_panel.left, y - 13, _panel.left + 70, y + 13).corners()
+        sheet.area(swatch[:4], colour=_tints[k % len(_tints)])
+        sheet.path(swatch, width=1.5)
+        span = [significant(edge * length.factor) for edge in edges[k : k + 2]]
+        depth = " to ".join(span) if len(span) == 2 else f"below {span[0]}"
+        text = f"{significant(resistivity)} Ω·m, {depth} {length.symbol}"
+        text = text if len(soil.resistivity) > 1 else f"{significant(resistivity)} Ω·m"
+        sheet.text((_panel.left + 84, y), text, size=_type, anchor=(0, 0.5))
+        y -= 36
+    return y

@@ -1,0 +1,245 @@
+"""Tables as CSV: what each column is and between which points each voltage is stands on top."""
+
+import csv
+from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
+
+import numpy as np
+
+from ..solver.result import Profile, Result
+from ..solver.worst import WorstVoltage
+from .wording import cautions, file_stems, prospective, reference
+
+Progress = Callable[[str], None]
+
+
+def write_tables(
+    result: Result, folder: str | Path, *, progress: Progress = lambda name: None
+) -> list[Path]:
+    """Write the tables of a result as CSV files into a folder that exists, in SI units.
+
+    Lines that begin with # say what the table is; then one header line with units. A place
+    out of reach of a metal has an empty touch voltage.
+
+    Parameters
+    ----------
+    result : Result
+        What to write.
+    folder : str or Path
+        Where to.
+    progress : callable, optional
+        Told the name of each file as it is begun.
+
+    Returns
+    -------
+    files : list of Path
+        The files written, in order.
+    """
+    target = Path(folder)
+    stems = file_stems(tuple(profile.name for profile in result.profiles))
+    steps: list[tuple[str, Callable[[Path], None]]] = [
+        ("electrodes.csv", lambda path: _write_electrodes(result, path)),
+        ("parts.csv", lambda path: _write_parts(result, path)),
+        ("worst.csv", lambda path: _write_worst(result, path)),
+        ("surface.csv", lambda path: _write_surface(result, path)),
+        ("leakage.csv", lambda path: _write_leakage(result, path)),
+    ]
+    for profile, stem in zip(result.profiles, stems, strict=True):
+        steps.append(
+            (
+                f"profile-{stem}.csv",
+                lambda path, line=profile: _write_profile(result, line, path),
+            )
+        )
+    files = []
+    for name, write in steps:
+        progress(name)
+        write(target / name)
+        files.append(target / name)
+    return files
+
+
+def _write(
+    path: Path,
+    *,
+    result: Result,
+    notes: Sequence[str],
+    header: Sequence[str],
+    rows: Iterable[Sequence[object]],
+) -> None:
+    """Write one table; numbers to nine figures, not-a-number as nothing."""
+    title = " ".join(result.title.split())
+    with path.open("w", newline="", encoding="utf-8") as file:
+        for line in (title, f"case SHA-256 {result.case_hash}", *notes, *cautions):
+            file.write(f"# {line}\n")
+        table = csv.writer(file, lineterminator="\n")
+        table.writerow(header)
+        for row in rows:
+            table.writerow([_cell(value) for value in row])
+
+
+def _cell(value: object) -> str:
+    if isinstance(value, float):
+        return "" if np.isnan(value) else f"{value:.9g}"
+    return str(value)
+
+
+def _write_electrodes(result: Result, path: Path) -> None:
+    point = result.operating
+    rows = [
+        (
+            name,
+            drive.kind,
+            float(point.voltage[k]),
+            float(point.current[k]),
+            result.resistance(k),
+        )
+        for k, (name, drive) in enumerate(zip(result.group_names, result.drives, strict=True))
+    ]
+    _write(
+        path,
+        result=result,
+        notes=[
+            reference,
+            "Current flows from the electrode into the soil; negative where it returns.",
+            "Resistance: to remote earth, of the electrode and all bonded to it, with the "
+            "others carrying no net current.",
+        ],
+        header=["electrode", "drive", "rise [V]", "current [A]", "resistance [ohm]"],
+        rows=rows,
+    )
+
+
+def _write_parts(result: Result, path: Path) -> None:
+    metal = result.solution.conductors
+    current = result.field.part_current()
+    length = np.bincount(metal.part, weights=metal.length, minlength=len(metal.part_names))
+    rows = []
+    for part, name in enumerate(metal.part_names):
+        group = int(metal.group[metal.part == part][0])
+        whole = float(result.operating.current[group])
+        # A floating electrode carries no net current to have a share of.
+        floating = abs(whole) < 1e-6 * float(np.abs(current).sum())
+        share = float("nan") if floating else 100 * float(current[part]) / whole
+        rows.append(
+            (result.group_names[group], name, float(length[part]), float(current[part]), share)
+        )
+    _write(
+        path,
+        result=result,
+        notes=[
+            "Current flows from the part into the soil; negative where it enters the metal.",
+            "Share: of the net current of its electrode; empty where that is zero.",
+        ],
+        header=["electrode", "part", "length [m]", "current [A]", "share [%]"],
+        rows=rows,
+    )
+
+
+def _write_worst(result: Result, path: Path) -> None:
+    def row(worst: WorstVoltage) -> tuple[object, ...]:
+        other = worst.other_foot or (float("nan"), float("nan"))
+        return (worst.kind, worst.name, worst.voltage, *worst.foot, *other)
+
+    _write(
+        path,
+        result=result,
+        notes=[
+            "Touch: between the named metal and the foot, the largest within reach in the "
+            "mapped area.",
+            "Step: between the foot and the other foot, a pace of "
+            f"{result.surface.pace:.9g} m away, the largest in the mapped area.",
+            prospective,
+        ],
+        header=["kind", "metal", "voltage [V]", "foot x [m]", "foot y [m]", "other foot x [m]",
+                "other foot y [m]"],
+        rows=[row(worst) for worst in result.worst],
+    )  # fmt: skip
+
+
+def _write_surface(result: Result, path: Path) -> None:
+    surface = result.surface
+    columns = [
+        *surface.places.T,
+        surface.potential,
+        surface.step,
+        np.degrees(surface.step_direction),
+        *surface.touch,
+    ]
+    touches = [
+        f"Touch '{metal.name}': between that metal, at the potential of electrode "
+        f"'{result.group_names[metal.group]}', and a foot here; empty beyond its reach of "
+        f"{metal.reach:.9g} m."
+        for metal in result.metals
+    ]
+    _write(
+        path,
+        result=result,
+        notes=[
+            reference,
+            "Potential: between the soil surface here and remote earth.",
+            f"Step: between a foot here and a foot {surface.pace:.9g} m away, in the direction "
+            "of the largest voltage, counted from the x axis towards y.",
+            *touches,
+            prospective,
+        ],
+        header=[
+            "x [m]",
+            "y [m]",
+            "potential [V]",
+            "step [V]",
+            "step direction [deg]",
+            *[f"touch '{metal.name}' [V]" for metal in result.metals],
+        ],
+        rows=np.column_stack(columns).tolist(),
+    )
+
+
+def _write_leakage(result: Result, path: Path) -> None:
+    elements, metal = result.solution.elements, result.solution.conductors
+    middle, leakage = elements.middle.tolist(), result.field.leakage.tolist()
+    length = elements.length.tolist()
+    rows = (
+        (
+            result.group_names[int(elements.group[k])],
+            metal.part_names[int(metal.part[elements.piece[k]])],
+            *middle[k],
+            length[k],
+            leakage[k],
+        )
+        for k in range(len(elements))
+    )
+    _write(
+        path,
+        result=result,
+        notes=[
+            "One line for each line element: its middle (z up, the surface is z = 0), its "
+            "length, and the current per length that leaves it; negative where it enters.",
+        ],
+        header=["electrode", "part", "x [m]", "y [m]", "z [m]", "length [m]", "leakage [A/m]"],
+        rows=rows,
+    )
+
+
+def _write_profile(result: Result, profile: Profile, path: Path) -> None:
+    differences = [np.abs(voltage - profile.potential) for voltage in result.operating.voltage]
+    columns = [profile.distance, *profile.points.T, profile.potential, *differences]
+    _write(
+        path,
+        result=result,
+        notes=[
+            f"Profile '{profile.name}'. {reference}",
+            "Potential: between the soil here and remote earth.",
+            "To an electrode: between its metal and the soil here, whether or not a person "
+            "can reach both; prospective (open circuit).",
+        ],
+        header=[
+            "distance [m]",
+            "x [m]",
+            "y [m]",
+            "z [m]",
+            "potential [V]",
+            *[f"to '{name}' [V]" for name in result.group_names],
+        ],
+        rows=np.column_stack(columns).tolist(),
+    )

@@ -1,0 +1,111 @@
+"""Words and numbers that tables and pictures share: units, formats, references, cautions."""
+
+import math
+import re
+from dataclasses import dataclass
+
+reference = "Potentials are to remote earth."
+prospective = (
+    "Touch and step voltages are prospective (open circuit): the voltage before a person "
+    "is there to draw current."
+)
+cautions = (
+    "Computed for the soil, metal and currents of the case file; measured soil and the "
+    "finished electrode will differ.",
+    "Not a statement that a place is safe: limits depend on local codes, clearing time and "
+    "footing, and are for licensed practice to apply.",
+)
+footer = (
+    "Reference: remote earth. Voltages are prospective (open circuit). Not a statement of "
+    "safety: local codes and licensed practice decide."
+)
+
+_prefixes = {-2: "µ", -1: "m", 0: "", 1: "k", 2: "M"}
+
+
+@dataclass(frozen=True)
+class Unit:
+    """Unit for printing: what to multiply SI values by, and its symbol.
+
+    Attributes
+    ----------
+    factor : float
+        Printed value per SI value.
+    symbol : str
+    """
+
+    factor: float
+    symbol: str
+
+
+def scaled_unit(largest: float, *, symbol: str) -> Unit:
+    """Unit with the prefix that suits the largest value in size: V, kV, mV …"""
+    size = abs(largest)
+    power = 0 if size == 0 else math.floor(math.log10(size * (1 + 1e-9)) / 3)
+    power = min(max(power, min(_prefixes)), max(_prefixes))
+    return Unit(1000.0**-power, _prefixes[power] + symbol)
+
+
+def length_unit(units: str) -> Unit:
+    """Unit of lengths in print: metres, or feet where the case asks for US units."""
+    return Unit(1 / 0.3048, "ft") if units == "US" else Unit(1.0, "m")
+
+
+def significant(value: float, *, figures: int = 3) -> str:
+    """Value as plain text with some significant figures and a true minus sign."""
+    if value == 0 or not math.isfinite(value):
+        return "0" if value == 0 else str(value)
+    digits = figures - 1 - math.floor(math.log10(abs(value)))
+    rounded = round(value, digits)
+    # 9.996 becomes 10.0, not 10.00.
+    digits = figures - 1 - math.floor(math.log10(abs(rounded)))
+    text = f"{abs(rounded):.{max(0, digits)}f}"
+    return f"−{text}" if value < 0 else text
+
+
+def with_unit(value: float, *, symbol: str) -> str:
+    """Value with three significant figures and a prefix: 596 V, 1.51 kV."""
+    unit = scaled_unit(value, symbol=symbol)
+    return f"{significant(value * unit.factor)} {unit.symbol}"
+
+
+def short(value: float) -> str:
+    """Round number without trailing zeros, for ticks and levels."""
+    text = f"{abs(value):.6g}"
+    return f"−{text}" if value < 0 and float(text) != 0 else text
+
+
+def place_text(place: tuple[float, float], *, unit: Unit, step: float) -> str:
+    """Plan place to a resolution that its finding deserves: (12.3, −4.0) m.
+
+    Parameters
+    ----------
+    place : tuple of float, length 2
+        [m]
+    unit : Unit
+        Of lengths.
+    step : float
+        Resolution. [m]
+    """
+    digits = max(0, -math.floor(math.log10(step * unit.factor)))
+    numbers = [round(value * unit.factor, digits) + 0.0 for value in place]
+    x, y = (f"{value:.{digits}f}".replace("-", "−") for value in numbers)
+    return f"({x}, {y}) {unit.symbol}"
+
+
+def file_stem(name: str) -> str:
+    """The user's name as a piece of a file name: letters, digits, hyphens."""
+    stem = re.sub(r"[^\w]+", "-", name.strip().lower()).strip("-_")
+    return stem[:60] or "unnamed"
+
+
+def file_stems(names: tuple[str, ...]) -> list[str]:
+    """Pieces of file names, one for each name, none of them twice."""
+    stems: list[str] = []
+    for name in names:
+        stem, count = file_stem(name), 1
+        while stem in stems:
+            count += 1
+            stem = f"{file_stem(name)}-{count}"
+        stems.append(stem)
+    return stems
