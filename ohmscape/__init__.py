@@ -30,7 +30,7 @@ _home = {
     "run_case": "ohmscape.run",
     "save_result": "ohmscape.folder",
     "shipped_case_path": "ohmscape.cases.shipped",
-    "summary": "ohmscape.summary",
+    "summary": "ohmscape.summarising",
 }
 
 __all__ = ["__version__", *sorted(_home)]

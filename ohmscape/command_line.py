@@ -119,7 +119,7 @@ def run(
     read = _case(case)
     from .folder import check_free, save_result
     from .run import run_case
-    from .summary import summary
+    from .summarising import summary
 
     folder = output or Path(f"{Path(case).stem}-result")
     check_free(folder)

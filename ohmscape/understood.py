@@ -5,7 +5,7 @@ import numpy as np
 from .cases.case import Case
 from .meshes.plan import MeshPlan
 from .run import coarsening, mapped_area, plan
-from .summary import length, place, quantity
+from .summarising import length, place, quantity
 
 # Measured on the shipped cases on two cores: seconds per element, mesh to checks.
 _seconds_per_element = 8e-5
