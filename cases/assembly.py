@@ -151,6 +151,7 @@ def _with_tables(
     entries: list[_Entry], document: Document, folder: Path | None
 ) -> list[_Entry]:
     problems: list[Problem] = []
+    kind = CaseError
     found = []
     for entry in entries:
         if isinstance(entry.part, RodTable | ConductorTable):
@@ -158,9 +159,10 @@ def _with_tables(
                 entry = replace(entry, table=read_table(entry.part, folder=folder))
             except CaseError as error:
                 problems += _located(error, entry, document)
+                kind = BudgetError if isinstance(error, BudgetError) else kind
         found.append(entry)
     if problems:
-        raise CaseError(in_order(problems))
+        raise kind(in_order(problems))
     return found
 
 

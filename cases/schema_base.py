@@ -1,6 +1,7 @@
 """What every block of a case file has in common: known keys only, choices, frozen."""
 
 from difflib import get_close_matches
+from itertools import combinations
 from typing import Any, ClassVar, Self
 
 from pydantic import (
@@ -39,7 +40,11 @@ def _as_written(schema: dict[str, Any], model: type[BaseModel]) -> None:
         rules: list[dict[str, Any]] = [
             {"oneOf": [{"required": [key]} for key in keys]} for keys in model.exactly_one
         ]
-        rules += [{"not": {"required": list(keys)}} for keys in model.at_most_one]
+        rules += [
+            {"not": {"required": list(pair)}}
+            for keys in model.at_most_one
+            for pair in combinations(keys, 2)
+        ]
         if rules:
             schema["allOf"] = rules
 

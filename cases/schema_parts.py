@@ -368,6 +368,13 @@ class Rods(Metal):
 
 
 class _Table(Metal):
+    # Without a size here, the table has a column for it.
+    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = ()
+    at_most_one: ClassVar[tuple[tuple[str, ...], ...]] = (
+        *Metal.exactly_one,
+        *Metal.at_most_one,
+    )
+
     file: Annotated[str, Field(min_length=1, max_length=200)]
     """Comma-separated table beside the case file or in a folder below it."""
 

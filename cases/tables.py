@@ -104,6 +104,13 @@ def read_table(part: RodTable | ConductorTable, *, folder: Path | None) -> Table
     if rods and "tilt" in values and "azimuth" not in values:
         msg = "column 'tilt' needs a column 'azimuth' beside it"
         raise CaseError([Problem(msg, file=part.file, line=1)])
+    widest = float(values["diameter"].max()) if "diameter" in values else 0.0
+    if part.backfill is not None and part.backfill.diameter <= widest:
+        msg = (
+            f"backfill: diameter {part.backfill.diameter:g} m does not hold the metal, up to "
+            f"{widest:g} m wide in the table; it must be wider"
+        )
+        raise CaseError(msg)
     return found
 
 
