@@ -27,6 +27,7 @@ from . import __version__
 # The second mesh, which shows how good the first one is, has elements this much larger.
 coarsening = 1.5
 _fineness = {"coarse": 0.6, "normal": 1.0, "fine": 1.6}
+_comfortable, _finer_at_most = 15_000, 1.6  # elements; times finer
 _raster_points = 140  # along the longer side, where the case gives no spacing
 
 Progress = Callable[[str], None]
@@ -54,14 +55,24 @@ def plan(case: Case, *, accuracy: str | None = None, coarser: float = 1.0) -> Me
         If the mesh would be larger than the case allows.
     """
     numerics = case.numerics
-    fineness = numerics.fineness * _fineness[accuracy or numerics.accuracy] / coarser
-    return mesh_plan(
-        case.conductors,
-        soil=case.soil,
-        fineness=fineness,
-        size=None if numerics.element_size is None else numerics.element_size * coarser,
-        element_limit=numerics.element_limit or default_element_limit,
-    )
+    preset = accuracy or numerics.accuracy
+    size, limit = numerics.element_size, numerics.element_limit or default_element_limit
+
+    def planned(fineness: float) -> MeshPlan:
+        return mesh_plan(
+            case.conductors,
+            soil=case.soil,
+            fineness=fineness,
+            size=None if size is None else size * coarser,
+            element_limit=limit,
+        )
+
+    fineness = numerics.fineness * _fineness[preset]
+    if size is None and preset != "coarse":
+        # Small electrodes get a finer mesh for nothing that anyone would notice.
+        few = planned(fineness).elements
+        fineness *= float(np.clip((_comfortable / few) ** (1 / 3), 1.0, _finer_at_most))
+    return planned(fineness / coarser)
 
 
 def run_case(
