@@ -37,7 +37,8 @@ def draw(
     MissingLibraryError
         If a system library is missing.
     """
-    from .maps import draw_map, potential_map, step_map, touch_map
+    from .maps import draw_map
+    from .plans import potential_map, step_map, touch_map
     from .profiles import draw_profile
     from .scene import draw_scene
 

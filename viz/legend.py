@@ -29,7 +29,10 @@ def draw_bands(
         sheet.path(block.corners(), width=1.5)
     numbers = [short(value * unit.factor) for value in levels.inner]
     ends = [significant(value * unit.factor) for value in (levels.low, levels.high)]
+    stride = int(np.ceil(28 / height))  # narrower bands than type: name some of the levels
     for k, number in enumerate(numbers, start=1):
+        if k % stride:
+            continue
         at = (box.left + 84, bottom + k * height)
         sheet.text(at, number, size=_type, anchor=(0, 0.5))
     # The ends lie off their line so that they never touch the nearest level.
@@ -44,21 +47,25 @@ def group_dash(group: int) -> tuple[float, ...]:
     return dashes[group % len(dashes)]
 
 
-def draw_group_key(sheet: Sheet, *, box: Box, result: Result, lines: bool = True) -> float:
+def group_text(result: Result, *, group: int) -> str:
+    """Name of a group, its rise, and whether it floats."""
+    rise = with_unit(float(result.operating.voltage[group]), symbol="V")
+    floats = ", floating" if result.drives[group].kind == "floating" else ""
+    return f"{result.group_names[group]}: {rise}{floats}"
+
+
+def draw_group_key(sheet: Sheet, *, box: Box, result: Result) -> float:
     """Key of the electrodes, their line patterns and rise; gives the height left below."""
-    indent = 84 if lines else 0
     sheet.text((box.left, box.top), "Electrodes", size=_type, bold=True, anchor=(0, 1))
     y = box.top - 48
-    names = result.group_names
-    for group, name in enumerate(names[:_most_groups]):
-        rise = with_unit(float(result.operating.voltage[group]), symbol="V")
-        if lines:
-            sheet.path([(box.left, y), (box.left + 70, y)], width=4, dash=group_dash(group))
-        text = sheet.fit(f"{name}: {rise}", size=_type, width=box.width - indent)
-        sheet.text((box.left + indent, y), text, size=_type, anchor=(0, 0.5))
+    count = len(result.group_names)
+    for group in range(min(count, _most_groups)):
+        sheet.path([(box.left, y), (box.left + 70, y)], width=4, dash=group_dash(group))
+        text = sheet.fit(group_text(result, group=group), size=_type, width=box.width - 84)
+        sheet.text((box.left + 84, y), text, size=_type, anchor=(0, 0.5))
         y -= 36
-    if len(names) > _most_groups:
-        more = f"and {len(names) - _most_groups} more" + (", patterns repeat" if lines else "")
+    if count > _most_groups:
+        more = f"and {count - _most_groups} more, patterns repeat"
         sheet.text((box.left, y), more, size=_type, anchor=(0, 0.5))
         y -= 36
     return y
@@ -78,8 +85,7 @@ def draw_key_line(
         draw_posts(sheet, centre)
     else:
         draw_target(sheet, centre)
-    lines = sheet.wrap(text, size=_type, width=width - 84)
-    for line in lines:
+    for line in sheet.wrap(text, size=_type, width=width - 84)[:3]:
         sheet.text((x + 84, y), line, size=_type, anchor=(0, 0.5))
         y -= 32
     return y - 16
@@ -117,6 +123,6 @@ def draw_heading(sheet: Sheet, *, title: str, lines: tuple[str, ...], left: floa
     sheet.text((left, height - 28), fitted, size=30, anchor=(0, 1), colour=grey)
     text = sheet.fit(lines[0], size=38, width=room, bold=True)
     sheet.text((left, height - 72), text, size=38, bold=True, anchor=(0, 1))
-    for k, line in enumerate(lines[1:]):
-        fitted = sheet.fit(line, size=_type, width=room)
-        sheet.text((left, height - 128 - 34 * k), fitted, size=_type, anchor=(0, 1))
+    wrapped = [part for line in lines[1:] for part in sheet.wrap(line, size=_type, width=room)]
+    for k, line in enumerate(wrapped[:2]):
+        sheet.text((left, height - 128 - 34 * k), line, size=_type, anchor=(0, 1))

@@ -1,16 +1,14 @@
-"""Plan maps of the surface: potential, touch voltage on each metal, step voltage."""
+"""Pictures of plan maps: bands, contours, electrodes, the worst place, legend and scale."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-from scipy.spatial import Delaunay
 
-from ..solver.model import Floats, Integers
-from ..solver.places import TouchableMetal
+from ..solver.model import Floats
 from ..solver.result import Result
-from ..solver.worst import WorstVoltage
+from .contours import banded, label_contours, polylines
 from .frame import Frame, draw_scale_bar
 from .legend import (
     draw_bands,
@@ -24,6 +22,7 @@ from .legend import (
 )
 from .levels import Levels, band_colours, contour_levels
 from .offscreen import graphics
+from .plans import PlanMap
 from .sheet import Box, Sheet, grey
 from .wording import footer, length_unit, place_text, scaled_unit, with_unit
 
@@ -31,106 +30,6 @@ page_size = (2000, 1500)
 _room = Box(150, 160, 1450, 1290)
 _panel = Box(1510, 160, 1960, 1290)
 _type = 24
-_fewest = 60  # samples across a view; a coarser map is sampled anew
-
-
-@dataclass(frozen=True)
-class PlanMap:
-    """One quantity on the surface, and how to name it.
-
-    Attributes
-    ----------
-    heading : tuple of str
-        What it is, then between which points it is.
-    legend : str
-        Name in the legend.
-    low, high : tuple of float, length 2
-        Corners of the view. [m]
-    places : ndarray of float, shape (n, 2)
-        [m]
-    triangles : ndarray of int, shape (m, 3)
-    values : ndarray of float, shape (n,)
-        [V]
-    worst : WorstVoltage or None
-        Marked with its value.
-    metal : TouchableMetal or None
-        Outlined; the map is blank out of its reach.
-    """
-
-    heading: tuple[str, ...]
-    legend: str
-    low: tuple[float, float]
-    high: tuple[float, float]
-    places: Floats
-    triangles: Integers
-    values: Floats
-    worst: WorstVoltage | None = None
-    metal: TouchableMetal | None = None
-
-
-def potential_map(result: Result) -> PlanMap:
-    """Map of the surface potential."""
-    surface, area = result.surface, result.area
-    return PlanMap(
-        heading=(
-            "Surface potential",
-            "Between each point of the soil surface and remote earth.",
-        ),
-        legend="Surface potential",
-        low=area.low,
-        high=area.high,
-        places=surface.places,
-        triangles=surface.triangles,
-        values=surface.potential,
-    )
-
-
-def step_map(result: Result) -> PlanMap:
-    """Map of the largest step voltage from each place."""
-    pace = _length(result.surface.pace, result=result)
-    worst = next((item for item in result.worst if item.kind == "step"), None)
-    return replace(
-        potential_map(result),
-        heading=(
-            "Step voltage",
-            f"Between a foot at each point and a foot {pace} away, in the worst direction; "
-            "prospective.",
-        ),
-        legend="Step voltage",
-        values=result.surface.step,
-        worst=worst,
-    )
-
-
-def touch_map(result: Result, *, metal: TouchableMetal) -> PlanMap | None:
-    """Map of the touch voltage on one metal; None where nobody in the area can reach it."""
-    low, high = _view(result, metal=metal)
-    if not (np.array(high) > low).all():
-        return None
-    places, triangles, potential = _samples(result, low=low, high=high)
-    places, triangles, potential = _finer(
-        places, triangles=triangles, values=potential, metal=metal
-    )
-    if not metal.within_reach(places).any():
-        return None
-    owner = result.group_names[metal.group]
-    reach = _length(metal.reach, result=result)
-    worst = [w for w in result.worst if w.kind == "touch" and w.name == metal.name]
-    return PlanMap(
-        heading=(
-            f"Touch voltage: {metal.name}",
-            f"Between '{metal.name}', at the potential of electrode '{owner}', and a foot at "
-            f"each point within {reach} of it; prospective. Blank: out of reach.",
-        ),
-        legend="Touch voltage",
-        low=low,
-        high=high,
-        places=places,
-        triangles=triangles,
-        values=np.abs(result.operating.voltage[metal.group] - potential),
-        worst=worst[0] if worst else None,
-        metal=metal,
-    )
 
 
 def draw_map(result: Result, *, plan: PlanMap, path: Path) -> Path:
@@ -180,64 +79,6 @@ def draw_map(result: Result, *, plan: PlanMap, path: Path) -> Path:
     return sheet.save(path)
 
 
-def _length(value: float, *, result: Result) -> str:
-    unit = length_unit(result.units)
-    return f"{value * unit.factor:.3g} {unit.symbol}"
-
-
-def _view(
-    result: Result, *, metal: TouchableMetal
-) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Corners of the mapped area round a metal and its reach."""
-    low, high = metal.vertices.min(axis=0), metal.vertices.max(axis=0)
-    margin = metal.reach + 0.15 * (float((high - low).max()) + 2 * metal.reach)
-    first = np.maximum(low - margin, result.area.low)
-    last = np.minimum(high + margin, result.area.high)
-    return (float(first[0]), float(first[1])), (float(last[0]), float(last[1]))
-
-
-def _samples(
-    result: Result, *, low: tuple[float, float], high: tuple[float, float]
-) -> tuple[Floats, Integers, Floats]:
-    """Samples of the surface potential in a view, taken anew if the map is coarse there."""
-    surface = result.surface
-    span = np.subtract(high, low)
-    if span.max() / result.area.spacing >= _fewest:
-        return surface.places, surface.triangles, surface.potential
-    count = np.maximum(2, np.round(span / span.max() * 2 * _fewest)).astype(int)
-    axes = [np.linspace(a, b, n + 1) for a, b, n in zip(low, high, count, strict=True)]
-    places = np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, 2)
-    triangles = Delaunay(places).simplices.astype(np.int64)
-    return places, triangles, result.field.surface_potential(places)
-
-
-def _finer(
-    places: Floats, *, triangles: Integers, values: Floats, metal: TouchableMetal
-) -> tuple[Floats, Integers, Floats]:
-    """Triangles near the edge of the reach cut in 16, so that the edge is drawn smoothly."""
-    for _ in range(2):
-        gap = metal.distance(places)[triangles]
-        sides = places[triangles] - np.roll(places[triangles], 1, axis=1)
-        longest = np.linalg.norm(sides, axis=2).max(axis=1)
-        edge = (gap.min(axis=1) - longest < metal.reach) & (
-            gap.max(axis=1) + longest > metal.reach
-        )
-        cut = triangles[edge]
-        pairs = np.sort(
-            np.concatenate([cut[:, [0, 1]], cut[:, [1, 2]], cut[:, [2, 0]]]), axis=1
-        )
-        unique, row = np.unique(pairs, axis=0, return_inverse=True)
-        middle = len(places) + row.reshape(3, -1)
-        a, b, c = cut.T
-        ab, bc, ca = middle
-        smaller = [(a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca)]
-        places = np.concatenate([places, places[unique].mean(axis=1)])
-        values = np.concatenate([values, values[unique].mean(axis=1)])
-        cells = [np.column_stack(corners) for corners in smaller]
-        triangles = np.concatenate([triangles[~edge], *cells])
-    return places, triangles, values
-
-
 def _flat_mesh(plan: PlanMap, *, frame: Frame, factor: float) -> tuple[Any, Floats, Floats]:
     """Triangles in pixels, cut at the reach and the frame; their values and weights."""
     pv = graphics()
@@ -262,70 +103,6 @@ def _flat_mesh(plan: PlanMap, *, frame: Frame, factor: float) -> tuple[Any, Floa
     mesh.point_data.clear()
     mesh.point_data["value"] = values
     return mesh, values, weights
-
-
-def banded(mesh: Any, *, levels: Levels) -> tuple[Any, Any]:
-    """Mesh cut along the levels, its cells numbered by band, and the lines between them."""
-    from vtkmodules.vtkFiltersModeling import vtkBandedPolyDataContourFilter
-
-    pv = graphics()
-    mesh.set_active_scalars("value")
-    cutter = vtkBandedPolyDataContourFilter()
-    cutter.SetInputData(mesh)
-    edge = 1e-6 * max(levels.high - levels.low, abs(levels.high), 1e-30)
-    bounds = [levels.low - edge, *levels.inner, levels.high + edge]
-    cutter.SetNumberOfContours(len(bounds))
-    for k, value in enumerate(bounds):
-        cutter.SetValue(k, float(value))
-    cutter.SetScalarModeToIndex()
-    cutter.Update()
-    bands = pv.wrap(cutter.GetOutput())
-    lines = mesh.contour(levels.inner, scalars="value") if len(levels.inner) else pv.PolyData()
-    return bands, lines
-
-
-def polylines(edges: Any) -> list[tuple[Floats, float]]:
-    """Contours as polylines in pixels with their value, the longest first."""
-    if edges.n_points == 0:
-        return []
-    joined = edges.strip(join=True, max_length=100_000)
-    values = np.asarray(joined.point_data["value"])
-    found, at = [], 0
-    cells = joined.lines
-    while at < len(cells):
-        rows = cells[at + 1 : at + 1 + cells[at]]
-        found.append((np.asarray(joined.points[rows][:, :2], float), float(values[rows[0]])))
-        at += 1 + cells[at]
-    length = [float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum()) for line, _ in found]
-    order = np.argsort(-np.array(length), kind="stable")
-    return [found[k] for k in order if length[k] > 0]
-
-
-def label_contours(
-    sheet: Sheet,
-    *,
-    contours: list[tuple[Floats, float]],
-    frame: Frame,
-    factor: float,
-    most: int = 3,
-) -> None:
-    """Write values on contours that have room, where they are straight and nothing else is."""
-    size = 20
-    per_level: dict[float, int] = {}
-    for line, value in contours:
-        text = f"{value * factor:.6g}".replace("-", "−")
-        width = sheet.text_size(text, size=size)[0]
-        steps = np.linalg.norm(np.diff(line, axis=0), axis=1)
-        along = np.concatenate([[0.0], np.cumsum(steps)])
-        if along[-1] < 3 * width or per_level.get(value, 0) >= most:
-            continue
-        for share in (0.5, 0.3, 0.7, 0.15, 0.85, 0.4, 0.6, 0.05, 0.95):
-            at = [float(np.interp(share * along[-1], along, line[:, k])) for k in (0, 1)]
-            box = sheet.text_box((at[0], at[1]), text, size=size, anchor=(0.5, 0.5))
-            if sheet.is_free(box) and frame.box.holds(box.grown(6)):
-                sheet.text((at[0], at[1]), text, size=size, anchor=(0.5, 0.5), backed=True)
-                per_level[value] = per_level.get(value, 0) + 1
-                break
 
 
 def _draw_electrodes(sheet: Sheet, *, result: Result, frame: Frame, factor: float) -> bool:
@@ -406,7 +183,7 @@ def _draw_panel(
     length = length_unit(result.units)
     unit = scaled_unit(max(abs(levels.low), abs(levels.high)), symbol="V")
     left = frame.box.right + 60
-    room = Box(left, 660, _panel.right, _panel.top)
+    room = Box(left, 760, _panel.right, _panel.top)
     y = draw_bands(
         sheet, box=room, title=plan.legend, levels=levels, colours=colours, unit=unit
     )

@@ -9,17 +9,18 @@ import numpy as np
 
 from ..solver.model import Floats
 from ..solver.result import Result
-from .legend import draw_bands, draw_group_key, draw_heading
+from .contours import banded
+from .legend import draw_bands, draw_heading, group_text
 from .levels import Levels, band_colours, contour_levels, round_step
-from .maps import banded
 from .offscreen import graphics
 from .sheet import Box, Sheet, black, grey
-from .wording import Unit, footer, length_unit, scaled_unit, short, significant
+from .wording import footer, length_unit, scaled_unit, short, significant
 
 page_size = (2000, 1500)
-_view = Box(40, 90, 1440, 1300)
+_view = Box(40, 150, 1440, 1300)
 _panel = Box(1480, 90, 1970, 1300)
 _type = 24
+_most_layers = 6
 _least_height = 0.25  # of the block, in its width, before depth is stretched
 # Light, hue-free enough to leave the colours to the potential; layers also carry names.
 _tints = ((0.93, 0.90, 0.84), (0.80, 0.75, 0.67), (0.88, 0.86, 0.84), (0.72, 0.69, 0.65))
@@ -106,7 +107,8 @@ def draw_scene(result: Result, *, path: Path) -> Path:
         left=60,
     )
     _label_depths(sheet, result=result, shape=shape, where=where)
-    _draw_panel(sheet, result=result, shape=shape, levels=levels, densities=densities)
+    _label_groups(sheet, result=result, shape=shape, where=where)
+    _draw_panel(sheet, result=result, levels=levels, densities=densities)
     sheet.text((60, 24), footer, size=20, colour=grey)
     return sheet.save(path)
 
@@ -280,7 +282,7 @@ def _add_metal(plotter: Any, *, result: Result, shape: Block, densities: Levels)
 
 
 def _label_depths(sheet: Sheet, *, result: Result, shape: Block, where: Any) -> None:
-    """Name the layers on the side of the soil, and write depths along its far edge."""
+    """Name the layers and write their depths beside the far right edge."""
     length = length_unit(result.units)
     x1, y1 = shape.high
     bounds = layer_bounds(result, shape=shape)
@@ -289,9 +291,9 @@ def _label_depths(sheet: Sheet, *, result: Result, shape: Block, where: Any) -> 
         edge = where([(x1, y1, -top), (x1, y1, -bottom)])
         if abs(edge[0, 1] - edge[1, 1]) < 1.5 * _type:
             continue  # too thin for a label; the key has it
-        middle = where([(x1, 0.5 * (shape.cut + y1), -0.5 * (top + bottom))])[0]
+        at = (float(edge[0, 0]) + 20, float(edge[:, 1].mean()))
         text = f"{significant(soil.resistivity[k])} Ω·m"
-        sheet.text((float(middle[0]), float(middle[1])), text, size=22, anchor=(0.5, 0.5))
+        sheet.text(at, text, size=22, bold=True, anchor=(0, 0.5))
     for depth in [0.0, *[bottom for _, bottom in bounds]]:
         end = where([(x1, y1, -depth)])[0]
         text = f"{significant(depth * length.factor)} {length.symbol}" if depth else "surface"
@@ -301,10 +303,8 @@ def _label_depths(sheet: Sheet, *, result: Result, shape: Block, where: Any) -> 
             sheet.text(at, text, size=22, anchor=(0, 0.5))
 
 
-def _draw_panel(
-    sheet: Sheet, *, result: Result, shape: Block, levels: Levels, densities: Levels
-) -> None:
-    """Legends of potential and leakage, the layers and the electrodes."""
+def _draw_panel(sheet: Sheet, *, result: Result, levels: Levels, densities: Levels) -> None:
+    """Legends of potential and leakage, and the layers."""
     volts = scaled_unit(max(abs(levels.low), abs(levels.high)), symbol="V")
     amperes = scaled_unit(max(abs(densities.low), abs(densities.high)), symbol="A/m")
     legends = (
@@ -314,27 +314,49 @@ def _draw_panel(
     )  # fmt: skip
     y = _panel.top
     for title, chosen, colours, unit in legends:
-        box = Box(_panel.left, y - 400, _panel.right, y)
+        box = Box(_panel.left, y - 440, _panel.right, y)
         y = draw_bands(sheet, box=box, title=title, levels=chosen, colours=colours, unit=unit)
     if densities.low < 0:
         text = "Negative: current enters the metal."
         y = sheet.paragraph((_panel.left, y + 10), text, size=20, width=_panel.width) - 16
-    y = _draw_layers(sheet, result=result, shape=shape, top=y)
-    y = draw_group_key(
-        sheet, box=Box(_panel.left, 0, _panel.right, y), result=result, lines=False
-    )
+    _draw_layers(sheet, result=result, top=y)
 
 
-def _draw_layers(sheet: Sheet, *, result: Result, shape: Block, top: float) -> float:
-    """List the layers with their tints; gives the height left below."""
-    length: Unit = length_unit(result.units)
+def _label_groups(sheet: Sheet, *, result: Result, shape: Block, where: Any) -> None:
+    """Write names at electrodes, where there are several, and all their rises below."""
+    groups = range(len(result.group_names))
+    elements = result.solution.elements
+    for group in groups if len(groups) > 1 else ():
+        chosen = elements.middle[elements.group == group]
+        chosen = chosen[np.lexsort((-chosen[:, 0], np.round(chosen[:, 1], 3)))]
+        if chosen[0, 1] > shape.cut:
+            continue  # hidden in the soil that is left
+        at = where(chosen[:1])[0]
+        name = sheet.fit(result.group_names[group], size=22, width=300)
+        for across, up in ((0, -26), (-26, 0), (26, 0), (0, 26), (-26, -40), (26, -60)):
+            place = (float(at[0]) + across, float(at[1]) + up)
+            anchor = (0.5 - 0.5 * np.sign(across), 0.5 - 0.5 * np.sign(up))
+            box = sheet.text_box(place, name, size=22, bold=True, anchor=anchor)
+            if sheet.is_free(box) and _view.holds(box):
+                sheet.text(place, name, size=22, bold=True, anchor=anchor, backed=True)
+                break
+    text = "Electrodes   " + ";   ".join(group_text(result, group=group) for group in groups)
+    lines = sheet.wrap(text, size=_type, width=_view.width)
+    for k, line in enumerate(lines[:2]):
+        more = " …" if k == 1 and len(lines) > 2 else ""
+        sheet.text((60, 130 - 34 * k), line + more, size=_type, anchor=(0, 1))
+
+
+def _draw_layers(sheet: Sheet, *, result: Result, top: float) -> None:
+    """List the layers with their tints."""
+    length = length_unit(result.units)
     soil = result.solution.soil
     sheet.text(
         (_panel.left, top), "Soil, from the surface down", size=_type, bold=True, anchor=(0, 1)
     )
     y = top - 48
     edges = [0.0, *soil.interface_depth]
-    for k, resistivity in enumerate(soil.resistivity[:6]):
+    for k, resistivity in enumerate(soil.resistivity[:_most_layers]):
         swatch = Box(_panel.left, y - 13, _panel.left + 70, y + 13).corners()
         sheet.area(swatch[:4], colour=_tints[k % len(_tints)])
         sheet.path(swatch, width=1.5)
@@ -344,4 +366,6 @@ def _draw_layers(sheet: Sheet, *, result: Result, shape: Block, top: float) -> f
         text = text if len(soil.resistivity) > 1 else f"{significant(resistivity)} Ω·m"
         sheet.text((_panel.left + 84, y), text, size=_type, anchor=(0, 0.5))
         y -= 36
-    return y
+    if len(soil.resistivity) > _most_layers:
+        text = f"and {len(soil.resistivity) - _most_layers} more below"
+        sheet.text((_panel.left, y), text, size=_type, anchor=(0, 0.5))
