@@ -151,7 +151,7 @@ def _with_tables(
     entries: list[_Entry], document: Document, folder: Path | None
 ) -> list[_Entry]:
     problems: list[Problem] = []
-    kind = CaseError
+    kind: type[CaseError] = CaseError
     found = []
     for entry in entries:
         if isinstance(entry.part, RodTable | ConductorTable):

@@ -102,8 +102,8 @@ def test_backfills_of_two_electrodes_must_not_meet(case_with, two_electrodes, ro
 def test_a_part_given_twice_overlaps_itself(case_with, rod):
     message = (
         r"parts\[2\] 'copy': 'rod 1' of 'main' and 'copy' of 'main' run inside one another "
-        r"for 3\.7 m \(axes nearer than 0\.016 m\); leave one of them out or move it; at \(0, 0\) m, "
-        r"1\.85 m deep"
+        r"for 3\.7 m \(axes nearer than 0\.016 m\); leave one of them out or move it; at "
+        r"\(0, 0\) m, 1\.85 m deep"
     )
     with pytest.raises(CaseError, match=message):
         case_with(rod, rod | {"name": "copy"})
