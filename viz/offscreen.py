@@ -3,6 +3,7 @@
 import os
 import sys
 from ctypes.util import find_library
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +11,12 @@ from ..errors import MissingLibraryError
 
 _needed = ("EGL", "GL", "Xrender")
 _apt = "apt-get install -y libegl1 libgl1 libxrender1"
+
+
+@cache
+def _missing_libraries() -> tuple[str, ...]:
+    """System libraries that are not installed; each look-up starts a process, so once."""
+    return tuple(f"lib{name}" for name in _needed if find_library(name) is None)
 
 
 def graphics() -> Any:
@@ -25,7 +32,7 @@ def graphics() -> Any:
         If a system library is missing: VTK would end the process without a word.
     """
     if sys.platform.startswith("linux"):
-        missing = [f"lib{name}" for name in _needed if find_library(name) is None]
+        missing = _missing_libraries()
         if missing:
             msg = (
                 f"pictures need the system libraries {', '.join(missing)}, which are not "

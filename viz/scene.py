@@ -340,11 +340,13 @@ def _label_groups(sheet: Sheet, *, result: Result, shape: Block, where: Any) -> 
             if sheet.is_free(box) and _view.holds(box):
                 sheet.text(place, name, size=22, bold=True, anchor=anchor, backed=True)
                 break
-    text = "Electrodes   " + ";   ".join(group_text(result, group=group) for group in groups)
-    lines = sheet.wrap(text, size=_type, width=_view.width)
+    title = sheet.text((60, 130), "Electrodes", size=_type, bold=True, anchor=(0, 1))
+    left = title.right + 24
+    text = ";  ".join(group_text(result, group=group) for group in groups)
+    lines = sheet.wrap(text, size=_type, width=page_size[0] - 60 - left)
     for k, line in enumerate(lines[:2]):
         more = " …" if k == 1 and len(lines) > 2 else ""
-        sheet.text((60, 130 - 34 * k), line + more, size=_type, anchor=(0, 1))
+        sheet.text((left, 130 - 34 * k), line + more, size=_type, anchor=(0, 1))
 
 
 def _draw_layers(sheet: Sheet, *, result: Result, top: float) -> None:
