@@ -38,40 +38,56 @@ class TouchableMetal:
 
     def distance(self, places: Floats) -> Floats:
         """Distance from each place to the metal, 0 inside an outline, shape (n,). [m]"""
+        return np.linalg.norm(places - self.nearest(places), axis=1)
+
+    def nearest(self, places: Floats) -> Floats:
+        """Place of the metal nearest to each place, itself inside an outline, (n, 2). [m]"""
         if self.kind == "points":
-            gaps = np.linalg.norm(places[:, None] - self.vertices[None], axis=2)
-            return gaps.min(axis=1)
-        ends = np.roll(self.vertices, -1, axis=0)
+            return nearest_on_segments(places, start=self.vertices, end=self.vertices)
         closed = self.kind == "polygon"
         last = None if closed else -1
-        distance = distance_to_segments(places, start=self.vertices[:last], end=ends[:last])
+        ends = np.roll(self.vertices, -1, axis=0)
+        nearest = nearest_on_segments(places, start=self.vertices[:last], end=ends[:last])
         if closed:
-            distance[inside(places, outline=self.vertices)] = 0.0
-        return distance
+            within = inside(places, outline=self.vertices)
+            nearest[within] = places[within]
+        return nearest
+
+    def pulled_within_reach(self, places: Floats) -> Floats:
+        """Nearest places from which the metal can be touched, shape (n, 2). [m]"""
+        nearest = self.nearest(places)
+        offset = places - nearest
+        distance = np.linalg.norm(offset, axis=1)
+        scale = np.minimum(1.0, self.reach / np.maximum(distance, 1e-300))
+        return nearest + scale[:, None] * offset
 
 
-def distance_to_segments(places: Floats, *, start: Floats, end: Floats) -> Floats:
-    """Distance from each place to the nearest of some segments, in plan.
+def nearest_on_segments(places: Floats, *, start: Floats, end: Floats) -> Floats:
+    """Nearest point of some segments to each place, in plan.
 
     Parameters
     ----------
     places : ndarray of float, shape (n, 2)
         [m]
     start, end : ndarray of float, shape (m, 2)
-        [m]
+        A segment may be a single point. [m]
 
     Returns
     -------
-    distance : ndarray of float, shape (n,)
+    nearest : ndarray of float, shape (n, 2)
         [m]
     """
-    nearest = np.full(len(places), np.inf)
+    best = np.full(len(places), np.inf)
+    nearest = np.zeros((len(places), 2))
     for a, b in zip(start, end, strict=True):
         along = b - a
         square = float(along @ along)
         share = np.clip((places - a) @ along / square, 0, 1) if square > 0 else 0.0
-        gap = places - a - np.multiply.outer(share, along).reshape(-1, 2)
-        nearest = np.minimum(nearest, np.hypot(gap[:, 0], gap[:, 1]))
+        point = a + np.multiply.outer(share, along).reshape(-1, 2)
+        gap = np.einsum("ni,ni->n", places - point, places - point)
+        closer = gap < best
+        best[closer] = gap[closer]
+        nearest[closer] = np.broadcast_to(point, places.shape)[closer]
     return nearest
 
 

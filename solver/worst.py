@@ -52,19 +52,26 @@ def _starting_rows(values: Floats, *, places: Floats, apart: float) -> list[int]
     return rows
 
 
-def _climb(start: Floats, *, steps: Floats, value: Callable[[Floats], Floats]) -> Floats:
-    """Local maxima by a shrinking star of trials, all starts at once; shape of `start`."""
+def _climb(
+    start: Floats,
+    *,
+    steps: Floats,
+    value: Callable[[Floats], Floats],
+    allowed: Callable[[Floats], Floats],
+) -> Floats:
+    """Local maxima by a shrinking star of trials, all starts at once; shape of `start`.
+
+    Trials are brought back to what is allowed, so that the search slides along its edge.
+    """
     at = start.copy()
     count, size = at.shape
-    axes = np.concatenate([np.eye(size), -np.eye(size)])
-    diagonal = np.array(np.meshgrid(*[[-1.0, 1.0]] * size)).reshape(size, -1).T
-    star = np.concatenate([np.zeros((1, size)), axes, diagonal])
+    star = np.array(np.meshgrid(*[[0.0, -1.0, 1.0]] * size)).reshape(size, -1).T
     step = steps.astype(float)
     for _ in range(_rounds):
-        trials = at[:, None, :] + star[None] * step
-        values = value(trials.reshape(-1, size)).reshape(count, len(star))
-        best = np.nan_to_num(values, nan=-np.inf).argmax(axis=1)
-        at = trials[np.arange(count), best]
+        trials = allowed((at[:, None, :] + star[None] * step).reshape(-1, size))
+        values = value(trials).reshape(count, len(star))
+        best = values.argmax(axis=1)
+        at = trials.reshape(count, len(star), size)[np.arange(count), best]
         step = np.where((best == 0).all(), 0.4, 0.7) * step
     return at
 
@@ -94,19 +101,22 @@ def worst_touch(
     """
 
     def value(places: Floats) -> Floats:
-        places = np.asarray(places)
-        held = np.clip(places, area.low, area.high)
-        voltage = np.abs(field.voltage[metal.group] - field.surface_potential(held))
-        allowed = metal.within_reach(places) & (held == places).all(axis=1)
-        return np.where(allowed, voltage, np.nan)
+        return np.abs(field.voltage[metal.group] - field.surface_potential(places))
+
+    def allowed(places: Floats) -> Floats:
+        # Pulled twice: the edge of the area may have pushed a place out of reach.
+        for _ in range(2):
+            places = np.clip(metal.pulled_within_reach(places), area.low, area.high)
+        return places
 
     spacing = area.spacing
     rows = _starting_rows(surface.touch[index], places=surface.places, apart=2 * spacing)
     if not rows:
         return None
-    found = _climb(surface.places[rows], steps=np.full(2, 0.5 * spacing), value=value)
-    values = value(found)
-    top = int(np.nanargmax(values))
+    steps = np.full(2, 0.5 * spacing)
+    found = _climb(surface.places[rows], steps=steps, value=value, allowed=allowed)
+    values = np.where(metal.within_reach(found), value(found), -np.inf)
+    top = int(values.argmax())
     return WorstVoltage("touch", metal.name, float(values[top]), _pair(found[top]))
 
 
@@ -129,18 +139,20 @@ def worst_step(surface: SurfaceMap, *, field: Field, area: Area) -> WorstVoltage
     pace = surface.pace
 
     def feet(state: Floats) -> tuple[Floats, Floats]:
-        one = np.clip(state[:, :2], area.low, area.high)
         heading = np.column_stack([np.cos(state[:, 2]), np.sin(state[:, 2])])
-        return one, one + pace * heading
+        return state[:, :2], state[:, :2] + pace * heading
 
     def value(state: Floats) -> Floats:
-        one, other = feet(np.asarray(state))
-        both = field.surface_potential(np.concatenate([one, other]))
-        return np.abs(both[: len(one)] - both[len(one) :])
+        both = field.surface_potential(np.concatenate(feet(state)))
+        return np.abs(both[: len(state)] - both[len(state) :])
+
+    def allowed(state: Floats) -> Floats:
+        return np.column_stack([np.clip(state[:, :2], area.low, area.high), state[:, 2]])
 
     rows = _starting_rows(surface.step, places=surface.places, apart=2 * area.spacing)
     start = np.column_stack([surface.places[rows], surface.step_direction[rows]])
-    found = _climb(start, steps=np.array([*[0.5 * area.spacing] * 2, 0.15]), value=value)
+    steps = np.array([0.5 * area.spacing, 0.5 * area.spacing, 0.15])
+    found = _climb(start, steps=steps, value=value, allowed=allowed)
     values = value(found)
     top = int(values.argmax())
     one, other = feet(found[top : top + 1])
