@@ -28,11 +28,10 @@ from .schema_parts import (
     Loop,
     Part,
     Ring,
-    Rod,
-    Rods,
     RodTable,
     Star,
 )
+from .schema_rods import Rod, Rods
 from .tables import Table, read_table, table_pieces
 
 
@@ -106,7 +105,7 @@ def assemble(case_file: CaseFile, *, document: Document, folder: Path | None) ->
     groups = tuple(electrode.name for electrode in case_file.electrodes)
     whole = _conductors(entries, built, groups)
     _refuse(faults_of_pieces(whole), entries, document)
-    near = approaches(whole.start, end=whole.end, reach=whole.sheath_radius + JOINT / 2)
+    near = _near(whole, document)
     _refuse(faults_between_pieces(whole, near=near), entries, document)
     conductors = _split(whole, near)
     total = len(conductors.start)
@@ -231,6 +230,13 @@ def _conductors(
         sheath_radius=np.concatenate(sheath),
         sheath_resistivity=np.concatenate(sheath_rho),
     )
+
+
+def _near(whole: Conductors, document: Document) -> Approach:
+    try:
+        return approaches(whole.start, end=whole.end, reach=whole.sheath_radius + JOINT / 2)
+    except BudgetError as error:
+        raise BudgetError([document.problem(str(error), path=("electrodes",))]) from error
 
 
 def _split(whole: Conductors, near: Approach) -> Conductors:

@@ -4,7 +4,8 @@ import numpy as np
 
 from ..solver.model import Floats
 from .pieces import Pieces, elevated
-from .schema_parts import Conductor, Loop, Ring, Rod, Star
+from .schema_parts import Conductor, Loop, Ring, Star
+from .schema_rods import Rod
 
 
 def rod_pieces(part: Rod) -> Pieces:

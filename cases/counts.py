@@ -6,7 +6,8 @@ from .limits import (
     MOST_PIECES,
     MOST_PROFILE_POINTS,
 )
-from .schema_parts import Conductor, Grid, Loop, Part, Ring, Rods, Star
+from .schema_parts import Conductor, Grid, Loop, Part, Ring, Star
+from .schema_rods import Rods
 
 # A mesh edge of the element size along the metal lies in some five tetrahedra at least.
 _ELEMENTS_PER_EDGE = 5

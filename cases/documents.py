@@ -92,11 +92,17 @@ class Document:
             if isinstance(step, int):
                 here = here[step] if isinstance(here, list) and step < len(here) else None
                 name = here.get("name") if isinstance(here, dict) else None
-                words += f"[{step + 1}]" + (f" '{name}'" if isinstance(name, str) else "")
+                name = _legible(name) if isinstance(name, str) else ""
+                words += f"[{step + 1}]" + (f" '{name}'" if name else "")
             else:
                 here = here.get(step) if isinstance(here, dict) else None
-                words += f".{step}" if words else step
+                words += ("." if words else "") + _legible(step)
         return words
+
+
+def _legible(name: str) -> str:
+    """Name or key of the user's as it can stand in a message: short, without controls."""
+    return "".join(c if c.isprintable() else "�" for c in name.strip()[:80])
 
 
 def read_document(text: str, *, file: str = "") -> Document:
@@ -175,6 +181,9 @@ def plain_document(content: object) -> Document:
         msg = f"{type(value).__name__} in a case; give text, numbers, lists and mappings"
         raise CaseError(msg)
 
+    if not isinstance(content, dict):
+        msg = "a case is a dict of the keys of a case file"
+        raise CaseError(msg)
     return Document(copy(content, 0))
 
 
@@ -199,10 +208,10 @@ class _Builder:
             if self._documents > 1:
                 self._stop("a second document starts with '---'; a case file has one", line)
         elif isinstance(event, AliasEvent):
-            self._stop(f"alias '*{event.anchor}': write the value out", line)
+            self._stop(f"alias '*{event.anchor[:40]}': write the value out", line)
         elif isinstance(event, MappingStartEvent | SequenceStartEvent | ScalarEvent):
             if event.anchor is not None:
-                self._stop(f"anchor '&{event.anchor}': aliases are not allowed", line)
+                self._stop(f"anchor '&{event.anchor[:40]}': aliases are not allowed", line)
             if event.tag is not None:
                 self._stop(f"tag {event.tag[:40]!r}: a case file holds plain values only", line)
             self._count += 1
@@ -242,7 +251,8 @@ class _Builder:
         mapping = self._open[-1]
         path = (*self._path, key)
         if key in mapping:
-            msg = f"key {key!r} stands twice; the first is on line {self.lines[path]}: keep one"
+            first = self.lines[path]
+            msg = f"key {key[:40]!r} stands twice; the first is on line {first}: keep one"
             self.problems.append(
                 Problem(msg, path=Document(self.content).place(path), file=self.file, line=line)
             )

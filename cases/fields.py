@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Annotated, Any
 
-from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic import BeforeValidator, GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import core_schema
 
 from ..errors import CaseError
@@ -124,7 +124,7 @@ Vertex = Annotated[
 
 def _name(value: object) -> str:
     if not isinstance(value, str) or not value.strip():
-        msg = f"{value!r} is not a name: write text"
+        msg = f"{q.shown(value)} is not a name: write text"
         raise CaseError(msg)
     if len(value) > 80 or not value.isprintable():
         msg = "a name has at most 80 printable characters on one line"
@@ -146,7 +146,7 @@ def whole(*, least: int, most: int) -> Reader:
 
     def parse(value: object) -> int:
         if isinstance(value, bool) or not isinstance(value, int):
-            msg = f"{value!r} is not a whole number"
+            msg = f"{q.shown(value)} is not a whole number"
             raise CaseError(msg)
         if not least <= value <= most:
             msg = f"{value} is not allowed: from {least} to {most}"
@@ -168,7 +168,7 @@ def ratio(*, least: float, most: float) -> Reader:
 
     def parse(value: object) -> float:
         if isinstance(value, bool) or not isinstance(value, int | float):
-            msg = f"{value!r} is not a plain number"
+            msg = f"{q.shown(value)} is not a plain number"
             raise CaseError(msg)
         if not least <= value <= most:
             msg = f"{value:g} is not allowed: from {least:g} to {most:g}"
@@ -177,3 +177,14 @@ def ratio(*, least: float, most: float) -> Reader:
 
     schema = {"type": "number", "minimum": least, "maximum": most}
     return Reader(parse, schema)
+
+
+def _one_line(value: object) -> object:
+    if isinstance(value, str) and not value.isprintable():
+        msg = "must be printable characters on one line"
+        raise CaseError(msg)
+    return value
+
+
+one_line = BeforeValidator(_one_line)
+"""Mark of text that is printed as it stands."""

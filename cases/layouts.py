@@ -5,7 +5,7 @@ import numpy as np
 from ..errors import CaseError
 from ..solver.model import Floats
 from .pieces import Pieces, elevated, rotated
-from .schema_parts import Rods, RodsAlong, RodsAtNodes, RodsOnRectangle
+from .schema_rods import Rods, RodsAlong, RodsAtNodes, RodsOnRectangle
 
 
 def rods_pieces(part: Rods, *, host: Pieces | None) -> Pieces:

@@ -24,4 +24,4 @@ MOST_PIECES = 50_000  # straight pieces of metal
 MOST_MAP_POINTS = 10_000_000
 MOST_PROFILE_POINTS = 1_000_000
 MOST_ELEMENTS = 50_000_000
-MOST_NEIGHBOURS = 4_000_000  # pairs of pieces near one another
+MOST_NEIGHBOURS = 2_000_000  # pairs of pieces in one place, about a third of all looked at

@@ -6,6 +6,7 @@ from pydantic import ValidationError
 
 from ..errors import Problem
 from .documents import Document, Step
+from .quantities import shown
 from .schema_base import OWN_WORDS
 
 MOST_PROBLEMS = 100  # shown at once
@@ -83,16 +84,17 @@ def _message(raw: dict[str, Any], path: tuple[Step, ...], document: Document) ->
     if kind == "value_error":
         return str(context["error"])
     if kind == "union_tag_invalid":
-        given = _shown(raw["input"].get("kind"))
+        given = shown(raw["input"].get("kind"))
         return f"kind {given} is not known; there are {context['expected_tags']}"
     if kind == "union_tag_not_found":
         if isinstance(raw["input"], dict):
             return "'kind' is missing: rod, conductor, ring, loop, grid, star, rods, …"
-        return f"{_shown(raw['input'])} must be a block of keys that starts with 'kind: …'"
+        return f"{shown(raw['input'])} must be a block of keys that starts with 'kind: …'"
     if kind == "literal_error":
         if path == ("ohmscape",):
-            return f"version {_shown(raw['input'])} is not known; this program reads version 1"
-        return f"{_shown(raw['input'])} is not allowed; write {context['expected']}"
+            return f"version {shown(raw['input'])} is not known; this program reads version 1"
+        allowed = context["expected"].replace("True", "true")
+        return f"{shown(raw['input'])} is not allowed; write {allowed}"
     if kind == "too_short":
         # Counted without the items that failed: only a list that is short itself counts.
         given = _at(document, path)
@@ -114,7 +116,7 @@ def _message(raw: dict[str, Any], path: tuple[Step, ...], document: Document) ->
         return "is empty; write some text"
     if kind == "missing" and path and isinstance(path[-1], int):
         return f"is missing: the list is {path[-1]} long, it needs more entries"
-    given = "" if kind == "missing" else f"{_shown(raw['input'])} "
+    given = "" if kind == "missing" else f"{shown(raw['input'])} "
     return f"{given}{_wanted.get(kind, raw['msg'])}"
 
 
@@ -126,12 +128,3 @@ def _at(document: Document, path: tuple[Step, ...]) -> Any:
         except (KeyError, IndexError, TypeError):
             return None
     return here
-
-
-def _shown(value: object) -> str:
-    if isinstance(value, dict):
-        return "a block of keys"
-    if isinstance(value, list | tuple):
-        return "a list"
-    shown = repr(value)
-    return shown if len(shown) <= 40 else f"{shown[:40]}…"

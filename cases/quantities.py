@@ -103,11 +103,11 @@ def quantity(text: object, *, kind: Kind) -> float:
     """
     if not isinstance(text, str):
         wanted = f"'{text} {kind.unit}'" if _is_number(text) else kind.examples[0]
-        msg = f"{_shown(text)} needs a unit: write text such as {wanted}"
+        msg = f"{shown(text)} needs a unit: write text such as {wanted}"
         raise CaseError(msg)
     words = text.strip()
     if len(words) > _LONGEST:
-        msg = f"{_shown(words)} is too long to be read as {kind.name}; {_write(kind)}"
+        msg = f"{shown(words)} is too long to be read as {kind.name}; {_write(kind)}"
         raise CaseError(msg)
     if "," in words:
         msg = f"{words!r} has a comma: write a decimal point and no thousands separator"
@@ -236,7 +236,19 @@ def _is_number(value: object) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool)
 
 
-def _shown(value: object) -> str:
-    """At most forty characters of what was given."""
-    shown = value if isinstance(value, str) else repr(value)
-    return shown if len(shown) <= 40 else f"{shown[:40]}…"
+def shown(value: object) -> str:
+    """At most forty printable characters of what was given, for a message.
+
+    Parameters
+    ----------
+    value : object
+        What stands in the file.
+    """
+    if isinstance(value, bool):
+        return str(value).lower()  # as the file spells it
+    if isinstance(value, dict):
+        return "a block of keys"
+    if isinstance(value, list | tuple):
+        return "a list"
+    words = repr(value)
+    return words if len(words) <= 42 else f"{words[:40]}…"

@@ -11,7 +11,7 @@ from typing import Any
 
 from ..errors import CaseError, Problem
 from .documents import Document, Step
-from .quantities import CURRENT, VOLTAGE, quantity
+from .quantities import CURRENT, VOLTAGE, quantity, shown
 
 Path = tuple[Step, ...]
 
@@ -50,11 +50,11 @@ def problems_of_names(document: Document) -> list[Problem]:
 
     def known(name: object, path: Path, allowed: list[str], what: str) -> None:
         if isinstance(name, str) and name.strip() and name.strip() not in allowed:
-            close = get_close_matches(name, allowed, n=1)
+            close = get_close_matches(name[:80], allowed, n=1)
             hint = f"did you mean {close[0]!r}? " if close else ""
             there = ", ".join(map(repr, allowed[:20])) or "none"
             found.append(
-                document.problem(f"no {what} {name!r}; {hint}there are {there}", path=path)
+                document.problem(f"no {what} {shown(name)}; {hint}there are {there}", path=path)
             )
 
     for path, bond in _items(content, "bonds"):

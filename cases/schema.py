@@ -94,7 +94,7 @@ class CaseFile(Block):
 
     ohmscape: Literal[1]
     """Version of this layout of the file: 1."""
-    title: Annotated[str, Field(min_length=1, max_length=200)]
+    title: Annotated[str, Field(min_length=1, max_length=200), f.one_line]
     """What the case is, in one line."""
     note: Annotated[str, Field(max_length=10_000)] = ""
     """Anything else worth keeping with the case."""

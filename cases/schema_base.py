@@ -91,7 +91,7 @@ class Block(BaseModel):
         found: list[tuple[tuple[str, ...], str]] = []
         for key in data:
             if key not in allowed:
-                close = get_close_matches(str(key), allowed, n=1)
+                close = get_close_matches(str(key)[:80], allowed, n=1)
                 hint = f"did you mean {close[0]!r}? " if close else ""
                 found.append(((str(key),), f"unknown key; {hint}allowed: {', '.join(allowed)}"))
             elif data[key] is None:

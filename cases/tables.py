@@ -145,7 +145,11 @@ def _content(name: str, *, folder: Path | None) -> bytes:
         msg = f"file: {name!r}: a case that is not read from a file has no tables beside it"
         raise CaseError(msg)
     home = folder.resolve()
-    path = (home / name).resolve()
+    try:
+        path = (home / name).resolve()
+    except (OSError, ValueError) as error:
+        msg = f"file: {name!r} is not the name of a file"
+        raise CaseError(msg) from error
     if not path.is_relative_to(home):
         msg = (
             f"file: {name!r} lies outside the folder of the case file; put it beside the "

@@ -134,7 +134,7 @@ def test_a_problem_starts_with_file_and_line(tmp_path):
         ),
         ("title: Two electrodes", f"title: {'x' * 201}", "more than the 200 characters"),
         ("drive: {floating: true}", "drive: {}", "drive: give exactly one of .*; got none"),
-        ("{floating: true}", "{floating: false}", "False is not allowed; write True"),
+        ("{floating: true}", "{floating: false}", "false is not allowed; write true"),
         ("{floating: true}", "{voltage: 1 V, current: 2 A}", "got voltage and current"),
         ("drive: {floating: true}", "drive: off", "'off' must be a block of keys"),
         ("{current: 1.2 kA}", "{current: 0 A}", "no electrode is driven"),

@@ -110,7 +110,7 @@ def test_a_gauge_gives_the_area_of_its_diameter():
 REFUSED = [
     (q.LENGTH, 3, r"^3 needs a unit: write text such as '3 m'"),
     (q.LENGTH, 2.5, r"^2\.5 needs a unit"),
-    (q.LENGTH, True, r"^True needs a unit: write text such as 3 m"),
+    (q.LENGTH, True, r"^true needs a unit: write text such as 3 m"),
     (q.LENGTH, None, r"^None needs a unit"),
     (q.LENGTH, ["3 m"], r"needs a unit"),
     (q.LENGTH, "3", r"the unit is missing; write for example 3 m"),

@@ -132,7 +132,7 @@ REFUSED = [
     ({"reach": 1}, "reach: 1 needs a unit: write text such as '1 m'"),
     ({"touch": []}, "touch: needs 1 or more entries; got 0"),
     ({"touch": [TOUCH]}, "give exactly one of polygon, line, points, footprint; got none"),
-    ({"touch": [TOUCH | {"footprint": False}]}, "False is not allowed; write True"),
+    ({"touch": [TOUCH | {"footprint": False}]}, "false is not allowed; write true"),
     ({"touch": [TOUCH | {"points": []}]}, "points: needs 1 or more entries; got 0"),
     ({"touch": [TOUCH | {"line": [["0 m", "0 m"]]}]}, "line: needs 2 or more entries; got 1"),
     (
@@ -190,7 +190,7 @@ def test_numerics_are_quiet_until_given(case_with):
     [
         ({"accuracy": "best"}, "'best' is not allowed; write 'coarse', 'normal' or 'fine'"),
         ({"order": 3}, "order: 3 is not allowed: from 1 to 2"),
-        ({"order": True}, "order: True is not a whole number"),
+        ({"order": True}, "order: true is not a whole number"),
         ({"fineness": "2"}, "fineness: '2' is not a plain number"),
         ({"fineness": 9}, r"fineness: 9 is not allowed: from 0\.2 to 5"),
         ({"fineness": float("nan")}, r"fineness: nan is not allowed"),
