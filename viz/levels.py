@@ -60,11 +60,14 @@ def contour_levels(values: Floats, *, weights: Floats) -> Levels:
     order = np.argsort(size)
     at = np.cumsum(weights[order]) / weights.sum()
     start = max(float(size[order][np.searchsorted(at, 0.03)]), float(size.max()) / 1000)
-    series = _decades(start, float(size.max()))
-    if low < 0:  # the same levels on both sides of zero
-        series = np.concatenate([-series[::-1], [0.0], series])
+    split = float(size[order][np.searchsorted(at, 0.9)])
+    choices = [even]
+    for series in _decades(start, float(size.max()), split=split):
+        if low < 0:  # the same levels on both sides of zero
+            series = np.concatenate([-series[::-1], [0.0], series])
         series = series[(series > low) & (series < high)]
-    choices = [even, series]
+        if 0 < len(series) <= _most:
+            choices.append(series)
     fullest = [_fullest(inner, values=values, weights=weights) for inner in choices]
     return Levels(low, high, choices[int(np.argmin(fullest))])
 
@@ -94,16 +97,17 @@ def _even(low: float, high: float) -> Floats:
     return values[(values > low + margin) & (values < high - margin)]
 
 
-def _decades(low: float, high: float) -> Floats:
-    """Levels of the finest series that does not give too many."""
-    best = np.array([0.5 * (low + high)])
-    powers = np.arange(np.floor(np.log10(low)), np.ceil(np.log10(high)) + 1)
-    for series in _series:
-        levels = np.outer(10.0**powers, series).ravel()
-        inside = levels[(levels > low) & (levels < 0.98 * high)]
-        if len(inside) and len(inside) <= _most:
-            best = inside
-    return np.array([float(f"{value:.6g}") for value in best])
+def _decades(low: float, high: float, *, split: float) -> list[Floats]:
+    """Series of round levels, each as fine or finer below `split`, where most values are."""
+    powers = 10.0 ** np.arange(np.floor(np.log10(low)), np.ceil(np.log10(high)) + 1)
+    found = []
+    for fine, lower in enumerate(_series):
+        for upper in _series[: fine + 1]:
+            below, above = (np.outer(powers, marks).ravel() for marks in (lower, upper))
+            levels = np.concatenate([below[below <= split], above[above > split]])
+            levels = levels[(levels > low) & (levels < 0.98 * high)]
+            found.append(np.array([float(f"{value:.6g}") for value in levels]))
+    return found
 
 
 def band_colours(count: int, *, scale: str = "cividis") -> Floats:

@@ -38,8 +38,7 @@ def draw_profile(result: Result, *, profile: Profile, path: Path) -> Path:
     on_surface = bool((profile.points[:, 2] == 0).all())
     draw_heading(sheet, title=result.title, lines=_heading(profile, length=length), left=60)
     groups = list(range(len(result.group_names)))[:5]
-    rows = max(1, len(groups) + on_surface)
-    bottom = 150 + _key_height * rows
+    bottom = 150 + _key_height * (len(groups) + 1)
     rooms = [Box(170, bottom, 960, 800), Box(1170, bottom, 1960, 800)]
     if not on_surface:
         rooms = [Box(170, bottom, 1960, 800)]

@@ -14,7 +14,7 @@ from .legend import draw_bands, draw_heading, group_text
 from .levels import Levels, band_colours, contour_levels, round_step
 from .offscreen import graphics
 from .sheet import Box, Sheet, black, grey
-from .wording import footer, length_unit, scaled_unit, short, significant
+from .wording import about, footer, length_unit, scaled_unit, short
 
 page_size = (2000, 1500)
 _view = Box(40, 150, 1440, 1300)
@@ -292,11 +292,11 @@ def _label_depths(sheet: Sheet, *, result: Result, shape: Block, where: Any) -> 
         if abs(edge[0, 1] - edge[1, 1]) < 1.5 * _type:
             continue  # too thin for a label; the key has it
         at = (float(edge[0, 0]) + 20, float(edge[:, 1].mean()))
-        text = f"{significant(soil.resistivity[k])} Ω·m"
+        text = f"{short(soil.resistivity[k])} Ω·m"
         sheet.text(at, text, size=22, bold=True, anchor=(0, 0.5))
     for depth in [0.0, *[bottom for _, bottom in bounds]]:
         end = where([(x1, y1, -depth)])[0]
-        text = f"{significant(depth * length.factor)} {length.symbol}" if depth else "surface"
+        text = f"{about(depth * length.factor)} {length.symbol}" if depth else "surface"
         at = (float(end[0]) + 20, float(end[1]))
         if sheet.is_free(sheet.text_box(at, text, size=22, anchor=(0, 0.5)), margin=0):
             sheet.path([end, (end[0] + 13, end[1])], width=2)
@@ -362,10 +362,10 @@ def _draw_layers(sheet: Sheet, *, result: Result, top: float) -> None:
         swatch = Box(_panel.left, y - 13, _panel.left + 70, y + 13).corners()
         sheet.area(swatch[:4], colour=_tints[k % len(_tints)])
         sheet.path(swatch, width=1.5)
-        span = [significant(edge * length.factor) for edge in edges[k : k + 2]]
+        span = [about(edge * length.factor) for edge in edges[k : k + 2]]
         depth = " to ".join(span) if len(span) == 2 else f"below {span[0]}"
-        text = f"{significant(resistivity)} Ω·m, {depth} {length.symbol}"
-        text = text if len(soil.resistivity) > 1 else f"{significant(resistivity)} Ω·m"
+        text = f"{short(resistivity)} Ω·m, {depth} {length.symbol}"
+        text = text if len(soil.resistivity) > 1 else f"{short(resistivity)} Ω·m"
         sheet.text((_panel.left + 84, y), text, size=_type, anchor=(0, 0.5))
         y -= 36
     if len(soil.resistivity) > _most_layers:

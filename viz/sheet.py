@@ -74,6 +74,8 @@ class Sheet:
     def __init__(self, size: tuple[int, int]) -> None:
         self._pv = graphics()
         self.size = size
+        self.texts: list[Box] = []
+        """Boxes of all text so far."""
         self._taken: list[Box] = []
         self._level = 0
         plotter = self._pv.Plotter(off_screen=True, window_size=size, lighting="none")
@@ -247,7 +249,7 @@ class Sheet:
         actor.GetTextProperty().ShallowCopy(style)
         actor.SetPosition(round((box.left + box.right) / 2), round((box.bottom + box.top) / 2))
         self._plotter.add_actor(actor, reset_camera=False)
-        self.reserve(box)
+        self.texts.append(box)
         return box
 
     def reserve(self, box: Box) -> None:
@@ -257,7 +259,7 @@ class Sheet:
     def is_free(self, box: Box, *, margin: float = 6.0) -> bool:
         """Whether no text and no reserved box is there."""
         grown = box.grown(margin)
-        return not any(grown.overlaps(other) for other in self._taken)
+        return not any(grown.overlaps(other) for other in (*self.texts, *self._taken))
 
     def fit(self, text: str, *, size: int, width: float, bold: bool = False) -> str:
         """Text, cut with an ellipsis where it is wider than allowed."""

@@ -75,6 +75,11 @@ def short(value: float) -> str:
     return f"−{text}" if value < 0 and float(text) != 0 else text
 
 
+def about(value: float) -> str:
+    """Value to three figures without trailing zeros, for lengths beside a picture."""
+    return short(float(f"{value:.3g}"))
+
+
 def place_text(place: tuple[float, float], *, unit: Unit, step: float) -> str:
     """Plan place to a resolution that its finding deserves: (12.3, −4.0) m.
 

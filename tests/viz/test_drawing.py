@@ -1,0 +1,155 @@
+"""Pictures: complete, of their size, legible, and the same from the same data."""
+
+import os
+import subprocess
+import sys
+from dataclasses import replace
+from itertools import combinations
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from ohmscape.errors import MissingLibraryError
+from ohmscape.solver.result import Result
+from ohmscape.viz import draw, offscreen
+from ohmscape.viz.plans import touch_map
+from ohmscape.viz.sheet import Box, Sheet
+
+_names = [
+    "potential.png",
+    "touch-box.png",
+    "touch-tap.png",
+    "step.png",
+    "profile-across.png",
+    "profile-below.png",
+    "scene.png",
+]
+
+
+@pytest.fixture(scope="module")
+def pictures(result: Result, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+    told: list[str] = []
+    files = draw(result, tmp_path_factory.mktemp("pictures"), progress=told.append)
+    assert [path.name for path in files] == told
+    return {path.name: path for path in files}
+
+
+def _pixels(path: Path) -> np.ndarray:
+    with Image.open(path) as image:
+        return np.asarray(image.convert("RGB"), dtype=int)
+
+
+def test_every_map_profile_and_the_scene_is_drawn(pictures):
+    # Nobody in the mapped area can reach the far pole, so it has no picture.
+    assert list(pictures) == _names
+
+
+@pytest.mark.parametrize("name", _names)
+def test_pictures_have_their_size_and_are_not_blank(pictures, name):
+    pixels = _pixels(pictures[name])
+    assert pixels.shape == ((1050 if name.startswith("profile") else 1500), 2000, 3)
+    ink = (pixels.sum(axis=2) < 3 * 250).mean()
+    # A line drawing covers a few per cent, a filled map up to half of the page.
+    assert 0.01 < ink < 0.7
+    margin = np.concatenate([pixels[:, :8].ravel(), pixels[:, -8:].ravel(), pixels[:8].ravel()])
+    assert (margin == 255).all()
+
+
+@pytest.mark.parametrize("name", ["potential.png", "touch-box.png", "step.png", "scene.png"])
+def test_maps_show_several_bands_of_colour(pictures, name):
+    pixels = _pixels(pictures[name])
+    flat = pixels[..., 0] * 65536 + pixels[..., 1] * 256 + pixels[..., 2]
+    count = np.unique(flat, return_counts=True)[1]
+    # White, black and at least four bands, each over more than 2000 pixels.
+    assert (count > 2000).sum() >= 6
+
+
+def test_pictures_are_the_same_from_the_same_data(result, pictures, tmp_path):
+    for path in draw(result, tmp_path):
+        assert np.array_equal(_pixels(path), _pixels(pictures[path.name])), path.name
+
+
+def _layouts(
+    result: Result, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> dict[str, tuple[tuple[int, int], list[Box]]]:
+    """Page size and text boxes of each picture drawn."""
+    found = {}
+    save = Sheet.save
+
+    def spy(sheet: Sheet, path: Path) -> Path:
+        found[path.name] = (sheet.size, list(sheet.texts))
+        return save(sheet, path)
+
+    monkeypatch.setattr(Sheet, "save", spy)
+    draw(result, folder)
+    return found
+
+
+def _renamed(result: Result, name: str) -> Result:
+    """The result with long names everywhere."""
+    conductors = replace(result.solution.conductors, group_names=(f"{name} 1", f"{name} 2"))
+    return replace(
+        result,
+        title=name,
+        solution=replace(result.solution, conductors=conductors),
+        metals=tuple(replace(metal, name=name) for metal in result.metals),
+        worst=tuple(replace(worst, name=worst.name and name) for worst in result.worst),
+        profiles=tuple(replace(profile, name=name) for profile in result.profiles),
+    )
+
+
+@pytest.mark.parametrize(
+    "name", ["", "Transformer station north of the river, feeder 7 " * 4, "W" * 200]
+)
+def test_no_text_overlaps_another_or_leaves_the_page(result, tmp_path, monkeypatch, name):
+    shown = _renamed(result, name) if name else result
+    for picture, (size, texts) in _layouts(shown, tmp_path, monkeypatch).items():
+        page = Box(0, 0, *size)
+        assert all(page.holds(box) for box in texts), picture
+        # Boxes hold the full height of the type; two pixels of that are always empty.
+        clashes = [
+            (a, b) for a, b in combinations(texts, 2) if a.grown(-2).overlaps(b.grown(-2))
+        ]
+        assert not clashes, (picture, clashes)
+
+
+def test_touch_map_stays_blank_out_of_reach(result):
+    metal = result.metals[0]
+    plan = touch_map(result, metal=metal)
+    assert plan is not None
+    within = metal.within_reach(plan.places)
+    # The map is cut at the reach, so it has samples on both sides of it.
+    assert within.any()
+    assert not within.all()
+    rise = result.operating.voltage[metal.group]
+    touch = np.abs(rise - result.field.surface_potential(plan.places[within]))
+    # Samples between the new ones are linear between them: 1 % of the rise on this raster.
+    assert np.abs(plan.values[within] - touch).max() < 0.01 * result.rise
+
+
+def test_touch_map_of_metal_beyond_the_area_is_none(result):
+    assert touch_map(result, metal=result.metals[2]) is None
+
+
+def test_missing_system_library_is_named_with_its_remedy(monkeypatch):
+    monkeypatch.setattr(offscreen.sys, "platform", "linux")
+    monkeypatch.setattr(offscreen, "find_library", lambda name: None if name == "EGL" else name)
+    offscreen._missing_libraries.cache_clear()
+    try:
+        with pytest.raises(MissingLibraryError, match=r"libEGL.*apt-get install"):
+            offscreen.graphics()
+    finally:
+        offscreen._missing_libraries.cache_clear()
+
+
+def test_import_loads_no_graphics():
+    code = (
+        "import sys, ohmscape.viz;"
+        "print(sorted({'pyvista', 'vtkmodules', 'matplotlib', 'meshio'} & set(sys.modules)))"
+    )
+    run = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, env=os.environ
+    )
+    assert run.stdout.strip() == "[]"
