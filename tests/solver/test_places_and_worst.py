@@ -1,0 +1,165 @@
+"""Who can touch what, maps of the surface, and the worst places on them."""
+
+import numpy as np
+import pytest
+from measuring import resistance
+from numpy.testing import assert_allclose
+
+from ohmscape.solver.field import Field
+from ohmscape.solver.places import TouchableMetal, inside, nearest_on_segments
+from ohmscape.solver.surface import Area, sample_places, surface_map
+from ohmscape.solver.worst import _climb, worst_step, worst_touch
+
+ELL = np.array([[0.0, 0.0], [4.0, 0.0], [4.0, 1.0], [1.0, 1.0], [1.0, 3.0], [0.0, 3.0]])
+
+
+def test_inside_of_an_outline_that_is_not_convex():
+    places = np.array([[0.5, 2.5], [3.5, 0.5], [2.0, 2.0], [-0.1, 1.0], [0.5, 3.1]])
+    assert inside(places, outline=ELL).tolist() == [True, True, False, False, False]
+    assert inside(places, outline=ELL[::-1]).tolist() == [True, True, False, False, False]
+
+
+def test_nearest_points_of_segments_and_of_their_ends():
+    start, end = np.array([[0.0, 0.0], [5.0, 5.0]]), np.array([[4.0, 0.0], [5.0, 5.0]])
+    places = np.array([[2.0, 3.0], [-3.0, 4.0], [5.0, 7.0]])
+    found = nearest_on_segments(places, start=start, end=end)
+    assert_allclose(found, [[2.0, 0.0], [0.0, 0.0], [5.0, 5.0]])
+
+
+def test_places_out_of_reach_are_pulled_to_its_edge():
+    metal = TouchableMetal("frame", 0, "line", np.array([[0.0, 0.0], [4.0, 0.0]]), 0.8)
+    places = np.array([[2.0, 3.0], [2.0, -0.5], [7.0, 4.0], [1.0, 0.0]])
+    pulled = metal.pulled_within_reach(places)
+    assert_allclose(pulled, [[2.0, 0.8], [2.0, -0.5], [4.48, 0.64], [1.0, 0.0]])
+    assert metal.within_reach(pulled).all()
+
+
+@pytest.mark.parametrize(
+    ("kind", "expected"),
+    [
+        ("polygon", [0.0, 1.0, 1.0]),  # inside, in the notch, beyond the closing side
+        ("line", [0.5, 1.0, np.hypot(1.0, 1.5)]),  # that side is missing
+        ("points", [np.hypot(0.5, 0.5), np.hypot(1.0, 1.0), np.hypot(1.0, 1.5)]),
+    ],
+)
+def test_distance_to_each_kind_of_metal(kind, expected):
+    metal = TouchableMetal("frame", 0, kind, ELL, 1.0)
+    places = np.array([[0.5, 1.5], [2.0, 2.0], [-1.0, 1.5]])
+    found = metal.distance(places)
+    assert_allclose(found, expected)
+    assert metal.within_reach(places).tolist() == [d <= 1.0 for d in expected]
+
+
+def test_climbing_finds_a_maximum_off_the_raster():
+    top = np.array([0.337, -0.718])
+
+    def value(places):
+        gap = places - top
+        return 1.0 / (1.0 + gap[:, 0] ** 2 + 3 * gap[:, 1] ** 2 + gap[:, 0] * gap[:, 1])
+
+    start = np.array([[0.5, -0.5], [0.0, -1.0]])
+    found = _climb(start, steps=np.full(2, 0.25), value=value, allowed=lambda places: places)
+    # Twelve rounds, each to 0.4 or 0.7 of the step before.
+    assert_allclose(found, [top, top], atol=0.01)
+
+
+def test_climbing_slides_along_the_edge_of_what_is_allowed():
+    def value(places):
+        return 2 * places[:, 0] - (places[:, 1] - 0.3) ** 2
+
+    def allowed(places):
+        return np.minimum(places, [0.43, np.inf])
+
+    start = np.array([[0.1, -0.4]])
+    found = _climb(start, steps=np.full(2, 0.25), value=value, allowed=allowed)
+    assert_allclose(found, [[0.43, 0.3]], atol=0.01)
+
+
+@pytest.fixture(scope="module")
+def field(rod_solution):
+    """One ampere out of the rod at the origin."""
+    return Field(rod_solution, np.array([resistance(rod_solution)]))
+
+
+AREA = Area((-3.1, -2.7), (3.3, 2.9), 0.4)
+
+
+@pytest.fixture(scope="module")
+def metal():
+    return TouchableMetal("rod head", 0, "points", np.array([[0.0, 0.0]]), 1.0)
+
+
+@pytest.fixture(scope="module")
+def surface(field, metal):
+    return surface_map(AREA, field=field, metals=[metal], pace=1.0)
+
+
+def test_worst_touch_is_at_the_end_of_reach(surface, field, metal):
+    worst = worst_touch(surface, index=0, metal=metal, field=field, area=AREA)
+    # Exact 23.795 V for 1 A at 1 m (boundary integral, computed independently).
+    assert_allclose(worst.voltage, 23.795, rtol=0.02)
+    assert_allclose(np.hypot(*worst.foot), 1.0, atol=0.02)
+    assert worst.voltage >= np.nanmax(surface.touch)
+    assert (worst.kind, worst.name, worst.other_foot) == ("touch", "rod head", None)
+
+
+def test_worst_step_has_one_foot_on_the_rod(surface, field):
+    worst = worst_step(surface, field=field, area=AREA)
+    # From the rod itself, at its full rise, to 1 m away: the touch voltage there.
+    assert_allclose(worst.voltage, 23.795, rtol=0.02)
+    feet = np.array([worst.foot, worst.other_foot])
+    assert_allclose(np.linalg.norm(feet[0] - feet[1]), 1.0, rtol=1e-9)
+    assert np.linalg.norm(feet, axis=1).min() < 0.03
+    assert worst.voltage >= surface.step.max()
+
+
+def test_metal_out_of_reach_has_no_worst_touch(surface, field):
+    far = TouchableMetal("mast", 0, "points", np.array([[40.0, 0.0]]), 1.0)
+    away = surface_map(AREA, field=field, metals=[far], pace=1.0)
+    assert np.isnan(away.touch).all()
+    assert worst_touch(away, index=0, metal=far, field=field, area=AREA) is None
+
+
+def test_maps_hold_the_field_itself(surface, field):
+    some = slice(None, None, 37)
+    assert_allclose(
+        surface.potential[some], field.surface_potential(surface.places[some]), rtol=1e-12
+    )
+    reachable = np.isfinite(surface.touch[0])
+    assert_allclose(reachable, np.hypot(*surface.places.T) <= 1.0 + 1e-9)
+    # In size: at the rod itself the two are equal to 0.1 %, and either may be larger.
+    expected = np.abs(field.voltage[0] - surface.potential[reachable])
+    assert_allclose(surface.touch[0, reachable], expected, rtol=1e-12)
+
+
+def test_steps_point_towards_or_away_from_the_rod(surface):
+    outward = np.arctan2(surface.places[:, 1], surface.places[:, 0])
+    away = np.hypot(*surface.places.T) > 1.5
+    turn = np.angle(np.exp(2j * (surface.step_direction - outward)))[away] / 2
+    # 48 directions are 7.5° apart, and the field is nearly round.
+    assert_allclose(turn, 0.0, atol=np.radians(12.0))
+
+
+def test_steps_are_those_of_a_round_field(surface, field):
+    away = np.hypot(*surface.places.T) > 1.5
+    places = surface.places[away][::20]
+    towards = places * (1 - 1 / np.hypot(*places.T))[:, None]
+    expected = field.surface_potential(towards) - field.surface_potential(places)
+    assert_allclose(surface.step[away][::20], expected, rtol=0.02)
+
+
+def test_map_covers_its_area_with_triangles(surface):
+    corners = surface.places[surface.triangles]
+    one, two = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    area = 0.5 * np.abs(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0])
+    assert_allclose(area.sum(), 6.4 * 5.6, rtol=1e-9)
+    assert_allclose(surface.places.min(axis=0), AREA.low)
+    assert_allclose(surface.places.max(axis=0), AREA.high)
+
+
+def test_sampling_is_finer_near_shallow_metal(field):
+    places = sample_places(AREA, field=field)
+    near = np.hypot(*places.T) < 0.2
+    density = near.sum() / (np.pi * 0.2**2)
+    # Twice halved: sixteen times as dense as the raster.
+    assert density > 8 / AREA.spacing**2
