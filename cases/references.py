@@ -52,7 +52,7 @@ def problems_of_names(document: Document) -> list[Problem]:
         if isinstance(name, str) and name.strip() and name.strip() not in allowed:
             close = get_close_matches(name[:80], allowed, n=1)
             hint = f"did you mean {close[0]!r}? " if close else ""
-            there = ", ".join(map(repr, allowed[:20])) or "none"
+            there = ", ".join(map(shown, allowed[:20])) or "none"
             found.append(
                 document.problem(f"no {what} {shown(name)}; {hint}there are {there}", path=path)
             )
