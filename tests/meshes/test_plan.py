@@ -1,0 +1,99 @@
+"""The plan of a mesh: how far, how fine, how many, and when it is refused."""
+
+import field_layouts as lay
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from ohmscape.errors import BudgetError, CaseError
+from ohmscape.meshes import build_mesh, mesh_plan
+from ohmscape.meshes.plan import outer_radius
+from ohmscape.solver.model import Soil
+
+UNIFORM = Soil((100.0,))
+ROD = lay.rod(length=3.0, radius=0.008)
+GRID = lay.grid(sides=(40.0, 30.0), lines=(5, 4), radius=0.005, depth=0.5)
+LAYOUTS = {
+    "rod": (ROD, UNIFORM, 1.0),
+    "fine rod": (ROD, UNIFORM, 2.5),
+    "coarse rod": (ROD, UNIFORM, 0.5),
+    "rod under a crust": (ROD, Soil((1000.0, 100.0), (0.2,)), 1.0),
+    "grid": (GRID, UNIFORM, 1.0),
+    "grid over rock": (GRID, Soil((100.0, 2000.0), (3.0,)), 1.0),
+    "twelve rods": (
+        lay.rods(lay.square_places(12, spacing=5.0), length=3.0, radius=0.008),
+        UNIFORM,
+        1.0,
+    ),
+    "ring": (lay.ring(diameter=10.0, radius=0.005, depth=0.75), UNIFORM, 1.0),
+    "star": (
+        lay.star(arms=5, arm=12.0, radius=0.005, depth=0.6),
+        Soil((80.0, 30.0), (1.0,)),
+        1.0,
+    ),
+}
+
+
+@pytest.mark.parametrize("name", LAYOUTS)
+def test_as_many_elements_come_as_were_expected(name):
+    conductors, soil, fineness = LAYOUTS[name]
+    plan = mesh_plan(conductors, soil=soil, fineness=fineness)
+    made = len(build_mesh(plan).tetrahedra)
+    # The budget needs the order of magnitude; interface planes add elements of their own.
+    assert plan.elements / made == pytest.approx(1.0, abs=0.5)
+
+
+def test_the_half_ball_holds_the_electrode_many_times():
+    shifted = lay.moved(GRID, shift=(105.0, -33.0))
+    plan = mesh_plan(shifted, soil=UNIFORM)
+    assert_allclose(plan.centre, (125.0, -18.0))
+    reach = np.linalg.norm([20.0, 15.0, 0.5])
+    assert_allclose(plan.outer_radius, 20.0 * reach)
+
+
+def test_the_half_ball_grows_with_layers_that_carry_current_sideways():
+    at = {"half_diagonal": 3.0}
+    assert outer_radius(UNIFORM, **at) == 60.0
+    # 20 times the larger of electrode and layers, and 10 of thickness times contrast.
+    assert_allclose(outer_radius(Soil((100.0, 1000.0), (2.0,)), **at), 60.0 + 10 * 20.0)
+    assert_allclose(outer_radius(Soil((100.0, 10.0), (8.0,)), **at), 160.0 + 10 * 0.8)
+
+
+def test_interface_planes_go_beyond_the_electrode_by_thickness_and_contrast():
+    plan = mesh_plan(ROD, soil=Soil((100.0, 700.0, 50.0), (2.0, 0.5)))
+    (first, near), (second, far) = plan.planes
+    assert (first, second) == (2.0, 2.5)
+    # Electrode 3 m; thinnest neighbour 0.5 m; 2 * 7 and, at the least, 10 thicknesses.
+    assert_allclose([near, far], [3.0 + 14 * 0.5, 3.0 + 10 * 0.5])
+
+
+def test_one_size_can_be_given():
+    plan = mesh_plan(GRID, soil=UNIFORM, size=0.9)
+    assert_allclose(plan.element_size, 0.9)
+
+
+def test_more_than_the_limit_is_refused_in_the_plan():
+    with pytest.raises(BudgetError, match=r"need more than 1,000 elements \(smallest 0\.3 m\)"):
+        mesh_plan(ROD, soil=UNIFORM, element_limit=1000)
+
+
+@pytest.mark.parametrize("size", [1e-3, 1e-9], ids=["octree", "count along the metal"])
+def test_a_millimetre_mesh_of_a_grid_is_refused(size):
+    with pytest.raises(
+        BudgetError, match="ask for larger elements or a smaller model"
+    ) as error:
+        mesh_plan(GRID, soil=UNIFORM, size=size)
+    assert isinstance(error.value, CaseError)
+    assert "3,000,000 elements" in str(error.value)
+
+
+def test_the_limit_can_be_raised():
+    plan = mesh_plan(ROD, soil=UNIFORM, fineness=3.0, element_limit=200_000)
+    with pytest.raises(BudgetError, match=r"raise numerics\.element_limit"):
+        mesh_plan(ROD, soil=UNIFORM, fineness=3.0, element_limit=plan.elements // 2)
+
+
+def test_memory_grows_with_elements():
+    small, large = (mesh_plan(ROD, soil=UNIFORM, fineness=f) for f in (1.0, 2.0))
+    assert large.elements > 5 * small.elements
+    assert large.memory > small.memory > 0
