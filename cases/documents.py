@@ -6,7 +6,6 @@ it is ever built.
 """
 
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -293,24 +292,3 @@ def _scalar(event: ScalarEvent) -> str | int | float | bool | None:
     if _decimal.fullmatch(value):
         return float(value)
     return value
-
-
-def walk(
-    content: object, *, path: tuple[Step, ...] = ()
-) -> Iterator[tuple[tuple[Step, ...], Any]]:
-    """Every value of a document with its path, from the top down.
-
-    Parameters
-    ----------
-    content : object
-        Content of a document.
-    path : tuple of str and int
-        Path of `content` itself.
-    """
-    yield path, content
-    if isinstance(content, dict):
-        for key, value in content.items():
-            yield from walk(value, path=(*path, key))
-    elif isinstance(content, list):
-        for number, value in enumerate(content):
-            yield from walk(value, path=(*path, number))

@@ -87,9 +87,7 @@ def _message(raw: dict[str, Any], path: tuple[Step, ...], document: Document) ->
         given = shown(raw["input"].get("kind"))
         return f"kind {given} is not known; there are {context['expected_tags']}"
     if kind == "union_tag_not_found":
-        if isinstance(raw["input"], dict):
-            return "'kind' is missing: rod, conductor, ring, loop, grid, star, rods, …"
-        return f"{shown(raw['input'])} must be a block of keys that starts with 'kind: …'"
+        return "'kind' is missing: rod, conductor, ring, loop, grid, star, rods, …"
     if kind == "literal_error":
         if path == ("ohmscape",):
             return f"version {shown(raw['input'])} is not known; this program reads version 1"
