@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from ..solver.model import Floats
 from .levels import round_step, round_values
@@ -44,16 +45,17 @@ class Frame:
         """Pixels per unit of data along both axes, shape (2,)."""
         return np.array([self.box.width, self.box.height]) / np.subtract(self.high, self.low)
 
-    def page(self, places: Floats) -> Floats:
+    def page(self, places: npt.ArrayLike) -> Floats:
         """Pixels of data places, shape of `places`, last axis 2."""
         corner = np.array([self.box.left, self.box.bottom])
-        return corner + (np.asarray(places, dtype=float) - self.low) * self.scale
+        pixels: Floats = corner + (np.asarray(places, dtype=float) - self.low) * self.scale
+        return pixels
 
     def holds(self, places: Floats) -> np.ndarray:
         """Whether each place, shape (n, 2), is in the frame."""
         places = np.asarray(places, dtype=float).reshape(-1, 2)
-        inside: np.ndarray = ((places >= self.low) & (places <= self.high)).all(axis=1)
-        return inside
+        inside = np.all((places >= self.low) & (places <= self.high), axis=1)
+        return np.asarray(inside)
 
     def clipped(self, segments: Floats) -> Floats:
         """Parts of data segments, shape (n, 2, 2), inside the frame.
@@ -72,7 +74,8 @@ class Frame:
         last = np.clip(leave.min(axis=1), None, 1)
         keep = last > first
         share = np.stack([first, last], axis=1)[keep][:, :, None]
-        return start[keep][:, None] + share * along[keep][:, None]
+        inside: Floats = start[keep][:, None] + share * along[keep][:, None]
+        return inside
 
     def draw_axes(self, sheet: Sheet, *, names: tuple[str, str], grid: bool = False) -> None:
         """Outline, ticks with numbers, and the names of both axes with their units."""

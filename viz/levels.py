@@ -122,4 +122,5 @@ def band_colours(count: int, *, scale: str = "cividis") -> Floats:
     # The ends of magma are all but black and white.
     first, last = (0, 255) if scale == "cividis" else (35, 225)
     rows = np.round(np.linspace(first, last, count) if count > 1 else [128]).astype(int)
-    return (1 - whitening) * table[rows] + whitening
+    colours: Floats = (1 - whitening) * table[rows] + whitening
+    return colours

@@ -102,7 +102,7 @@ def _flat_mesh(plan: PlanMap, *, frame: Frame, factor: float) -> tuple[Any, Floa
     weights = np.bincount(faces.ravel(), weights=np.repeat(sizes, 3), minlength=len(values))
     mesh.point_data.clear()
     mesh.point_data["value"] = values
-    return mesh, values, weights
+    return mesh, values, weights.astype(float)
 
 
 def _draw_electrodes(sheet: Sheet, *, result: Result, frame: Frame, factor: float) -> bool:

@@ -136,7 +136,8 @@ def _render(
         shown = shape.shown(np.asarray(points).reshape(-1, 3))
         ahead = np.column_stack([shown, np.ones(len(shown))]) @ projection.T
         share = 0.5 + 0.5 * ahead[:, :2] / ahead[:, 3:]
-        return np.array([_view.left, _view.bottom]) + share * size
+        pixels: Floats = np.array([_view.left, _view.bottom]) + share * size
+        return pixels
 
     return pixels, where
 

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from ..solver.model import Floats, Integers
 from .offscreen import font_file, graphics
@@ -161,10 +162,10 @@ class Sheet:
         if len(rows):
             self._add(self._pv.PolyData(points, faces=faces.ravel()), color=colour)
 
-    def path(self, points: Floats, **options: Any) -> None:
+    def path(self, points: npt.ArrayLike, **options: Any) -> None:
         """Draw a polyline, shape (n, 2); options as for `lines`."""
-        points = np.asarray(points, dtype=float)
-        self.lines(np.stack([points[:-1], points[1:]], axis=1), **options)
+        corners = np.asarray(points, dtype=float)
+        self.lines(np.stack([corners[:-1], corners[1:]], axis=1), **options)
 
     def dots(
         self, centres: Floats, *, radius: float, colour: Colour, ring: float = 3.0

@@ -2,6 +2,7 @@
 
 import csv
 from collections.abc import Callable, Iterable, Sequence
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -38,19 +39,14 @@ def write_tables(
     target = Path(folder)
     stems = file_stems(tuple(profile.name for profile in result.profiles))
     steps: list[tuple[str, Callable[[Path], None]]] = [
-        ("electrodes.csv", lambda path: _write_electrodes(result, path)),
-        ("parts.csv", lambda path: _write_parts(result, path)),
-        ("worst.csv", lambda path: _write_worst(result, path)),
-        ("surface.csv", lambda path: _write_surface(result, path)),
-        ("leakage.csv", lambda path: _write_leakage(result, path)),
+        ("electrodes.csv", partial(_write_electrodes, result)),
+        ("parts.csv", partial(_write_parts, result)),
+        ("worst.csv", partial(_write_worst, result)),
+        ("surface.csv", partial(_write_surface, result)),
+        ("leakage.csv", partial(_write_leakage, result)),
     ]
     for profile, stem in zip(result.profiles, stems, strict=True):
-        steps.append(
-            (
-                f"profile-{stem}.csv",
-                lambda path, line=profile: _write_profile(result, line, path),
-            )
-        )
+        steps.append((f"profile-{stem}.csv", partial(_write_profile, result, profile)))
     files = []
     for name, write in steps:
         progress(name)

@@ -93,7 +93,8 @@ def linear_gradient(corners: Floats, values: Floats) -> Floats:
     """
     edges = corners[:, 1:] - corners[:, :1]
     rises = values[:, 1:] - values[:, :1]
-    return np.linalg.solve(edges, rises[:, :, None])[:, :, 0]
+    gradient: Floats = np.linalg.solve(edges, rises[:, :, None])[:, :, 0].astype(float)
+    return gradient
 
 
 def surface_mesh(result: Result) -> Any:
