@@ -16,7 +16,7 @@ from .grids import grid_pieces
 from .joints import JOINT, count_joints, split_at_joints
 from .layouts import rods_pieces
 from .pieces import Pieces
-from .polygons import distance_to_sides, fault_of_outline, signed_area, strictly_inside
+from .polygons import outline_round
 from .problems import in_order
 from .proximity import Approach, approaches
 from .references import part_names
@@ -288,18 +288,13 @@ def _summaries(entries: list[_Entry], built: list[Pieces]) -> tuple[PartSummary,
 
 
 def _outlines(entries: list[_Entry], built: list[Pieces]) -> dict[int, Floats]:
-    """Largest closed run of each group, where all its metal stands in or under it."""
+    """Outline in plan of each group that has one round all its metal."""
     found: dict[int, Floats] = {}
     for group in {entry.group for entry in entries}:
         mine = [b for e, b in zip(entries, built, strict=True) if e.group == group]
         runs = [b.run[:-1, :2] for b in mine if b.run is not None and b.closed]
-        runs = [run for run in runs if not fault_of_outline(run)]
-        if not runs:
-            continue
-        run = max(runs, key=lambda corners: abs(signed_area(corners)))
         plan = np.vstack([ends[:, :2] for b in mine for ends in (b.start, b.end)])
-        # A millimetre: rods on the circle of a ring stand a hair inside or outside it.
-        near = distance_to_sides(plan, outline=run) <= 1e-3
-        if (near | strictly_inside(plan, outline=run, margin=0.0)).all():
-            found[group] = run
+        outline = outline_round(plan, runs=runs)
+        if outline is not None:
+            found[group] = outline
     return found

@@ -82,6 +82,25 @@ def distance_to_sides(points: Floats, *, outline: Floats) -> Floats:
     return nearest
 
 
+def outline_round(plan: Floats, *, runs: list[Floats]) -> Floats | None:
+    """Largest simple polygon of several, if it holds all points; None if there is none.
+
+    Parameters
+    ----------
+    plan : ndarray of float, shape (m, 2)
+        Points. [m]
+    runs : list of ndarray of float, shape (n, 2)
+        Corners of the polygons in order. [m]
+    """
+    simple = [run for run in runs if not fault_of_outline(run)]
+    if not simple:
+        return None
+    run = max(simple, key=lambda corners: abs(signed_area(corners)))
+    # A millimetre: rods on the circle of a ring stand a hair inside or outside it.
+    near = distance_to_sides(plan, outline=run) <= 1e-3
+    return run if (near | _inside(plan, run)).all() else None
+
+
 def clipped_line(outline: Floats, *, axis: int, at: float) -> Floats:
     """Stretches of a line parallel to an axis that run inside a polygon, shape (k, 2). [m]
 
