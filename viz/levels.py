@@ -68,8 +68,13 @@ def contour_levels(values: Floats, *, weights: Floats) -> Levels:
         series = series[(series > low) & (series < high)]
         if 0 < len(series) <= _most:
             choices.append(series)
-    fullest = [_fullest(inner, values=values, weights=weights) for inner in choices]
-    return Levels(low, high, choices[int(np.argmin(fullest))])
+
+    def merit(inner: Floats) -> tuple[float, int]:
+        """Least in the fullest band, to a twentieth; then most levels."""
+        fullest = _fullest(inner, values=values, weights=weights)
+        return -round(20 * fullest) / 20, len(inner)
+
+    return Levels(low, high, max(choices, key=merit))
 
 
 def _fullest(inner: Floats, *, values: Floats, weights: Floats) -> float:

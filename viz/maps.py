@@ -193,9 +193,12 @@ def _draw_panel(
         kind = "post" if plan.metal.kind == "points" else "metal"
         entries.append((kind, f"{plan.metal.name} (touched)"))
     if plan.worst is not None:
-        place = place_text(plan.worst.foot, unit=length, step=0.1)
+        feet = [foot for foot in (plan.worst.foot, plan.worst.other_foot) if foot is not None]
+        at = " and ".join(place_text(foot, unit=length, step=0.1) for foot in feet)
         volts = with_unit(plan.worst.voltage, symbol="V")
-        entries.append(("worst", f"worst: {volts}, foot at {place}"))
+        entries.append(
+            ("worst", f"worst: {volts}, {'feet' if len(feet) > 1 else 'foot'} at {at}")
+        )
     for kind, text in entries:
         y = draw_key_line(sheet, at=(left, y), text=text, width=_panel.right - left, kind=kind)
     draw_scale_bar(
