@@ -104,7 +104,8 @@ class Frame:
 
     def _ticks(self, axis: int, *, room: float) -> Floats:
         low, high = self.low[axis], self.high[axis]
-        parts = max(2, round(room / 130))
+        # Numbers are wider than high.
+        parts = max(2, min(10, round(room / (130, 70)[axis])))
         return round_values(low, high, step=round_step(high - low, parts=parts))
 
     def _grid(self, sheet: Sheet, *, along: Floats, up: Floats) -> None:

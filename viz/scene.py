@@ -1,7 +1,5 @@
 """The 3-D view: soil cut away in front of a section, so that the electrodes stand free."""
 
-from dataclasses import dataclass
-from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -9,9 +7,10 @@ import numpy as np
 
 from ..solver.model import Floats
 from ..solver.result import Result
+from .blocks import Block, layer_bounds, shown_block
 from .contours import banded
 from .legend import draw_bands, draw_heading, group_text
-from .levels import Levels, band_colours, contour_levels, round_step
+from .levels import Levels, band_colours, contour_levels
 from .offscreen import graphics
 from .sheet import Box, Sheet, black, grey
 from .wording import about, footer, length_unit, scaled_unit, short
@@ -21,56 +20,8 @@ _view = Box(40, 150, 1440, 1300)
 _panel = Box(1480, 90, 1970, 1300)
 _type = 24
 _most_layers = 6
-_least_height = 0.25  # of the block, in its width, before depth is stretched
 # Light, hue-free enough to leave the colours to the potential; layers also carry names.
 _tints = ((0.93, 0.90, 0.84), (0.80, 0.75, 0.67), (0.88, 0.86, 0.84), (0.72, 0.69, 0.65))
-
-
-@dataclass(frozen=True)
-class Block:
-    """Block of soil that is shown, its front half cut away.
-
-    Attributes
-    ----------
-    low, high : tuple of float, length 2
-        Plan corners. [m]
-    cut : float
-        Place of the section along y. [m]
-    depth : float
-        Depth of its bottom. [m]
-    stretch : float
-        Depths are drawn this many times larger.
-    """
-
-    low: tuple[float, float]
-    high: tuple[float, float]
-    cut: float
-    depth: float
-    stretch: float
-
-    def shown(self, points: Floats) -> Floats:
-        """Points with their depth stretched."""
-        return np.asarray(points, dtype=float) * [1.0, 1.0, self.stretch]
-
-
-def block(result: Result) -> Block:
-    """Block that holds the mapped area and all metal, deep enough to show the layers."""
-    metal = result.solution.conductors
-    corners = np.concatenate([metal.start, metal.end])
-    deepest = -float(corners[:, 2].min())
-    interfaces = result.solution.soil.interface_depth
-    width = float(np.subtract(result.area.high, result.area.low).max())
-    depth = 1.5 * deepest
-    near = interfaces[interfaces < max(4 * deepest, 0.25 * width)]
-    if len(near):
-        depth = max(depth, 1.5 * float(near[-1]))
-    stretch = 1.0
-    if depth < _least_height * width:
-        # Rounded down to 1, 2, 5, 10 … so that it can be named.
-        stretch = max(1.0, round_step(_least_height * width / depth, parts=1))
-    cut = 0.5 * float(corners[:, 1].min() + corners[:, 1].max())
-    cut = float(np.clip(cut, result.area.low[1], result.area.high[1]))
-    return Block(result.area.low, result.area.high, cut, depth, stretch)
 
 
 def draw_scene(result: Result, *, path: Path) -> Path:
@@ -87,7 +38,7 @@ def draw_scene(result: Result, *, path: Path) -> Path:
     -------
     path : Path
     """
-    shape = block(result)
+    shape = shown_block(result)
     surface = result.surface
     levels = contour_levels(surface.potential, weights=np.ones(len(surface.potential)))
     leakage = result.field.leakage
@@ -200,14 +151,6 @@ def _add_soil(plotter: Any, *, result: Result, shape: Block) -> None:
             _add_path(plotter, shape.shown(np.array(path)), colour=colour, width=width)
 
 
-def layer_bounds(result: Result, *, shape: Block) -> list[tuple[float, float]]:
-    """Top and bottom of each layer that is in the block. [m]"""
-    interfaces = result.solution.soil.interface_depth
-    inside = [float(depth) for depth in interfaces if depth < shape.depth]
-    edges = [0.0, *inside, shape.depth]
-    return list(pairwise(edges))
-
-
 def _add_wall(plotter: Any, *, a: tuple[float, float], b: tuple[float, float], top: float,
     bottom: float, shape: Block, colour: tuple[float, ...],
 ) -> None:  # fmt: skip
@@ -288,13 +231,6 @@ def _label_depths(sheet: Sheet, *, result: Result, shape: Block, where: Any) -> 
     x1, y1 = shape.high
     bounds = layer_bounds(result, shape=shape)
     soil = result.solution.soil
-    for k, (top, bottom) in enumerate(bounds):
-        edge = where([(x1, y1, -top), (x1, y1, -bottom)])
-        if abs(edge[0, 1] - edge[1, 1]) < 1.5 * _type:
-            continue  # too thin for a label; the key has it
-        at = (float(edge[0, 0]) + 20, float(edge[:, 1].mean()))
-        text = f"{short(soil.resistivity[k])} Ω·m"
-        sheet.text(at, text, size=22, bold=True, anchor=(0, 0.5))
     for depth in [0.0, *[bottom for _, bottom in bounds]]:
         end = where([(x1, y1, -depth)])[0]
         text = f"{about(depth * length.factor)} {length.symbol}" if depth else "surface"
@@ -302,6 +238,13 @@ def _label_depths(sheet: Sheet, *, result: Result, shape: Block, where: Any) -> 
         if sheet.is_free(sheet.text_box(at, text, size=22, anchor=(0, 0.5)), margin=0):
             sheet.path([end, (end[0] + 13, end[1])], width=2)
             sheet.text(at, text, size=22, anchor=(0, 0.5))
+    for k, (top, bottom) in enumerate(bounds):
+        edge = where([(x1, y1, -top), (x1, y1, -bottom)])
+        at = (float(edge[0, 0]) + 20, float(edge[:, 1].mean()))
+        text = f"{short(soil.resistivity[k])} Ω·m"
+        # In a thin layer there is no room; the key has it.
+        if sheet.is_free(sheet.text_box(at, text, size=22, anchor=(0, 0.5)), margin=0):
+            sheet.text(at, text, size=22, bold=True, anchor=(0, 0.5))
 
 
 def _draw_panel(sheet: Sheet, *, result: Result, levels: Levels, densities: Levels) -> None:
@@ -315,7 +258,7 @@ def _draw_panel(sheet: Sheet, *, result: Result, levels: Levels, densities: Leve
     )  # fmt: skip
     y = _panel.top
     for title, chosen, colours, unit in legends:
-        box = Box(_panel.left, y - 440, _panel.right, y)
+        box = Box(_panel.left, y - 400, _panel.right, y)
         y = draw_bands(sheet, box=box, title=title, levels=chosen, colours=colours, unit=unit)
     if densities.low < 0:
         text = "Negative: current enters the metal."
@@ -344,7 +287,7 @@ def _label_groups(sheet: Sheet, *, result: Result, shape: Block, where: Any) -> 
     title = sheet.text((60, 130), "Electrodes", size=_type, bold=True, anchor=(0, 1))
     left = title.right + 24
     text = ";  ".join(group_text(result, group=group) for group in groups)
-    lines = sheet.wrap(text, size=_type, width=page_size[0] - 60 - left)
+    lines = sheet.wrap(text, size=_type, width=_view.right - left)
     for k, line in enumerate(lines[:2]):
         more = " …" if k == 1 and len(lines) > 2 else ""
         sheet.text((left, 130 - 34 * k), line + more, size=_type, anchor=(0, 1))

@@ -14,6 +14,7 @@ from PIL import Image
 from ohmscape.errors import MissingLibraryError
 from ohmscape.solver.result import Result
 from ohmscape.viz import draw, offscreen
+from ohmscape.viz.blocks import layer_bounds, shown_block
 from ohmscape.viz.plans import touch_map
 from ohmscape.viz.sheet import Box, Sheet
 
@@ -141,6 +142,15 @@ def test_touch_map_stays_blank_out_of_reach(result):
 
 def test_touch_map_of_metal_beyond_the_area_is_none(result):
     assert touch_map(result, metal=result.metals[2]) is None
+
+
+def test_block_shows_all_metal_and_the_layer_plane_and_is_cut_at_the_metal(result):
+    block = shown_block(result)
+    assert block.depth > 2.2  # the deepest rod
+    assert layer_bounds(result, shape=block) == [(0.0, 1.3), (1.3, block.depth)]
+    assert block.cut == pytest.approx(0.1, abs=1e-6)  # most metal lies along y = 0.1 m
+    height = block.depth * block.stretch
+    assert height >= 0.25 * 5.0  # of the width: no flat plate
 
 
 def test_missing_system_library_is_named_with_its_remedy(monkeypatch):
