@@ -5,6 +5,7 @@ from contextlib import contextmanager
 from typing import Any
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from ..errors import MeshError, MissingLibraryError
 from ..solver.model import Floats, Integers, Mesh
@@ -61,6 +62,7 @@ def build_mesh(plan: MeshPlan) -> Mesh:
     """
     with _generator() as gmsh:
         _half_ball(gmsh, plan)
+        _seed(gmsh, plan)
         _size_field(gmsh, plan)
         for name, value in {
             "MeshSizeExtendFromBoundary": 0,
@@ -95,6 +97,37 @@ def _half_ball(gmsh: Any, plan: MeshPlan) -> None:
     shapes.synchronize()
 
 
+def _seed(gmsh: Any, plan: MeshPlan) -> None:
+    """Vertices on the metal, so that gmsh, which samples the size field, cannot miss it."""
+    seeds = _seeds(plan)
+    if not len(seeds):
+        return
+    tags = [gmsh.model.occ.addPoint(*seed) for seed in seeds]
+    gmsh.model.occ.synchronize()
+    (volume,) = gmsh.model.getEntities(3)
+    gmsh.model.mesh.embed(0, tags, 3, volume[1])
+
+
+def _seeds(plan: MeshPlan) -> Floats:
+    """Places on the metal an element apart, clear of each other and of every plane."""
+    count = np.maximum(1, np.round(plan.length / plan.element_size)).astype(int)
+    piece = np.repeat(np.arange(len(count)), count)
+    step = np.arange(len(piece)) - np.repeat(np.cumsum(count) - count, count)
+    share = ((step + 0.5) / count[piece])[:, None]
+    seeds = plan.start[piece] + share * (plan.end - plan.start)[piece]
+    size = plan.element_size[piece]
+    for plane in (0.0, *(-depth for depth, _ in plan.planes)):
+        clear = np.abs(seeds[:, 2] - plane) > 0.5 * size
+        seeds, size = seeds[clear], size[clear]
+    kept = np.ones(len(seeds), dtype=bool)
+    close = cKDTree(seeds).query_pairs(float(size.max(initial=0.0)), output_type="ndarray")
+    for first, second in close[np.lexsort(close.T[::-1])]:
+        gap = np.linalg.norm(seeds[first] - seeds[second])
+        if kept[first] and gap < 0.7 * max(size[first], size[second]):
+            kept[second] = False
+    return seeds[kept]
+
+
 def _size_field(gmsh: Any, plan: MeshPlan) -> None:
     """Size that grows with distance from the metal.
 
@@ -102,7 +135,7 @@ def _size_field(gmsh: Any, plan: MeshPlan) -> None:
     the pieces are free curves that the mesh does not contain.
     """
     shapes, field = gmsh.model.occ, gmsh.model.mesh.field
-    length = np.linalg.norm(plan.end - plan.start, axis=1)
+    length = plan.length
     size_class = np.round(4 * np.log2(plan.element_size)).astype(int)
     samples = np.clip(np.ceil(1.5 * length / plan.element_size) + 1, 3, 2000).astype(int)
     sample_class = np.ceil(2 * np.log2(samples)).astype(int)

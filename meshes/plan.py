@@ -63,6 +63,11 @@ class MeshPlan:
     elements: int
     memory: float
 
+    @property
+    def length(self) -> Floats:
+        """Length of each piece of metal, shape (n,). [m]"""
+        return np.asarray(np.linalg.norm(self.end - self.start, axis=1))
+
 
 def outer_radius(soil: Soil, *, half_diagonal: float) -> float:
     """Radius of the outer hemisphere.
