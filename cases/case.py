@@ -105,18 +105,18 @@ class Touchable:
         The user's name.
     group : int
         Group whose potential the metal has.
-    shape : {"polygon", "line", "points"}
-        `polygon`: metal can be touched anywhere inside or on the outline; `line`: along
-        the run; `points`: at each point. A person within `Study.reach` of it is exposed.
+    shape : {"polygon", "body", "line", "points"}
+        `polygon`: metal can be touched anywhere inside or on the outline; `body`: on the
+        outline of a solid thing, from outside; `line`: along the run; `points`: at each point. A person within `Study.reach` of it is exposed.
     points : ndarray of float, shape (n, 2)
-        Corners or places, (x, y); a polygon is closed from the last to the first. [m]
+        Corners or places, (x, y); a polygon or body is closed from the last to the first. [m]
     footprint : bool
         Whether the shape is the plan of the electrode itself.
     """
 
     name: str
     group: int
-    shape: Literal["polygon", "line", "points"]
+    shape: Literal["polygon", "body", "line", "points"]
     points: Floats
     footprint: bool
 

@@ -58,7 +58,7 @@ class Touch(Block):
     """Metal a person can touch, and where it stands."""
 
     exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (
-        ("polygon", "line", "points", "footprint"),
+        ("polygon", "body", "line", "points", "footprint"),
     )
 
     name: f.Name
@@ -69,6 +69,10 @@ class Touch(Block):
         Annotated[tuple[f.Point, ...], Field(min_length=3, max_length=MOST_POINTS)] | None
     ) = None
     """Outline of an area in which metal can be touched anywhere."""
+    body: Annotated[tuple[f.Point, ...], Field(min_length=3, max_length=MOST_POINTS)] | None = (
+        None
+    )
+    """Outline of a solid thing such as a cabinet: people stand outside and touch its sides."""
     line: Annotated[tuple[f.Point, ...], Field(min_length=2, max_length=MOST_POINTS)] | None = (
         None
     )

@@ -44,7 +44,7 @@ study:
   touch:
     - name: cabinet             # metal above ground that a person can touch
       electrode: main electrode
-      polygon: [[-1 m, -1 m], [1 m, -1 m], [1 m, 1 m], [-1 m, 1 m]]
+      body: [[-1 m, -1 m], [1 m, -1 m], [1 m, 1 m], [-1 m, 1 m]]
 """
 
 

@@ -170,7 +170,12 @@ def _touchables(
         if touch.footprint:
             found.append(of_group(touch.name, group))
             continue
-        shapes = {"polygon": touch.polygon, "line": touch.line, "points": touch.points}
+        shapes = {
+            "polygon": touch.polygon,
+            "body": touch.body,
+            "line": touch.line,
+            "points": touch.points,
+        }
         shape, points = next((key, value) for key, value in shapes.items() if value is not None)
         found.append(Touchable(touch.name, group, shape, np.array(points), footprint=False))  # type: ignore[arg-type]
     return tuple(found)

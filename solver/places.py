@@ -18,8 +18,9 @@ class TouchableMetal:
         The user's name.
     group : int
         Electrode group whose potential the metal has.
-    kind : {"polygon", "line", "points"}
-        Whether metal stands anywhere inside a closed outline, along a line, or at points.
+    kind : {"polygon", "body", "line", "points"}
+        Whether metal stands anywhere inside a closed outline, is a solid thing with that
+        outline (nobody stands inside), runs along a line, or stands at points.
     vertices : ndarray of float, shape (n, 2)
         Corners of the outline or line, or the points. [m]
     reach : float
@@ -28,27 +29,34 @@ class TouchableMetal:
 
     name: str
     group: int
-    kind: Literal["polygon", "line", "points"]
+    kind: Literal["polygon", "body", "line", "points"]
     vertices: Floats
     reach: float
 
+    @property
+    def closed(self) -> bool:
+        """Whether the last vertex is joined to the first."""
+        return self.kind in ("polygon", "body")
+
     def within_reach(self, places: Floats) -> np.ndarray:
         """Whether a person at each place can touch the metal, shape (n,), bool."""
-        return self.distance(places) <= self.reach * (1 + 1e-9)
+        near = self.distance(places) <= self.reach * (1 + 1e-9)
+        if self.kind == "body":
+            near &= ~inside(places, outline=self.vertices)
+        return near
 
     def distance(self, places: Floats) -> Floats:
-        """Distance from each place to the metal, 0 inside an outline, shape (n,). [m]"""
-        return np.linalg.norm(places - self.nearest(places), axis=1)
+        """Distance from each place to the metal, 0 inside a polygon, shape (n,). [m]"""
+        return np.asarray(np.linalg.norm(places - self.nearest(places), axis=1))
 
     def nearest(self, places: Floats) -> Floats:
-        """Place of the metal nearest to each place, itself inside an outline, (n, 2). [m]"""
+        """Place of the metal nearest to each place, itself inside a polygon, (n, 2). [m]"""
         if self.kind == "points":
             return nearest_on_segments(places, start=self.vertices, end=self.vertices)
-        closed = self.kind == "polygon"
-        last = None if closed else -1
+        last = None if self.closed else -1
         ends = np.roll(self.vertices, -1, axis=0)
         nearest = nearest_on_segments(places, start=self.vertices[:last], end=ends[:last])
-        if closed:
+        if self.kind == "polygon":
             within = inside(places, outline=self.vertices)
             nearest[within] = places[within]
         return nearest
@@ -59,6 +67,8 @@ class TouchableMetal:
         offset = places - nearest
         distance = np.linalg.norm(offset, axis=1)
         scale = np.minimum(1.0, self.reach / np.maximum(distance, 1e-300))
+        if self.kind == "body":
+            scale[inside(places, outline=self.vertices)] = 0.0
         return nearest + scale[:, None] * offset
 
 

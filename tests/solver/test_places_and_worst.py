@@ -163,3 +163,13 @@ def test_sampling_is_finer_near_shallow_metal(field):
     density = near.sum() / (np.pi * 0.2**2)
     # Twice halved: sixteen times as dense as the raster.
     assert density > 8 / AREA.spacing**2
+
+
+def test_nobody_stands_inside_a_solid_body():
+    box = np.array([[-1.3, -0.9], [1.3, -0.9], [1.3, 0.9], [-1.3, 0.9]])
+    cabinet = TouchableMetal("cabinet", 0, "body", box, 1.0)
+    places = np.array([[0.0, 0.0], [1.2, 0.0], [2.2, 0.0], [2.4, 0.0], [1.3 + 0.8, 0.9 + 0.7]])
+    assert cabinet.within_reach(places).tolist() == [False, False, True, False, False]
+    # From inside, the nearest place where a person can stand is at the wall.
+    assert_allclose(cabinet.pulled_within_reach(places[1:2]), [[1.3, 0.0]])
+    assert_allclose(cabinet.pulled_within_reach(places[3:4]), [[2.3, 0.0]])
