@@ -26,7 +26,7 @@ from . import __version__
 
 # The second mesh, which shows how good the first one is, has elements this much larger.
 coarsening = 1.5
-_fineness = {"coarse": 0.6, "normal": 1.0, "fine": 1.6}
+_fineness = {"coarse": 0.75, "normal": 1.0, "fine": 1.6}
 _comfortable, _finer_at_most = 15_000, 1.6  # elements; times finer
 _raster_points = 140  # along the longer side, where the case gives no spacing
 
@@ -112,7 +112,8 @@ def run_case(
         np.eye(groups), drives=case.drives, bonds=bonds, names=case.conductors.group_names
     )
     laps.begin("mesh")
-    mesh = build_mesh(plan(case, accuracy=accuracy))
+    planned = plan(case, accuracy=accuracy)
+    mesh = build_mesh(planned)
     laps.begin("solution")
     order = case.numerics.order
     solution = solve(mesh, soil=case.soil, conductors=case.conductors, order=order)
@@ -126,8 +127,8 @@ def run_case(
     laps.begin("worst places")
     worst = _worst(surface, metals=metals, field=field, area=area)
     laps.begin("accuracy")
-    rough = build_mesh(plan(case, accuracy=accuracy, coarser=coarsening))
-    coarse = solve(rough, soil=case.soil, conductors=case.conductors, order=order)
+    rough = plan(case, accuracy=accuracy, coarser=coarsening)
+    coarse = solve(build_mesh(rough), soil=case.soil, conductors=case.conductors, order=order)
     accuracy_found = compare(
         operating,
         worst=worst,
@@ -135,7 +136,7 @@ def run_case(
         coarse=coarse,
         drives=case.drives,
         bonds=bonds,
-        coarsening=coarsening,
+        growth=(planned.growth, rough.growth),
     )
     laps.end()
     return Result(

@@ -25,7 +25,7 @@ def compare(
     coarse: Solution,
     drives: Sequence[Drive],
     bonds: Sequence[tuple[int, int]],
-    coarsening: float,
+    growth: tuple[float, float],
 ) -> Accuracy:
     """Change of the results on a coarser mesh.
 
@@ -41,8 +41,8 @@ def compare(
         On the coarser mesh.
     drives, bonds : sequence
         As for the result.
-    coarsening : float
-        Ratio of element sizes.
+    growth : tuple of float, length 2
+        Increase of the element size per distance, of the result's mesh and the coarser one.
 
     Returns
     -------
@@ -61,7 +61,8 @@ def compare(
         again = _voltage_again(item, field=field, metal_groups=metal_groups)
         changes[item.kind] = max(changes[item.kind], abs(again - item.voltage) / rise)
     accuracy = Accuracy(
-        coarsening=coarsening,
+        growth=growth[0],
+        coarse_growth=growth[1],
         coarse_elements=len(coarse.mesh.tetrahedra),
         resistance=_change(operating.resistance, rougher.resistance),
         touch=changes["touch"],

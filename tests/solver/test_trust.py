@@ -100,7 +100,7 @@ def _compare(operating, worst, rod_solution):
         coarse=rod_solution,
         drives=[Drive("current", 10.0)],
         bonds=(),
-        coarsening=1.5,
+        growth=(0.4, 0.6),
     )
 
 

@@ -1,0 +1,248 @@
+"""The command line as a person meets it: exit status, one clear line, whole results only."""
+
+import json
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+import ohmscape
+from ohmscape.command_line import main
+from ohmscape.errors import TrustError
+from ohmscape.folder import load_result, save_result
+from ohmscape.summarising import cautions
+
+ROOT = Path(__file__).resolve().parent.parent
+
+SMALL = """
+ohmscape: 1
+title: Rod by the well
+soil: {layers: [{resistivity: 75 ohm*m}]}
+electrodes:
+  - name: well rod
+    drive: {current: 3 A}
+    parts: [{kind: rod, at: [0 m, 0 m], top_depth: 0 m, length: 1.8 m, diameter: 14 mm}]
+study: {area: {margin: 3 m, spacing: 0.5 m}}
+numerics: {accuracy: coarse}
+"""
+
+
+@pytest.fixture
+def case_file(tmp_path):
+    path = tmp_path / "well.yaml"
+    path.write_text(SMALL, encoding="utf-8")
+    return path
+
+
+@pytest.fixture(scope="module")
+def finished(tmp_path_factory):
+    """Folder of a finished run without pictures, and what the run printed."""
+    folder = tmp_path_factory.mktemp("finished")
+    case = folder / "well.yaml"
+    case.write_text(SMALL, encoding="utf-8")
+    done = CliRunner().invoke(
+        main, ["run", str(case), "-o", str(folder / "out"), "--no-pictures"]
+    )
+    assert done.exit_code == 0, done.output
+    return folder / "out", done.output
+
+
+def test_help_loads_nothing_heavy():
+    code = (
+        "import sys\n"
+        "from ohmscape.command_line import main\n"
+        "try:\n    main(['--help'])\n"
+        "except SystemExit as leave:\n    assert leave.code == 0\n"
+        "heavy = {'numpy', 'scipy', 'skfem', 'gmsh', 'pyvista', 'pint', 'pydantic', 'rich'}\n"
+        "assert not heavy & set(sys.modules), heavy & set(sys.modules)\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+    assert "Exit status: 0 good" in done.stdout
+
+
+def test_a_run_says_between_which_points_and_what_to_mind(finished):
+    _, text = finished
+    assert "remote earth, which is 0 V" in text
+    assert re.search(r"touch .* between 'well rod' and the soil at \(", text)
+    assert re.search(r"step .* between the soil at \(.*\) m and at \(", text)
+    assert "prospective (open-circuit)" in text
+    flat = " ".join(text.split())
+    for caution in cautions:
+        assert caution in flat
+
+
+def test_a_run_prints_the_order_check_of_a_rod(finished):
+    # rho / (2 pi L) (ln(4 L / a) - 1), Dwight 1936: 39.37 ohm here.
+    assert "driven rod 39.4 Ω" in finished[1]
+
+
+def test_a_finished_result_loads_as_it_was(finished):
+    folder, _ = finished
+    result = load_result(folder)
+    assert result.title == "Rod by the well"
+    assert result.operating.current[0] == pytest.approx(3.0, rel=1e-12)
+    assert result.case_text == SMALL
+    assert (folder / "case.yaml").read_text(encoding="utf-8") == SMALL
+
+
+def test_a_bad_case_ends_with_2_and_names_line_and_place(case_file):
+    case_file.write_text(SMALL.replace("75 ohm*m", "75"), encoding="utf-8")
+    done = CliRunner().invoke(main, ["run", str(case_file)])
+    assert done.exit_code == 2
+    assert "well.yaml:4: soil.layers[1].resistivity" in done.stderr
+    assert "Traceback" not in done.output
+
+
+def test_every_problem_gets_its_own_line(case_file):
+    text = SMALL.replace("75 ohm*m", "-75 ohm*m").replace("14 mm", "14 mn")
+    case_file.write_text(text, encoding="utf-8")
+    done = CliRunner().invoke(main, ["check", str(case_file)])
+    lines = done.stderr.strip().splitlines()
+    assert done.exit_code == 2
+    assert len(lines) == 2
+    assert all(line.startswith("ohmscape: well.yaml:") for line in lines)
+
+
+def test_an_unknown_case_lists_the_shipped_ones():
+    done = CliRunner().invoke(main, ["run", "no-such-case"])
+    assert done.exit_code == 2
+    assert "driven-rod" in done.stderr
+
+
+def test_a_result_not_trustworthy_ends_with_1_and_writes_nothing(
+    case_file, tmp_path, monkeypatch
+):
+    def refuse(*_, **__):
+        raise TrustError("current balance 1e-2 is above 1e-5")
+
+    monkeypatch.setattr("ohmscape.run.run_case", refuse)
+    out = tmp_path / "out"
+    done = CliRunner().invoke(main, ["run", str(case_file), "-o", str(out)])
+    assert done.exit_code == 1
+    assert done.stderr == "ohmscape: current balance 1e-2 is above 1e-5\n"
+    assert not out.exists()
+
+
+def test_an_interrupted_run_leaves_no_half_result(case_file, tmp_path, monkeypatch):
+    def interrupt(*_, **__):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("ohmscape.viz.write_volumes", interrupt)
+    out = tmp_path / "out"
+    done = CliRunner().invoke(main, ["run", str(case_file), "-o", str(out)])
+    assert done.exit_code == 130
+    assert "interrupted; nothing was written" in done.stderr
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["well.yaml"]
+
+
+def test_an_interrupted_run_keeps_the_result_of_the_last_one(finished, monkeypatch):
+    folder, _ = finished
+    before = (folder / "result.npz").read_bytes()
+
+    def interrupt(*_, **__):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("ohmscape.viz.write_volumes", interrupt)
+    with pytest.raises(KeyboardInterrupt):
+        save_result(load_result(folder), folder, pictures=False)
+    assert (folder / "result.npz").read_bytes() == before
+
+
+def test_a_folder_with_other_files_is_not_touched(case_file, tmp_path):
+    out = tmp_path / "letters"
+    out.mkdir()
+    (out / "dear.txt").write_text("Dear all")
+    done = CliRunner().invoke(main, ["run", str(case_file), "-o", str(out)])
+    assert done.exit_code == 1
+    assert "holds files that no run left" in done.stderr
+    assert [path.name for path in out.iterdir()] == ["dear.txt"]
+
+
+def test_a_file_in_the_way_is_refused(case_file):
+    done = CliRunner().invoke(main, ["run", str(case_file), "-o", str(case_file)])
+    assert done.exit_code == 1
+    assert "is a file; name a folder" in done.stderr
+
+
+def test_draw_makes_the_pictures_of_a_result(finished, tmp_path):
+    folder, _ = finished
+    done = CliRunner().invoke(main, ["draw", str(folder), "-o", str(tmp_path / "new")])
+    assert done.exit_code == 0, done.output
+    names = {path.name for path in (tmp_path / "new").iterdir()}
+    assert {"potential.png", "step.png", "scene.png"} <= names
+
+
+def test_draw_refuses_what_is_no_result(tmp_path):
+    (tmp_path / "result.npz").write_text("not a result")
+    done = CliRunner().invoke(main, ["draw", str(tmp_path)])
+    assert done.exit_code == 1
+    assert "is not a readable ohmscape result" in done.stderr
+
+
+def test_new_writes_a_case_that_checks(tmp_path):
+    path = tmp_path / "mine.yaml"
+    assert CliRunner().invoke(main, ["new", str(path)]).exit_code == 0
+    done = CliRunner().invoke(main, ["check", str(path)])
+    assert done.exit_code == 0, done.output
+    assert "mine.yaml is a good case" in done.output
+
+
+def test_new_overwrites_nothing(case_file):
+    done = CliRunner().invoke(main, ["new", str(case_file)])
+    assert done.exit_code == 2
+    assert "exists; name another file" in done.stderr
+    assert case_file.read_text(encoding="utf-8") == SMALL
+
+
+def test_new_wants_a_folder_and_a_known_name(tmp_path):
+    done = CliRunner().invoke(main, ["new", str(tmp_path / "no" / "mine.yaml")])
+    assert done.exit_code == 2
+    assert "make it first" in done.stderr
+    done = CliRunner().invoke(main, ["new", str(tmp_path / "mine.yaml"), "--like", "moon"])
+    assert done.exit_code == 2
+    assert "no shipped case 'moon'" in done.stderr
+
+
+def test_check_tells_totals_and_cost():
+    done = CliRunner().invoke(main, ["check", "substation-grid"])
+    assert done.exit_code == 0, done.output
+    assert "1540.00 m of conductor" in done.output
+    assert "20 rods, 150.00 m" in done.output
+    assert re.search(r"about [\d,]+ elements", done.output)
+    assert re.search(r"GB of memory", done.output)
+
+
+def test_a_model_too_large_is_refused_before_meshing(case_file):
+    case_file.write_text(SMALL + "  # none\n", encoding="utf-8")
+    text = SMALL.replace("{accuracy: coarse}", "{element_limit: 1000, accuracy: fine}")
+    case_file.write_text(text, encoding="utf-8")
+    done = CliRunner().invoke(main, ["run", str(case_file)])
+    assert done.exit_code == 2
+    assert "more than 1,000 elements" in done.stderr
+
+
+def test_schema_is_json():
+    done = CliRunner().invoke(main, ["schema"])
+    assert done.exit_code == 0
+    assert json.loads(done.output)["properties"]["electrodes"]
+
+
+def test_the_case_in_the_readme_is_a_good_case():
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    (case,) = re.findall(r"```yaml\n(.*?)```", text, re.DOTALL)
+    loaded = ohmscape.load_case_text(case)
+    assert loaded.conductors.group_names == ("kiosk earth",)
+
+
+def test_the_readme_names_every_command_and_shipped_case():
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    from ohmscape.cases.shipped import shipped_cases
+
+    for command in main.commands:
+        assert f"`ohmscape {command}" in text
+    for name in shipped_cases():
+        assert f"`{name}`" in text
