@@ -1,7 +1,8 @@
 """Maps of the soil surface: potential, touch voltage and step voltage.
 
-Sampling is a raster, halved twice near shallow metal. The direction of the worst step is
-found on a spline through the raster; its voltage is then taken from the field itself.
+Sampling is a raster, halved twice near shallow metal. For the worst step two directions are
+tried in the field itself: the best one on a spline through the raster, and that to the nearest
+metal.
 """
 
 from collections.abc import Sequence
@@ -153,9 +154,15 @@ def surface_map(
     spline = RectBivariateSpline(x, y, values, kx=degree[0], ky=degree[1])
     places = sample_places(area, field=field)
     potential = field.surface_potential(places)
-    direction = _steepest(places, potential=potential, spline=spline, pace=pace)
-    other = places + pace * np.column_stack([np.cos(direction), np.sin(direction)])
-    step = np.abs(potential - field.surface_potential(other))
+    step, direction = np.zeros(len(places)), np.zeros(len(places))
+    for candidate in (
+        _steepest(places, potential=potential, spline=spline, pace=pace),
+        _towards_metal(places, field=field, spacing=area.spacing),
+    ):
+        other = places + pace * np.column_stack([np.cos(candidate), np.sin(candidate)])
+        voltage = np.abs(potential - field.surface_potential(other))
+        larger = voltage > step
+        step[larger], direction[larger] = voltage[larger], candidate[larger]
     touch = np.array(
         [
             np.where(
@@ -168,6 +175,14 @@ def surface_map(
     ).reshape(len(metals), len(places))
     triangles = Delaunay(places).simplices.astype(np.int64)
     return SurfaceMap(places, triangles, potential, step, direction, touch, pace)
+
+
+def _towards_metal(places: Floats, *, field: Field, spacing: float) -> Floats:
+    """Direction to the nearest metal in plan, where a spline is blind to a thin rod. [rad]"""
+    conductors = field.solution.conductors
+    along = _plan_points(conductors.start, end=conductors.end, spacing=spacing)
+    offset = along[cKDTree(along).query(places)[1]] - places
+    return np.arctan2(offset[:, 1], offset[:, 0])
 
 
 def _steepest(
