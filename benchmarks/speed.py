@@ -53,8 +53,7 @@ def _grid(side: float, meshes: int, rods: str = "") -> str:
 
 
 RODS = (
-    ", {kind: rods, name: rods, length: 7.5 m, diameter: 16 mm, "
-    "along: {part: mesh, every: 2}}"
+    ", {kind: rods, name: rods, length: 7.5 m, diameter: 16 mm, along: {part: mesh, every: 2}}"
 )
 FIELD = (
     "[{kind: rods, length: 3 m, diameter: 16 mm, top_depth: 0 m, rectangle: "

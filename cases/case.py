@@ -107,7 +107,8 @@ class Touchable:
         Group whose potential the metal has.
     shape : {"polygon", "body", "line", "points"}
         `polygon`: metal can be touched anywhere inside or on the outline; `body`: on the
-        outline of a solid thing, from outside; `line`: along the run; `points`: at each point. A person within `Study.reach` of it is exposed.
+        outline of a solid thing, from outside; `line`: along the run; `points`: at each
+        point. A person within `Study.reach` of it is exposed.
     points : ndarray of float, shape (n, 2)
         Corners or places, (x, y); a polygon or body is closed from the last to the first. [m]
     footprint : bool

@@ -19,7 +19,7 @@ _hxt = 10  # the frontal algorithm loses embedded lines, Delaunay is slower
 def _generator() -> Iterator[Any]:
     """Give gmsh, initialised and quiet; finalised whatever happens."""
     try:
-        import gmsh  # noqa: PLC0415 - loads 100 MB of shared libraries
+        import gmsh
     except OSError as error:
         msg = f"gmsh cannot load a system library ({error}); on Debian or Ubuntu: {_apt}"
         raise MissingLibraryError(msg) from error

@@ -208,8 +208,10 @@ def expected_elements(
         _refuse_above(limit, count=total + float((~small).sum()), size=float(sizes.min()))
         parents = centres[~small]
         side *= 0.5
-        offsets = 0.5 * side * np.array(
-            [[x, y, z] for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)]
+        offsets = (
+            0.5
+            * side
+            * np.array([[x, y, z] for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)])
         )
         centres = (parents[:, None, :] + offsets).reshape(-1, 3)
     return int(total * np.pi / 6)

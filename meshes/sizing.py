@@ -38,7 +38,7 @@ def runs(conductors: Conductors) -> Integers:
     onward = np.einsum("ni,ni->n", outward[first], outward[second]) < -_straight_on
     a, b = first[lone & onward] % count, second[lone & onward] % count
     graph = coo_matrix((np.ones(len(a)), (a, b)), shape=(count, count))
-    return connected_components(graph, directed=False)[1]
+    return np.asarray(connected_components(graph, directed=False)[1], dtype=np.int64)
 
 
 def run_extent(conductors: Conductors) -> Floats:

@@ -149,9 +149,7 @@ def new(file: Path, like: str | None) -> None:
         msg = f"no shipped case '{like}'; there are {', '.join(shipped_cases())}"
         raise CaseError([Problem(msg)])
     text = (
-        starter_case()
-        if like is None
-        else shipped_case_path(like).read_text(encoding="utf-8")
+        starter_case() if like is None else shipped_case_path(like).read_text(encoding="utf-8")
     )
     file.write_text(text, encoding="utf-8")
     click.echo(f"Written to {file}. Check it with: ohmscape check {file}")

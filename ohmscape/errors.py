@@ -56,9 +56,7 @@ class CaseError(OhmscapeError, ValueError):
     """
 
     def __init__(self, problems: Sequence[Problem] | str) -> None:
-        self.problems = (
-            (Problem(problems),) if isinstance(problems, str) else tuple(problems)
-        )
+        self.problems = (Problem(problems),) if isinstance(problems, str) else tuple(problems)
         super().__init__("\n".join(str(problem) for problem in self.problems))
 
 

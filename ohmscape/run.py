@@ -9,6 +9,7 @@ from time import perf_counter
 
 import numpy as np
 
+from . import __version__
 from .cases.case import Case
 from .cases.case import Profile as ProfileLine
 from .meshes import MeshPlan, build_mesh, mesh_plan
@@ -22,7 +23,6 @@ from .solver.result import Profile, Result
 from .solver.solution import solve
 from .solver.surface import Area, SurfaceMap, surface_map
 from .solver.worst import WorstVoltage, worst_step, worst_touch
-from . import __version__
 
 # The second mesh, which shows how good the first one is, has elements this much larger.
 coarsening = 1.5

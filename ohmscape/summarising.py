@@ -7,6 +7,7 @@ import numpy as np
 
 from .solver.result import Result
 from .solver.worst import WorstVoltage
+from .viz.wording import length_unit, place_text, with_unit
 
 cautions = (
     "For a qualified engineer to check; it does not replace the code in force, the "
@@ -23,30 +24,19 @@ cautions = (
     "residual-current-protected supply and barriers.",
 )
 
-_foot = 0.3048
-_prefixes = ((1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"), (1e-6, "µ"))
-
-
-def quantity(value: float, unit: str) -> str:
-    """Value with three significant figures and a prefix, for example ``1.51 kV``."""
-    size = abs(value)
-    factor, prefix = next((p for p in _prefixes if size >= 0.9995 * p[0]), _prefixes[-1])
-    if size == 0:
-        return f"0 {unit}"
-    digits = max(0, 2 - int(np.floor(np.log10(0.9995 * size / factor + 1e-300))))
-    return f"{value / factor:.{min(digits, 3)}f} {prefix}{unit}"
+_centimetre = 0.01
 
 
 def length(value: float, units: str) -> str:
     """Length in metres or feet."""
-    return f"{value:.2f} m" if units == "SI" else f"{value / _foot:.1f} ft"
+    unit = length_unit(units)
+    return f"{value * unit.factor:.2f} {unit.symbol}"
 
 
 def place(point: Sequence[float], units: str) -> str:
-    """Plan place in metres or feet, for example ``(3.20, -1.00) m``."""
-    scale, unit, digits = (1.0, "m", 2) if units == "SI" else (_foot, "ft", 1)
-    inside = ", ".join(f"{round(value / scale, digits) + 0.0:.{digits}f}" for value in point)
-    return f"({inside}) {unit}"
+    """Plan place in metres or feet, for example ``(3.20, −1.00) m``."""
+    x, y = (float(value) for value in point)
+    return place_text((x, y), unit=length_unit(units), step=_centimetre)
 
 
 def summary(result: Result) -> str:
@@ -77,9 +67,9 @@ def _electrodes(result: Result) -> list[str]:
     """Resistance, rise and current of each group, to remote earth."""
     width = max(len(name) for name in result.group_names)
     lines = ["Electrodes (voltages and resistances are to remote earth, which is 0 V)"]
+    held = {"voltage": "voltage given", "current": "current given", "floating": "floating"}
     for k, name in enumerate(result.group_names):
         voltage, current = result.operating.voltage[k], result.operating.current[k]
-        held = {"voltage": "voltage given", "current": "current given", "floating": "floating"}
         number = result.operating.bonded_set[k]
         bonded = [
             other
@@ -89,10 +79,11 @@ def _electrodes(result: Result) -> list[str]:
         with_others = f", bonded to {', '.join(bonded)}" if bonded else ""
         if abs(current) < 1e-6 * np.abs(result.operating.current).max():
             current = 0.0
+        resistance = with_unit(result.resistance(k), symbol="Ω")
+        rise, fed = with_unit(voltage, symbol="V"), with_unit(current, symbol="A")
         lines.append(
-            f"  {name:<{width}}  resistance {quantity(result.resistance(k), 'Ω'):>9}   "
-            f"rise {quantity(voltage, 'V'):>9}   current into the soil "
-            f"{quantity(current, 'A'):>9}   ({held[result.drives[k].kind]}{with_others})"
+            f"  {name:<{width}}  resistance {resistance:>9}   rise {rise:>9}   current into "
+            f"the soil {fed:>9}   ({held[result.drives[k].kind]}{with_others})"
         )
     if len(result.group_names) > 1:
         lines.append("  A resistance holds with no net current in the electrodes not bonded.")
@@ -108,7 +99,9 @@ def _worst(result: Result) -> list[str]:
 def worst_line(result: Result, item: WorstVoltage) -> str:
     """One worst voltage in words: how large, and between which two points."""
     units = result.units
-    share = f"{quantity(item.voltage, 'V')} ({item.voltage / result.rise:.0%} of the rise)"
+    share = (
+        f"{with_unit(item.voltage, symbol='V')} ({item.voltage / result.rise:.0%} of the rise)"
+    )
     if item.other_foot is None:
         reach = length(
             next(metal.reach for metal in result.metals if metal.name == item.name), units
@@ -130,10 +123,11 @@ def _order_checks(result: Result) -> list[str]:
     lines = ["Order check by handbook formulas, which are the rougher of the two"]
     for check in result.order_checks:
         gap = check.formula_resistance / check.field_resistance - 1
+        formula = with_unit(check.formula_resistance, symbol="Ω")
+        field = with_unit(check.field_resistance, symbol="Ω")
         lines.append(
-            f"  {check.electrode}: {check.formula} {quantity(check.formula_resistance, 'Ω')}, "
-            f"{gap:+.1%} of the field's {quantity(check.field_resistance, 'Ω')} "
-            f"[{check.source}]"
+            f"  {check.electrode}: {check.formula} {formula}, {gap:+.1%} of the field's "
+            f"{field} [{check.source}]"
         )
     return lines
 

@@ -5,7 +5,8 @@ import numpy as np
 from .cases.case import Case
 from .meshes.plan import MeshPlan
 from .run import coarsening, mapped_area, plan
-from .summarising import length, place, quantity
+from .summarising import length, place
+from .viz.wording import with_unit
 
 # Measured on the shipped cases on two cores: seconds per element, mesh to checks.
 _seconds_per_element = 8e-5
@@ -55,7 +56,7 @@ def _soil(case: Case) -> list[str]:
             if last
             else f"{length(top, case.units)} to {length(bottom, case.units)}"
         )
-        lines.append(f"  {quantity(resistivity, 'Ω·m'):>11}  {extent}")
+        lines.append(f"  {with_unit(resistivity, symbol='Ω·m'):>11}  {extent}")
         top = bottom
     lines.append(f"  The metal reaches down to {length(deepest, case.units)}.")
     return lines
@@ -66,9 +67,13 @@ def _metal(case: Case) -> list[str]:
     units, metal = case.units, case.conductors
     lines = ["Electrodes"]
     for group, (name, drive) in enumerate(zip(metal.group_names, case.drives, strict=True)):
-        value = {"voltage": quantity(drive.value, "V"), "current": quantity(drive.value, "A")}
-        driven = value.get(drive.kind, "no net current")
-        lines.append(f"  {name}: {drive.kind}, {driven}")
+        symbol = {"voltage": "V", "current": "A"}.get(drive.kind)
+        driven = (
+            "floating, no net current"
+            if symbol is None
+            else f"given {drive.kind}, {with_unit(drive.value, symbol=symbol)}"
+        )
+        lines.append(f"  {name}: {driven}")
         for part in (item for item in case.parts if item.group == group):
             rods = f"{part.rods} rods, {length(part.rod_length, units)}" if part.rods else ""
             wire = part.conductor_length

@@ -77,9 +77,7 @@ def _change(before: Floats, after: Floats) -> float:
     return float(np.max(np.abs(after.diagonal() / before.diagonal() - 1)))
 
 
-def _voltage_again(
-    item: WorstVoltage, *, field: Field, metal_groups: dict[str, int]
-) -> float:
+def _voltage_again(item: WorstVoltage, *, field: Field, metal_groups: dict[str, int]) -> float:
     """Voltage between the same two places in another field. [V]"""
     foot = field.surface_potential(np.array([item.foot]))[0]
     if item.other_foot is None:

@@ -50,9 +50,7 @@ def element_matrices(
     local, weights = get_quadrature(RefTet, 2 * (space.order - 1))
     slopes = space.gradients(local)
     full = np.einsum("ikq,jlq,q->klij", slopes, slopes, weights)
-    reference = np.stack(
-        [full[k, k] if k == j else full[k, j] + full[j, k] for k, j in _pairs]
-    )
+    reference = np.stack([full[k, k] if k == j else full[k, j] + full[j, k] for k, j in _pairs])
     entries = np.column_stack([metric[:, k, j] for k, j in _pairs])
     count = slopes.shape[0]
     return (entries @ reference.reshape(6, -1)).reshape(-1, count, count)
@@ -74,9 +72,7 @@ def stiffness(space: Space, *, horizontal: Floats, vertical: Floats) -> sparse.c
         Symmetric, positive semidefinite, rows sum to zero. [S]
     """
     every = np.arange(len(space.origin))
-    values = element_matrices(
-        space, horizontal=horizontal, vertical=vertical, elements=every
-    )
+    values = element_matrices(space, horizontal=horizontal, vertical=vertical, elements=every)
     count = values.shape[1]
     unknowns = space.element_unknowns.astype(np.int32)
     rows = np.repeat(unknowns, count, axis=1).ravel()

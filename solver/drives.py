@@ -109,7 +109,7 @@ def operating_point(
         bonded_set=member.argmax(axis=0),
         voltage=by_group,
         current=current_matrix @ by_group,
-        resistance=np.linalg.inv(sets),
+        resistance=np.asarray(np.linalg.inv(sets), dtype=np.float64),
     )
 
 
@@ -123,7 +123,7 @@ def _membership(count: int, *, bonds: Sequence[tuple[int, int]]) -> Floats:
 
 def _set_drive(row: Floats, *, drives: Sequence[Drive], names: Sequence[str]) -> Drive:
     """Drive of a bonded set: voltages must agree, currents add up, floating parts follow."""
-    members = np.flatnonzero(row)
+    members = [k for k, belongs in enumerate(row) if belongs]
     driven = [k for k in members if drives[k].kind != "floating"]
     kinds = {drives[k].kind for k in driven}
     listed = ", ".join(f"'{names[k]}'" for k in driven)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial import cKDTree
 
-from .model import Conductors, Floats, Integers, Soil
+from .model import Conductors, Flags, Floats, Integers, Soil
 
 # Leakage rises towards a free end over a few radii; elements grow from there by this ratio.
 _growth = 1.6
@@ -105,14 +105,14 @@ def break_points(
     return np.concatenate([*pieces, [length]])
 
 
-def free_ends(conductors: Conductors) -> tuple[Floats, Floats]:
+def free_ends(conductors: Conductors) -> tuple[Flags, Flags]:
     """Whether the start and the end of each piece touch no other piece's end.
 
     An end at the surface is not free: its image in the surface continues it.
     """
     ends = np.concatenate([conductors.start, conductors.end])
     radius = np.concatenate([conductors.radius, conductors.radius])
-    nearest = cKDTree(ends).query(ends, k=2)[0][:, 1] if len(ends) > 1 else np.full(2, np.inf)
+    nearest = np.asarray(cKDTree(ends).query(ends, k=2)[0])[:, 1]
     free = (nearest > radius) & (ends[:, 2] < -radius)
     half = len(conductors.start)
     return free[:half], free[half:]
@@ -125,9 +125,7 @@ def _parts(length: float, *, size: float, loose: bool) -> int:
     return 2 if length > 0.5 * size else 1
 
 
-def line_elements(
-    conductors: Conductors, *, soil: Soil, element_size: Floats
-) -> LineElements:
+def line_elements(conductors: Conductors, *, soil: Soil, element_size: Floats) -> LineElements:
     """Line elements of all pieces, cut at layer interfaces and finer towards free ends.
 
     Parameters

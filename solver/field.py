@@ -41,9 +41,9 @@ class Field:
         """Current of each part the user named, shape (number of parts,). [A]"""
         conductors = self.solution.conductors
         part = conductors.part[self.solution.elements.piece]
-        return np.bincount(
-            part, weights=self.element_current, minlength=len(conductors.part_names)
-        )
+        total = np.zeros(len(conductors.part_names))
+        np.add.at(total, part, self.element_current)
+        return total
 
     def unknowns(self) -> Floats:
         """Finite-element unknowns, shape (n,). [V]"""

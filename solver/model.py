@@ -14,6 +14,7 @@ from ..errors import CaseError
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
+Flags = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from .handbook import (
     rod_in_upper_layer_resistance,
     sverak_resistance,
 )
-from .model import Conductors, Floats, Soil
+from .model import Conductors, Floats, Integers, Soil
 from .result import OrderCheck
 
 _dwight = "H. B. Dwight, AIEE Trans. 55, 1936 (in IEEE Std 142)"
@@ -59,7 +59,7 @@ def order_checks(
 
 
 def _fitting(
-    conductors: Conductors, *, pieces: np.ndarray, soil: Soil
+    conductors: Conductors, *, pieces: Integers, soil: Soil
 ) -> Iterator[tuple[str, str, float]]:
     """Formulas that fit some pieces: name, source, resistance."""
     for candidate in (_rod, _wire, _ring, _grid):
@@ -70,7 +70,7 @@ def _fitting(
 
 
 def _rod(
-    conductors: Conductors, pieces: np.ndarray, soil: Soil
+    conductors: Conductors, pieces: Integers, soil: Soil
 ) -> Iterator[tuple[str, str, float]]:
     """One vertical rod from the surface."""
     if len(pieces) != 1:
@@ -103,7 +103,7 @@ def _rod(
         )
 
 
-def _level(conductors: Conductors, pieces: np.ndarray) -> tuple[Floats, Floats] | None:
+def _level(conductors: Conductors, pieces: Integers) -> tuple[Floats, Floats] | None:
     """Plan ends of the pieces if all lie at one depth, else None."""
     heights = np.concatenate([conductors.start[pieces, 2], conductors.end[pieces, 2]])
     if np.ptp(heights) > _flat * abs(heights.mean()):
@@ -112,7 +112,7 @@ def _level(conductors: Conductors, pieces: np.ndarray) -> tuple[Floats, Floats] 
 
 
 def _wire(
-    conductors: Conductors, pieces: np.ndarray, soil: Soil
+    conductors: Conductors, pieces: Integers, soil: Soil
 ) -> Iterator[tuple[str, str, float]]:
     """One straight horizontal wire."""
     level = _level(conductors, pieces)
@@ -132,7 +132,7 @@ def _wire(
 
 
 def _ring(
-    conductors: Conductors, pieces: np.ndarray, soil: Soil
+    conductors: Conductors, pieces: Integers, soil: Soil
 ) -> Iterator[tuple[str, str, float]]:
     """A closed horizontal ring drawn as a polygon of at least 12 sides."""
     level = _level(conductors, pieces)
@@ -141,7 +141,7 @@ def _ring(
     start, end = level
     centre = start.mean(axis=0)
     distance = np.linalg.norm(start - centre, axis=1)
-    closed = cKDTree(start).query(end)[0].max() < 1e-6 * distance.max()
+    closed = np.max(cKDTree(start).query(end)[0]) < 1e-6 * distance.max()
     if not closed or np.ptp(distance) > _flat * distance.mean():
         return
     yield (
@@ -157,7 +157,7 @@ def _ring(
 
 
 def _grid(
-    conductors: Conductors, pieces: np.ndarray, soil: Soil
+    conductors: Conductors, pieces: Integers, soil: Soil
 ) -> Iterator[tuple[str, str, float]]:
     """A meshed level grid, with or without vertical rods below it."""
     upright = np.abs(conductors.direction[pieces, 2]) > 1 - 1e-9
@@ -176,9 +176,7 @@ def _grid(
     yield (
         "grid (Laurent, Niemann)",
         "IEEE Std 80-2000, clause 14, from memory",
-        laurent_niemann_resistance(
-            resistivity=resistivity, area=area, conductor_length=total
-        ),
+        laurent_niemann_resistance(resistivity=resistivity, area=area, conductor_length=total),
     )
     yield (
         "grid (Sverak)",

@@ -5,7 +5,7 @@ from typing import Literal
 
 import numpy as np
 
-from .model import Floats
+from .model import Flags, Floats
 
 
 @dataclass(frozen=True)
@@ -38,7 +38,7 @@ class TouchableMetal:
         """Whether the last vertex is joined to the first."""
         return self.kind in ("polygon", "body")
 
-    def within_reach(self, places: Floats) -> np.ndarray:
+    def within_reach(self, places: Floats) -> Flags:
         """Whether a person at each place can touch the metal, shape (n,), bool."""
         near = self.distance(places) <= self.reach * (1 + 1e-9)
         if self.kind == "body":
@@ -101,7 +101,7 @@ def nearest_on_segments(places: Floats, *, start: Floats, end: Floats) -> Floats
     return nearest
 
 
-def inside(places: Floats, *, outline: Floats) -> np.ndarray:
+def inside(places: Floats, *, outline: Floats) -> Flags:
     """Whether each place is inside a simple closed outline (even-odd rule), shape (n,)."""
     x, y = places[:, 0], places[:, 1]
     odd = np.zeros(len(places), dtype=bool)

@@ -150,4 +150,4 @@ def coupling(space: Space, *, elements: LineElements, soil: Soil) -> sparse.csr_
             "ask for a finer mesh (numerics.accuracy or numerics.fineness)"
         )
         raise MeshError(msg)
-    return (sparse.diags_array(1.0 / total) @ matrix).tocsr()
+    return sparse.csr_matrix(sparse.diags_array(1.0 / total) @ matrix)

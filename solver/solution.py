@@ -178,9 +178,7 @@ class System:
         return solution, self.element_currents(voltage - self.average @ solution.unknowns)
 
 
-def _preconditioner(
-    system: System, *, space: Space, elements: LineElements
-) -> TwoLevel:
+def _preconditioner(system: System, *, space: Space, elements: LineElements) -> TwoLevel:
     """Two-level preconditioner of the soil with the metal felt at the elements' midpoints.
 
     The cloud averages would fill the matrix; their value at the midpoint is as good here.
@@ -188,14 +186,10 @@ def _preconditioner(
     conductance = 1.0 / np.asarray(system.short_range.sum(axis=1)).ravel()
     middle = space.interpolation(elements.middle)
     felt = (middle.T @ sparse.diags_array(np.maximum(conductance, 0.0)) @ middle).tocsr()
-    return TwoLevel(
-        (system.soil_matrix + felt).tocsr(), prolongation=space.vertex_prolongation
-    )
+    return TwoLevel((system.soil_matrix + felt).tocsr(), prolongation=space.vertex_prolongation)
 
 
-def solve(
-    mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2
-) -> Solution:
+def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> Solution:
     """Unit solutions for every group of conductors in layered soil.
 
     Parameters
@@ -238,9 +232,7 @@ def solve(
     elements = line_elements(conductors, soil=soil, element_size=mesh.element_size)
     average = coupling(space, elements=elements, soil=soil)
     short_range = element_matrix(elements, soil=soil)
-    system = System(
-        (ground + boundary).tocsr(), average=average, short_range=short_range
-    )
+    system = System((ground + boundary).tocsr(), average=average, short_range=short_range)
     lap("coupling")
     preconditioner = _preconditioner(system, space=space, elements=elements)
     lap("preconditioner")
@@ -279,9 +271,7 @@ def solve(
     return solved
 
 
-def _energy_gap(
-    system: System, *, potential: Floats, current: Floats, matrix: Floats
-) -> float:
+def _energy_gap(system: System, *, potential: Floats, current: Floats, matrix: Floats) -> float:
     """Largest relative gap between dissipated power and V·I over the unit solutions."""
     gaps = []
     for phi, amperes, fed in zip(potential, current, matrix.diagonal(), strict=True):

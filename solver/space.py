@@ -14,7 +14,7 @@ from .model import Floats, Integers, Mesh
 _elements: dict[int, type[Element]] = {1: ElementTetP1, 2: ElementTetP2}
 
 
-class _Tetrahedra(MeshTet):
+class _Tetrahedra(MeshTet):  # type: ignore[misc]
     """scikit-fem's mesh with a quicker search for edges and facets.
 
     The library sorts columns of vertices; packed into one integer each, they sort twenty
@@ -167,7 +167,7 @@ class Space:
         barycentric : ndarray of float, shape (n, 4)
             Below zero by more than round-off where the point is outside the mesh.
         """
-        element = self.tree.query(points)[1]
+        element = np.asarray(self.tree.query(points)[1], dtype=np.int64)
         barycentric = np.empty((len(points), 4))
         walking = np.arange(len(points))
         while len(walking):

@@ -42,7 +42,7 @@ def save(result: Result, path: str | Path) -> Path:
     text = np.frombuffer(json.dumps(tree).encode(), dtype=np.uint8)
     target = Path(path)
     with target.open("wb") as file:
-        np.savez(file, **{_tree: text, **arrays})
+        np.savez(file, **{_tree: text, **arrays})  # type: ignore[arg-type]
     return target
 
 

@@ -117,7 +117,8 @@ def test_a_result_not_trustworthy_ends_with_1_and_writes_nothing(
     case_file, tmp_path, monkeypatch
 ):
     def refuse(*_, **__):
-        raise TrustError("current balance 1e-2 is above 1e-5")
+        msg = "current balance 1e-2 is above 1e-5"
+        raise TrustError(msg)
 
     monkeypatch.setattr("ohmscape.run.run_case", refuse)
     out = tmp_path / "out"

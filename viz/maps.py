@@ -68,7 +68,7 @@ def draw_map(result: Result, *, plan: PlanMap, path: Path) -> Path:
     _draw_metal(sheet, plan=plan, frame=frame, factor=length.factor)
     frame.draw_axes(sheet, names=(f"x [{length.symbol}]", f"y [{length.symbol}]"))
     _draw_worst(sheet, plan=plan, frame=frame, factor=length.factor)
-    narrow = plan.metal is not None and plan.metal.kind != "polygon"
+    narrow = plan.metal is not None and not plan.metal.closed
     label_contours(
         sheet, contours=contours, frame=frame, factor=unit.factor, most=1 if narrow else 3
     )
@@ -130,7 +130,7 @@ def _draw_metal(sheet: Sheet, *, plan: PlanMap, frame: Frame, factor: float) -> 
     if plan.metal.kind == "points":
         draw_posts(sheet, frame.page(corners[frame.holds(corners)]))
         return
-    last = None if plan.metal.kind == "polygon" else -1
+    last = None if plan.metal.closed else -1
     segments = np.stack([corners, np.roll(corners, -1, axis=0)], axis=1)[:last]
     draw_outline(sheet, frame.page(frame.clipped(segments)))
 

@@ -132,7 +132,7 @@ REFUSED = [
     ({"pace": "0 m"}, "pace: '0 m' must be above 0 m"),
     ({"reach": 1}, "reach: 1 needs a unit: write text such as '1 m'"),
     ({"touch": []}, "touch: needs 1 or more entries; got 0"),
-    ({"touch": [TOUCH]}, "give exactly one of polygon, body, line, points, footprint; got none"),
+    ({"touch": [TOUCH]}, "exactly one of polygon, body, line, points, footprint; got none"),
     ({"touch": [TOUCH | {"footprint": False}]}, "false is not allowed; write true"),
     ({"touch": [TOUCH | {"points": []}]}, "points: needs 1 or more entries; got 0"),
     ({"touch": [TOUCH | {"line": [["0 m", "0 m"]]}]}, "line: needs 2 or more entries; got 1"),

@@ -103,7 +103,7 @@ def test_far_away_only_the_total_current_matters(rod):
 @pytest.mark.parametrize("soil", [UNIFORM, Soil((300.0, 50.0), (1.5,))], ids=["one", "two"])
 @pytest.mark.parametrize("radius", [5.0, 10.0, 20.0])
 def test_all_current_passes_any_half_sphere(soil, radius):
-    solution = solved(lay.rod(**ROD), soil=soil)
+    solution = solved(lay.rod(**ROD), soil=soil, fineness=1.5)
     field = Field(solution, np.array([resistance(solution)]))
     cosine, weights = np.polynomial.legendre.leggauss(24)
     cosine, weights = 0.5 * (cosine + 1), 0.5 * weights
