@@ -2,5 +2,6 @@
 
 from .building import build_mesh
 from .plan import MeshPlan, mesh_plan
+from .saving import save_mesh
 
-__all__ = ["MeshPlan", "build_mesh", "mesh_plan"]
+__all__ = ["MeshPlan", "build_mesh", "mesh_plan", "save_mesh"]

@@ -25,7 +25,7 @@ _outer_ratio = 20.0
 _plane_reach = (10.0, 40.0)
 # Measured on shipped cases: elements made per element-size cubed of volume, and memory.
 _elements_per_cube = 10.5
-_bytes_per_element = 8_000.0
+_bytes_per_element, _memory_at_rest = 8_000.0, 2e8
 default_element_limit = 3_000_000
 
 
@@ -103,6 +103,7 @@ def mesh_plan(
     fineness: float = 1.0,
     size: float | None = None,
     element_limit: int = default_element_limit,
+    memory_limit: float = np.inf,
 ) -> MeshPlan:
     """Plan of the mesh for conductors in layered soil.
 
@@ -118,6 +119,8 @@ def mesh_plan(
         One element size along all metal, in place of the planned ones. [m]
     element_limit : int
         Most elements allowed.
+    memory_limit : float, optional
+        Most memory allowed. [byte]
 
     Returns
     -------
@@ -126,7 +129,8 @@ def mesh_plan(
     Raises
     ------
     BudgetError
-        If the mesh is expected to have more elements than the limit.
+        If the mesh is expected to have more elements or the solution to take more memory
+        than the limits.
     """
     corners = np.concatenate([conductors.start, conductors.end])
     low, high = corners.min(axis=0), corners.max(axis=0)
@@ -145,6 +149,14 @@ def mesh_plan(
         outer_radius=radius,
         limit=element_limit,
     )
+    memory = _memory_at_rest + _bytes_per_element * elements
+    if memory > memory_limit:
+        msg = (
+            f"about {elements:,} elements would take {memory / 1e9:.1f} GB of memory and "
+            f"{memory_limit / 1e9:.1f} GB may be used; ask for larger elements "
+            "(numerics.accuracy: coarse, or numerics.element_size)"
+        )
+        raise BudgetError(msg)
     return MeshPlan(
         centre=(float(centre[0]), float(centre[1])),
         outer_radius=radius,
@@ -154,7 +166,7 @@ def mesh_plan(
         element_size=sizes,
         growth=growth,
         elements=elements,
-        memory=2e8 + _bytes_per_element * elements,
+        memory=memory,
     )
 
 

@@ -6,7 +6,22 @@ command line's ``--help`` do not pay for mesh generator, solver and pictures.
 
 from importlib import import_module
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from .cases.case import Case as Case
+    from .cases.loading import load_case as load_case
+    from .cases.loading import load_case_text as load_case_text
+    from .cases.shipped import shipped_case_path as shipped_case_path
+    from .errors import CaseError as CaseError
+    from .errors import OhmscapeError as OhmscapeError
+    from .errors import TrustError as TrustError
+    from .folder import load_result as load_result
+    from .folder import save_result as save_result
+    from .run import run_case as run_case
+    from .solver.result import Result as Result
+    from .summarising import summary as summary
+    from .viz import draw as draw
 
 __version__ = "0.1.0"
 

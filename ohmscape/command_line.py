@@ -107,10 +107,20 @@ def check(case: str) -> None:
     help="Folder for the result; by default NAME-result in the present folder.",
 )
 @click.option("--accuracy", type=_accuracies, help="Mesh, in place of the case's own.")
+@click.option(
+    "--mesh",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="Save the mesh too, as .vtu or .msh.",
+)
 @click.option("--no-pictures", is_flag=True, help="Write data files only.")
 @click.option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")
 def run(
-    case: str, output: Path | None, accuracy: str | None, no_pictures: bool, quiet: bool
+    case: str,
+    output: Path | None,
+    accuracy: str | None,
+    mesh: Path | None,
+    no_pictures: bool,
+    quiet: bool,
 ) -> None:
     """Solve CASE and write result, tables, volumes and pictures to a folder.
 
@@ -118,6 +128,7 @@ def run(
     """
     read = _case(case)
     from .folder import check_free, save_result
+    from .meshes import save_mesh
     from .run import run_case
     from .summarising import summary
 
@@ -126,6 +137,8 @@ def run(
     with _progress(quiet=quiet) as progress:
         result = run_case(read, accuracy=accuracy, progress=progress)
         files = save_result(result, folder, pictures=not no_pictures, progress=progress)
+        if mesh is not None:
+            files += (save_mesh(result.solution.mesh, mesh, soil=read.soil),)
     if not quiet:
         click.echo(summary(result))
         click.echo(f"\nWritten to {folder}: " + ", ".join(path.name for path in files))

@@ -1,5 +1,6 @@
 """One run: from a case to a result, through mesh, solution, maps and checks."""
 
+import os
 import platform
 import resource
 import sys
@@ -65,6 +66,7 @@ def plan(case: Case, *, accuracy: str | None = None, coarser: float = 1.0) -> Me
             fineness=fineness,
             size=None if size is None else size * coarser,
             element_limit=limit,
+            memory_limit=_usable_memory(),
         )
 
     fineness = numerics.fineness * _fineness[preset]
@@ -222,6 +224,14 @@ def _worst(
     ]
     reached = [item for item in found if item is not None]
     return (*reached, worst_step(surface, field=field, area=area))
+
+
+def _usable_memory() -> float:
+    """Nine tenths of the machine's memory; no limit where it cannot be told. [byte]"""
+    try:
+        return 0.9 * os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES")
+    except (AttributeError, ValueError, OSError):
+        return float("inf")
 
 
 def _peak_memory() -> float:

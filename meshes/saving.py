@@ -1,0 +1,48 @@
+"""Saving a mesh for other programs, by meshio."""
+
+from pathlib import Path
+
+import numpy as np
+
+from ..errors import MeshError
+from ..solver.model import Mesh, Soil
+
+formats = {".vtu": "vtu", ".msh": "gmsh22"}
+
+
+def save_mesh(mesh: Mesh, path: str | Path, *, soil: Soil) -> Path:
+    """Write the tetrahedra with the soil layer of each.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        The mesh.
+    path : str or Path
+        File to write: ``.vtu`` for VTK, ``.msh`` for gmsh (format 2.2).
+    soil : Soil
+        Layers; an element that crosses a plane gets the layer of its centre.
+
+    Returns
+    -------
+    path : Path
+        The file written.
+
+    Raises
+    ------
+    MeshError
+        If the ending of the file name is neither.
+    """
+    import meshio  # half a second that most runs do not need
+
+    target = Path(path)
+    if target.suffix.lower() not in formats:
+        msg = f"'{target}' is no mesh format known here; end its name in {' or '.join(formats)}"
+        raise MeshError(msg)
+    centres = mesh.points[mesh.tetrahedra].mean(axis=1)
+    layer = (soil.layer_at(-centres[:, 2]) + 1).astype(np.int32)
+    data = {"layer": [layer]}
+    if target.suffix.lower() == ".msh":
+        data |= {"gmsh:physical": [layer], "gmsh:geometrical": [layer]}
+    content = meshio.Mesh(mesh.points, [("tetra", mesh.tetrahedra)], cell_data=data)
+    content.write(target, file_format=formats[target.suffix.lower()])
+    return target
