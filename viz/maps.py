@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from ..solver.model import Floats
+from ..solver.places import inside, nearest_on_segments
 from ..solver.result import Result
 from .contours import banded, label_contours, polylines
 from .frame import Frame, draw_scale_bar
@@ -30,6 +31,7 @@ page_size = (2000, 1500)
 _room = Box(150, 160, 1450, 1290)
 _panel = Box(1510, 160, 1960, 1290)
 _type = 24
+_slack = 1.02  # what interpolation may add to the largest value
 
 
 def draw_map(result: Result, *, plan: PlanMap, path: Path) -> Path:
@@ -54,8 +56,10 @@ def draw_map(result: Result, *, plan: PlanMap, path: Path) -> Path:
     frame = Frame.equal_scale(_room, low=low, high=high)
     mesh, shown, weights = _flat_mesh(plan, frame=frame, factor=length.factor)
     levels = contour_levels(shown, weights=weights)
-    if plan.worst is not None:  # found by refinement, so it may lie above every sample
-        levels = replace(levels, high=max(levels.high, plan.worst.voltage))
+    if plan.worst is not None and levels.high < _slack * plan.worst.voltage:
+        # Found by refinement: above every sample, and below what triangles make of the edge.
+        levels = replace(levels, high=plan.worst.voltage)
+        mesh.point_data["value"] = np.minimum(shown, plan.worst.voltage)
     unit = scaled_unit(max(abs(levels.low), abs(levels.high)), symbol="V")
     colours = band_colours(levels.bands)
     draw_heading(sheet, title=result.title, lines=plan.heading, left=60)
@@ -89,6 +93,14 @@ def _flat_mesh(plan: PlanMap, *, frame: Frame, factor: float) -> tuple[Any, Floa
     if plan.metal is not None:
         mesh.point_data["gap"] = plan.metal.distance(plan.places) - plan.metal.reach
         mesh = mesh.clip_scalar(scalars="gap", value=1e-9 * plan.metal.reach)
+        if plan.metal.kind == "body":  # nobody stands inside
+            places = mesh.points[:, :2]
+            outline = frame.page(plan.metal.vertices * factor)
+            ends = np.roll(outline, -1, axis=0)
+            wall = nearest_on_segments(places, start=outline, end=ends)
+            depth = np.linalg.norm(places - wall, axis=1)
+            mesh.point_data["depth"] = np.where(inside(places, outline=outline), depth, -depth)
+            mesh = mesh.clip_scalar(scalars="depth", value=0.0)
         for axis, normal in enumerate(("x", "y")):
             for side, invert in (("low", False), ("high", True)):
                 at = frame.page(np.array(getattr(frame, side)))
