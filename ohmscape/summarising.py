@@ -7,7 +7,7 @@ import numpy as np
 
 from .solver.result import Result
 from .solver.worst import WorstVoltage
-from .viz.wording import length_unit, place_text, with_unit
+from .viz.wording import length_unit, place_text, significant, with_unit
 
 cautions = (
     "For a qualified engineer to check; it does not replace the code in force, the "
@@ -31,6 +31,11 @@ def length(value: float, units: str) -> str:
     """Length in metres or feet."""
     unit = length_unit(units)
     return f"{value * unit.factor:.2f} {unit.symbol}"
+
+
+def ohms(value: float) -> str:
+    """Resistance in plain ohms with three significant figures, as earth testers read it."""
+    return f"{significant(value)} Ω"
 
 
 def place(point: Sequence[float], units: str) -> str:
@@ -79,7 +84,7 @@ def _electrodes(result: Result) -> list[str]:
         with_others = f", bonded to {', '.join(bonded)}" if bonded else ""
         if abs(current) < 1e-6 * np.abs(result.operating.current).max():
             current = 0.0
-        resistance = with_unit(result.resistance(k), symbol="Ω")
+        resistance = ohms(result.resistance(k))
         rise, fed = with_unit(voltage, symbol="V"), with_unit(current, symbol="A")
         lines.append(
             f"  {name:<{width}}  resistance {resistance:>9}   rise {rise:>9}   current into "
@@ -123,8 +128,8 @@ def _order_checks(result: Result) -> list[str]:
     lines = ["Order check by handbook formulas, which are the rougher of the two"]
     for check in result.order_checks:
         gap = check.formula_resistance / check.field_resistance - 1
-        formula = with_unit(check.formula_resistance, symbol="Ω")
-        field = with_unit(check.field_resistance, symbol="Ω")
+        formula = ohms(check.formula_resistance)
+        field = ohms(check.field_resistance)
         lines.append(
             f"  {check.electrode}: {check.formula} {formula}, {gap:+.1%} of the field's "
             f"{field} [{check.source}]"
