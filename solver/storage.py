@@ -64,7 +64,8 @@ def load(path: str | Path) -> Result:
         If the file is missing, damaged, not a result, or of another format version.
     """
     try:
-        with np.load(path, allow_pickle=False) as archive:
+        # numpy leaves a damaged file open when it is given only the name.
+        with Path(path).open("rb") as file, np.load(file, allow_pickle=False) as archive:
             arrays = {name: archive[name] for name in archive.files}
         tree = json.loads(arrays.pop(_tree).tobytes())
         version = tree["ohmscape result"]

@@ -117,13 +117,6 @@ def test_a_file_that_is_not_there_is_refused(tmp_path):
         load(tmp_path / "none.npz")
 
 
-# NumPy leaves an archive open when it turns out to be none.
-_leaves_it_open = pytest.mark.filterwarnings(
-    "ignore::pytest.PytestUnraisableExceptionWarning", "ignore:unclosed file:ResourceWarning"
-)
-
-
-@_leaves_it_open
 @pytest.mark.parametrize("content", [b"", b"title: a case\n", b"PK\x03\x04 and no more"])
 def test_a_foreign_file_is_refused(tmp_path, content):
     path = tmp_path / "other.npz"
@@ -146,7 +139,6 @@ def test_a_pickle_is_not_opened(tmp_path):
         load(path)
 
 
-@_leaves_it_open
 def test_a_file_cut_short_is_refused(saved):
     saved.write_bytes(saved.read_bytes()[:-2000])
     with pytest.raises(ResultError, match="is not a readable ohmscape result"):
