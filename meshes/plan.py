@@ -15,10 +15,11 @@ plateau = 1.0
 _growth = 0.4
 # gmsh looks at the size field only where it already has points; a field that grows faster
 # than this hides small metal from it.
-_fastest_growth = 0.6
+fastest_growth = 0.5
 # The outer hemisphere in half-diagonals of the electrode; it is nearly free, since the
 # elements out there are as large as the distance allows.
 _outer_ratio = 20.0
+_room_beyond = 1.5  # beyond the farthest place that is looked at
 # Interface planes are meshed this many layer thicknesses beyond the electrode; from there
 # on elements cross them and hold a laminate. A good layer over a resistive one carries the
 # current sideways, where a laminate is up to 1 % off: its plane goes on for longer.
@@ -104,6 +105,8 @@ def mesh_plan(
     size: float | None = None,
     element_limit: int = default_element_limit,
     memory_limit: float = np.inf,
+    growth_limit: float = fastest_growth,
+    farthest: Floats | None = None,
 ) -> MeshPlan:
     """Plan of the mesh for conductors in layered soil.
 
@@ -121,6 +124,10 @@ def mesh_plan(
         Most elements allowed.
     memory_limit : float, optional
         Most memory allowed. [byte]
+    growth_limit : float, optional
+        Fastest growth of elements away from the metal, however low the fineness.
+    farthest : ndarray of float, shape (k, 3), optional
+        Places that must lie well inside the mesh. [m]
 
     Returns
     -------
@@ -141,7 +148,10 @@ def mesh_plan(
     else:
         sizes = np.full(len(conductors.start), size)
     radius = outer_radius(soil, half_diagonal=reach)
-    growth = min(_growth / fineness, _fastest_growth)
+    if farthest is not None:
+        gaps = np.linalg.norm(farthest - [*centre, 0.0], axis=1)
+        radius = max(radius, _room_beyond * float(gaps.max()))
+    growth = min(_growth / fineness, growth_limit)
     elements = expected_elements(
         conductors,
         element_size=sizes,

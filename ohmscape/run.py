@@ -13,20 +13,24 @@ import numpy as np
 from . import __version__
 from .cases.case import Case
 from .cases.case import Profile as ProfileLine
+from .errors import MeshError
 from .meshes import MeshPlan, build_mesh, mesh_plan
-from .meshes.plan import default_element_limit
+from .meshes.plan import default_element_limit, fastest_growth
 from .solver.accuracy import compare
 from .solver.drives import operating_point
 from .solver.field import Field
+from .solver.model import Floats
 from .solver.order_check import order_checks
 from .solver.places import TouchableMetal
 from .solver.result import Profile, Result
-from .solver.solution import solve
+from .solver.solution import Solution, solve
 from .solver.surface import Area, SurfaceMap, surface_map
 from .solver.worst import WorstVoltage, worst_step, worst_touch
 
 # The second mesh, which shows how good the first one is, has elements this much larger.
 coarsening = 1.5
+# Elements of the result grow no faster than this, so that those of the check can.
+result_growth = 0.4
 _fineness = {"coarse": 0.75, "normal": 1.0, "fine": 1.6}
 _comfortable, _finer_at_most = 15_000, 1.6  # elements; times finer
 _raster_points = 140  # along the longer side, where the case gives no spacing
@@ -67,6 +71,8 @@ def plan(case: Case, *, accuracy: str | None = None, coarser: float = 1.0) -> Me
             size=None if size is None else size * coarser,
             element_limit=limit,
             memory_limit=_usable_memory(),
+            growth_limit=fastest_growth if coarser > 1 else result_growth,
+            farthest=_studied_places(case),
         )
 
     fineness = numerics.fineness * _fineness[preset]
@@ -129,8 +135,7 @@ def run_case(
     laps.begin("worst places")
     worst = _worst(surface, metals=metals, field=field, area=area)
     laps.begin("accuracy")
-    rough = plan(case, accuracy=accuracy, coarser=coarsening)
-    coarse = solve(build_mesh(rough), soil=case.soil, conductors=case.conductors, order=order)
+    rough, coarse = _coarse_solution(case, accuracy=accuracy)
     accuracy_found = compare(
         operating,
         worst=worst,
@@ -164,6 +169,21 @@ def run_case(
     )
 
 
+def _coarse_solution(case: Case, *, accuracy: str | None) -> tuple[MeshPlan, Solution]:
+    """The same case on a coarser mesh; on a less coarse one if gmsh loses metal in it."""
+    ratios = (coarsening, 1.0 + 0.5 * (coarsening - 1.0))
+    for ratio in ratios:
+        rough = plan(case, accuracy=accuracy, coarser=ratio)
+        try:
+            mesh = build_mesh(rough)
+            order = case.numerics.order
+            return rough, solve(mesh, soil=case.soil, conductors=case.conductors, order=order)
+        except MeshError:
+            if ratio == ratios[-1]:
+                raise
+    raise AssertionError
+
+
 class _Laps:
     """Time of each step; tells progress where the run is."""
 
@@ -183,6 +203,17 @@ class _Laps:
         if self._name:
             self.seconds[self._name] = now - self._clock
         self._clock = now
+
+
+def _studied_places(case: Case) -> Floats:
+    """Corners of the mapped area with a pace round it, and the ends of all profiles."""
+    area, pace = mapped_area(case), case.study.pace
+    low, high = np.subtract(area.low, pace), np.add(area.high, pace)
+    corners = [(x, y, 0.0) for x in (low[0], high[0]) for y in (low[1], high[1])]
+    ends = [
+        (*end, -line.depth) for line in case.study.profiles for end in (line.start, line.end)
+    ]
+    return np.array([*corners, *ends])
 
 
 def touchable_metals(case: Case) -> tuple[TouchableMetal, ...]:

@@ -14,6 +14,7 @@ _longest = 1.0  # in mesh element sizes
 # Standard deviation of the smeared source in mesh element sizes: wide enough for quadratic
 # elements to carry it to 0.1 % of the rise (DEVELOPERS.md, "How wide the source is smeared").
 spread_per_element_size = 0.75
+_least_spread = 1.5  # in radii
 
 
 @dataclass(frozen=True)
@@ -175,7 +176,11 @@ def line_elements(conductors: Conductors, *, soil: Soil, element_size: Floats) -
         start=start,
         end=end,
         radius=outer[piece],
-        spread=spread_per_element_size * np.asarray(element_size)[piece],
+        # A cloud narrower than the metal would make the short-range matrix indefinite.
+        spread=np.maximum(
+            spread_per_element_size * np.asarray(element_size)[piece],
+            _least_spread * outer[piece],
+        ),
         series=(film + sheath)[piece],
         layer=soil.layer_at(-0.5 * (start + end)[:, 2]),
         piece=piece,

@@ -20,11 +20,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..errors import MeshError
 from .elements import LineElements
 from .model import Floats, Soil
 
 _weakest = 1e-4  # rays weaker than this are dropped
-_most = 2000  # a bound that no sensible layering reaches
+_most = 2000
 
 
 @dataclass(frozen=True)
@@ -76,6 +77,11 @@ def rays(elements: LineElements, *, soil: Soil, reach: float) -> Iterator[Ray]:
     ------
     Ray
         The direct ray of each layer first.
+
+    Raises
+    ------
+    MeshError
+        If the layers are so thin for this reach that the rays do not end.
     """
     for layer in np.unique(elements.layer):
         members = elements.layer == layer
@@ -87,33 +93,57 @@ def rays(elements: LineElements, *, soil: Soil, reach: float) -> Iterator[Ray]:
 def _from_layer(
     layer: int, *, soil: Soil, span: tuple[float, float], reach: float
 ) -> Iterator[Ray]:
-    """Rays from sources between two heights of one layer, shortest first."""
+    """Rays from sources between two heights of one layer; those of one image are joined."""
+    direct = (layer, 1.0, 0.0)
+    found = {direct: 1.0}
+    # Rays on their way: (layer, sign, shift) of the image and whether they run upwards.
+    waiting = {(*direct, True): 1.0, (*direct, False): 1.0}
+    while waiting:
+        met: dict[tuple[int, float, float, bool], float] = {}
+        for (here, sign, shift, upwards), strength in waiting.items():
+            for after, factor in _at_next_plane(here, sign, shift, upwards, soil=soil):
+                met[after] = met.get(after, 0.0) + strength * factor
+        waiting = {}
+        for (here, sign, shift, upwards), strength in met.items():
+            image = (here, sign, shift)
+            if abs(strength) < _weakest or _gap(image, soil=soil, span=span) > reach:
+                continue
+            found[image] = found.get(image, 0.0) + strength
+            waiting[*image, upwards] = strength
+        if len(found) > _most:
+            msg = (
+                f"the layers next to the metal are too thin for elements this large (more "
+                f"than {_most:,} images within {reach:.3g} m); ask for smaller elements "
+                "(numerics.element_size) or join layers"
+            )
+            raise MeshError(msg)
+    for (target, sign, shift), strength in found.items():
+        yield Ray(layer, target, sign, shift, strength)
+
+
+def _at_next_plane(
+    here: int, sign: float, shift: float, upwards: bool, *, soil: Soil
+) -> Iterator[tuple[tuple[int, float, float, bool], float]]:
+    """What becomes of a ray at the next plane: (its image, direction) and its factor."""
     conductivity = soil.conductivity
-    top = [0.0, *(-soil.interface_depth)]
-    last = len(conductivity) - 1
-    direct = Ray(layer, layer, 1.0, 0.0, 1.0)
-    yield direct
-    waiting = [(direct, True), (direct, False)]
-    for _ in range(_most):
-        if not waiting:
-            return
-        ray, upwards = waiting.pop(0)
-        here = ray.target_layer
-        if not upwards and here == last:
-            continue
-        plane = top[here] if upwards else top[here + 1]
-        nearest = min(abs(ray.sign * z + ray.shift - plane) for z in span)
-        if nearest > reach or abs(ray.strength) < _weakest:
-            continue
-        beyond = here - 1 if upwards else here + 1
-        across = conductivity[beyond] if beyond >= 0 else 0.0
-        k = (conductivity[here] - across) / (conductivity[here] + across)
-        if k != 0:
-            shift = 2 * plane - ray.shift
-            reflected = Ray(layer, here, -ray.sign, shift, ray.strength * k)
-            yield reflected
-            waiting.append((reflected, not upwards))
-        if beyond >= 0:
-            passed = Ray(layer, beyond, ray.sign, ray.shift, ray.strength * (1 + k))
-            yield passed
-            waiting.append((passed, upwards))
+    if not upwards and here == len(conductivity) - 1:
+        return
+    planes = [0.0, *(-soil.interface_depth)]
+    plane = planes[here] if upwards else planes[here + 1]
+    beyond = here - 1 if upwards else here + 1
+    across = conductivity[beyond] if beyond >= 0 else 0.0
+    k = float((conductivity[here] - across) / (conductivity[here] + across))
+    if k != 0:
+        # Rounded so that images at one place are known as one.
+        yield (here, -sign, round(2 * plane - shift, 9), not upwards), k
+    if beyond >= 0:
+        yield (beyond, sign, shift, upwards), 1 + k
+
+
+def _gap(image: tuple[int, float, float], *, soil: Soil, span: tuple[float, float]) -> float:
+    """Least distance between the images of sources in a span and the layer they act in. [m]"""
+    target, sign, shift = image
+    planes = [0.0, *(-soil.interface_depth), -np.inf]
+    top, bottom = planes[target], planes[target + 1]
+    low, high = sorted(sign * z + shift for z in span)
+    return float(max(low - top, bottom - high, 0.0))

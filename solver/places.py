@@ -40,9 +40,11 @@ class TouchableMetal:
 
     def within_reach(self, places: Floats) -> Flags:
         """Whether a person at each place can touch the metal, shape (n,), bool."""
-        near = self.distance(places) <= self.reach * (1 + 1e-9)
-        if self.kind == "body":
-            near &= ~inside(places, outline=self.vertices)
+        distance = self.distance(places)
+        near = distance <= self.reach * (1 + 1e-9)
+        if self.kind == "body":  # at the wall is outside, whatever the rule makes of an edge
+            at_wall = distance <= 1e-9 * self.reach
+            near &= at_wall | ~inside(places, outline=self.vertices)
         return near
 
     def distance(self, places: Floats) -> Floats:

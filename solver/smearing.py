@@ -22,7 +22,7 @@ from .pairs import pairs_within
 from .space import Space
 
 _cut = 3.4  # standard deviations; 0.3 % of the cloud lies beyond and is scaled back in
-_worst_cloud = 0.5  # quadrature on a proper mesh misses at most 0.1 of a cloud
+_worst_cloud = 0.3  # quadrature on a proper mesh misses at most 0.1 of a cloud
 _batch = 1_000_000  # quadrature points held at once
 
 

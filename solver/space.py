@@ -11,6 +11,7 @@ from skfem.assembly.dofs import Dofs
 from ..errors import MeshError
 from .model import Floats, Integers, Mesh
 
+_longest_walk = 2000  # elements; a walk in circles, possible in a poor mesh, ends here
 _elements: dict[int, type[Element]] = {1: ElementTetP1, 2: ElementTetP2}
 
 
@@ -170,7 +171,9 @@ class Space:
         element = np.asarray(self.tree.query(points)[1], dtype=np.int64)
         barycentric = np.empty((len(points), 4))
         walking = np.arange(len(points))
-        while len(walking):
+        for _ in range(_longest_walk):
+            if not len(walking):
+                break
             here = element[walking]
             local = np.einsum(
                 "tij,tj->ti", self.inverse[here], points[walking] - self.origin[here]
@@ -182,6 +185,9 @@ class Space:
             moving = (weights.min(axis=1) < -1e-9) & (ahead >= 0)
             walking = walking[moving]
             element[walking] = ahead[moving]
+        if len(walking):
+            msg = f"{len(walking)} points were not found in the mesh; mesh again a little finer"
+            raise MeshError(msg)
         return element, barycentric
 
     def interpolation(self, points: Floats) -> sparse.csr_matrix:
