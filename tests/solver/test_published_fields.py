@@ -3,9 +3,21 @@
 Values, tolerances and where each comes from: field_references.py.
 """
 
+import numpy as np
 import pytest
-from field_references import GROUPS, LAYERED_RODS, REFERENCES, RODS
-from measuring import measured, solution_of
+from field_references import (
+    GROUPS,
+    LAYERED_RODS,
+    REFERENCES,
+    RESISTANCE,
+    RODS,
+    SURFACE,
+    VOLTAGE,
+)
+from measuring import measured, resistance, solution_of
+from numpy.testing import assert_allclose
+
+from ohmscape.solver.field import Field
 
 
 def _cases():
@@ -45,3 +57,20 @@ def test_balances_are_met_far_below_the_error(reference):
     assert checks.balance < 1e-6
     assert checks.energy < 1e-6
     assert checks.symmetry < 1e-6
+
+
+def test_the_field_round_a_rod_meets_the_reference_in_every_direction():
+    # One place could be right by luck: the mesh is not round. Exact values of SURFACE, 1 A.
+    solution = solution_of(RODS[1].layout)
+    rise = resistance(solution)
+    field = Field(solution, np.array([rise]))
+    angle = 2 * np.pi * np.arange(72) / 72
+    around = np.column_stack([np.cos(angle), np.sin(angle)])
+    exact = {item.places[0][0]: item.reference for item in SURFACE if item.kind == "potential"}
+    found = {x: field.surface_potential(x * around) for x in exact}
+    for x in (0.5, 1.0, 2.0, 3.0, 5.0, 10.0):
+        assert_allclose(found[x], exact[x], rtol=RESISTANCE)
+    assert_allclose(rise - found[1.0], 23.795, rtol=VOLTAGE)
+    for x in (1.0, 2.0):
+        step, expected = found[x] - found[x + 1], exact[x] - exact[x + 1]
+        assert_allclose(step, expected, rtol=VOLTAGE)

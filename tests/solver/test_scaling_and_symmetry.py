@@ -116,7 +116,8 @@ def test_all_current_passes_any_half_sphere(soil, radius):
     conductivity = soil.conductivity[soil.layer_at(radius * u.ravel())]
     density = (conductivity * drop / (2 * gap)).reshape(u.shape)
     current = 2 * np.pi * radius**2 * (weights[:, None] * density).sum() / len(angle)
-    # Slopes of the field are good to a few percent at a point, to 1.5 % in the mean.
+    # Slopes of the field are good to a few percent at a point, to 1.5 % in the mean; at the
+    # default fineness of 1 the current through 5 m in two layers comes out 2.1 % low.
     assert_allclose(current, 1.0, rtol=0.015)
 
 
