@@ -2,6 +2,6 @@
 
 from .building import build_mesh
 from .plan import MeshPlan, mesh_plan
-from .saving import save_mesh
+from .saving import check_mesh_path, save_mesh
 
-__all__ = ["MeshPlan", "build_mesh", "mesh_plan", "save_mesh"]
+__all__ = ["MeshPlan", "build_mesh", "check_mesh_path", "mesh_plan", "save_mesh"]

@@ -10,6 +10,24 @@ from ..solver.model import Mesh, Soil
 formats = {".vtu": "vtu", ".msh": "gmsh22"}
 
 
+def check_mesh_path(path: str | Path) -> Path:
+    """Path to save a mesh to, if it can be one.
+
+    Raises
+    ------
+    MeshError
+        If the ending of the file name is no known format, or its folder is missing.
+    """
+    target = Path(path)
+    if target.suffix.lower() not in formats:
+        msg = f"'{target}' is no mesh format known here; end its name in {' or '.join(formats)}"
+        raise MeshError(msg)
+    if not target.parent.is_dir():
+        msg = f"no folder '{target.parent}' to save the mesh in; make it first"
+        raise MeshError(msg)
+    return target
+
+
 def save_mesh(mesh: Mesh, path: str | Path, *, soil: Soil) -> Path:
     """Write the tetrahedra with the soil layer of each.
 
@@ -34,10 +52,7 @@ def save_mesh(mesh: Mesh, path: str | Path, *, soil: Soil) -> Path:
     """
     import meshio  # half a second that most runs do not need
 
-    target = Path(path)
-    if target.suffix.lower() not in formats:
-        msg = f"'{target}' is no mesh format known here; end its name in {' or '.join(formats)}"
-        raise MeshError(msg)
+    target = check_mesh_path(path)
     centres = mesh.points[mesh.tetrahedra].mean(axis=1)
     layer = (soil.layer_at(-centres[:, 2]) + 1).astype(np.int32)
     data = {"layer": [layer]}

@@ -30,8 +30,11 @@ class _Commands(click.Group):
         except OhmscapeError as error:
             _complain(str(error))
             sys.exit(_untrustworthy)
+        except OSError as error:
+            _complain(f"cannot read or write: {error}")
+            sys.exit(_untrustworthy)
         except KeyboardInterrupt:
-            _complain("interrupted; nothing was written")
+            _complain("interrupted; no half-written result is left")
             sys.exit(_interrupted)
         except MemoryError:
             _complain("out of memory; ask for a coarser mesh (numerics.accuracy: coarse)")
@@ -55,7 +58,8 @@ def main() -> None:
     Results are for a qualified engineer to check; they do not replace the code
     in force, the authority or licensed practice.
 
-    Exit status: 0 good, 1 no result or not trustworthy, 2 bad input.
+    Exit status: 0 good, 1 no result or not trustworthy, 2 bad input, 130
+    interrupted.
     """
 
 
@@ -128,12 +132,14 @@ def run(
     """
     read = _case(case)
     from .folder import check_free, save_result
-    from .meshes import save_mesh
+    from .meshes import check_mesh_path, save_mesh
     from .run import run_case
     from .summarising import summary
 
     folder = output or Path(f"{Path(case).stem}-result")
     check_free(folder)
+    if mesh is not None:
+        check_mesh_path(mesh)
     with _progress(quiet=quiet) as progress:
         result = run_case(read, accuracy=accuracy, progress=progress)
         files = save_result(result, folder, pictures=not no_pictures, progress=progress)

@@ -94,12 +94,21 @@ def check_free(folder: Path) -> None:
     if not folder.is_dir():
         msg = f"{folder} is a file; name a folder for the result"
         raise ResultError(msg)
-    if any(folder.iterdir()) and not (folder / result_name).is_file():
-        msg = (
-            f"{folder} holds files that no run left (no {result_name} among them); "
-            "name another folder"
-        )
+    foreign = sorted(
+        path.name for path in folder.iterdir() if path.is_dir() or not _ours(path.name)
+    )
+    if foreign:
+        listed = ", ".join(foreign[:3])
+        msg = f"{folder} holds files that no run left ({listed}); name another folder"
         raise ResultError(msg)
+
+
+def _ours(name: str) -> bool:
+    """Whether a run writes files of that name."""
+    fixed = {result_name, "case.yaml", "potential.png", "step.png", "scene.png"}
+    fixed |= {f"{stem}.csv" for stem in ("electrodes", "parts", "worst", "surface", "leakage")}
+    fixed |= {f"{stem}.vtu" for stem in ("soil", "surface", "conductors")}
+    return name in fixed or name.startswith(("touch-", "profile-"))
 
 
 @contextmanager
@@ -110,8 +119,10 @@ def _whole(target: Path) -> Iterator[Path]:
     try:
         temporary.chmod(0o755)
         yield temporary
+        aside = temporary.with_name(temporary.name + "-old")
         if target.exists():
-            shutil.rmtree(target)
+            target.rename(aside)
         temporary.rename(target)
+        shutil.rmtree(aside, ignore_errors=True)
     finally:
         shutil.rmtree(temporary, ignore_errors=True)

@@ -119,6 +119,7 @@ def run_case(
     operating_point(
         np.eye(groups), drives=case.drives, bonds=bonds, names=case.conductors.group_names
     )
+    area, metals = mapped_area(case), touchable_metals(case)
     laps.begin("mesh")
     planned = plan(case, accuracy=accuracy)
     mesh = build_mesh(planned)
@@ -128,8 +129,6 @@ def run_case(
     operating = operating_point(solution.current_matrix, drives=case.drives, bonds=bonds)
     field = Field(solution, operating.voltage)
     laps.begin("maps")
-    metals = touchable_metals(case)
-    area = mapped_area(case)
     surface = surface_map(area, field=field, metals=metals, pace=case.study.pace)
     profiles = tuple(_profile(item, area=area, field=field) for item in case.study.profiles)
     laps.begin("worst places")

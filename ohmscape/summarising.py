@@ -7,22 +7,7 @@ import numpy as np
 
 from .solver.result import Result
 from .solver.worst import WorstVoltage
-from .viz.wording import length_unit, place_text, significant, with_unit
-
-cautions = (
-    "For a qualified engineer to check; it does not replace the code in force, the "
-    "authority or licensed practice.",
-    "Voltages are prospective (nobody there) and no limit has been applied: a low "
-    "resistance does not make a site safe.",
-    "A ground rod alone does not make metal safe and is not a fault path that opens a breaker.",
-    "All of the current given enters this soil; metal that is not in the case is not in "
-    "the answer.",
-    "Soil dries, freezes and differs from its model: check against measurements, in the "
-    "worst season.",
-    "Power frequency only: not for lightning, switching surges or high frequency.",
-    "Never energise an electrode to try this out without an isolating, current-limited, "
-    "residual-current-protected supply and barriers.",
-)
+from .viz.wording import cautions, length_unit, place_text, significant, with_unit
 
 _centimetre = 0.01
 
@@ -98,7 +83,14 @@ def _electrodes(result: Result) -> list[str]:
 def _worst(result: Result) -> list[str]:
     """Worst touch and step voltages, each between named points."""
     lines = ["Worst prospective (open-circuit) voltages in the mapped area"]
-    return lines + [f"  {worst_line(result, item)}" for item in result.worst]
+    lines += [f"  {worst_line(result, item)}" for item in result.worst]
+    evaluated = {item.name for item in result.worst}
+    return lines + [
+        f"  NOT EVALUATED: touch of '{metal.name}'; nobody in the mapped area can reach it, "
+        "make study.area larger"
+        for metal in result.metals
+        if metal.name not in evaluated
+    ]
 
 
 def worst_line(result: Result, item: WorstVoltage) -> str:

@@ -37,7 +37,7 @@ def understood(case: Case) -> str:
         _metal(case),
         _study(case),
         _cost(planned, rough),
-        [f"{case.source.file} is a good case. Its SHA-256 is {case.source.sha256[:16]}…"],
+        [f"{case.source.file} can be solved as it stands (SHA-256 {case.source.sha256[:16]}…)"],
     ]
     return "\n\n".join("\n".join(block) for block in blocks)
 
@@ -106,7 +106,7 @@ def _study(case: Case) -> list[str]:
     ]
     for item in study.touchables:
         name = case.conductors.group_names[item.group]
-        shape = "the electrode seen from above" if item.footprint else f"a {item.shape}"
+        shape = "the electrode seen from above" if item.footprint else item.shape
         lines.append(f"  Touch: '{item.name}', {shape}, at the potential of '{name}'")
     lines += [
         f"  Profile: '{item.name}' from {place(item.start, units)} to {place(item.end, units)}"

@@ -56,7 +56,7 @@ class OperatingPoint:
 
     @property
     def power(self) -> float:
-        """Heat in the soil, shape (). [W]"""
+        """Power that all groups give to soil, films and backfill. [W]"""
         return float(self.voltage @ self.current)
 
 

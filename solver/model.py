@@ -97,6 +97,11 @@ class Conductors:
         Outer radius of backfill, concrete or coating; `radius` where there is none. [m]
     sheath_resistivity : ndarray of float, shape (n,)
         Resistivity between `radius` and `sheath_radius`; not used where they are equal. [Ω·m]
+
+    Raises
+    ------
+    CaseError
+        If a piece is above the surface or has no radius, or a group no pieces.
     """
 
     start: Floats
@@ -109,6 +114,25 @@ class Conductors:
     contact: Floats
     sheath_radius: Floats
     sheath_resistivity: Floats
+
+    def __post_init__(self) -> None:
+        ends = np.concatenate([self.start, self.end])
+        wrong = {
+            "an end that is above the surface or not finite": not (
+                np.isfinite(ends).all() and (ends[:, 2] <= 0).all()
+            ),
+            "a radius that is not positive": not (self.radius > 0).all(),
+            "a sheath narrower than the metal": not (self.sheath_radius >= self.radius).all(),
+            "a contact or sheath resistivity below zero": bool(
+                (self.contact < 0).any() or (self.sheath_resistivity < 0).any()
+            ),
+            "a group without pieces": set(range(len(self.group_names)))
+            != set(self.group.tolist()),
+        }
+        found = [name for name, is_so in wrong.items() if is_so]
+        if found:
+            msg = f"the conductors have {', '.join(found)}"
+            raise CaseError(msg)
 
     @classmethod
     def bare(
@@ -152,7 +176,7 @@ class Conductors:
     @property
     def length(self) -> Floats:
         """Length of each piece, shape (n,). [m]"""
-        return np.linalg.norm(self.end - self.start, axis=1)
+        return np.asarray(np.linalg.norm(self.end - self.start, axis=1))
 
     @property
     def direction(self) -> Floats:

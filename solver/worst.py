@@ -76,6 +76,22 @@ def _climb(
     return at
 
 
+def _round_metal(metal: TouchableMetal) -> Floats:
+    """Places at half and at just within the reach all round the metal, shape (n, 2). [m]"""
+    vertices = metal.vertices
+    ends = np.roll(vertices, -1, axis=0) if metal.closed else vertices[1:]
+    along = [vertices]
+    if metal.kind != "points":
+        for a, b in zip(vertices, ends, strict=False):
+            count = int(np.clip(np.linalg.norm(b - a) / metal.reach, 1, 500))
+            along.append(a + np.linspace(0, 1, count + 1)[:, None] * (b - a))
+    centres = np.concatenate(along)
+    angle = 2 * np.pi * np.arange(12) / 12
+    circle = metal.reach * np.column_stack([np.cos(angle), np.sin(angle)])
+    rings = [centres[:, None] + share * circle[None] for share in (0.5, 0.999)]
+    return np.concatenate([centres, *(ring.reshape(-1, 2) for ring in rings)])
+
+
 def worst_touch(
     surface: SurfaceMap, *, index: int, metal: TouchableMetal, field: Field, area: Area
 ) -> WorstVoltage | None:
@@ -109,12 +125,18 @@ def worst_touch(
             places = np.clip(metal.pulled_within_reach(places), area.low, area.high)
         return places
 
-    spacing = area.spacing
-    rows = _starting_rows(surface.touch[index], places=surface.places, apart=2 * spacing)
+    # The raster may be too coarse to meet the reach, so places round the metal start too.
+    spacing = min(area.spacing, metal.reach)
+    seeds = np.concatenate([surface.places, _round_metal(metal)])
+    known = np.concatenate([surface.touch[index], np.full(len(seeds), np.nan)])[: len(seeds)]
+    fresh = np.flatnonzero(np.isnan(known) & metal.within_reach(seeds))
+    fresh = fresh[(np.clip(seeds[fresh], area.low, area.high) == seeds[fresh]).all(axis=1)]
+    known[fresh] = value(seeds[fresh])
+    rows = _starting_rows(known, places=seeds, apart=2 * spacing)
     if not rows:
         return None
     steps = np.full(2, 0.5 * spacing)
-    found = _climb(surface.places[rows], steps=steps, value=value, allowed=allowed)
+    found = _climb(seeds[rows], steps=steps, value=value, allowed=allowed)
     values = np.where(metal.within_reach(found), value(found), -np.inf)
     top = int(values.argmax())
     return WorstVoltage("touch", metal.name, float(values[top]), _pair(found[top]))

@@ -6,6 +6,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
 from click.testing import CliRunner
 
@@ -13,7 +14,7 @@ import ohmscape
 from ohmscape.command_line import main
 from ohmscape.errors import TrustError
 from ohmscape.folder import load_result, save_result
-from ohmscape.summarising import cautions
+from ohmscape.viz.wording import cautions
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -136,7 +137,7 @@ def test_an_interrupted_run_leaves_no_half_result(case_file, tmp_path, monkeypat
     out = tmp_path / "out"
     done = CliRunner().invoke(main, ["run", str(case_file), "-o", str(out)])
     assert done.exit_code == 130
-    assert "interrupted; nothing was written" in done.stderr
+    assert "interrupted; no half-written result is left" in done.stderr
     assert sorted(path.name for path in tmp_path.iterdir()) == ["well.yaml"]
 
 
@@ -189,7 +190,7 @@ def test_new_writes_a_case_that_checks(tmp_path):
     assert CliRunner().invoke(main, ["new", str(path)]).exit_code == 0
     done = CliRunner().invoke(main, ["check", str(path)])
     assert done.exit_code == 0, done.output
-    assert "mine.yaml is a good case" in done.output
+    assert "mine.yaml can be solved as it stands" in done.output
 
 
 def test_new_overwrites_nothing(case_file):
@@ -247,3 +248,25 @@ def test_the_readme_names_every_command_and_shipped_case():
         assert f"`ohmscape {command}" in text
     for name in shipped_cases():
         assert f"`{name}`" in text
+
+
+def test_metal_out_of_reach_is_named_not_dropped():
+    text = SMALL.replace(
+        "study: {",
+        "study: {touch: [{name: far tap, electrode: well rod, points: [[30 m, 0 m]]}], ",
+    )
+    result = ohmscape.run_case(ohmscape.load_case_text(text))
+    assert "NOT EVALUATED: touch of 'far tap'" in ohmscape.summary(result)
+
+
+def test_metal_between_the_samples_is_found():
+    # Reach 0.3 m and samples 0.5 m apart: none of them within reach.
+    text = SMALL.replace(
+        "study: {",
+        "study: {reach: 0.3 m, "
+        "touch: [{name: tap, electrode: well rod, points: [[1.22 m, 0.73 m]]}], ",
+    ).replace("spacing: 0.5 m", "spacing: 1 m")
+    result = ohmscape.run_case(ohmscape.load_case_text(text))
+    (tap,) = [item for item in result.worst if item.name == "tap"]
+    # The far side of the reach, seen from the rod.
+    assert np.hypot(*tap.foot) == pytest.approx(np.hypot(1.22, 0.73) + 0.3, rel=0.01)

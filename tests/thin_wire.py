@@ -16,7 +16,7 @@ import numpy as np
 from ohmscape.solver.model import Conductors, Soil
 
 _smallest_image = 1e-5  # strength at which the series of images ends
-_near = 6.0  # lengths of a segment; beyond, it is a point (error below 0.12 % of the pair)
+_near = 6.0  # lengths of a segment; beyond, it is a point (error below 0.23 % of the pair)
 _block = 250  # field points at once, to bound the memory
 
 

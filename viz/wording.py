@@ -10,10 +10,18 @@ prospective = (
     "is there to draw current."
 )
 cautions = (
-    "Computed for the soil, metal and currents of the case file; measured soil and the "
-    "finished electrode will differ.",
-    "Not a statement that a place is safe: limits depend on local codes, clearing time and "
-    "footing, and are for licensed practice to apply.",
+    "For a qualified engineer to check; it does not replace the local codes in force, the "
+    "authority or licensed practice.",
+    "Voltages are prospective (nobody there) and no limit has been applied: a low "
+    "resistance does not make a site safe.",
+    "A ground rod alone does not make metal safe and is not a fault path that opens a breaker.",
+    "All of the current given enters this soil; metal that is not in the case is not in "
+    "the answer.",
+    "Soil dries, freezes and differs from its model: check against measurements, in the "
+    "worst season.",
+    "Power frequency only: not for lightning, switching surges or high frequency.",
+    "Never energise an electrode to try this out without an isolating, current-limited, "
+    "residual-current-protected supply and barriers.",
 )
 footer = (
     "Reference: remote earth. Voltages are prospective (open circuit). Not a statement of "

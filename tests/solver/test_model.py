@@ -55,3 +55,18 @@ def test_outer_radius_is_that_of_the_farthest_point():
     points = np.array([[1.0, 2.0, 0.0], [4.0, 2.0, 0.0], [1.0, 6.0, 0.0], [1.0, 2.0, -3.0]])
     mesh = Mesh(points, np.array([[0, 1, 2, 3]]), (1.0, 2.0), np.array([0.1]))
     assert mesh.outer_radius == 4.0
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"end": [[0.0, 0.0, 0.4]]}, "an end that is above the surface"),
+        ({"radius": [0.0]}, "a radius that is not positive"),
+        ({"group": [1]}, "a group without pieces"),
+    ],
+)
+def test_impossible_conductors_are_refused(change, message):
+    good = {"start": [[0.0, 0.0, 0.0]], "end": [[0.0, 0.0, -1.7]], "radius": [0.007]}
+    given = good | change
+    with pytest.raises(CaseError, match=message):
+        Conductors.bare(given.pop("start"), **given)
