@@ -9,7 +9,7 @@ from scipy.spatial import cKDTree
 
 from ..errors import MeshError, MissingLibraryError
 from ..solver.model import Floats, Integers, Mesh
-from .plan import MeshPlan, plateau
+from .plan import MeshPlan, plateau, points_along
 
 _apt = "apt-get install -y libglu1-mesa libgl1 libxrender1 libxcursor1 libxft2 libxinerama1"
 _hxt = 10  # the frontal algorithm loses embedded lines, Delaunay is slower
@@ -110,12 +110,7 @@ def _seed(gmsh: Any, plan: MeshPlan) -> None:
 
 def _seeds(plan: MeshPlan) -> Floats:
     """Places on the metal an element apart, clear of each other and of every plane."""
-    count = np.maximum(1, np.round(plan.length / plan.element_size)).astype(int)
-    piece = np.repeat(np.arange(len(count)), count)
-    step = np.arange(len(piece)) - np.repeat(np.cumsum(count) - count, count)
-    share = ((step + 0.5) / count[piece])[:, None]
-    seeds = plan.start[piece] + share * (plan.end - plan.start)[piece]
-    size = plan.element_size[piece]
+    seeds, size = points_along(plan.start, end=plan.end, element_size=plan.element_size)
     for plane in (0.0, *(-depth for depth, _ in plan.planes)):
         clear = np.abs(seeds[:, 2] - plane) > 0.5 * size
         seeds, size = seeds[clear], size[clear]

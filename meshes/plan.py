@@ -7,6 +7,7 @@ from scipy.spatial import cKDTree
 
 from ..errors import BudgetError
 from ..solver.model import Conductors, Floats, Soil
+from ..solver.pairs import numbered
 from .sizing import element_size
 
 # Elements keep the size asked for within one element of the metal, then grow by this much
@@ -214,7 +215,7 @@ def expected_elements(
     """
     least = float((conductors.length / element_size).sum())
     _refuse_above(limit, count=2 * least, size=float(element_size.min()))
-    seeds, sizes = _seeds(conductors, element_size=element_size)
+    seeds, sizes = points_along(conductors.start, end=conductors.end, element_size=element_size)
     tree = cKDTree(seeds)
     middle = np.append(0.5 * (seeds.min(axis=0) + seeds.max(axis=0))[:2], 0.0)
     centres = middle + outer_radius * 0.5 * np.array(
@@ -239,14 +240,28 @@ def expected_elements(
     return int(total * np.pi / 6)
 
 
-def _seeds(conductors: Conductors, *, element_size: Floats) -> tuple[Floats, Floats]:
-    """Points along the metal about one element apart, and the size at each."""
-    count = np.maximum(1, np.ceil(conductors.length / element_size)).astype(int)
-    piece = np.repeat(np.arange(len(count)), count)
-    step = np.arange(len(piece)) - np.repeat(np.cumsum(count) - count, count)
+def points_along(start: Floats, *, end: Floats, element_size: Floats) -> tuple[Floats, Floats]:
+    """Points on straight pieces about one element apart, and the element size at each.
+
+    Parameters
+    ----------
+    start, end : ndarray of float, shape (n, 3)
+        The pieces. [m]
+    element_size : ndarray of float, shape (n,)
+        [m]
+
+    Returns
+    -------
+    points : ndarray of float, shape (m, 3)
+        Middles of equal parts. [m]
+    size : ndarray of float, shape (m,)
+        [m]
+    """
+    length = np.linalg.norm(end - start, axis=1)
+    count = np.maximum(1, np.round(length / element_size)).astype(int)
+    piece, step = numbered(count)
     share = ((step + 0.5) / count[piece])[:, None]
-    along = conductors.end[piece] - conductors.start[piece]
-    return conductors.start[piece] + share * along, element_size[piece]
+    return start[piece] + share * (end - start)[piece], element_size[piece]
 
 
 def _refuse_above(limit: int, *, count: float, size: float) -> None:

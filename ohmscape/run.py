@@ -170,17 +170,16 @@ def run_case(
 
 def _coarse_solution(case: Case, *, accuracy: str | None) -> tuple[MeshPlan, Solution]:
     """The same case on a coarser mesh; on a less coarse one if gmsh loses metal in it."""
-    ratios = (coarsening, 1.0 + 0.5 * (coarsening - 1.0))
-    for ratio in ratios:
+
+    def coarser_by(ratio: float) -> tuple[MeshPlan, Solution]:
         rough = plan(case, accuracy=accuracy, coarser=ratio)
-        try:
-            mesh = build_mesh(rough)
-            order = case.numerics.order
-            return rough, solve(mesh, soil=case.soil, conductors=case.conductors, order=order)
-        except MeshError:
-            if ratio == ratios[-1]:
-                raise
-    raise AssertionError
+        mesh, order = build_mesh(rough), case.numerics.order
+        return rough, solve(mesh, soil=case.soil, conductors=case.conductors, order=order)
+
+    try:
+        return coarser_by(coarsening)
+    except MeshError:
+        return coarser_by(1.0 + 0.5 * (coarsening - 1.0))
 
 
 class _Laps:

@@ -96,9 +96,8 @@ def _worst(result: Result) -> list[str]:
 def worst_line(result: Result, item: WorstVoltage) -> str:
     """One worst voltage in words: how large, and between which two points."""
     units = result.units
-    share = (
-        f"{with_unit(item.voltage, symbol='V')} ({item.voltage / result.rise:.0%} of the rise)"
-    )
+    voltage = with_unit(item.voltage, symbol="V")
+    share = f"{voltage} ({item.voltage / result.rise:.0%} of the largest rise)"
     if item.other_foot is None:
         reach = length(
             next(metal.reach for metal in result.metals if metal.name == item.name), units

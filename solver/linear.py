@@ -73,7 +73,6 @@ def conjugate_gradients(
     *,
     operator: Callable[[Floats], Floats],
     preconditioner: Callable[[Floats], Floats],
-    start: Floats | None = None,
 ) -> LinearSolution:
     """Solution of operator(x) = right, refused unless its true residual is small.
 
@@ -83,8 +82,6 @@ def conjugate_gradients(
         Right-hand side.
     operator, preconditioner : callable
         Symmetric positive definite maps of vectors.
-    start : ndarray of float, shape (n,), optional
-        First guess.
 
     Returns
     -------
@@ -105,7 +102,6 @@ def conjugate_gradients(
     x, _status = cg(
         LinearOperator(shape, matvec=operator, dtype=np.float64),
         right,
-        x0=start,
         rtol=relative_tolerance,
         maxiter=iteration_limit,
         M=LinearOperator(shape, matvec=preconditioner, dtype=np.float64),

@@ -16,7 +16,7 @@ from scipy.special import erf
 from .elements import LineElements
 from .images import rays
 from .model import Floats, Integers, Soil
-from .pairs import pairs_within
+from .pairs import distance_to_segment, pairs_within
 
 _cut = 2.6  # erfc(2.6) = 2e-4 of what is left at that distance, itself little
 _near_points, _far_points = 10, 3  # of the outer quadrature
@@ -189,23 +189,16 @@ def point_matrix(points: Floats, *, elements: LineElements, soil: Soil) -> spars
         acts &= np.einsum("ni,ni->n", gap, gap) < reach[source] ** 2
         i, j = point[acts], source[acts]
         start, end = ray.image(elements.start[j]), ray.image(elements.end[j])
+        across = distance_to_segment(points[i], start=start, end=end)
         mean = line_minus_cloud(
             points[i],
             start=start,
             end=end,
-            radius=_gap_inside(points[i], start, end, elements.radius[j]),
+            # So that a point inside the metal is taken at its face.
+            radius=np.sqrt(np.maximum(elements.radius[j] ** 2 - across**2, 0.0)),
             width=width[j],
         )
         factor = ray.strength / (4 * np.pi * soil.conductivity[ray.source_layer])
         values[acts] += factor * mean
     shape = (len(points), len(elements))
     return sparse.csr_matrix((values, (point, source)), shape=shape)
-
-
-def _gap_inside(points: Floats, start: Floats, end: Floats, radius: Floats) -> Floats:
-    """Distance to add in square so that a point inside the metal is taken at its face."""
-    axis = end - start
-    share = np.einsum("ni,ni->n", points - start, axis) / np.einsum("ni,ni->n", axis, axis)
-    offset = points - start - np.clip(share, 0, 1)[:, None] * axis
-    across = np.einsum("ni,ni->n", offset, offset)
-    return np.sqrt(np.maximum(radius**2 - across, 0.0))

@@ -1,4 +1,4 @@
-"""Pairs of things that are near each other, as flat index arrays."""
+"""Flat index arrays: pairs of things that are near each other, and items of many parts."""
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -27,6 +27,43 @@ def pairs_within(
     """
     found = tree.query_ball_point(centres, radius, return_sorted=True)
     counts = np.array([len(row) for row in found], dtype=np.int64)
-    centre = np.repeat(np.arange(len(centres)), counts)
+    centre, _ = numbered(counts)
     point = np.concatenate([np.asarray(row, dtype=np.int64) for row in found])
     return centre, point
+
+
+def numbered(counts: Integers) -> tuple[Integers, Integers]:
+    """Item and number within the item for items of several parts.
+
+    Parameters
+    ----------
+    counts : ndarray of int, shape (n,)
+        Parts of each item.
+
+    Returns
+    -------
+    item, number : ndarray of int, shape (sum of counts,)
+        For counts 2, 3: items 0 0 1 1 1, numbers 0 1 0 1 2.
+    """
+    item = np.repeat(np.arange(len(counts)), counts)
+    number = np.arange(len(item)) - np.repeat(np.cumsum(counts) - counts, counts)
+    return item, number
+
+
+def distance_to_segment(points: Floats, *, start: Floats, end: Floats) -> Floats:
+    """Distance from each point to its own segment.
+
+    Parameters
+    ----------
+    points, start, end : ndarray of float, shape (n, 3)
+        Segment k belongs to point k. [m]
+
+    Returns
+    -------
+    distance : ndarray of float, shape (n,)
+        [m]
+    """
+    axis, offset = end - start, points - start
+    share = np.einsum("ni,ni->n", offset, axis) / np.einsum("ni,ni->n", axis, axis)
+    gap = offset - np.clip(share, 0, 1)[:, None] * axis
+    return np.sqrt(np.einsum("ni,ni->n", gap, gap))

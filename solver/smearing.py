@@ -18,7 +18,7 @@ from ..errors import MeshError
 from .elements import LineElements
 from .images import Ray, rays
 from .model import Floats, Integers, Soil
-from .pairs import pairs_within
+from .pairs import distance_to_segment, pairs_within
 from .space import Space
 
 _cut = 3.4  # standard deviations; 0.3 % of the cloud lies beyond and is scaled back in
@@ -62,11 +62,10 @@ def _near(space: Space, *, elements: LineElements) -> tuple[Integers, Integers]:
     # Elements grow away from the metal, so those at the rim are larger than the one inside.
     search = reach + 0.5 * elements.length + 2.0 * local_radius
     line, tetrahedron = pairs_within(space.tree, centres=elements.middle, radius=search)
-    axis = elements.end - elements.start
-    offset = space.centroids[tetrahedron] - elements.start[line]
-    share = np.einsum("ni,ni->n", offset, axis[line]) / (elements.length[line] ** 2)
-    nearest = offset - np.clip(share, 0, 1)[:, None] * axis[line]
-    close = np.linalg.norm(nearest, axis=1) < reach[line] + radius[tetrahedron]
+    distance = distance_to_segment(
+        space.centroids[tetrahedron], start=elements.start[line], end=elements.end[line]
+    )
+    close = distance < reach[line] + radius[tetrahedron]
     return line[close], tetrahedron[close]
 
 

@@ -8,7 +8,7 @@ which leaves (K + B + Aᵀ C⁻¹ A) φ = Aᵀ C⁻¹ V: sparse, symmetric, posi
 solved once for each group at one volt with the others at zero; all drives are sums of these.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from time import perf_counter
@@ -168,13 +168,10 @@ class System:
         voltage: Floats,
         *,
         preconditioner: Callable[[Floats], Floats],
-        start: Floats | None = None,
     ) -> tuple[LinearSolution, Floats]:
         """Potential and element currents for given voltages of the elements."""
         right = self.spread @ self.element_currents(voltage)
-        solution = conjugate_gradients(
-            right, operator=self, preconditioner=preconditioner, start=start
-        )
+        solution = conjugate_gradients(right, operator=self, preconditioner=preconditioner)
         return solution, self.element_currents(voltage - self.average @ solution.unknowns)
 
 
@@ -236,31 +233,26 @@ def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> 
     lap("coupling")
     preconditioner = _preconditioner(system, space=space, elements=elements)
     lap("preconditioner")
-    groups = len(conductors.group_names)
-    solutions, currents = [], []
-    for group in range(groups):
-        voltage = (elements.group == group).astype(float)
-        solution, current = system.solve(voltage, preconditioner=preconditioner)
-        solutions.append(solution)
-        currents.append(current)
-    current = np.array(currents)
-    potential = np.array([solution.unknowns for solution in solutions])
+    pairs = [
+        system.solve((elements.group == group).astype(float), preconditioner=preconditioner)
+        for group in range(len(conductors.group_names))
+    ]
+    potential = np.array([solution.unknowns for solution, _ in pairs])
+    current = np.array([amperes for _, amperes in pairs])
     lap("solve")
-    matrix = group_currents(current, elements=elements)
-    leaving = np.asarray(boundary.sum(axis=0)).ravel() @ potential.T
     effect = [
         boundary_effect(
             space, horizontal=horizontal, vertical=vertical, boundary=boundary, potential=unit
         )
         for unit in potential
     ]
-    checks = Checks(
-        residual=max(solution.residual for solution in solutions),
-        balance=float(np.max(np.abs(leaving - matrix.sum(axis=0)) / matrix.diagonal())),
-        energy=_energy_gap(system, potential=potential, current=current, matrix=matrix),
-        symmetry=float(np.max(np.abs(matrix - matrix.T)) / np.max(np.abs(matrix))),
-        boundary=float(np.max(np.abs(effect / matrix.diagonal()))),
-        iterations=tuple(solution.iterations for solution in solutions),
+    checks = _checks(
+        system,
+        solutions=[solution for solution, _ in pairs],
+        current=current,
+        matrix=group_currents(current, elements=elements),
+        leaving=np.asarray(boundary.sum(axis=0)).ravel() @ potential.T,
+        effect=np.array(effect),
     )
     lap("checks")
     _require(checks)
@@ -271,7 +263,31 @@ def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> 
     return solved
 
 
-def _energy_gap(system: System, *, potential: Floats, current: Floats, matrix: Floats) -> float:
+def _checks(
+    system: System,
+    *,
+    solutions: Sequence[LinearSolution],
+    current: Floats,
+    matrix: Floats,
+    leaving: Floats,
+    effect: Floats,
+) -> Checks:
+    """Balances of the unit solutions; `leaving` is the current through the boundary."""
+    potential = [solution.unknowns for solution in solutions]
+    own = matrix.diagonal()
+    return Checks(
+        residual=max(solution.residual for solution in solutions),
+        balance=float(np.max(np.abs(leaving - matrix.sum(axis=0)) / own)),
+        energy=_energy_gap(system, potential=potential, current=current, matrix=matrix),
+        symmetry=float(np.max(np.abs(matrix - matrix.T)) / np.max(np.abs(matrix))),
+        boundary=float(np.max(np.abs(effect / own))),
+        iterations=tuple(solution.iterations for solution in solutions),
+    )
+
+
+def _energy_gap(
+    system: System, *, potential: Sequence[Floats], current: Floats, matrix: Floats
+) -> float:
     """Largest relative gap between dissipated power and V·I over the unit solutions."""
     gaps = []
     for phi, amperes, fed in zip(potential, current, matrix.diagonal(), strict=True):

@@ -14,6 +14,7 @@ from scipy.spatial import Delaunay, cKDTree
 
 from .field import Field
 from .model import Floats, Integers
+from .pairs import numbered
 from .places import TouchableMetal
 
 _directions = 48
@@ -103,8 +104,7 @@ def _plan_points(start: Floats, *, end: Floats, spacing: float) -> Floats:
     """Points about a spacing apart along plan segments, shape (n, 2). [m]"""
     along = end[:, :2] - start[:, :2]
     count = np.ceil(np.linalg.norm(along, axis=1) / spacing).astype(int) + 1
-    piece = np.repeat(np.arange(len(count)), count)
-    step = np.arange(len(piece)) - np.repeat(np.cumsum(count) - count, count)
+    piece, step = numbered(count)
     share = (step / np.maximum(count - 1, 1)[piece])[:, None]
     return start[piece, :2] + share * along[piece]
 
@@ -148,8 +148,8 @@ def surface_map(
         area.spacing,
     )
     x, y = _axes(wide, spacing=wide.spacing)
-    raster = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
     degree = [min(3, len(axis) - 1) for axis in (x, y)]
+    raster = _raster(wide, spacing=wide.spacing)
     values = field.surface_potential(raster).reshape(len(x), len(y))
     spline = RectBivariateSpline(x, y, values, kx=degree[0], ky=degree[1])
     places = sample_places(area, field=field)

@@ -128,7 +128,8 @@ def worst_touch(
     # The raster may be too coarse to meet the reach, so places round the metal start too.
     spacing = min(area.spacing, metal.reach)
     seeds = np.concatenate([surface.places, _round_metal(metal)])
-    known = np.concatenate([surface.touch[index], np.full(len(seeds), np.nan)])[: len(seeds)]
+    known = np.full(len(seeds), np.nan)
+    known[: len(surface.places)] = surface.touch[index]
     fresh = np.flatnonzero(np.isnan(known) & metal.within_reach(seeds))
     fresh = fresh[(np.clip(seeds[fresh], area.low, area.high) == seeds[fresh]).all(axis=1)]
     known[fresh] = value(seeds[fresh])
