@@ -1,0 +1,1 @@
+"""Axisymmetric electrodes in layered soil: rod, hemisphere, plate."""

@@ -1,0 +1,1 @@
+"""Fault circuit: how much of the fault current enters the soil."""

@@ -1,0 +1,1 @@
+"""What a person or animal can bear: limit sets, feet, body."""

@@ -1,0 +1,1 @@
+"""Protective devices: whether and when they clear the fault."""

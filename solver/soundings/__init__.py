@@ -1,0 +1,1 @@
+"""Soundings: apparent resistivity of layered soil, and layers from readings."""

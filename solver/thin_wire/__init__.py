@@ -1,0 +1,1 @@
+"""Second opinion: thin conductors in layered soil by an integral method."""
