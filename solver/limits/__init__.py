@@ -1,1 +1,68 @@
-"""What a person or animal can bear: limit sets, feet, body."""
+"""What a person or animal can bear: limit sets, feet, body, time-current zones.
+
+Every set answers the same two questions (`LimitSet`): which prospective voltage is
+permissible, and what a prospective voltage does. Most values are from memory and say so in
+`source`. None of them replaces the standard itself, the local code or licensed practice.
+"""
+
+from .body import Body
+from .body_table import BODY_FACTOR, HEART_CURRENT_FACTOR, TOTAL_IMPEDANCE
+from .contract import (
+    EVERY_EXPOSURE,
+    Effect,
+    Exposure,
+    Limit,
+    LimitSet,
+    Standing,
+    duration_in_words,
+)
+from .en_50522 import En50522, rebuilt_touch_voltage
+from .feet import (
+    FOOT_RADIUS,
+    disc_layer_factor,
+    feet_in_parallel,
+    feet_in_series,
+    feet_resistance,
+    foot_resistance,
+    surface_layer_factor,
+)
+from .iec_60479 import TOUCH_PATHS, Iec60479
+from .ieee_80 import Ieee80
+from .livestock import Livestock
+from .own import OwnCurrent, OwnVoltage
+from .time_current import CURVE_MEANING, Curve, curve_current, zone
+from .touch_table import TOUCH_POINTS
+
+__all__ = [
+    "BODY_FACTOR",
+    "CURVE_MEANING",
+    "EVERY_EXPOSURE",
+    "FOOT_RADIUS",
+    "HEART_CURRENT_FACTOR",
+    "TOTAL_IMPEDANCE",
+    "TOUCH_PATHS",
+    "TOUCH_POINTS",
+    "Body",
+    "Curve",
+    "Effect",
+    "En50522",
+    "Exposure",
+    "Iec60479",
+    "Ieee80",
+    "Limit",
+    "LimitSet",
+    "Livestock",
+    "OwnCurrent",
+    "OwnVoltage",
+    "Standing",
+    "curve_current",
+    "disc_layer_factor",
+    "duration_in_words",
+    "feet_in_parallel",
+    "feet_in_series",
+    "feet_resistance",
+    "foot_resistance",
+    "rebuilt_touch_voltage",
+    "surface_layer_factor",
+    "zone",
+]

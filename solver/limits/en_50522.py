@@ -1,0 +1,172 @@
+"""Permissible touch voltage of EN 50522 and IEC 61936-1, by duration."""
+
+import math
+from dataclasses import dataclass
+from typing import ClassVar
+
+from .body import Body
+from .body_table import HEART_CURRENT_FACTOR
+from .contract import (
+    Effect,
+    Exposure,
+    Limit,
+    Standing,
+    duration_in_words,
+    refuse_duration,
+    refuse_exposure,
+    refuse_unless_counted,
+)
+from .feet import feet_resistance
+from .time_current import straight_on_logs, zone
+from .touch_table import LONG_TOUCH_VOLTAGE, TOUCH_POINTS, UNSURE_BETWEEN
+
+# Paths of the mean and what the standard makes of each voltage (method read in a secondary
+# source, factors from memory).
+_PATH_WEIGHT = {
+    "left hand to both feet": 1.0,
+    "right hand to both feet": 1.0,
+    "both hands to both feet": 1.0,
+    "hand to hand": 0.7,
+}
+_LONGEST_POINT = TOUCH_POINTS[-1][0]
+_BODY = Body("left hand to both feet", percentile=50)
+
+_REMARK = (
+    "REMARK: the remembered current and voltage at 0.1 s and 0.2 s contradict each other "
+    "(750 mA gives 613 V, not 654 V; 600 mA gives 510 V, not 537 V), check the standard"
+)
+
+
+def rebuilt_touch_voltage(current: float) -> float:
+    """Touch voltage that the standard's own method makes of a body current. [V]
+
+    Parameters
+    ----------
+    current : float
+        Permissible body current, left hand to feet, >= 0. [A]
+
+    Raises
+    ------
+    CaseError
+        If the current is negative or not finite.
+
+    Notes
+    -----
+    Mean over left hand, right hand and both hands to both feet, and hand to hand (counted
+    0.7), of the U that solves U = I/F × Z₅₀(U) × body factor. EN 50522:2010 annexes A and B
+    (method read in a secondary source, numbers from memory).
+    """
+    voltages = [
+        weight * Body(path, percentile=50).voltage(current / HEART_CURRENT_FACTOR[path])
+        for path, weight in _PATH_WEIGHT.items()
+    ]
+    return sum(voltages) / len(voltages)
+
+
+@dataclass(frozen=True)
+class En50522:
+    """Touch voltage of EN 50522:2010 with additional resistances.
+
+    Attributes
+    ----------
+    name : str
+        The user's own name of the limit.
+    footwear : float
+        Additional resistance R_a1 of the footwear, both feet together, >= 0. [Ω]
+    ground : bool
+        Whether the soil or surface layer under the feet counts as R_a2 = 1.5 ρ_s.
+
+    Raises
+    ------
+    CaseError
+        If the resistance is negative or not finite.
+
+    Notes
+    -----
+    U_vTp = U_Tp + (R_a1 + R_a2) I_B. Between its points the curve is read as straight lines
+    on logarithmic axes, as it is drawn; 80 V beyond 10 s. I_B is taken for left hand to
+    feet, the smallest of the paths in the mean. R_a2 on a layer uses the field of a disc on
+    it, less than 1.5 ρ_s where the layer is the poorer conductor. The standard sets no step
+    voltage. Between bare metals (hands) U_Tp holds without additional resistance.
+    """
+
+    name: str
+    footwear: float = 0.0
+    ground: bool = True
+
+    exposures: ClassVar[tuple[Exposure, ...]] = ("touch", "hands")
+    durations: ClassVar[tuple[float, float]] = (TOUCH_POINTS[0][0], math.inf)
+    pace: ClassVar[float | None] = None
+
+    def __post_init__(self) -> None:
+        refuse_unless_counted(self.footwear, what="resistance of the footwear", unit="ohm")
+
+    @property
+    def source(self) -> str:
+        """Standard, edition and clause."""
+        return "EN 50522:2010 annexes A and B, same curve in IEC 61936-1 (from memory)"
+
+    @property
+    def caution(self) -> str:
+        """For whom it does not hold."""
+        return (
+            "high-voltage installations, adults, against ventricular fibrillation only: "
+            "currents permitted beyond 1 s are too large to let go"
+        )
+
+    def permissible(self, exposure: Exposure, *, duration: float, standing: Standing) -> Limit:
+        """Prospective touch voltage; see `LimitSet.permissible`."""
+        added = self._added(exposure, standing)
+        refuse_duration(duration, allowed=self.durations, by="the touch voltage of EN 50522")
+        voltage, current = _touch_voltage(duration), _body_current(duration)
+        words = f"UTp {voltage:.4g} V for {duration_in_words(duration)}"
+        if added:
+            words += f" + {added:.4g} ohm of footwear and ground x {1e3 * current:.4g} mA"
+        if UNSURE_BETWEEN[0] < duration < UNSURE_BETWEEN[1]:
+            words += f"; {_REMARK}"
+        return Limit(voltage + added * current, words, self.source)
+
+    def effect(
+        self, exposure: Exposure, *, voltage: float, duration: float, standing: Standing
+    ) -> Effect:
+        """Effect on a median body of IEC 60479-1; see `LimitSet.effect`."""
+        added = self._added(exposure, standing)
+        body = _BODY if exposure == "touch" else Body("hand to hand", percentile=50)
+        across, current = body.loaded(voltage, series=added)
+        # Left hand to feet for both: no credit for the path.
+        label = zone(current, duration=duration)
+        words = (
+            f"{body.path}, 50 % body {body.impedance(across):.4g} ohm + footwear and ground "
+            f"{added:.4g} ohm"
+        )
+        return Effect(current, across, label, words)
+
+    def _added(self, exposure: Exposure, standing: Standing) -> float:
+        """Additional resistance R_a1 + R_a2. [Ω]"""
+        refuse_exposure(
+            exposure,
+            allowed=self.exposures,
+            by="EN 50522",
+            hint=(
+                "it holds that steps are covered where touch voltages are; to judge a step "
+                "use IEEE 80, IEC 60479-1 or a limit of your own"
+            ),
+        )
+        if exposure == "hands":
+            return 0.0
+        return self.footwear + (feet_resistance("touch", standing=standing) * self.ground)
+
+
+def _touch_voltage(duration: float) -> float:
+    if duration > _LONGEST_POINT:
+        return LONG_TOUCH_VOLTAGE
+    return straight_on_logs(tuple((t, u) for t, _, u in TOUCH_POINTS), duration)
+
+
+def _body_current(duration: float) -> float:
+    if duration > _LONGEST_POINT:
+        # What the last point's current becomes at the lower voltage, on the safe side:
+        # impedance rises as voltage falls.
+        _, current, voltage = TOUCH_POINTS[-1]
+        return current * (LONG_TOUCH_VOLTAGE / voltage) ** 2
+    return straight_on_logs(tuple((t, i) for t, i, _ in TOUCH_POINTS), duration)

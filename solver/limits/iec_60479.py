@@ -1,0 +1,131 @@
+"""Permissible voltage by IEC 60479-1: a chosen curve, a body, a path; any duration."""
+
+import math
+from dataclasses import dataclass
+from typing import ClassVar
+
+from ...errors import CaseError
+from .body import Body
+from .body_table import HEART_CURRENT_FACTOR
+from .contract import (
+    EVERY_EXPOSURE,
+    Effect,
+    Exposure,
+    Limit,
+    Standing,
+    duration_in_words,
+    refuse_exposure,
+    refuse_unless_counted,
+)
+from .feet import feet_resistance
+from .time_current import CURVE_MEANING, SHORTEST, Curve, curve_current, zone
+
+TOUCH_PATHS = ("left hand to both feet", "right hand to both feet", "both hands to both feet")
+
+
+@dataclass(frozen=True)
+class Iec60479:
+    """Voltage at which the body current reaches a time-current curve.
+
+    Attributes
+    ----------
+    name : str
+        The user's own name of the limit.
+    curve : {"a", "b", "c1", "c2"}
+        Curve that must not be passed; b (let-go) or c1 for continuous contact.
+    percentile : int
+        5, 50 or 95: whose body impedance; 5 is the lowest.
+    path : str
+        Way of the current for touch, one of `TOUCH_PATHS`.
+    path_credit : bool
+        Whether paths that load the heart less than left hand to feet (factor below 1) may
+        carry more current on the c curves. Off unless asked for: somebody who falls at a
+        step is on another path.
+    footwear : float
+        Resistance of one shoe, >= 0. [Ω]
+
+    Raises
+    ------
+    CaseError
+        If an attribute is not one of those listed.
+
+    Notes
+    -----
+    U_p = I (Z(U) + R), U = I Z(U): I is the curve's current over the heart-current factor
+    (c curves only), Z the body's impedance at the voltage across it, R feet and shoes.
+    Hands meet metal bare, without shoes and soil.
+    """
+
+    name: str
+    curve: Curve = "c1"
+    percentile: int = 5
+    path: str = "left hand to both feet"
+    path_credit: bool = False
+    footwear: float = 0.0
+
+    exposures: ClassVar[tuple[Exposure, ...]] = EVERY_EXPOSURE
+    durations: ClassVar[tuple[float, float]] = (SHORTEST, math.inf)
+    pace: ClassVar[float | None] = None
+
+    def __post_init__(self) -> None:
+        if self.path not in TOUCH_PATHS:
+            msg = f"path {self.path!r} is not one of {', '.join(TOUCH_PATHS)}"
+            raise CaseError(msg)
+        curve_current(self.curve, duration=1.0)  # refuses curves not held
+        Body(self.path, self.percentile)  # refuses percentiles not held
+        refuse_unless_counted(self.footwear, what="resistance of one shoe", unit="ohm")
+
+    @property
+    def source(self) -> str:
+        """Standard, edition and clause."""
+        return (
+            f"IEC TS 60479-1:2005, curve {self.curve} and body impedance, dry, large contact "
+            "(from memory)"
+        )
+
+    @property
+    def caution(self) -> str:
+        """For whom it does not hold."""
+        return (
+            f"dry skin, large contact, {self.percentile} % body, alternating current of 15 to "
+            "100 Hz; wet skin and immersion let more current pass; children need other limits"
+        )
+
+    def permissible(self, exposure: Exposure, *, duration: float, standing: Standing) -> Limit:
+        """Prospective voltage that keeps below the curve; see `LimitSet.permissible`."""
+        body, series = self._body_and_series(exposure, standing)
+        factor = self._heart_factor(body.path) if self.curve.startswith("c") else 1.0
+        current = curve_current(self.curve, duration=duration) / factor
+        across = body.voltage(current)
+        words = (
+            f"curve {self.curve} ({CURVE_MEANING[self.curve]}), {1e3 * current:.4g} mA "
+            f"{body.path} for {duration_in_words(duration)}, {self.percentile} % body "
+            f"{body.impedance(across):.4g} ohm + feet and shoes {series:.4g} ohm, "
+            f"heart-current factor {factor:g}"
+        )
+        return Limit(across + series * current, words, self.source)
+
+    def effect(
+        self, exposure: Exposure, *, voltage: float, duration: float, standing: Standing
+    ) -> Effect:
+        """Body current, loaded voltage and zone; see `LimitSet.effect`."""
+        body, series = self._body_and_series(exposure, standing)
+        across, current = body.loaded(voltage, series=series)
+        label = zone(current, duration=duration, heart_factor=self._heart_factor(body.path))
+        words = (
+            f"{body.path}, {self.percentile} % body {body.impedance(across):.4g} ohm + feet "
+            f"and shoes {series:.4g} ohm"
+        )
+        return Effect(current, across, label, words)
+
+    def _heart_factor(self, path: str) -> float:
+        factor = HEART_CURRENT_FACTOR[path]
+        return factor if self.path_credit else max(factor, 1.0)
+
+    def _body_and_series(self, exposure: Exposure, standing: Standing) -> tuple[Body, float]:
+        """Body on its path and the resistance in series with it. [Ω]"""
+        refuse_exposure(exposure, allowed=self.exposures, by="IEC 60479-1")
+        path = {"touch": self.path, "step": "foot to foot", "hands": "hand to hand"}[exposure]
+        shoes = {"touch": self.footwear / 2, "step": 2 * self.footwear, "hands": 0.0}[exposure]
+        feet = feet_resistance(exposure, standing=standing)
+        return Body(path, self.percentile), feet + shoes
