@@ -73,6 +73,9 @@ RESISTIVITY = Kind("resistivity", "ohm*m", ("120 ohm*m", "95 ohm*ft", "1.2 kohm*
 FILM_RESISTIVITY = Kind("resistance of a film per area", "ohm*m^2", ("0.5 ohm*m^2",))
 VOLTAGE = Kind("voltage", "V", ("230 V", "11 kV"))
 CURRENT = Kind("current", "A", ("400 A", "2.5 kA"))
+DURATION = Kind("duration", "s", ("0.5 s", "80 ms"))
+RESISTANCE = Kind("resistance", "ohm", ("25 ohm", "1.2 kohm"))
+MASS = Kind("mass", "kg", ("50 kg",))
 ANGLE = Kind("angle", "rad", ("15 deg", "0.5 rad"))
 
 

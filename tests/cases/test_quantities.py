@@ -56,6 +56,9 @@ OTHERS = [
     (q.VOLTAGE, "11 kV", 11000.0),
     (q.VOLTAGE, "-230 V", -230.0),
     (q.CURRENT, "2.5 kA", 2500.0),
+    (q.DURATION, "80 ms", 0.08),
+    (q.RESISTANCE, "1.2 kohm", 1200.0),
+    (q.MASS, "50 kg", 50.0),
     (q.CURRENT, "300 mA", 0.3),
 ]
 
