@@ -14,6 +14,8 @@ LARGEST_CURRENT = 1e6
 
 # Of a case.
 MOST_LAYERS = 12
+MOST_READINGS = 2_000  # of a soil survey
+MOST_TRAVERSES = 100
 LARGEST_CONTRAST = 1000.0  # between the resistivities of any two layers
 MOST_ELECTRODES = 50
 MOST_PARTS = 2_000

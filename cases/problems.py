@@ -64,7 +64,11 @@ def _path(loc: tuple[Step, ...], document: Document) -> tuple[Step, ...]:
     path: list[Step] = []
     here = document.content
     for step in loc:
-        is_kind = isinstance(here, dict) and here.get("kind") == step and step not in here
+        is_kind = (
+            isinstance(here, dict)
+            and step in (here.get("kind"), here.get("array"))
+            and step not in here
+        )
         if is_kind and path and isinstance(path[-1], int):
             continue
         path.append(step)
@@ -84,9 +88,12 @@ def _message(raw: dict[str, Any], path: tuple[Step, ...], document: Document) ->
     if kind == "value_error":
         return str(context["error"])
     if kind == "union_tag_invalid":
-        given = shown(raw["input"].get("kind"))
-        return f"kind {given} is not known; there are {context['expected_tags']}"
+        key = str(context["discriminator"]).strip("'")
+        given = shown(raw["input"].get(key))
+        return f"{key} {given} is not known; there are {context['expected_tags']}"
     if kind == "union_tag_not_found":
+        if "array" in str(context["discriminator"]):
+            return "'array' is missing: wenner, schlumberger, four positions, driven rod"
         return "'kind' is missing: rod, conductor, ring, loop, grid, star, rods, …"
     if kind == "literal_error":
         if path == ("ohmscape",):

@@ -16,26 +16,28 @@ from .limits import LARGEST_LENGTH, LARGEST_TABLE, MOST_PIECES, THICKEST, THINNE
 from .pieces import Pieces, elevated
 from .schema_parts import ConductorTable, RodTable
 
-_heading = re.compile(r"\s*(?P<name>[a-z_0-9]+)\s*\[(?P<unit>[^\]]+)\]\s*")
-_cell = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2})?")
-_MOST_FAULTS = 50  # faults of a table reported before reading stops
+heading_form = re.compile(r"\s*(?P<name>[a-z_0-9]+)\s*\[(?P<unit>[^\]]+)\]\s*")
+number_form = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2})?")
+MOST_FAULTS = 50  # faults of a table reported before reading stops
 
 
 @dataclass(frozen=True)
-class _Column:
+class Column:
+    """What a column of numbers may hold, in the SI unit of its kind."""
+
     kind: q.Kind
     least: float
     most: float
     required: bool = True
 
 
-_place = _Column(q.LENGTH, -LARGEST_LENGTH, LARGEST_LENGTH)
-_depth = _Column(q.LENGTH, 0.0, LARGEST_LENGTH)
+_place = Column(q.LENGTH, -LARGEST_LENGTH, LARGEST_LENGTH)
+_depth = Column(q.LENGTH, 0.0, LARGEST_LENGTH)
 # A thousandth of the thinnest metal: zero and negative lengths are refused here.
-_length = _Column(q.LENGTH, THINNEST, LARGEST_LENGTH)
-_diameter = _Column(q.DIAMETER, THINNEST, THICKEST)
-_tilt = _Column(q.ANGLE, 0.0, float(np.radians(89.9)), required=False)
-_azimuth = _Column(q.ANGLE, -6.2832, 6.2832, required=False)
+_length = Column(q.LENGTH, THINNEST, LARGEST_LENGTH)
+_diameter = Column(q.DIAMETER, THINNEST, THICKEST)
+_tilt = Column(q.ANGLE, 0.0, float(np.radians(89.9)), required=False)
+_azimuth = Column(q.ANGLE, -6.2832, 6.2832, required=False)
 
 _rod_columns = {
     "x": _place,
@@ -98,7 +100,7 @@ def read_table(part: RodTable | ConductorTable, *, folder: Path | None) -> Table
     if part.radius is not None:
         # The part gives one size for all rows; a column beside it would contradict it.
         del columns["diameter"]
-    content = _content(part.file, folder=folder)
+    content = content_beside(part.file, folder=folder)
     values = _Reader(part.file, columns, content).read()
     found = Table(part.file, hashlib.sha256(content).hexdigest(), values)
     if rods and "tilt" in values and "azimuth" not in values:
@@ -140,7 +142,23 @@ def table_pieces(part: RodTable | ConductorTable, *, table: Table) -> Pieces:
     return Pieces(start=top, end=top + c["length"][:, None] * along, radius=radius, rod=True)
 
 
-def _content(name: str, *, folder: Path | None) -> bytes:
+def content_beside(name: str, *, folder: Path | None) -> bytes:
+    """Content of a file that a case names.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file as the case gives it.
+    folder : Path or None
+        Folder of the case file; None when the case did not come from a file.
+
+    Raises
+    ------
+    CaseError
+        If the file is missing or outside `folder`.
+    BudgetError
+        If it is larger than the limits allow.
+    """
     if folder is None:
         msg = f"file: {name!r}: a case that is not read from a file has no tables beside it"
         raise CaseError(msg)
@@ -169,7 +187,7 @@ def _content(name: str, *, folder: Path | None) -> bytes:
 class _Reader:
     """Reads rows and collects what is wrong with them."""
 
-    def __init__(self, file: str, columns: dict[str, _Column], content: bytes) -> None:
+    def __init__(self, file: str, columns: dict[str, Column], content: bytes) -> None:
         self._file = file
         self._columns = columns
         self._problems: list[Problem] = []
@@ -198,7 +216,7 @@ class _Reader:
         names: list[str] = []
         factors: list[float] = []
         for heading in row:
-            match = _heading.fullmatch(heading)
+            match = heading_form.fullmatch(heading)
             if match is None or match["name"] not in self._columns or match["name"] in names:
                 twice = " (it stands twice)" if match and match["name"] in names else ""
                 self._fault(f"heading {heading[:40]!r}{twice}; {self._wanted()}")
@@ -231,7 +249,7 @@ class _Reader:
             if len(values) >= MOST_PIECES:
                 msg = f"has more rows than the {MOST_PIECES:,} pieces allowed; split the case"
                 raise BudgetError([Problem(msg, file=self._file, line=self._rows.line_num)])
-            if len(self._problems) >= _MOST_FAULTS:
+            if len(self._problems) >= MOST_FAULTS:
                 self._fault("more rows are wrong; reading stopped here")
                 break
             if len(row) != len(names):
@@ -247,7 +265,7 @@ class _Reader:
 
     def _number(self, cell: str, name: str, factor: float) -> float:
         column = self._columns[name]
-        if not _cell.fullmatch(cell.strip()):
+        if not number_form.fullmatch(cell.strip()):
             self._fault(f"{name}: {cell[:40]!r} is not a plain number")
             return np.nan
         value = float(cell) * factor

@@ -1,0 +1,151 @@
+"""From the survey block of a case, or the file of a survey, to readings the solver takes."""
+
+import hashlib
+import math
+import os
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+
+from ..errors import BudgetError, CaseError, Problem
+from ..solver.soundings import Survey, Traverse
+from . import schema_survey as schema
+from .documents import Document, Step
+from .limits import LARGEST_TABLE
+from .survey_rows import Row, schlumberger_pins, survey_of, wenner_pins
+from .survey_table import read_survey_table
+from .survey_warnings import survey_warnings
+from .tables import content_beside
+
+
+@dataclass(frozen=True)
+class Readings:
+    """Readings of a site as they came in.
+
+    Attributes
+    ----------
+    survey : Survey
+        The readings.
+    warnings : tuple of str
+        What looks like a slip in them; nothing was changed.
+    file, sha256 : str
+        Name and hash of the table; empty for readings in the case file itself.
+    """
+
+    survey: Survey
+    warnings: tuple[str, ...]
+    file: str = ""
+    sha256: str = ""
+
+
+def load_survey(path: str | os.PathLike[str]) -> Readings:
+    """Readings of a survey file.
+
+    Parameters
+    ----------
+    path : str or path-like
+        Table (CSV) of readings.
+
+    Raises
+    ------
+    CaseError
+        If the file is missing or anything is wrong with it, with all that is wrong.
+    BudgetError
+        If it is larger than the limits allow.
+    """
+    file = Path(path)
+    if not file.is_file():
+        msg = f"no survey file {str(file)!r}; give the path of a table (CSV)"
+        raise CaseError([Problem(msg)])
+    size = file.stat().st_size
+    if size > LARGEST_TABLE:
+        msg = f"{size:,} bytes; at most {LARGEST_TABLE:,} are read"
+        raise BudgetError([Problem(msg, file=file.name)])
+    return _of_table(file.read_bytes(), file=file.name)
+
+
+def readings_of(
+    given: schema.Survey, *, document: Document, folder: Path | None, path: tuple[Step, ...]
+) -> Readings:
+    """Readings of the survey block of a case.
+
+    Parameters
+    ----------
+    given : schema_survey.Survey
+        The block.
+    document : Document
+        Document of the case, for lines and places.
+    folder : Path or None
+        Folder of the case file, for its table.
+    path : tuple of str and int
+        Path of the block in the document.
+
+    Raises
+    ------
+    CaseError
+        If the table is missing, or readings are wrong; with line numbers.
+    BudgetError
+        If the table is larger than the limits allow.
+    """
+    if given.file is not None:
+        try:
+            content = content_beside(given.file, folder=folder)
+        except CaseError as error:
+            found = [document.problem(p.message, path=(*path, "file")) for p in error.problems]
+            raise type(error)(found) from error
+        return _of_table(content, file=given.file)
+    rows: list[Row] = []
+    traverses = given.traverses or ()
+    for number, traverse in enumerate(traverses):
+        rows += _rows(traverse, index=number, document=document, path=path)
+    named = [Traverse(t.name, t.direction, t.date, t.note) for t in traverses]
+    survey, order = survey_of(rows, traverses=named)
+    return Readings(survey, survey_warnings(survey, rows=order))
+
+
+def _of_table(content: bytes, *, file: str) -> Readings:
+    table = read_survey_table(content, file=file)
+    survey, order = survey_of(table.rows, traverses=table.traverses)
+    warnings = survey_warnings(survey, rows=order)
+    return Readings(survey, warnings, file, hashlib.sha256(content).hexdigest())
+
+
+def _rows(
+    traverse: schema.Traverse, *, index: int, document: Document, path: tuple[Step, ...]
+) -> list[Row]:
+    """Rows of one traverse of the case file."""
+    rows = []
+    for number, reading in enumerate(traverse.readings):
+        row = Row(
+            problem=partial(
+                document.problem, path=(*path, "traverses", index, "readings", number)
+            ),
+            traverse=index,
+            resistance=reading.ohms,
+            apparent_resistivity=_or_nan(reading.apparent_resistivity),
+            deviation=_or_nan(reading.deviation or traverse.deviation),
+        )
+        if isinstance(reading, schema.FourPinReading):
+            assert not isinstance(traverse, schema.DrivenRodTraverse)
+            depth = traverse.pin_depth if reading.pin_depth is None else reading.pin_depth
+            corrected = traverse.depth_corrected
+            row = replace(row, pins=_pins(reading), pin_depth=depth, depth_corrected=corrected)
+        else:
+            assert isinstance(traverse, schema.DrivenRodTraverse)
+            length = reading.driven_length
+            row = replace(row, driven_length=length, diameter=traverse.diameter)
+        rows.append(row)
+    return rows
+
+
+def _pins(reading: schema.FourPinReading) -> tuple[float, float, float, float]:
+    if isinstance(reading, schema.WennerReading):
+        return wenner_pins(reading.spacing)
+    if isinstance(reading, schema.SchlumbergerReading):
+        return schlumberger_pins(reading.half_current_spacing, reading.half_potential_spacing)
+    assert isinstance(reading, schema.PlacedReading)
+    return reading.pins
+
+
+def _or_nan(value: float | None) -> float:
+    return math.nan if value is None else value
