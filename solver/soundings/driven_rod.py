@@ -7,9 +7,9 @@ import numpy as np
 import numpy.typing as npt
 
 from ...errors import CaseError
-from ..handbook.rods import driven_rod_resistance
 from ..model import Floats, Integers
 from .checking import common_problems, problem, require_shapes, spread
+from .rod_model import uniform_rod_factor
 
 
 @dataclass(frozen=True)
@@ -101,11 +101,7 @@ class DrivenRodReadings:
     @property
     def apparent_resistivity(self) -> Floats:
         """Resistivity of the uniform soil that gives the reading, shape (n,). [Ω·m]"""
-        uniform = [
-            driven_rod_resistance(resistivity=1.0, length=length, radius=radius)
-            for length, radius in zip(self.driven_length, self.radius, strict=True)
-        ]
-        return self.resistance / np.array(uniform)
+        return self.resistance / uniform_rod_factor(self.driven_length, radius=self.radius)
 
     @property
     def spacing(self) -> Floats:

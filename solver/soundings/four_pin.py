@@ -8,8 +8,13 @@ import numpy.typing as npt
 
 from ...errors import CaseError, Problem
 from ..model import Floats, Integers
-from .checking import common_problems, listed, problem, require_positive, require_shapes, spread
-from .pin_geometry import half_space_coefficients, pair_distances
+from .checking import common_problems, listed, problem, require_shapes, spread
+from .pin_geometry import (
+    half_space_coefficients,
+    pair_distances,
+    schlumberger_pins,
+    wenner_pins,
+)
 
 # Where potentials nearly cancel, a millimetre in a pin's place changes all.
 _least_signal = 1e-4
@@ -180,10 +185,8 @@ class FourPinReadings:
         CaseError
             If a spacing is not positive; else as `collinear`.
         """
-        a = np.atleast_1d(np.asarray(spacing, dtype=float))
-        require_positive("spacing", a)
         return cls.collinear(
-            a[:, None] * np.array([-1.5, -0.5, 0.5, 1.5]),
+            wenner_pins(spacing),
             resistance=resistance,
             apparent_resistivity=apparent_resistivity,
             depth_corrected=depth_corrected,
@@ -221,12 +224,10 @@ class FourPinReadings:
         CaseError
             If the potential pins are not between the current pins; else as `collinear`.
         """
-        outer = np.atleast_1d(np.asarray(half_current_spacing, dtype=float))
-        inner = spread(half_potential_spacing, len(outer))
-        require_positive("half potential spacing", inner)
-        require_positive("half current spacing less half potential spacing", outer - inner)
         return cls.collinear(
-            np.column_stack([-outer, -inner, inner, outer]),
+            schlumberger_pins(
+                half_current_spacing, half_potential_spacing=half_potential_spacing
+            ),
             resistance=resistance,
             apparent_resistivity=apparent_resistivity,
             depth_corrected=depth_corrected,

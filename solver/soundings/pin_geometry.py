@@ -1,12 +1,66 @@
 """Distances between four pins in a line, and what uniform soil gives for them."""
 
 import numpy as np
+import numpy.typing as npt
 
 from ..model import Floats
+from .checking import require_positive, spread
 
 # Sign with which each pair of pins counts: first and last pin carry the current, the voltage
 # is that of the second pin over the third.
 PAIR_SIGN = np.array([1.0, -1.0, -1.0, 1.0])
+
+
+def wenner_pins(spacing: npt.ArrayLike) -> Floats:
+    """Places of four pins at equal distances about a common centre.
+
+    Parameters
+    ----------
+    spacing : array_like of float, shape (n,)
+        Distance a between neighbouring pins, > 0. [m]
+
+    Returns
+    -------
+    pins : ndarray of float, shape (n, 4)
+        [m]
+
+    Raises
+    ------
+    CaseError
+        If a spacing is not positive and finite.
+    """
+    a = np.atleast_1d(np.asarray(spacing, dtype=float))
+    require_positive("spacing", a)
+    return a[:, None] * np.array([-1.5, -0.5, 0.5, 1.5])
+
+
+def schlumberger_pins(
+    half_current_spacing: npt.ArrayLike, *, half_potential_spacing: npt.ArrayLike
+) -> Floats:
+    """Places of four pins, the potential pins inside, about a common centre.
+
+    Parameters
+    ----------
+    half_current_spacing : array_like of float, shape (n,)
+        Half the distance between the current pins. [m]
+    half_potential_spacing : array_like of float, shape () or (n,)
+        Half the distance between the potential pins, > 0 and less than the above. [m]
+
+    Returns
+    -------
+    pins : ndarray of float, shape (n, 4)
+        [m]
+
+    Raises
+    ------
+    CaseError
+        If the potential pins are not between the current pins.
+    """
+    outer = np.atleast_1d(np.asarray(half_current_spacing, dtype=float))
+    inner = spread(half_potential_spacing, len(outer))
+    require_positive("half potential spacing", inner)
+    require_positive("half current spacing less half potential spacing", outer - inner)
+    return np.column_stack([-outer, -inner, inner, outer])
 
 
 def pair_distances(pins: Floats) -> Floats:

@@ -1,0 +1,124 @@
+"""Hankel transforms of order zero as weighted sums: a digital filter designed here.
+
+The transform of a kernel that is smooth in the logarithm of the wavenumber becomes a sum over
+wavenumbers on a fixed logarithmic lattice. The weights depend on distances only, so all
+soils share them.
+"""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import numpy.typing as npt
+from scipy.special import erfc, loggamma
+
+from ..model import Floats
+
+Complexes = npt.NDArray[np.complex128]
+
+# Spacing of the lattice in ln(wavenumber): 11.5 a decade.
+_step = 0.2
+# The pass band ends here, softly. What lies beyond in the spectrum of a kernel of layered
+# soil, and what is folded back by the lattice (2 π / step - edge = 15.4), is below 4e-11.
+_edge, _softness, _highest = 16.0, 1.2, 22.6
+# Spacing of the quadrature over frequency: its period, 2 π / 0.12 = 52, is wider than the
+# lattice below.
+_frequency_step = 0.12
+# ln(wavenumber × distance) outside which weights do not matter.
+_from, _to = -10.0, 11.0
+# Where nothing cancels, a lower start keeps the constant part of the kernel.
+_from_single = -24.0
+
+
+@dataclass(frozen=True)
+class Lattice:
+    """Wavenumbers and what turns kernel values there into transforms.
+
+    Attributes
+    ----------
+    wavenumber : ndarray of float, shape (k,)
+        Evenly spaced in the logarithm. [1/m]
+    weight : ndarray of float, shape (n, k)
+        Weights for each distance. [1/m]
+    """
+
+    wavenumber: Floats
+    weight: Floats
+
+
+def lattice_for(distance: Floats, *, differences: bool) -> Lattice:
+    r"""Weights that transform kernels to the given distances.
+
+    Parameters
+    ----------
+    distance : ndarray of float, shape (n,)
+        Distances, > 0. [m]
+    differences : bool
+        Whether only differences of transforms at these distances will be used, in which the
+        constant part of the kernel cancels; the lattice is shorter then.
+
+    Returns
+    -------
+    lattice : Lattice
+
+    Notes
+    -----
+    For each distance r, with weights :math:`W_j` and wavenumbers :math:`\lambda_j`,
+
+    .. math:: \int_0^\infty F(\lambda) J_0(\lambda r) \, d\lambda
+              \approx \sum_j W_j F(\lambda_j)
+
+    With :math:`\lambda = e^y` and :math:`r = e^{-u}` the integral is a convolution of
+    :math:`e^{y/2} F` with :math:`e^{x/2} J_0(e^x)`, whose spectrum is known: the Mellin
+    transform of the Bessel function,
+
+    .. math:: \int_0^\infty J_0(t) \, t^{s-1} dt = 2^{s-1} \frac{\Gamma(s/2)}{\Gamma(1 - s/2)},
+              \quad s = \tfrac{1}{2} - i \omega
+
+    A kernel of horizontal layers has no pole in the right half-plane of wavenumbers, so its
+    spectrum falls like :math:`e^{-\pi |\omega| / 2}` and nothing beyond
+    :math:`|\omega| = 16` is needed. A soft edge there (erfc) makes the weights fall
+    off like a Gaussian on both sides. Measured on :math:`F = e^{-\lambda c}`, c from 0.001 to
+    1000 r, the error of a difference is below 4e-11 of its value at c = 0; layered
+    kernels are held against image series and against independent code in the tests.
+
+    References
+    ----------
+    .. [1] D. P. Ghosh, "The application of linear filter theory to the direct interpretation
+       of geoelectrical resistivity sounding measurements", Geophys. Prospect. 19, 1971
+       (the idea; from memory).
+    .. [2] H. K. Johansen, K. Sørensen, "Fast Hankel transforms", Geophys. Prospect. 27, 1979
+       (smooth truncation of the spectrum; from memory; the soft edge here is our own choice).
+    """
+    logs = np.log(distance)
+    low = _from if differences else _from_single
+    first = int(np.floor((low - logs.max()) / _step))
+    last = int(np.ceil((_to - logs.min()) / _step))
+    frequency, waves = _waves(first, last)
+    spectrum = np.exp(1j * logs[:, None] * frequency) * _amplitudes()
+    wavenumber = np.exp(_step * np.arange(first, last + 1))
+    weight = (spectrum @ waves).real * np.sqrt(wavenumber / distance[:, None])
+    return Lattice(wavenumber=wavenumber, weight=weight)
+
+
+def _frequencies() -> Floats:
+    count = round(_highest / _frequency_step)
+    return (np.arange(count) + 0.5) * _frequency_step
+
+
+@lru_cache(maxsize=1)
+def _amplitudes() -> Complexes:
+    """Spectrum of the filter, times the steps of lattice and quadrature."""
+    frequency = _frequencies()
+    s = 0.5 - 1j * frequency
+    bessel = np.exp((s - 1.0) * np.log(2.0) + loggamma(s / 2) - loggamma(1.0 - s / 2))
+    window = 0.5 * erfc((frequency - _edge) / _softness)
+    return np.asarray(bessel * window * _frequency_step / np.pi * _step)
+
+
+@lru_cache(maxsize=8)
+def _waves(first: int, last: int) -> tuple[Floats, Complexes]:
+    """Frequencies, and exp(i ω y) at them for each lattice point y."""
+    frequency = _frequencies()
+    places = _step * np.arange(first, last + 1)
+    return frequency, np.exp(1j * frequency[:, None] * places)
