@@ -133,7 +133,7 @@ def four_pin_resistance(
     n = len(places)
     require_shapes(pins=(places, (n, 4)))
     depth = spread(pin_depth, n)
-    if not (depth >= 0).all() or (pair_distances(places) == 0).any():
+    if not (depth >= 0).all() or not (np.diff(np.sort(places, axis=1)) > 0).all():
         msg = "four pins must have four different places and a depth of 0 or more"
         raise CaseError(msg)
     model = FourPinModel.of(places, pin_depth=depth)
