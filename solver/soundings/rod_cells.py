@@ -14,20 +14,20 @@ _small = 1e-2
 
 @dataclass(frozen=True)
 class Echoes:
-    """One soil at all wavenumbers: what comes back to each layer from above and below.
+    """Soils at all wavenumbers: what comes back to each layer from above and below.
 
     Attributes
     ----------
     wavenumber : ndarray of float, shape (k,)
         [1/m]
-    resistivity, tops, bottoms : ndarray of float, shape (layers,)
+    resistivity, tops, bottoms : ndarray of float, shape (m, layers)
         Resistivity [Ω·m] and depths of each layer [m]; the last bottom is infinite.
-    above, below : ndarray of float, shape (layers, k)
+    above, below : ndarray of float, shape (m, layers, k)
         Reflection at the top of each layer of all above it, at the bottom of all below.
-    round_trip : ndarray of float, shape (layers, k)
+    round_trip : ndarray of float, shape (m, layers, k)
         Decay through each layer and back.
-    passage : ndarray of float, shape (layers, layers, k)
-        Factor of what enters from each layer (first index) into each deeper one, beside pure
+    passage : ndarray of float, shape (m, layers, layers, k)
+        Factor of what enters from each layer (second index) into each deeper one, beside pure
         decay; 1 within a layer, not used upwards.
     """
 
@@ -41,22 +41,18 @@ class Echoes:
     passage: Floats
 
     @classmethod
-    def of(cls, soils: SoilBatch, *, row: int, wavenumber: Floats) -> Self:
-        """One row of a batch."""
-        one = SoilBatch(
-            resistivity=soils.resistivity[row : row + 1],
-            thickness=soils.thickness[row : row + 1],
-        )
-        tops = one.tops[0]
-        bottoms = np.append(tops[1:], np.inf)
-        below = np.array([b[0] for b in reflections_below(one, wavenumber=wavenumber)])
-        round_trip = np.exp(-2 * np.outer(bottoms - tops, wavenumber))
+    def of(cls, soils: SoilBatch, *, wavenumber: Floats) -> Self:
+        """Echoes of m soils."""
+        tops = soils.tops
+        bottoms = np.hstack([tops[:, 1:], np.full((len(tops), 1), np.inf)])
+        below = np.stack(reflections_below(soils, wavenumber=wavenumber), axis=1)
+        round_trip = np.exp(-2 * (bottoms - tops)[:, :, None] * wavenumber)
         return cls(
             wavenumber=wavenumber,
-            resistivity=one.resistivity[0],
+            resistivity=soils.resistivity,
             tops=tops,
             bottoms=bottoms,
-            above=np.array([a[0] for a in reflections_above(one, wavenumber=wavenumber)]),
+            above=np.stack(reflections_above(soils, wavenumber=wavenumber), axis=1),
             below=below,
             round_trip=round_trip,
             passage=_passage(below, round_trip),
@@ -65,12 +61,14 @@ class Echoes:
 
 @dataclass(frozen=True)
 class Cells:
-    """Pieces of one rod, each within one layer and one step, from the top down.
+    """Pieces of one rod in m soils: what of each step lies in each layer, from the top down.
+
+    Many have no length; they keep the table rectangular and count for nothing.
 
     Attributes
     ----------
-    top, bottom : ndarray of float, shape (c,)
-        Depths. [m]
+    top, bottom : ndarray of float, shape (m, c)
+        Depths, within the layer. [m]
     layer, step : ndarray of int, shape (c,)
         Where each lies.
     """
@@ -82,21 +80,21 @@ class Cells:
 
     @classmethod
     def of(cls, echoes: Echoes, *, ends: Floats) -> Self:
-        """Cells of a rod whose steps end at the given depths, cut at the layer planes."""
-        planes = echoes.tops[echoes.tops < ends[-1]]
-        cuts = np.unique(np.concatenate([ends, planes]))
-        top, bottom = cuts[:-1], cuts[1:]
-        middle = 0.5 * (top + bottom)
+        """Cells of a rod whose steps end at the given depths, shape (steps + 1,)."""
+        steps, layers = len(ends) - 1, echoes.tops.shape[1]
+        layer = np.repeat(np.arange(layers), steps)
+        step = np.tile(np.arange(steps), layers)
+        tops, bottoms = echoes.tops[:, layer], echoes.bottoms[:, layer]
         return cls(
-            top=top,
-            bottom=bottom,
-            layer=np.searchsorted(echoes.tops, middle, side="right") - 1,
-            step=np.searchsorted(ends, middle) - 1,
+            top=np.clip(ends[step], tops, bottoms),
+            bottom=np.clip(ends[step + 1], tops, bottoms),
+            layer=layer,
+            step=step,
         )
 
     @property
     def length(self) -> Floats:
-        """Length of each cell, shape (c,). [m]"""
+        """Length of each cell, shape (m, c). [m]"""
         return self.bottom - self.top
 
     def kernel(self, echoes: Echoes) -> Floats:
@@ -105,11 +103,11 @@ class Cells:
         Parameters
         ----------
         echoes : Echoes
-            The soil.
+            The soils.
 
         Returns
         -------
-        kernel : ndarray of float, shape (c, c, k)
+        kernel : ndarray of float, shape (m, c, c, k)
             Symmetric; its transform is potential over current. [Ω·m]
 
         Notes
@@ -125,24 +123,24 @@ class Cells:
         cell is elementary.
         """
         wave, layer = echoes.wavenumber, self.layer
-        x = np.outer(self.length, wave)
-        mean = _mean_decay(x)
-        above = echoes.above[layer] * np.exp(-2 * np.outer(self.top - echoes.tops[layer], wave))
-        below = echoes.below[layer] * np.exp(
-            -2 * np.outer(echoes.bottoms[layer] - self.bottom, wave)
-        )
-        both = echoes.above[layer] * echoes.below[layer] * echoes.round_trip[layer]
-        scale = echoes.resistivity[layer, None] / (4 * np.pi * (1 - both))
-        decay = np.exp(-x)
+        x = self.length[:, :, None] * wave
+        mean, decay = _mean_decay(x), np.exp(-x)
+        alpha, beta = echoes.above[:, layer], echoes.below[:, layer]
+        to_top = self.top - echoes.tops[:, layer]
+        to_bottom = echoes.bottoms[:, layer] - self.bottom
+        above = alpha * np.exp(-2 * to_top[:, :, None] * wave)
+        below = beta * np.exp(-2 * to_bottom[:, :, None] * wave)
+        multiple = 1 - alpha * beta * echoes.round_trip[:, layer]
+        scale = echoes.resistivity[:, layer, None] / (4 * np.pi * multiple)
         upper = scale * mean * (1 + above * decay)
         lower = mean * (1 + below * decay)
-        kernel = np.empty((len(x), *x.shape))
-        i, j = np.triu_indices(len(x), k=1)
-        gap = np.exp(-(self.top[j] - self.bottom[i])[:, None] * wave)
-        pairs = upper[i] * lower[j] * gap * echoes.passage[layer[i], layer[j]]
-        kernel[i, j] = kernel[j, i] = pairs
-        own = np.arange(len(x))
-        kernel[own, own] = scale * (
+        i, j = np.triu_indices(len(layer), k=1)
+        gap = np.exp(-(self.top[:, j] - self.bottom[:, i])[:, :, None] * wave)
+        pairs = upper[:, i] * lower[:, j] * gap * echoes.passage[:, layer[i], layer[j]]
+        kernel = np.empty((len(x), len(layer), *x.shape[1:]))
+        kernel[:, i, j] = kernel[:, j, i] = pairs
+        own = np.arange(len(layer))
+        kernel[:, own, own] = scale * (
             _mean_decay_of_difference(x)
             + mean**2 * (above + below)
             + above * below * decay * _mean_growth_of_difference(x)
@@ -152,12 +150,12 @@ class Cells:
 
 def _passage(below: Floats, round_trip: Floats) -> Floats:
     """Factor of what enters from each layer into each deeper one."""
-    layers = len(below)
-    factor = np.ones((layers, layers, below.shape[1]))
+    soils, layers, count = below.shape
+    factor = np.ones((soils, layers, layers, count))
     returned = 1 + below * round_trip
     for p in range(layers):
         for m in range(p + 1, layers):
-            factor[p, m] = factor[p, m - 1] * (1 + below[m - 1]) / returned[m]
+            factor[:, p, m] = factor[:, p, m - 1] * (1 + below[:, m - 1]) / returned[:, m]
     return factor
 
 

@@ -73,28 +73,28 @@ class RodModel:
             [Ω]
         """
         found = np.empty((len(soils.resistivity), len(self.driven_length)))
-        for m in range(len(soils.resistivity)):
-            for k, lattice in enumerate(self.lattices):
-                echoes = Echoes.of(soils, row=m, wavenumber=lattice.wavenumber)
-                for n in np.flatnonzero(self.lattice_index == k):
-                    cells = Cells.of(echoes, ends=self.edges * self.driven_length[n])
-                    found[m, n] = _resistance(cells, echoes, lattice)
+        for k, lattice in enumerate(self.lattices):
+            echoes = Echoes.of(soils, wavenumber=lattice.wavenumber)
+            for n in np.flatnonzero(self.lattice_index == k):
+                cells = Cells.of(echoes, ends=self.edges * self.driven_length[n])
+                found[:, n] = _resistance(cells, echoes, lattice)
         return found
 
 
-def _resistance(cells: Cells, echoes: Echoes, lattice: Lattice) -> float:
-    """Resistance of a rod at one potential, by the variational principle.
+def _resistance(cells: Cells, echoes: Echoes, lattice: Lattice) -> Floats:
+    """Resistance in each soil of a rod at one potential, shape (m,).
 
     The density of the current is conductivity times a field that has one value a step, since
     the field along a layer plane is the same on both sides of it.
     """
     mutual = cells.kernel(echoes) @ lattice.weight[0]
-    shares = np.zeros((len(cells.top), int(cells.step.max()) + 1))
-    shares[np.arange(len(cells.top)), cells.step] = (
-        cells.length / echoes.resistivity[cells.layer]
-    )
-    current = shares.sum(axis=0)
-    return float(1.0 / (current @ np.linalg.solve(shares.T @ mutual @ shares, current)))
+    soils, count = cells.length.shape
+    shares = np.zeros((soils, count, int(cells.step.max()) + 1))
+    shares[:, np.arange(count), cells.step] = cells.length / echoes.resistivity[:, cells.layer]
+    current = shares.sum(axis=1)
+    matrix = shares.transpose(0, 2, 1) @ mutual @ shares
+    field = np.linalg.solve(matrix, current[:, :, None])[:, :, 0]
+    return 1.0 / (current * field).sum(axis=1)
 
 
 def layered_rod_resistance(
