@@ -13,7 +13,7 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
 from ..errors import CaseError
-from .model import Floats, Integers
+from .model import Floats, Integers, Phasors
 
 
 @dataclass(frozen=True)
@@ -40,9 +40,10 @@ class OperatingPoint:
     ----------
     bonded_set : ndarray of int, shape (g,)
         Groups with the same number are bonded.
-    voltage : ndarray of float, shape (g,)
-        Rise of each group over remote earth. [V]
-    current : ndarray of float, shape (g,)
+    voltage : ndarray of float or complex, shape (g,)
+        Rise of each group over remote earth; complex only where groups are out of phase,
+        then with the largest as the phase reference. [V]
+    current : ndarray of float or complex, shape (g,)
         Current from each group into the soil. [A]
     resistance : ndarray of float, shape (s, s)
         Rise of set i per current from set k with no current from the others; the diagonal
@@ -50,14 +51,19 @@ class OperatingPoint:
     """
 
     bonded_set: Integers
-    voltage: Floats
-    current: Floats
+    voltage: Phasors
+    current: Phasors
     resistance: Floats
 
     @property
     def power(self) -> float:
         """Power that all groups give to soil, films and backfill. [W]"""
-        return float(self.voltage @ self.current)
+        return float(np.real(self.voltage @ np.conj(self.current)))
+
+
+def in_phase(values: Phasors) -> Floats:
+    """Part in phase with the largest rise; all of it where nothing is out of phase."""
+    return np.asarray(np.real(values), dtype=np.float64)
 
 
 def operating_point(

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..errors import CaseError
-from .model import Floats
+from .model import Floats, Phasors
 from .near_field import point_matrix
 from .solution import Solution
 
@@ -20,36 +20,36 @@ class Field:
     ----------
     solution : Solution
         Unit solutions of g groups.
-    voltage : ndarray of float, shape (g,)
+    voltage : ndarray of float or complex, shape (g,)
         Rise of each group over remote earth. [V]
     """
 
     solution: Solution
-    voltage: Floats
+    voltage: Phasors
 
     @property
-    def element_current(self) -> Floats:
+    def element_current(self) -> Phasors:
         """Current from each line element into the soil, shape (m,). [A]"""
         return self.voltage @ self.solution.current
 
     @property
-    def leakage(self) -> Floats:
+    def leakage(self) -> Phasors:
         """Current per length of each line element, shape (m,). [A/m]"""
         return self.element_current / self.solution.elements.length
 
-    def part_current(self) -> Floats:
+    def part_current(self) -> Phasors:
         """Current of each part the user named, shape (number of parts,). [A]"""
         conductors = self.solution.conductors
         part = conductors.part[self.solution.elements.piece]
-        total = np.zeros(len(conductors.part_names))
+        total = np.zeros(len(conductors.part_names), dtype=self.voltage.dtype)
         np.add.at(total, part, self.element_current)
         return total
 
-    def unknowns(self) -> Floats:
+    def unknowns(self) -> Phasors:
         """Finite-element unknowns, shape (n,). [V]"""
         return self.voltage @ self.solution.potential
 
-    def potential(self, points: Floats) -> Floats:
+    def potential(self, points: Floats) -> Phasors:
         """Potential to remote earth at points in the soil or on its surface.
 
         Parameters
@@ -59,7 +59,7 @@ class Field:
 
         Returns
         -------
-        potential : ndarray of float, shape (n,)
+        potential : ndarray of float or complex, shape (n,)
             Inside the metal, the value at its face. [V]
 
         Raises
@@ -75,15 +75,15 @@ class Field:
             raise CaseError(msg)
         smooth, current = self.unknowns(), self.element_current
         solution = self.solution
-        parts = [np.zeros(0)]
+        parts: list[Phasors] = [np.zeros(0)]
         for first in range(0, len(points), _batch):
             batch = points[first : first + _batch]
             value = solution.space.interpolation(batch) @ smooth
             near = point_matrix(batch, elements=solution.elements, soil=solution.soil)
-            parts.append(value + near @ current)
+            parts.append(np.asarray(value + near @ current))
         return np.concatenate(parts)
 
-    def surface_potential(self, places: Floats) -> Floats:
+    def surface_potential(self, places: Floats) -> Phasors:
         """Potential of the soil surface, for places of shape (n, 2). [V]"""
         places = np.asarray(places, dtype=float).reshape(-1, 2)
         return self.potential(np.column_stack([places, np.zeros(len(places))]))

@@ -5,7 +5,7 @@ a *depth* is positive down.
 """
 
 from dataclasses import dataclass
-from typing import Self
+from typing import Any, Self
 
 import numpy as np
 import numpy.typing as npt
@@ -15,6 +15,8 @@ from ..errors import CaseError
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
 Flags = npt.NDArray[np.bool_]
+# Effective values: real, with a sign, where all is in phase; complex where it is not.
+Phasors = npt.NDArray[np.inexact[Any]]
 
 
 @dataclass(frozen=True)

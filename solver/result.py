@@ -7,7 +7,7 @@ import numpy as np
 
 from .drives import Drive, OperatingPoint
 from .field import Field
-from .model import Floats
+from .model import Floats, Phasors
 from .places import TouchableMetal
 from .solution import Solution
 from .surface import Area, SurfaceMap
@@ -24,13 +24,13 @@ class Profile:
         The user's name.
     points : ndarray of float, shape (n, 3)
         Places, z up. [m]
-    potential : ndarray of float, shape (n,)
+    potential : ndarray of float or complex, shape (n,)
         To remote earth. [V]
     """
 
     name: str
     points: Floats
-    potential: Floats
+    potential: Phasors
 
     @property
     def distance(self) -> Floats:

@@ -5,7 +5,7 @@ tried in the field itself: the best one on a spline through the raster, and that
 metal.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,7 +13,7 @@ from scipy.interpolate import RectBivariateSpline
 from scipy.spatial import Delaunay, cKDTree
 
 from .field import Field
-from .model import Floats, Integers
+from .model import Floats, Integers, Phasors
 from .pairs import numbered
 from .places import TouchableMetal
 
@@ -46,7 +46,7 @@ class SurfaceMap:
     places : ndarray of float, shape (n, 2)
         [m]
     triangles : ndarray of int, shape (m, 3)
-    potential : ndarray of float, shape (n,)
+    potential : ndarray of float or complex, shape (n,)
         Of the soil surface to remote earth. [V]
     step : ndarray of float, shape (n,)
         Largest voltage between a foot here and one a pace away, in any direction. [V]
@@ -60,7 +60,7 @@ class SurfaceMap:
 
     places: Floats
     triangles: Integers
-    potential: Floats
+    potential: Phasors
     step: Floats
     step_direction: Floats
     touch: Floats
@@ -148,10 +148,9 @@ def surface_map(
         area.spacing,
     )
     x, y = _axes(wide, spacing=wide.spacing)
-    degree = [min(3, len(axis) - 1) for axis in (x, y)]
     raster = _raster(wide, spacing=wide.spacing)
     values = field.surface_potential(raster).reshape(len(x), len(y))
-    spline = RectBivariateSpline(x, y, values, kx=degree[0], ky=degree[1])
+    spline = _spline(x, y, values=values)
     places = sample_places(area, field=field)
     potential = field.surface_potential(places)
     step, direction = np.zeros(len(places)), np.zeros(len(places))
@@ -177,6 +176,20 @@ def surface_map(
     return SurfaceMap(places, triangles, potential, step, direction, touch, pace)
 
 
+def _spline(x: Floats, y: Floats, *, values: Phasors) -> Callable[[Floats, Floats], Phasors]:
+    """Smooth surface through a raster of values, real or complex."""
+    degree = [min(3, len(axis) - 1) for axis in (x, y)]
+
+    def through(part: Floats) -> RectBivariateSpline:
+        return RectBivariateSpline(x, y, part, kx=degree[0], ky=degree[1])
+
+    real = through(values.real)
+    if not np.iscomplexobj(values):
+        return lambda x, y: real.ev(x, y)
+    imaginary = through(values.imag)
+    return lambda x, y: real.ev(x, y) + 1j * imaginary.ev(x, y)
+
+
 def _towards_metal(places: Floats, *, field: Field, spacing: float) -> Floats:
     """Direction to the nearest metal in plan, where a spline is blind to a thin rod. [rad]"""
     conductors = field.solution.conductors
@@ -186,7 +199,11 @@ def _towards_metal(places: Floats, *, field: Field, spacing: float) -> Floats:
 
 
 def _steepest(
-    places: Floats, *, potential: Floats, spline: RectBivariateSpline, pace: float
+    places: Floats,
+    *,
+    potential: Phasors,
+    spline: Callable[[Floats, Floats], Phasors],
+    pace: float,
 ) -> Floats:
     """Direction in which the potential a pace away differs most, by the spline. [rad]"""
     best = np.full(len(places), -1.0)
@@ -194,7 +211,7 @@ def _steepest(
     for angle in 2 * np.pi * np.arange(_directions) / _directions:
         x = places[:, 0] + pace * np.cos(angle)
         y = places[:, 1] + pace * np.sin(angle)
-        difference = np.abs(potential - spline.ev(x, y))
+        difference = np.abs(potential - spline(x, y))
         better = difference > best
         best[better] = difference[better]
         direction[better] = angle

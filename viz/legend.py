@@ -6,7 +6,7 @@ from ..solver.model import Floats
 from ..solver.result import Result
 from .levels import Levels
 from .sheet import Box, Sheet, black, dashes, grey
-from .wording import Unit, short, significant, with_unit
+from .wording import Unit, phasor_text, short, significant
 
 _type = 24
 _most_groups = len(dashes)
@@ -49,7 +49,7 @@ def group_dash(group: int) -> tuple[float, ...]:
 
 def group_text(result: Result, *, group: int) -> str:
     """Name of a group, its rise, and whether it floats."""
-    rise = with_unit(float(result.operating.voltage[group]), symbol="V")
+    rise = phasor_text(result.operating.voltage[group], symbol="V")
     floats = ", floating" if result.drives[group].kind == "floating" else ""
     return f"{result.group_names[group]}: {rise}{floats}"
 

@@ -5,7 +5,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.spatial import Delaunay
 
-from ..solver.model import Floats, Integers
+from ..solver.drives import in_phase
+from ..solver.model import Floats, Integers, Phasors
 from ..solver.places import TouchableMetal
 from ..solver.result import Result
 from ..solver.worst import WorstVoltage
@@ -54,14 +55,19 @@ def potential_map(result: Result) -> PlanMap:
     return PlanMap(
         heading=(
             "Surface potential",
-            "Between each point of the soil surface and remote earth.",
+            "Between each point of the soil surface and remote earth"
+            + (
+                "; the part in phase with the largest rise."
+                if np.iscomplexobj(surface.potential)
+                else "."
+            ),
         ),
         legend="Surface potential",
         low=area.low,
         high=area.high,
         places=surface.places,
         triangles=surface.triangles,
-        values=surface.potential,
+        values=in_phase(surface.potential),
     )
 
 
@@ -131,7 +137,7 @@ def _view(
 
 def _samples(
     result: Result, *, low: tuple[float, float], high: tuple[float, float]
-) -> tuple[Floats, Integers, Floats]:
+) -> tuple[Floats, Integers, Phasors]:
     """Samples of the surface potential in a view, taken anew if the map is coarse there."""
     surface = result.surface
     span = np.subtract(high, low)
@@ -145,8 +151,8 @@ def _samples(
 
 
 def _finer(
-    places: Floats, *, triangles: Integers, values: Floats, metal: TouchableMetal
-) -> tuple[Floats, Integers, Floats]:
+    places: Floats, *, triangles: Integers, values: Phasors, metal: TouchableMetal
+) -> tuple[Floats, Integers, Phasors]:
     """Triangles near the edge of the reach cut in 16, so that the edge is drawn smoothly."""
     for _ in range(2):
         gap = metal.distance(places)[triangles]

@@ -4,13 +4,14 @@ from pathlib import Path
 
 import numpy as np
 
+from ..solver.drives import in_phase
 from ..solver.model import Floats
 from ..solver.result import Profile, Result
 from .frame import Frame
 from .legend import draw_heading, group_dash
 from .levels import round_step
 from .sheet import Box, Sheet, grey
-from .wording import Unit, footer, length_unit, scaled_unit, with_unit
+from .wording import Unit, footer, length_unit, phasor_text, scaled_unit
 
 page_size = (2000, 1050)
 _type = 24
@@ -94,7 +95,8 @@ def _draw_potential(
     length = length_unit(result.units)
     rises = result.operating.voltage[groups]
     distance = profile.distance
-    values = np.concatenate([profile.potential, rises])
+    potential = in_phase(profile.potential)
+    values = np.concatenate([potential, in_phase(rises)])
     frame, unit = _frame(
         sheet, room=room, span=distance[-1], values=values, name="Potential", length=length
     )
@@ -102,13 +104,13 @@ def _draw_potential(
     ends = np.array([0.0, distance[-1]]) * length.factor
     y = room.bottom - 110
     for group, rise in zip(groups, rises, strict=True):
-        level = frame.page(np.column_stack([ends, np.full(2, rise * unit.factor)]))
+        level = frame.page(np.column_stack([ends, np.full(2, np.real(rise) * unit.factor)]))
         dash = group_dash(group + 1)
         sheet.path(level, width=2.5, colour=grey, dash=dash)
-        text = f"rise of {result.group_names[group]}: {with_unit(float(rise), symbol='V')}"
+        text = f"rise of {result.group_names[group]}: {phasor_text(rise, symbol='V')}"
         _key(sheet, at=(room.left, y), text=text, room=room, width=2.5, dash=dash, pale=True)
         y -= _key_height
-    curve = np.column_stack([distance * length.factor, profile.potential * unit.factor])
+    curve = np.column_stack([distance * length.factor, potential * unit.factor])
     sheet.path(frame.page(curve), width=4)
     sheet.path(room.corners(), width=2.5)
     where = "soil surface" if profile.points[0, 2] == 0 else "soil at this depth"

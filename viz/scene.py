@@ -5,6 +5,7 @@ from typing import Any
 
 import numpy as np
 
+from ..solver.drives import in_phase
 from ..solver.model import Floats
 from ..solver.result import Result
 from .blocks import Block, layer_bounds, shown_block
@@ -40,8 +41,10 @@ def draw_scene(result: Result, *, path: Path) -> Path:
     """
     shape = shown_block(result)
     surface = result.surface
-    levels = contour_levels(surface.potential, weights=np.ones(len(surface.potential)))
-    leakage = result.field.leakage
+    levels = contour_levels(
+        in_phase(surface.potential), weights=np.ones(len(surface.potential))
+    )
+    leakage = in_phase(result.field.leakage)
     length = result.solution.elements.length
     densities = contour_levels(leakage, weights=length)
     pixels, where = _render(result, shape=shape, levels=levels, densities=densities)
@@ -176,7 +179,7 @@ def _add_potential(plotter: Any, *, result: Result, shape: Block, levels: Levels
     points = np.column_stack([surface.places, np.zeros(len(surface.places))])
     cells = np.column_stack([np.full(len(surface.triangles), 3), surface.triangles])
     top = pv.PolyData(points, faces=cells.ravel())
-    top.point_data["value"] = surface.potential
+    top.point_data["value"] = in_phase(surface.potential)
     top = top.clip(normal="y", origin=(0.0, shape.cut, 0.0), invert=False)
     top = top.extract_surface(algorithm="dataset_surface").triangulate()
     bands, edges = banded(top, levels=levels)
@@ -206,7 +209,7 @@ def _section_lines(result: Result, *, shape: Block, levels: Levels) -> Any:
     grid = pv.StructuredGrid()
     grid.points = shape.shown(points)
     grid.dimensions = (len(z), 1, len(x))
-    grid.point_data["value"] = result.field.potential(points)
+    grid.point_data["value"] = in_phase(result.field.potential(points))
     return grid.contour(levels.inner, scalars="value")
 
 
@@ -220,7 +223,9 @@ def _add_metal(plotter: Any, *, result: Result, shape: Block, densities: Levels)
     colours = np.round(255 * band_colours(densities.bands, scale="magma")).astype(np.uint8)
     radius = 0.0035 * float(np.linalg.norm(np.subtract(shape.high, shape.low)))
     metal = pv.PolyData(points, lines=cells)
-    metal.cell_data["colour"] = colours[np.digitize(result.field.leakage, densities.inner)]
+    metal.cell_data["colour"] = colours[
+        np.digitize(in_phase(result.field.leakage), densities.inner)
+    ]
     tubes = metal.tube(radius=radius, n_sides=12, capping=True)
     plotter.add_mesh(tubes, scalars="colour", rgb=True, lighting=False, show_scalar_bar=False)
 

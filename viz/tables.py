@@ -4,9 +4,12 @@ import csv
 from collections.abc import Callable, Iterable, Sequence
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
+from ..solver.drives import in_phase
+from ..solver.model import Phasors
 from ..solver.result import Profile, Result
 from ..solver.worst import WorstVoltage
 from .wording import cautions, file_stems, prospective, reference
@@ -80,14 +83,28 @@ def _cell(value: object) -> str:
     return str(value)
 
 
+def _phasor(values: Any, *, like: Phasors) -> list[Any]:
+    """Columns of an effective value: one, or real and imaginary part out of phase."""
+    return [np.real(values), np.imag(values)] if np.iscomplexobj(like) else [np.real(values)]
+
+
+def _phasor_heading(name: str, unit: str, *, like: Phasors) -> list[str]:
+    if not np.iscomplexobj(like):
+        return [f"{name} [{unit}]"]
+    return [
+        f"{name}, in phase with the largest rise [{unit}]",
+        f"{name}, 90 deg ahead [{unit}]",
+    ]
+
+
 def _write_electrodes(result: Result, path: Path) -> None:
     point = result.operating
     rows = [
         (
             name,
             drive.kind,
-            float(point.voltage[k]),
-            float(point.current[k]),
+            *_phasor(point.voltage[k], like=point.voltage),
+            *_phasor(point.current[k], like=point.voltage),
             result.resistance(k),
         )
         for k, (name, drive) in enumerate(zip(result.group_names, result.drives, strict=True))
@@ -101,7 +118,13 @@ def _write_electrodes(result: Result, path: Path) -> None:
             "Resistance: to remote earth, of the electrode and all bonded to it, with the "
             "others carrying no net current.",
         ],
-        header=["electrode", "drive", "rise [V]", "current [A]", "resistance [ohm]"],
+        header=[
+            "electrode",
+            "drive",
+            *_phasor_heading("rise", "V", like=point.voltage),
+            *_phasor_heading("current", "A", like=point.voltage),
+            "resistance [ohm]",
+        ],
         rows=rows,
     )
 
@@ -113,13 +136,12 @@ def _write_parts(result: Result, path: Path) -> None:
     rows = []
     for part, name in enumerate(metal.part_names):
         group = int(metal.group[metal.part == part][0])
-        whole = float(result.operating.current[group])
+        whole = result.operating.current[group]
         # A floating electrode carries no net current to have a share of.
         floating = abs(whole) < 1e-6 * float(np.abs(current).sum())
-        share = float("nan") if floating else 100 * float(current[part]) / whole
-        rows.append(
-            (result.group_names[group], name, float(length[part]), float(current[part]), share)
-        )
+        share = float("nan") if floating else 100 * float(np.real(current[part] / whole))
+        amperes = _phasor(current[part], like=current)
+        rows.append((result.group_names[group], name, float(length[part]), *amperes, share))
     _write(
         path,
         result=result,
@@ -127,7 +149,13 @@ def _write_parts(result: Result, path: Path) -> None:
             "Current flows from the part into the soil; negative where it enters the metal.",
             "Share: of the net current of its electrode; empty where that is zero.",
         ],
-        header=["electrode", "part", "length [m]", "current [A]", "share [%]"],
+        header=[
+            "electrode",
+            "part",
+            "length [m]",
+            *_phasor_heading("current", "A", like=current),
+            "share [%]",
+        ],
         rows=rows,
     )
 
@@ -157,7 +185,7 @@ def _write_surface(result: Result, path: Path) -> None:
     surface = result.surface
     columns = [
         *surface.places.T,
-        surface.potential,
+        *_phasor(surface.potential, like=surface.potential),
         surface.step,
         np.degrees(surface.step_direction),
         *surface.touch,
@@ -182,7 +210,7 @@ def _write_surface(result: Result, path: Path) -> None:
         header=[
             "x [m]",
             "y [m]",
-            "potential [V]",
+            *_phasor_heading("potential", "V", like=surface.potential),
             "step [V]",
             "step direction [deg]",
             *[f"touch '{metal.name}' [V]" for metal in result.metals],
@@ -193,7 +221,7 @@ def _write_surface(result: Result, path: Path) -> None:
 
 def _write_leakage(result: Result, path: Path) -> None:
     elements, metal = result.solution.elements, result.solution.conductors
-    middle, leakage = elements.middle.tolist(), result.field.leakage.tolist()
+    middle, leakage = elements.middle.tolist(), in_phase(result.field.leakage).tolist()
     length = elements.length.tolist()
     rows = (
         (
@@ -219,7 +247,12 @@ def _write_leakage(result: Result, path: Path) -> None:
 
 def _write_profile(result: Result, profile: Profile, path: Path) -> None:
     differences = [np.abs(voltage - profile.potential) for voltage in result.operating.voltage]
-    columns = [profile.distance, *profile.points.T, profile.potential, *differences]
+    columns = [
+        profile.distance,
+        *profile.points.T,
+        *_phasor(profile.potential, like=profile.potential),
+        *differences,
+    ]
     _write(
         path,
         result=result,
@@ -234,7 +267,7 @@ def _write_profile(result: Result, profile: Profile, path: Path) -> None:
             "x [m]",
             "y [m]",
             "z [m]",
-            "potential [V]",
+            *_phasor_heading("potential", "V", like=profile.potential),
             *[f"to '{name}' [V]" for name in result.group_names],
         ],
         rows=np.column_stack(columns).tolist(),

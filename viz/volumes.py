@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from ..solver.drives import in_phase
 from ..solver.model import Floats
 from ..solver.result import Result
 from .wording import file_stems
@@ -60,7 +61,7 @@ def soil_mesh(result: Result) -> Any:
     import meshio  # takes 0.2 s
 
     mesh, soil = result.solution.mesh, result.solution.soil
-    potential = result.field.potential(mesh.points)
+    potential = in_phase(result.field.potential(mesh.points))
     centroids = mesh.points[mesh.tetrahedra].mean(axis=1)
     layer = soil.layer_at(-centroids[:, 2])
     gradient = linear_gradient(mesh.points[mesh.tetrahedra], potential[mesh.tetrahedra])
@@ -111,7 +112,7 @@ def surface_mesh(result: Result) -> Any:
         points,
         [("triangle", surface.triangles)],
         point_data={
-            "potential [V]": surface.potential,
+            "potential [V]": in_phase(surface.potential),
             "step [V]": surface.step,
             "step direction [rad]": surface.step_direction,
             **touches,
@@ -130,9 +131,9 @@ def conductor_mesh(result: Result) -> Any:
         points,
         [("line", lines)],
         cell_data={
-            "leakage [A/m]": [result.field.leakage],
-            "current [A]": [result.field.element_current],
-            "rise [V]": [result.operating.voltage[elements.group]],
+            "leakage [A/m]": [in_phase(result.field.leakage)],
+            "current [A]": [in_phase(result.field.element_current)],
+            "rise [V]": [in_phase(result.operating.voltage)[elements.group]],
             "radius [m]": [elements.radius],
             "electrode": [elements.group],
             "part": [metal.part[elements.piece]],

@@ -71,6 +71,14 @@ def significant(value: float, *, figures: int = 3) -> str:
     return f"−{text}" if value < 0 else text
 
 
+def phasor_text(value: complex, *, symbol: str) -> str:
+    """Value with its sign, or its size and phase where it is out of phase: 1.2 kV ∠ 30°."""
+    if value.imag == 0:
+        return with_unit(float(value.real), symbol=symbol)
+    degrees = math.degrees(math.atan2(value.imag, value.real))
+    return f"{with_unit(abs(value), symbol=symbol)} ∠ {degrees:.0f}°".replace("-", "−")
+
+
 def with_unit(value: float, *, symbol: str) -> str:
     """Value with three significant figures and a prefix: 596 V, 1.51 kV."""
     unit = scaled_unit(value, symbol=symbol)
