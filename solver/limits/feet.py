@@ -212,7 +212,7 @@ def disc_layer_factor(standing: Standing, *, radius: float = FOOT_RADIUS) -> flo
     node, weight = np.polynomial.legendre.leggauss(_NODES)
     t, w = radius / 2 * (node + 1), radius / 2 * weight
     n = np.arange(1, math.ceil(math.log(1e-10) / math.log(abs(K))) + 2)
-    image = 2.0 * h * n
+    image = np.asarray(2.0 * h * n, dtype=np.float64)
     strength = np.asarray(2.0 * K**n, dtype=np.float64)
     kernel = np.array(
         [
