@@ -83,12 +83,10 @@ class FourPinModel:
         """
         found = np.empty((len(soils.resistivity), len(self.uniform)))
         for k, depth in enumerate(self.depths):
-            those = self.depth_index == k
+            those = self.depth_index == k if len(self.depths) > 1 else slice(None)
             kernel = point_kernel(soils, depth=depth, wavenumber=self.wavenumber)
-            local = resistivity_at(soils, depth=depth)
-            found[:, those] = kernel @ self.weight[those].T + np.outer(
-                local, self.uniform[those]
-            )
+            local = resistivity_at(soils, depth=depth)[:, None]
+            found[:, those] = kernel @ self.weight[those].T + local * self.uniform[those]
         return found
 
 

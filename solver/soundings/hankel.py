@@ -103,7 +103,7 @@ def lattice_for(distance: Floats, *, differences: bool) -> Lattice:
 
 def _frequencies() -> Floats:
     count = round(_highest / _frequency_step)
-    return (np.arange(count) + 0.5) * _frequency_step
+    return np.asarray((np.arange(count) + 0.5) * _frequency_step, dtype=np.float64)
 
 
 @lru_cache(maxsize=1)

@@ -186,6 +186,8 @@ def resistivity_at(soils: SoilBatch, *, depth: float) -> Floats:
     depth : float
         Depth; a plane belongs to the layer below it. [m]
     """
+    if depth == 0:
+        return soils.resistivity[:, 0]
     layer = (soils.tops <= depth).sum(axis=1) - 1
     return np.take_along_axis(soils.resistivity, layer[:, None], axis=1)[:, 0]
 

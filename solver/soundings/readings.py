@@ -133,6 +133,20 @@ class Survey:
         return np.concatenate([part.traverse for part in self.parts])
 
     @property
+    def layouts(self) -> Floats:
+        """What was measured, one row a reading: equal rows measure the same, shape (n, 6)."""
+        rows = []
+        if self.four_pin is not None:
+            pins = self.four_pin.pins
+            places = pins - pins.min(axis=1, keepdims=True)
+            depth = self.four_pin.pin_depth[:, None]
+            rows.append(np.hstack([np.zeros_like(depth), places, depth]))
+        if self.driven_rod is not None:
+            rod = np.column_stack([self.driven_rod.driven_length, self.driven_rod.radius])
+            rows.append(np.hstack([np.ones((len(rod), 1)), rod, np.zeros((len(rod), 3))]))
+        return np.vstack(rows)
+
+    @property
     def is_driven_rod(self) -> Flags:
         """Whether each reading is one of a driven rod, shape (n,)."""
         four = 0 if self.four_pin is None else len(self.four_pin)

@@ -1,0 +1,207 @@
+"""What a reader of the fit must be told about survey and soil."""
+
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Literal
+
+import numpy as np
+
+from ..model import Flags, Floats
+from .layer_fit import LayerFit
+from .readings import Survey
+
+FindingKind = Literal[
+    "short survey",
+    "not uniform",
+    "traverses differ",
+    "outliers",
+    "not resolved",
+    "poor fit",
+]
+
+# Above this spread of the readings, highest over lowest less one, no one value stands for all.
+UNIFORM_SPREAD = 0.30
+# Traverses whose curves differ by more than this, as root mean square, are not one soil.
+_traverse_difference = 0.20
+_poor_misfit = 0.10
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing to mind.
+
+    Attributes
+    ----------
+    kind : str
+        What sort of thing, for programs.
+    message : str
+        What was found, how much, and what to do, for people.
+    """
+
+    kind: FindingKind
+    message: str
+
+
+def survey_findings(
+    survey: Survey, *, electrode_diagonal: float | None = None
+) -> tuple[Finding, ...]:
+    """What the readings show before any layer is fitted.
+
+    Parameters
+    ----------
+    survey : Survey
+        The readings.
+    electrode_diagonal : float, optional
+        Longest distance across the electrode that the soil is for. [m]
+
+    Returns
+    -------
+    findings : tuple of Finding
+    """
+    found = [
+        *_short(survey, electrode_diagonal),
+        *_not_uniform(survey),
+        *_traverses_differ(survey),
+    ]
+    return tuple(found)
+
+
+def fit_findings(fit: LayerFit, *, survey: Survey) -> tuple[Finding, ...]:
+    """What one fit shows about its readings and itself.
+
+    Parameters
+    ----------
+    fit : LayerFit
+        The fit.
+    survey : Survey
+        Its readings.
+
+    Returns
+    -------
+    findings : tuple of Finding
+    """
+    return tuple([*_poor_fit(fit), *_outliers(fit, survey), *_not_resolved(fit)])
+
+
+def _short(survey: Survey, diagonal: float | None) -> list[Finding]:
+    longest = float(survey.spacing.max())
+    if diagonal is None or longest >= diagonal:
+        return []
+    message = (
+        f"the longest spacing, {longest:.3g} m, is shorter than the diagonal of the electrode, "
+        f"{diagonal:.3g} m: the deep soil that rules its resistance was not measured. Measure "
+        "with longer spacing, or try the deepest layer at 0.2 and 5 times its resistivity"
+    )
+    return [Finding("short survey", message)]
+
+
+def _not_uniform(survey: Survey) -> list[Finding]:
+    readings = survey.apparent_resistivity
+    spread = readings.max() / readings.min() - 1.0
+    if spread <= UNIFORM_SPREAD:
+        return []
+    message = (
+        f"apparent resistivity goes from {readings.min():.3g} to {readings.max():.3g} Ω·m, a "
+        f"spread of {spread:.0%}: no uniform soil stands for it; above "
+        f"{UNIFORM_SPREAD:.0%} touch voltages from a mean value are not to be trusted"
+    )
+    return [Finding("not uniform", message)]
+
+
+def _traverses_differ(survey: Survey) -> list[Finding]:
+    found = []
+    rods = survey.is_driven_rod
+    for kind in (~rods, rods):
+        lines = sorted(set(survey.traverse[kind].tolist()))
+        for i, j in combinations(lines, 2):
+            first = _curve(survey, kind & (survey.traverse == i))
+            second = _curve(survey, kind & (survey.traverse == j))
+            difference = _difference(first, second)
+            if difference is None or difference <= np.log1p(_traverse_difference):
+                continue
+            message = (
+                f"traverses {survey.names[i]} and {survey.names[j]} differ by "
+                f"{np.expm1(difference):.0%} where their spacings overlap: the soil changes "
+                "sideways, metal lies beneath one, or a reading is wrong. Fit each on its own "
+                "and carry both as variants"
+            )
+            found.append(Finding("traverses differ", message))
+    return found
+
+
+def _curve(survey: Survey, chosen: Flags) -> tuple[Floats, Floats]:
+    """Ln of spacing and ln of apparent resistivity of some readings, spacings once each."""
+    spacing, place = np.unique(survey.spacing[chosen], return_inverse=True)
+    values = np.log(survey.apparent_resistivity[chosen])
+    mean = np.bincount(place, weights=values) / np.bincount(place)
+    return np.log(spacing), mean
+
+
+def _difference(first: tuple[Floats, Floats], second: tuple[Floats, Floats]) -> float | None:
+    """Root mean square difference of two curves where both are; None where they do not meet."""
+    low, high = max(first[0][0], second[0][0]), min(first[0][-1], second[0][-1])
+    places = np.unique(np.concatenate([first[0], second[0]]))
+    places = places[(places >= low) & (places <= high)]
+    if len(places) == 0:
+        return None
+    difference = np.interp(places, *first) - np.interp(places, *second)
+    return float(np.sqrt(np.mean(difference**2)))
+
+
+def _poor_fit(fit: LayerFit) -> list[Finding]:
+    if fit.misfit <= _poor_misfit:
+        return []
+    message = (
+        f"{_layers(fit.layers)} miss the readings by {fit.misfit:.0%} (root mean square): do "
+        "not design on this soil; look for outliers, allow more layers or fit traverses singly"
+    )
+    return [Finding("poor fit", message)]
+
+
+def _outliers(fit: LayerFit, survey: Survey) -> list[Finding]:
+    found = []
+    for k in np.flatnonzero(fit.outlier):
+        message = (
+            f"the reading at {survey.spacing[k]:.3g} m on {survey.names[survey.traverse[k]]}, "
+            f"{survey.apparent_resistivity[k]:.3g} Ω·m, is {-np.expm1(fit.residual[k]):+.0%} "
+            f"off {_layers(fit.layers)} that fit the others: check it, note why, and only "
+            "then leave it out"
+        )
+        found.append(Finding("outliers", message))
+    return found
+
+
+def _not_resolved(fit: LayerFit) -> list[Finding]:
+    found = []
+    for i in range(fit.layers):
+        loose = []
+        if not fit.resistivity_resolved[i]:
+            low, high = fit.resistivity_envelope[i]
+            loose.append(f"its resistivity ({low:.2g} to {high:.2g} Ω·m fit alike)")
+        if i < fit.layers - 1 and not fit.thickness_resolved[i]:
+            low, high = fit.thickness_envelope[i]
+            loose.append(f"its thickness ({low:.2g} to {high:.2g} m fit alike)")
+        if loose:
+            message = f"layer {i + 1} of {fit.layers}: the readings do not fix "
+            found.append(Finding("not resolved", message + " and ".join(loose) + _held(fit, i)))
+    return found
+
+
+def _held(fit: LayerFit, i: int) -> str:
+    """What is known of a layer whose parts are not."""
+    if i >= fit.layers - 1:
+        return ""
+    product, quotient = fit.product_deviation[i], fit.quotient_deviation[i]
+    best = min(product, quotient)
+    own = max(fit.resistivity_deviation[i], fit.thickness_deviation[i])
+    if best > 0.5 * own or best > 0.5:
+        return ""
+    if product <= quotient:
+        value = fit.resistivity[i] * fit.thickness[i]
+        return f"; what they fix is resistivity × thickness, {value:.3g} Ω·m² ± {product:.0%}"
+    value = fit.thickness[i] / fit.resistivity[i]
+    return f"; what they fix is thickness / resistivity, {value:.3g} S ± {quotient:.0%}"
+
+
+def _layers(count: int) -> str:
+    return "uniform soil" if count == 1 else f"{count} layers"

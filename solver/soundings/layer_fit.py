@@ -1,0 +1,200 @@
+"""One fitted soil with all that is known about how sure it is."""
+
+from dataclasses import dataclass
+from typing import Self
+
+import numpy as np
+
+from ..model import Flags, Floats, Soil
+from .descent import Descent
+from .equivalents import equivalent_soils
+from .resolution import NoiseOrigin, Resolution, information_criterion
+
+# A parameter is not resolved when soils within the noise differ in it by more than this.
+_most_resolved_ratio = 10.0
+
+
+@dataclass(frozen=True)
+class LayerFit:
+    """Horizontal layers fitted to a survey. Layers count from the top.
+
+    Attributes
+    ----------
+    resistivity : ndarray of float, shape (layers,)
+        Best resistivities. [Ω·m]
+    thickness : ndarray of float, shape (layers - 1,)
+        Best thicknesses of all layers but the last. [m]
+    resistivity_deviation, thickness_deviation : ndarray of float, as above
+        One standard deviation of the natural logarithm, from the linear error analysis;
+        small ones are relative deviations; infinite where the readings say nothing.
+    resistivity_range : ndarray of float, shape (layers, 2)
+        95 % range from the linear error analysis in logarithms, 0 to infinity where the
+        readings say nothing. [Ω·m]
+    thickness_range : ndarray of float, shape (layers - 1, 2)
+        The same. [m]
+    product_deviation, quotient_deviation : ndarray of float, shape (layers - 1,)
+        One standard deviation of the logarithm of resistivity × thickness, all that is seen of
+        a thin resistive layer, and of thickness / resistivity, all that is seen of a thin
+        conductive one.
+    resistivity_resolved : ndarray of bool, shape (layers,)
+        Whether all soils within the noise agree within a factor of 10 and are off the bounds.
+    thickness_resolved : ndarray of bool, shape (layers - 1,)
+        The same.
+    apparent_resistivity : ndarray of float, shape (n,)
+        What the fitted soil gives for each reading of the survey. [Ω·m]
+    residual : ndarray of float, shape (n,)
+        ln of model over reading; small ones are relative differences.
+    outlier : ndarray of bool, shape (n,)
+        Readings that do not fit with the others; they are not left out.
+    noise : ndarray of float, shape (n,)
+        Relative standard deviation that the ranges take each reading to have.
+    noise_origin : {"misfit", "deviations", "least error"}
+        Whether the noise is that of the residuals, of the deviations given, or the least that
+        any reading is taken to have.
+    misfit : float
+        Root mean square of (model - reading) / reading.
+    criterion : float
+        Schwarz's information criterion (`information_criterion`); lower is better.
+    chance : float
+        Probability that chance alone makes the fit so much better than the simpler one it
+        was held against; 1 for the simplest.
+    starts, agreeing : int
+        Number of starts of the search, and of those that came to the same misfit.
+    equivalent_resistivity : ndarray of float, shape (s, layers)
+        Soils that fit within the noise, as different from the best as that allows. [Ω·m]
+    equivalent_thickness : ndarray of float, shape (s, layers - 1)
+        Their thicknesses. [m]
+    equivalent_misfit : ndarray of float, shape (s,)
+        Root mean square of their relative differences.
+    """
+
+    resistivity: Floats
+    thickness: Floats
+    resistivity_deviation: Floats
+    thickness_deviation: Floats
+    resistivity_range: Floats
+    thickness_range: Floats
+    product_deviation: Floats
+    quotient_deviation: Floats
+    resistivity_resolved: Flags
+    thickness_resolved: Flags
+    apparent_resistivity: Floats
+    residual: Floats
+    outlier: Flags
+    noise: Floats
+    noise_origin: NoiseOrigin
+    misfit: float
+    criterion: float
+    chance: float
+    starts: int
+    agreeing: int
+    equivalent_resistivity: Floats
+    equivalent_thickness: Floats
+    equivalent_misfit: Floats
+
+    @classmethod
+    def of(cls, best: Descent, *, robust: bool, chance: float) -> Self:
+        """All there is to say about where a fit ended."""
+        target, center = best.target, best.logarithms
+        n = (len(center) + 1) // 2
+        resolution = Resolution.of(best, robust=robust)
+        deviation = resolution.deviation
+        reach = resolution.quantile * deviation
+        ranges = np.exp(np.column_stack([center - reach, center + reach]))
+        others = equivalent_soils(best, resolution)
+        resolved = _resolved(best, others)
+        eye = np.eye(len(center))
+        logs = target.model.log_resistivity(np.vstack([center, others]))
+        misfit = np.sqrt(np.mean(np.expm1(logs - target.observed) ** 2, axis=1))
+        return cls(
+            resistivity=np.exp(center[:n]),
+            thickness=np.exp(center[n:]),
+            resistivity_deviation=deviation[:n],
+            thickness_deviation=deviation[n:],
+            resistivity_range=ranges[:n],
+            thickness_range=ranges[n:],
+            product_deviation=resolution.deviation_along(eye[n:] + eye[: n - 1]),
+            quotient_deviation=resolution.deviation_along(eye[n:] - eye[: n - 1]),
+            resistivity_resolved=resolved[:n],
+            thickness_resolved=resolved[n:],
+            apparent_resistivity=np.exp(logs[0]),
+            residual=logs[0] - target.observed,
+            outlier=resolution.outlier,
+            noise=resolution.noise * target.sigma,
+            noise_origin=resolution.origin,
+            misfit=float(misfit[0]),
+            criterion=information_criterion(best),
+            chance=chance,
+            starts=best.starts,
+            agreeing=best.agreeing,
+            equivalent_resistivity=np.exp(others[:, :n]),
+            equivalent_thickness=np.exp(others[:, n:]),
+            equivalent_misfit=misfit[1:],
+        )
+
+    @property
+    def layers(self) -> int:
+        """Number of layers."""
+        return len(self.resistivity)
+
+    @property
+    def soil(self) -> Soil:
+        """The best soil, for the field solver."""
+        return _soil(self.resistivity, self.thickness)
+
+    @property
+    def resistivity_envelope(self) -> Floats:
+        """Lowest and highest resistivity of all soils within the noise, shape (layers, 2)."""
+        return _envelope(self.resistivity, self.equivalent_resistivity)
+
+    @property
+    def thickness_envelope(self) -> Floats:
+        """Smallest and largest thickness of all soils within the noise, (layers - 1, 2)."""
+        return _envelope(self.thickness, self.equivalent_thickness)
+
+    def equivalents(self, count: int) -> tuple[Soil, ...]:
+        """Soils within the noise that differ most from the best one and from each other.
+
+        Parameters
+        ----------
+        count : int
+            How many; fewer come where there are not as many.
+
+        Returns
+        -------
+        soils : tuple of Soil
+            Without the best one. The first differs most from it.
+        """
+        table = np.log(np.hstack([self.equivalent_resistivity, self.equivalent_thickness]))
+        chosen = [np.log(np.concatenate([self.resistivity, self.thickness]))]
+        picked: list[int] = []
+        while len(picked) < min(count, len(table)):
+            apart = np.min([((table - soil) ** 2).sum(axis=1) for soil in chosen], axis=0)
+            k = int(np.argmax(apart))
+            picked.append(k)
+            chosen.append(table[k])
+        return tuple(
+            _soil(self.equivalent_resistivity[k], self.equivalent_thickness[k]) for k in picked
+        )
+
+
+def _soil(resistivity: Floats, thickness: Floats) -> Soil:
+    return Soil(tuple(resistivity.tolist()), tuple(thickness.tolist()))
+
+
+def _envelope(best: Floats, others: Floats) -> Floats:
+    everything = np.vstack([best, others])
+    return np.column_stack([everything.min(axis=0), everything.max(axis=0)])
+
+
+def _resolved(best: Descent, others: Floats) -> Flags:
+    """Which parameters the readings pin down.
+
+    By the soils that fit alike: the linear ranges are far too wide along a curved valley.
+    """
+    low, high = best.target.bounds((len(best.logarithms) + 1) // 2)
+    everything = np.vstack([best.logarithms, others])
+    spread = np.ptp(everything, axis=0)
+    margin = 1e-3
+    inside = (everything > low + margin).all(axis=0) & (everything < high - margin).all(axis=0)
+    return np.asarray(inside & (spread < np.log(_most_resolved_ratio)))

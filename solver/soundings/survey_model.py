@@ -1,0 +1,93 @@
+"""A whole survey on many layered soils at once."""
+
+from dataclasses import dataclass, replace
+from typing import Self
+
+import numpy as np
+
+from ..model import Floats
+from .four_pin_model import FourPinModel
+from .layers import SoilBatch
+from .readings import Survey
+from .rod_model import RodModel
+
+# Next to no apparent resistivity: what stands in its place where an odd layout reads the
+# other sign than on uniform soil, so that its logarithm exists and the fit turns away.
+_least_ratio = 1e-9
+
+
+@dataclass(frozen=True)
+class SurveyModel:
+    """The layouts of a survey prepared once, to be evaluated on many soils.
+
+    Rods are evenly fed here, which is quick, and corrected by a factor for each rod that
+    brings them to one potential. The factor hardly depends on the soil and is renewed at
+    the soils that matter (`corrected_at`).
+
+    Attributes
+    ----------
+    four_pin : FourPinModel or None
+        Four-pin layouts.
+    rods, exact_rods : RodModel or None
+        Driven rods, evenly fed and at one potential.
+    correction : ndarray of float, shape (number of rods,)
+        Resistance at one potential over resistance evenly fed.
+    uniform : ndarray of float, shape (n,)
+        Resistance over resistivity in uniform soil. [1/m]
+    """
+
+    four_pin: FourPinModel | None
+    rods: RodModel | None
+    exact_rods: RodModel | None
+    correction: Floats
+    uniform: Floats
+
+    @classmethod
+    def of(cls, survey: Survey) -> Self:
+        """Model of all readings, in their order."""
+        four_pin, rods = survey.four_pin, survey.driven_rod
+        model = cls(
+            four_pin=None
+            if four_pin is None
+            else FourPinModel.of(four_pin.pins, pin_depth=four_pin.pin_depth),
+            rods=None
+            if rods is None
+            else RodModel.of(rods.driven_length, radius=rods.radius, steps=1),
+            exact_rods=None
+            if rods is None
+            else RodModel.of(rods.driven_length, radius=rods.radius),
+            correction=np.ones(len(rods) if rods else 0),
+            uniform=survey.resistance / survey.apparent_resistivity,
+        )
+        return model.corrected_at(np.zeros(1))
+
+    def corrected_at(self, logarithms: Floats) -> Self:
+        """The model with rods exact at one soil, ln of resistivities and thicknesses."""
+        if self.rods is None or self.exact_rods is None:
+            return self
+        soil = SoilBatch.from_logarithms(logarithms[None, :])
+        exact, even = self.exact_rods.resistance(soil)[0], self.rods.resistance(soil)[0]
+        return replace(self, correction=exact / even)
+
+    def log_resistivity(self, table: Floats) -> Floats:
+        """Logarithm of the apparent resistivity of each reading on each soil.
+
+        Parameters
+        ----------
+        table : ndarray of float, shape (m, 2 layers - 1)
+            ln(resistivity) of each layer, then ln(thickness), one soil a row.
+
+        Returns
+        -------
+        logarithm : ndarray of float, shape (m, n)
+            ln of apparent resistivity. [Ω·m]
+        """
+        soils = SoilBatch.from_logarithms(table)
+        parts = []
+        if self.four_pin is not None:
+            parts.append(self.four_pin.resistance(soils))
+        if self.rods is not None:
+            parts.append(self.rods.resistance(soils) * self.correction)
+        apparent = np.hstack(parts) / self.uniform
+        scale = soils.resistivity.min(axis=1, keepdims=True)
+        return np.log(np.maximum(apparent, _least_ratio * scale))
