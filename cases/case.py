@@ -5,6 +5,7 @@ from typing import Literal
 
 from ..solver.drives import Drive
 from ..solver.model import Conductors, Floats, Soil
+from .surveyed import SurveyedSoil
 
 
 @dataclass(frozen=True)
@@ -220,6 +221,9 @@ class Case:
         How finely to compute.
     source : Source
         Where the case came from.
+    survey : SurveyedSoil or None
+        Survey to which `soil` was fitted, with ranges and equivalent models; None where the
+        layers were given.
     """
 
     title: str
@@ -234,3 +238,4 @@ class Case:
     study: Study
     numerics: Numerics
     source: Source
+    survey: SurveyedSoil | None = None

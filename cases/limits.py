@@ -15,6 +15,7 @@ LARGEST_CURRENT = 1e6
 # Of a case.
 MOST_LAYERS = 12
 MOST_READINGS = 2_000  # of a soil survey
+MOST_FITTED_LAYERS = 6  # to a survey; more are never supported
 MOST_TRAVERSES = 100
 LARGEST_CONTRAST = 1000.0  # between the resistivities of any two layers
 MOST_ELECTRODES = 50

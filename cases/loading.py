@@ -9,7 +9,6 @@ from pydantic import ValidationError
 
 from ..errors import BudgetError, CaseError, Problem
 from ..solver.drives import Drive
-from ..solver.model import Soil
 from . import schema
 from .assembly import Metal, assemble
 from .case import Bond, Case, Source
@@ -19,6 +18,7 @@ from .problems import in_order, problems_of
 from .references import problems_of_names
 from .schema import CaseFile
 from .studying import numerics_of, study_of
+from .surveyed import SurveyedSoil, soil_of
 
 
 def load_case(path: str | os.PathLike[str]) -> Case:
@@ -132,13 +132,16 @@ def case_from(
 def _case(document: Document, *, source: Source, folder: Path | None) -> Case:
     given = _validated(document)
     metal = assemble(given, document=document, folder=folder)
+    soil, survey = soil_of(
+        given.soil, conductors=metal.conductors, document=document, folder=folder
+    )
     drives = tuple(_drive(electrode.drive) for electrode in given.electrodes)
     names = metal.conductors.group_names
     return Case(
         title=given.title,
         note=given.note,
         units=given.units,
-        soil=_soil(given.soil),
+        soil=soil,
         conductors=metal.conductors,
         drives=drives,
         bonds=tuple(
@@ -155,7 +158,8 @@ def _case(document: Document, *, source: Source, folder: Path | None) -> Case:
             document=document,
         ),
         numerics=numerics_of(given.numerics, conductors=metal.conductors, document=document),
-        source=_with_tables(source, metal),
+        source=_with_tables(source, metal, survey),
+        survey=survey,
     )
 
 
@@ -170,15 +174,6 @@ def _validated(document: Document) -> CaseFile:
     return given
 
 
-def _soil(given: schema.Soil) -> Soil:
-    return Soil(
-        resistivity=tuple(layer.resistivity for layer in given.layers),
-        thickness=tuple(
-            layer.thickness for layer in given.layers if layer.thickness is not None
-        ),
-    )
-
-
 def _drive(given: schema.Drive) -> Drive:
     if given.voltage is not None:
         return Drive("voltage", given.voltage)
@@ -187,6 +182,8 @@ def _drive(given: schema.Drive) -> Drive:
     return Drive("floating")
 
 
-def _with_tables(source: Source, metal: Metal) -> Source:
-    tables = tuple((table.file, table.sha256) for table in metal.tables)
-    return Source(source.file, source.text, source.sha256, tables)
+def _with_tables(source: Source, metal: Metal, survey: SurveyedSoil | None) -> Source:
+    tables = [(table.file, table.sha256) for table in metal.tables]
+    if survey is not None and survey.readings.file:
+        tables.append((survey.readings.file, survey.readings.sha256))
+    return Source(source.file, source.text, source.sha256, tuple(tables))

@@ -1,57 +1,17 @@
 """The case file as a whole, and its JSON Schema for editors."""
 
-from typing import Annotated, Any, ClassVar, Literal, Self
+from typing import Annotated, Any, ClassVar, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
-from ..errors import CaseError
 from . import fields as f
-from .limits import LARGEST_CONTRAST, MOST_ELECTRODES, MOST_LAYERS, MOST_PARTS
+from .limits import MOST_ELECTRODES, MOST_PARTS
 from .schema_base import Block
 from .schema_parts import Part
+from .schema_soil import Soil
 from .schema_study import Numerics, Study
 
 VERSION = 1
-
-
-class Layer(Block):
-    """Horizontal layer of soil."""
-
-    resistivity: f.Resistivity
-    """Resistivity of the soil in this layer."""
-    thickness: f.Length | None = None
-    """Thickness; the last layer has none and reaches down for ever."""
-
-
-class Soil(Block):
-    """Horizontal layers from the surface down."""
-
-    layers: Annotated[tuple[Layer, ...], Field(min_length=1, max_length=MOST_LAYERS)]
-    """Layers from the surface down."""
-
-    @model_validator(mode="after")
-    def _stack(self) -> Self:
-        *upper, last = self.layers
-        without = [str(n) for n, layer in enumerate(upper, start=1) if layer.thickness is None]
-        if without:
-            msg = f"layer {', '.join(without)} needs a thickness; only the last one has none"
-            raise CaseError(msg)
-        if last.thickness is not None:
-            msg = (
-                "the last layer reaches down for ever: give it no thickness, "
-                "or add the layer below"
-            )
-            raise CaseError(msg)
-        values = [layer.resistivity for layer in self.layers]
-        # One part in 1e9 of slack, so that 1000 written in two units stays 1000.
-        if max(values) > LARGEST_CONTRAST * min(values) * (1 + 1e-9):
-            msg = (
-                f"resistivities from {min(values):g} to {max(values):g} ohm*m are "
-                f"{max(values) / min(values):.4g} to 1; at most {LARGEST_CONTRAST:g} to 1 "
-                "is allowed"
-            )
-            raise CaseError(msg)
-        return self
 
 
 class Drive(Block):

@@ -8,7 +8,7 @@ from pydantic import Field, model_validator
 from ..errors import CaseError
 from . import fields as f
 from . import quantities as q
-from .limits import MOST_LAYERS, MOST_READINGS, MOST_TRAVERSES
+from .limits import MOST_FITTED_LAYERS, MOST_READINGS, MOST_TRAVERSES
 from .schema_base import Block
 
 MOST_EQUIVALENTS = 20
@@ -47,7 +47,7 @@ def _quantity(kind: q.Kind, *, least: float, most: float) -> f.Reader:
     return f.Reader(f.read(kind, least=least, most=most), schema)
 
 
-_layer_count = f.whole(least=1, most=MOST_LAYERS)
+_layer_count = f.whole(least=1, most=MOST_FITTED_LAYERS)
 Layers = Annotated[
     int | str,
     f.Reader(_layers, {"anyOf": [{"const": "supported"}, _layer_count.schema]}),

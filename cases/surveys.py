@@ -91,7 +91,10 @@ def readings_of(
         try:
             content = content_beside(given.file, folder=folder)
         except CaseError as error:
-            found = [document.problem(p.message, path=(*path, "file")) for p in error.problems]
+            found = [
+                document.problem(p.message.removeprefix("file: "), path=(*path, "file"))
+                for p in error.problems
+            ]
             raise type(error)(found) from error
         return _of_table(content, file=given.file)
     rows: list[Row] = []
@@ -132,6 +135,7 @@ def _rows(
             row = replace(row, pins=_pins(reading), pin_depth=depth, depth_corrected=corrected)
         else:
             assert isinstance(traverse, schema.DrivenRodTraverse)
+            assert isinstance(reading, schema.DrivenRodReading)
             length = reading.driven_length
             row = replace(row, driven_length=length, diameter=traverse.diameter)
         rows.append(row)

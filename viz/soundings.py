@@ -1,0 +1,63 @@
+"""Sounding picture: curve of apparent resistivity, residuals, and the layers beside them."""
+
+from pathlib import Path
+from typing import Any
+
+from .sounding_layers import draw_layers
+from .sounding_panels import draw_curves, draw_residuals
+from .sounding_picture import SoundingPicture
+
+_size = (20.0, 12.5)  # at 100 dots per inch
+_dots = 100
+_grey = "0.45"
+_cautions = (
+    "Layers are a model of one day's readings. Soil dries, freezes and changes sideways. "
+    "For a qualified engineer to check; local codes and licensed practice decide."
+)
+# Settings of our own, so that a user's matplotlib file does not change the picture.
+_style: Any = {
+    "font.family": "DejaVu Sans",
+    "font.size": 15,
+    "axes.linewidth": 1.5,
+    "axes.unicode_minus": True,
+    "axes.titlesize": 17,
+    "hatch.linewidth": 0.8,
+    "mathtext.default": "regular",
+    "text.usetex": False,
+    "text.parse_math": False,
+    "svg.hashsalt": "ohmscape",
+    "svg.fonttype": "path",
+}
+
+
+def draw_sounding(picture: SoundingPicture, *, path: Path) -> Path:
+    """Draw a sounding picture.
+
+    Parameters
+    ----------
+    picture : SoundingPicture
+        What to show.
+    path : Path
+        File to write; its ending, .png or .svg, says which kind.
+
+    Returns
+    -------
+    path : Path
+    """
+    import matplotlib as mpl
+    from matplotlib.figure import Figure  # no pyplot: nothing global, no window
+
+    with mpl.rc_context(_style):
+        figure = Figure(figsize=_size, dpi=_dots, facecolor="white")
+        figure.text(0.035, 0.962, picture.title, fontsize=20, color=_grey)
+        figure.text(0.035, 0.922, picture.subtitle, fontsize=24, fontweight="bold")
+        figure.text(0.035, 0.018, _cautions, fontsize=13, color=_grey)
+        curve = figure.add_axes((0.075, 0.37, 0.53, 0.51))
+        residual = figure.add_axes((0.075, 0.12, 0.53, 0.20), sharex=curve)
+        layers = figure.add_axes((0.685, 0.12, 0.29, 0.76))
+        draw_curves(curve, picture)
+        draw_residuals(residual, picture)
+        draw_layers(layers, picture)
+        metadata = {"Date": None} if path.suffix == ".svg" else {"Software": None}
+        figure.savefig(path, metadata=metadata)
+    return path
