@@ -194,6 +194,28 @@ class Source:
 
 
 @dataclass(frozen=True)
+class Variant:
+    """The same metal under other conditions, solved beside the case.
+
+    Attributes
+    ----------
+    name : str
+        The user's name.
+    soil : Soil or None
+        Layers in place of the case's; None keeps them.
+    survey : SurveyedSoil or None
+        Survey to which `soil` was fitted.
+    switched : tuple of (str, bool)
+        Names of bonds, and whether each is closed here.
+    """
+
+    name: str
+    soil: Soil | None = None
+    survey: SurveyedSoil | None = None
+    switched: tuple[tuple[str, bool], ...] = ()
+
+
+@dataclass(frozen=True)
 class Case:
     """A case that passed every check.
 
@@ -224,6 +246,10 @@ class Case:
     survey : SurveyedSoil or None
         Survey to which `soil` was fitted, with ranges and equivalent models; None where the
         layers were given.
+    variants : tuple of Variant
+        Other conditions to solve beside it.
+    variant : str
+        Name of the variant that this case is; empty for the case as it stands.
     """
 
     title: str
@@ -239,3 +265,5 @@ class Case:
     numerics: Numerics
     source: Source
     survey: SurveyedSoil | None = None
+    variants: tuple[Variant, ...] = ()
+    variant: str = ""

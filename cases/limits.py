@@ -19,6 +19,7 @@ MOST_FITTED_LAYERS = 6  # to a survey; more are never supported
 MOST_TRAVERSES = 100
 LARGEST_CONTRAST = 1000.0  # between the resistivities of any two layers
 MOST_ELECTRODES = 50
+MOST_VARIANTS = 20
 MOST_PARTS = 2_000
 MOST_POINTS = 5_000  # of one list of points
 MOST_OUTLINE_POINTS = 200

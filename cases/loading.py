@@ -19,6 +19,7 @@ from .references import problems_of_names
 from .schema import CaseFile
 from .studying import numerics_of, study_of
 from .surveyed import SurveyedSoil, soil_of
+from .variants import with_variants
 
 
 def load_case(path: str | os.PathLike[str]) -> Case:
@@ -137,7 +138,7 @@ def _case(document: Document, *, source: Source, folder: Path | None) -> Case:
     )
     drives = tuple(_drive(electrode.drive) for electrode in given.electrodes)
     names = metal.conductors.group_names
-    return Case(
+    case = Case(
         title=given.title,
         note=given.note,
         units=given.units,
@@ -161,6 +162,7 @@ def _case(document: Document, *, source: Source, folder: Path | None) -> Case:
         source=_with_tables(source, metal, survey),
         survey=survey,
     )
+    return with_variants(case, given.variants, document=document, folder=folder)
 
 
 def _validated(document: Document) -> CaseFile:

@@ -61,6 +61,12 @@ def problems_of_names(document: Document) -> list[Problem]:
         between = bond.get("between")
         for number, name in enumerate(between if isinstance(between, list) else []):
             known(name, (*path, "between", number), names, "electrode")
+    bonds = [str(_name(bond)) for _, bond in _items(content, "bonds") if _name(bond)]
+    for path, variant in _items(content, "variants"):
+        for key in ("open", "close"):
+            switched = variant.get(key)
+            for number, name in enumerate(switched if isinstance(switched, list) else []):
+                known(name, (*path, key, number), bonds, "bond")
     for path, touch in _items(content.get("study"), "touch"):
         known(touch.get("electrode"), ("study", *path, "electrode"), names, "electrode")
     every = part_names(document)
@@ -91,6 +97,7 @@ def _repeated(document: Document) -> list[Problem]:
         ("electrode", [(p, _name(item)) for p, item in _items(content, "electrodes")]),
         ("part", list(part_names(document).items())),
         ("bond", [(p, _name(item)) for p, item in _items(content, "bonds")]),
+        ("variant", [(p, _name(item)) for p, item in _items(content, "variants")]),
         ("profile", [(("study", *p), _name(item)) for p, item in _items(study, "profiles")]),
         (
             "touchable metal",

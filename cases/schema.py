@@ -1,11 +1,12 @@
 """The case file as a whole, and its JSON Schema for editors."""
 
-from typing import Annotated, Any, ClassVar, Literal
+from typing import Annotated, Any, ClassVar, Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
+from ..errors import CaseError
 from . import fields as f
-from .limits import MOST_ELECTRODES, MOST_PARTS
+from .limits import MOST_ELECTRODES, MOST_PARTS, MOST_VARIANTS
 from .schema_base import Block
 from .schema_parts import Part
 from .schema_soil import Soil
@@ -49,6 +50,30 @@ class Bond(Block):
     """Whether the bond is made."""
 
 
+class Variant(Block):
+    """The same metal in another soil, or with bonds switched, solved beside the case."""
+
+    name: f.Name
+    """Your own name: dry summer, frozen top, fence unbonded."""
+    soil: Soil | None = None
+    """Soil in place of the case's."""
+    close: Annotated[tuple[f.Name, ...], Field(max_length=MOST_ELECTRODES**2)] = ()
+    """Names of bonds that are closed here."""
+    open: Annotated[tuple[f.Name, ...], Field(max_length=MOST_ELECTRODES**2)] = ()
+    """Names of bonds that are open here."""
+
+    @model_validator(mode="after")
+    def _differs(self) -> Self:
+        if self.soil is None and not self.close and not self.open:
+            msg = "differs in nothing; give it a 'soil', or bonds to 'open' or to 'close'"
+            raise CaseError(msg)
+        both = sorted(set(self.open) & set(self.close))
+        if both:
+            msg = f"{both[0]!r} cannot be both open and closed; name it once"
+            raise CaseError(msg)
+        return self
+
+
 class CaseFile(Block):
     """Case of ohmscape: current entering layered soil from buried metal."""
 
@@ -68,6 +93,8 @@ class CaseFile(Block):
     """Buried metal, one entry for each potential."""
     bonds: Annotated[tuple[Bond, ...], Field(max_length=MOST_ELECTRODES**2)] = ()
     """Connections between electrodes."""
+    variants: Annotated[tuple[Variant, ...], Field(max_length=MOST_VARIANTS)] = ()
+    """Other conditions, solved in the same run and set side by side."""
     study: Study = Study()
     """Where to look."""
     numerics: Numerics = Numerics()

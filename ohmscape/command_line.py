@@ -133,21 +133,29 @@ def run(
     read = _case(case)
     from .folder import check_free, save_result
     from .meshes import check_mesh_path, save_mesh
-    from .run import run_case
-    from .summarising import summary
+    from .run import run_variants
+    from .solver.comparison import comparison
+    from .summarising import comparison_table, summary
 
     folder = output or Path(f"{Path(case).stem}-result")
     check_free(folder)
     if mesh is not None:
         check_mesh_path(mesh)
     with _progress(quiet=quiet) as progress:
-        result = run_case(read, accuracy=accuracy, progress=progress)
-        files = save_result(result, folder, pictures=not no_pictures, progress=progress)
+        result, *variants = run_variants(read, accuracy=accuracy, progress=progress)
+        files = save_result(
+            result, folder, variants=variants, pictures=not no_pictures, progress=progress
+        )
         if mesh is not None:
             files += (save_mesh(result.solution.mesh, mesh, soil=read.soil),)
     if not quiet:
         click.echo(summary(result))
-        click.echo(f"\nWritten to {folder}: " + ", ".join(path.name for path in files))
+        if variants:
+            click.echo("\n" + comparison_table(comparison([result, *variants])))
+        here = [path.name for path in files if path.parent == folder or path.parent == Path()]
+        click.echo(f"\nWritten to {folder}: " + ", ".join(here))
+        if variants:
+            click.echo(f"and each variant to a folder in {folder / 'variants'}")
 
 
 @main.command()

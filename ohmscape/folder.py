@@ -2,15 +2,18 @@
 
 import shutil
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
 from .errors import ResultError
+from .solver.comparison import comparison
 from .solver.result import Result
 from .solver.storage import load, save
+from .viz.wording import file_stems
 
 result_name = "result.npz"
+variants_name = "variants"
 
 
 def load_result(folder: str | Path) -> Result:
@@ -38,6 +41,7 @@ def save_result(
     result: Result,
     folder: str | Path,
     *,
+    variants: Sequence[Result] = (),
     pictures: bool = True,
     progress: Callable[[str], None] = lambda name: None,
 ) -> tuple[Path, ...]:
@@ -49,6 +53,8 @@ def save_result(
         What `run_case` gave.
     folder : str or Path
         Folder to make. One that a run left before is replaced.
+    variants : sequence of Result
+        Results of the variants, each for a folder of its own in ``variants``.
     pictures : bool, default True
         Whether to draw.
     progress : callable, optional
@@ -70,15 +76,43 @@ def save_result(
 
     target = Path(folder)
     check_free(target)
-    with _whole(target) as temporary:
+    steps = [write_tables, write_volumes, *([draw] if pictures else [])]
+
+    def write(one: Result, into: Path) -> list[Path]:
         progress(result_name)
-        save(result, temporary / result_name)
-        (temporary / "case.yaml").write_text(result.case_text, encoding="utf-8")
-        files = [result_name, "case.yaml"]
-        steps = [write_tables, write_volumes, *([draw] if pictures else [])]
+        save(one, into / result_name)
+        (into / "case.yaml").write_text(one.case_text, encoding="utf-8")
+        files = [into / result_name, into / "case.yaml"]
         for step in steps:
-            files += [path.name for path in step(result, temporary, progress=progress)]
-    return tuple(target / name for name in files)
+            files += step(one, into, progress=progress)
+        return files
+
+    with _whole(target) as temporary:
+        files = write(result, temporary)
+        if variants:
+            files += _write_variants([result, *variants], temporary, write=write)
+        names = [path.relative_to(temporary) for path in files]
+    return tuple(target / name for name in names)
+
+
+def _write_variants(
+    results: Sequence[Result], folder: Path, *, write: Callable[[Result, Path], list[Path]]
+) -> list[Path]:
+    """Write the comparison, and each variant to a folder of its own."""
+    from .viz.comparison import draw_comparison, write_comparison
+
+    compared, title = comparison(results), results[0].title
+    files = [
+        write_comparison(compared, title=title, path=folder / "comparison.csv"),
+        draw_comparison(compared, title=title, path=folder / "comparison.png"),
+        draw_comparison(compared, title=title, path=folder / "comparison.svg"),
+    ]
+    stems = file_stems(tuple(result.variant for result in results[1:]))
+    for result, stem in zip(results[1:], stems, strict=True):
+        inner = folder / variants_name / stem
+        inner.mkdir(parents=True)
+        files += write(result, inner)
+    return files
 
 
 def check_free(folder: Path) -> None:
@@ -94,13 +128,21 @@ def check_free(folder: Path) -> None:
     if not folder.is_dir():
         msg = f"{folder} is a file; name a folder for the result"
         raise ResultError(msg)
-    foreign = sorted(
-        path.name for path in folder.iterdir() if path.is_dir() or not _ours(path.name)
-    )
+    foreign = sorted(str(path.relative_to(folder)) for path in _foreign(folder))
     if foreign:
         listed = ", ".join(foreign[:3])
         msg = f"{folder} holds files that no run left ({listed}); name another folder"
         raise ResultError(msg)
+
+
+def _foreign(folder: Path) -> Iterator[Path]:
+    """Whatever in a folder no run writes."""
+    for path in folder.iterdir():
+        if path.name == variants_name and path.is_dir():
+            for inner in path.iterdir():
+                yield from _foreign(inner) if inner.is_dir() else [inner]
+        elif path.is_dir() or not _ours(path.name):
+            yield path
 
 
 def _ours(name: str) -> bool:
@@ -108,6 +150,7 @@ def _ours(name: str) -> bool:
     fixed = {result_name, "case.yaml", "potential.png", "step.png", "scene.png"}
     fixed |= {f"{stem}.csv" for stem in ("electrodes", "parts", "worst", "surface", "leakage")}
     fixed |= {f"{stem}.vtu" for stem in ("soil", "surface", "conductors")}
+    fixed |= {f"comparison.{ending}" for ending in ("csv", "png", "svg")}
     return name in fixed or name.startswith(("touch-", "profile-"))
 
 

@@ -5,8 +5,10 @@ from textwrap import fill
 
 import numpy as np
 
+from .solver.comparison import Comparison
 from .solver.result import Result
 from .solver.worst import WorstVoltage
+from .viz.comparison import quantity_text
 from .viz.wording import cautions, length_unit, place_text, significant, with_unit
 
 _centimetre = 0.01
@@ -51,6 +53,28 @@ def summary(result: Result) -> str:
         ["Mind", *(fill(f"- {line}", 92, subsequent_indent="  ") for line in cautions)],
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block)
+
+
+def comparison_table(compared: Comparison) -> str:
+    """Variants side by side as lines of text, the worst of each quantity marked.
+
+    Parameters
+    ----------
+    compared : Comparison
+        What `comparison` gave.
+    """
+    columns = [["Variants side by side (* the worst)", *compared.names]]
+    for quantity in compared.quantities:
+        cells = [quantity_text(quantity, row) for row in range(len(compared.names))]
+        cells[quantity.worst] += " *"
+        columns.append([quantity.name, *cells])
+    widths = [max(map(len, column)) for column in columns]
+    lines = []
+    for row in zip(*columns, strict=True):
+        cells = [cell.ljust(width) for cell, width in zip(row, widths, strict=True)]
+        lines.append("  ".join(cells).rstrip())
+    lines[1:] = ["  " + line for line in lines[1:]]
+    return "\n".join(lines)
 
 
 def _electrodes(result: Result) -> list[str]:

@@ -4,7 +4,7 @@ import numpy as np
 
 from .cases.case import Case
 from .meshes.plan import MeshPlan
-from .run import coarsening, mapped_area, plan
+from .solving import coarsening, mapped_area, plan
 from .summarising import length, place
 from .viz.wording import with_unit
 

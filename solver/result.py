@@ -98,12 +98,15 @@ class Result:
 
     Attributes
     ----------
-    title, units : str
-        The user's title; SI or US for printed values.
+    title, variant, units : str
+        The user's title and the name of the variant, empty for the case as it stands; SI or
+        US for printed values.
     case_file, case_text, case_hash : str
         The case this came from, in full, and its SHA-256.
     solution : Solution
         Unit solutions of the g electrode groups.
+    coarse : Solution
+        The same on the coarser mesh that shows how good they are.
     drives : tuple of Drive, length g
         What holds each group.
     bonds : tuple of (int, int)
@@ -133,11 +136,13 @@ class Result:
     """
 
     title: str
+    variant: str
     units: str
     case_file: str
     case_text: str
     case_hash: str
     solution: Solution
+    coarse: Solution
     drives: tuple[Drive, ...]
     bonds: tuple[tuple[int, int], ...]
     operating: OperatingPoint

@@ -121,7 +121,7 @@ def test_a_result_not_trustworthy_ends_with_1_and_writes_nothing(
         msg = "current balance 1e-2 is above 1e-5"
         raise TrustError(msg)
 
-    monkeypatch.setattr("ohmscape.run.run_case", refuse)
+    monkeypatch.setattr("ohmscape.run.run_variants", refuse)
     out = tmp_path / "out"
     done = CliRunner().invoke(main, ["run", str(case_file), "-o", str(out)])
     assert done.exit_code == 1

@@ -1,8 +1,8 @@
 """Sounding picture: curve of apparent resistivity, residuals, and the layers beside them."""
 
 from pathlib import Path
-from typing import Any
 
+from .figures import figure_style
 from .sounding_layers import draw_layers
 from .sounding_panels import draw_curves, draw_residuals
 from .sounding_picture import SoundingPicture
@@ -14,20 +14,6 @@ _cautions = (
     "Layers are a model of one day's readings. Soil dries, freezes and changes sideways. "
     "For a qualified engineer to check; local codes and licensed practice decide."
 )
-# Settings of our own, so that a user's matplotlib file does not change the picture.
-_style: Any = {
-    "font.family": "DejaVu Sans",
-    "font.size": 15,
-    "axes.linewidth": 1.5,
-    "axes.unicode_minus": True,
-    "axes.titlesize": 17,
-    "hatch.linewidth": 0.8,
-    "mathtext.default": "regular",
-    "text.usetex": False,
-    "text.parse_math": False,
-    "svg.hashsalt": "ohmscape",
-    "svg.fonttype": "path",
-}
 
 
 def draw_sounding(picture: SoundingPicture, *, path: Path) -> Path:
@@ -47,7 +33,7 @@ def draw_sounding(picture: SoundingPicture, *, path: Path) -> Path:
     import matplotlib as mpl
     from matplotlib.figure import Figure  # no pyplot: nothing global, no window
 
-    with mpl.rc_context(_style):
+    with mpl.rc_context(figure_style):
         figure = Figure(figsize=_size, dpi=_dots, facecolor="white")
         figure.text(0.035, 0.962, picture.title, fontsize=20, color=_grey)
         figure.text(0.035, 0.922, picture.subtitle, fontsize=24, fontweight="bold")

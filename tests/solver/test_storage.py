@@ -48,10 +48,12 @@ def result():
     return Result(
         title="Two pieces of metal, ρ in Ω·m",
         units="SI",
+        variant="wet",
         case_file="pair.yaml",
         case_text="title: Two pieces\n",
         case_hash="0" * 64,
         solution=solution,
+        coarse=solution,
         drives=drives,
         bonds=(),
         operating=operating,

@@ -1,0 +1,108 @@
+"""Variants of a case: another soil, or bonds and paths opened and closed."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from ..errors import CaseError
+from ..solver.drives import operating_point
+from . import schema
+from .case import Case, Variant
+from .documents import Document, Step
+from .surveyed import soil_of
+
+
+def as_variant(case: Case, variant: Variant) -> Case:
+    """The case as one of its variants has it, without variants of its own.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    variant : Variant
+        One of its variants.
+    """
+    switched = dict(variant.switched)
+    return replace(
+        case,
+        variant=variant.name,
+        variants=(),
+        soil=variant.soil or case.soil,
+        survey=case.survey if variant.soil is None else variant.survey,
+        bonds=tuple(
+            replace(bond, closed=switched.get(bond.name, bond.closed)) for bond in case.bonds
+        ),
+    )
+
+
+def equivalent_variants(case: Case) -> tuple[Variant, ...]:
+    """The soils that fit the survey as well as the best one, each as a variant."""
+    if case.survey is None:
+        return ()
+    return tuple(
+        Variant(f"equivalent soil {number}", soil=soil)
+        for number, soil in enumerate(case.survey.equivalents, start=1)
+    )
+
+
+def with_variants(
+    case: Case, given: Sequence[schema.Variant], *, document: Document, folder: Path | None
+) -> Case:
+    """The case with its variants: equivalent soils first, then the user's own.
+
+    Parameters
+    ----------
+    case : Case
+        The case without variants.
+    given : sequence of schema.Variant
+        The blocks of the case file.
+    document : Document
+        For lines and places.
+    folder : Path or None
+        Folder of the case file, for tables of surveys.
+
+    Raises
+    ------
+    CaseError
+        If a variant's soil is wrong, or its bonds join electrodes that contradict.
+    """
+    own = [
+        _variant(item, case=case, document=document, folder=folder, path=("variants", number))
+        for number, item in enumerate(given)
+    ]
+    found = replace(case, variants=(*equivalent_variants(case), *own))
+    problems = []
+    for number, variant in enumerate(own):
+        held = as_variant(case, variant)
+        names = case.conductors.group_names
+        bonds = [bond.groups for bond in held.bonds if bond.closed]
+        try:
+            operating_point(np.eye(len(names)), drives=held.drives, bonds=bonds, names=names)
+        except CaseError as error:
+            problems.append(document.problem(str(error), path=("variants", number)))
+    if problems:
+        raise CaseError(problems)
+    return found
+
+
+def _variant(
+    given: schema.Variant,
+    *,
+    case: Case,
+    document: Document,
+    folder: Path | None,
+    path: tuple[Step, ...],
+) -> Variant:
+    soil, survey = None, None
+    if given.soil is not None:
+        soil, survey = soil_of(
+            given.soil,
+            conductors=case.conductors,
+            document=document,
+            folder=folder,
+            path=(*path, "soil"),
+        )
+    switched = {name: True for name in given.close} | {name: False for name in given.open}
+    return Variant(given.name, soil=soil, survey=survey, switched=tuple(switched.items()))

@@ -1,0 +1,206 @@
+"""Solving a case: its mesh, and the unit solutions on it and on a coarser one."""
+
+import os
+from collections.abc import Callable
+from dataclasses import dataclass
+from time import perf_counter
+
+import numpy as np
+
+from .cases.case import Case
+from .errors import MeshError
+from .meshes import MeshPlan, build_mesh, mesh_plan
+from .meshes.plan import default_element_limit, fastest_growth
+from .solver.model import Floats
+from .solver.result import Result
+from .solver.solution import Solution, solve
+from .solver.surface import Area
+
+# The second mesh, which shows how good the first one is, has elements this much larger.
+coarsening = 1.5
+# Elements of the result grow no faster than this, so that those of the check can.
+result_growth = 0.4
+_fineness = {"coarse": 0.75, "normal": 1.0, "fine": 1.6}
+_comfortable, _finer_at_most = 15_000, 1.6  # elements; times finer
+_raster_points = 140  # along the longer side, where the case gives no spacing
+
+Progress = Callable[[str], None]
+
+
+class Laps:
+    """Time of each step; tells progress where the run is."""
+
+    def __init__(self, progress: Progress) -> None:
+        self._progress = progress
+        self._name = ""
+        self._clock = perf_counter()
+        self.seconds: dict[str, float] = {}
+
+    def begin(self, name: str) -> None:
+        """End the step before and begin another."""
+        self.end()
+        self._progress(name)
+        self._name = name
+
+    def end(self) -> None:
+        """End the step that runs."""
+        now = perf_counter()
+        if self._name:
+            self.seconds[self._name] = now - self._clock
+        self._clock = now
+        self._name = ""
+
+
+@dataclass(frozen=True)
+class Solved:
+    """Unit solutions of one case: all that does not depend on drives, limits and maps.
+
+    Attributes
+    ----------
+    fine, coarse : Solution
+        On the mesh of the result, and on the one that shows how good it is.
+    growth : tuple of float, length 2
+        Increase of the element size per distance from the metal, of the two meshes.
+    seconds : dict of str to float
+        Time of each step; empty when taken from a result. [s]
+    """
+
+    fine: Solution
+    coarse: Solution
+    growth: tuple[float, float]
+    seconds: dict[str, float]
+
+    @classmethod
+    def of(cls, result: Result) -> "Solved":
+        """The unit solutions that a result holds."""
+        accuracy = result.accuracy
+        growth = (accuracy.growth, accuracy.coarse_growth)
+        return cls(result.solution, result.coarse, growth, {})
+
+
+def plan(case: Case, *, accuracy: str | None = None, coarser: float = 1.0) -> MeshPlan:
+    """Mesh that a run of the case would make.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    accuracy : {"coarse", "normal", "fine"}, optional
+        In place of the case's own.
+    coarser : float, default 1
+        Multiplies all element sizes.
+
+    Returns
+    -------
+    plan : MeshPlan
+
+    Raises
+    ------
+    BudgetError
+        If the mesh would be larger than the case allows.
+    """
+    numerics = case.numerics
+    preset = accuracy or numerics.accuracy
+    size, limit = numerics.element_size, numerics.element_limit or default_element_limit
+
+    def planned(fineness: float) -> MeshPlan:
+        return mesh_plan(
+            case.conductors,
+            soil=case.soil,
+            fineness=fineness,
+            size=None if size is None else size * coarser,
+            element_limit=limit,
+            memory_limit=_usable_memory(),
+            growth_limit=fastest_growth if coarser > 1 else result_growth,
+            farthest=_studied_places(case),
+        )
+
+    fineness = numerics.fineness * _fineness[preset]
+    if size is None and preset != "coarse":
+        # Small electrodes get a finer mesh for nothing that anyone would notice.
+        few = planned(fineness).elements
+        fineness *= float(np.clip((_comfortable / few) ** (1 / 3), 1.0, _finer_at_most))
+    return planned(fineness / coarser)
+
+
+def solve_case(
+    case: Case, *, accuracy: str | None = None, progress: Progress = lambda step: None
+) -> Solved:
+    """Unit solutions of a case on two meshes.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    accuracy : {"coarse", "normal", "fine"}, optional
+        In place of the case's own.
+    progress : callable, optional
+        Told the name of each step as it begins.
+
+    Returns
+    -------
+    solved : Solved
+
+    Raises
+    ------
+    BudgetError
+        If the mesh would be larger than the case allows.
+    MeshError, MissingLibraryError
+        If the mesh cannot be made.
+    TrustError
+        If a solution misses its own limits.
+    """
+    laps = Laps(progress)
+    laps.begin("mesh")
+    planned = plan(case, accuracy=accuracy)
+    mesh = build_mesh(planned)
+    laps.begin("solution")
+    order = case.numerics.order
+    fine = solve(mesh, soil=case.soil, conductors=case.conductors, order=order)
+    laps.begin("second, coarser solution")
+    rough, coarse = _coarse_solution(case, accuracy=accuracy)
+    laps.end()
+    seconds = laps.seconds | {f"solution: {step}": time for step, time in fine.seconds.items()}
+    return Solved(fine, coarse, (planned.growth, rough.growth), seconds)
+
+
+def _coarse_solution(case: Case, *, accuracy: str | None) -> tuple[MeshPlan, Solution]:
+    """The same case on a coarser mesh; on a less coarse one if gmsh loses metal in it."""
+
+    def coarser_by(ratio: float) -> tuple[MeshPlan, Solution]:
+        rough = plan(case, accuracy=accuracy, coarser=ratio)
+        mesh, order = build_mesh(rough), case.numerics.order
+        return rough, solve(mesh, soil=case.soil, conductors=case.conductors, order=order)
+
+    try:
+        return coarser_by(coarsening)
+    except MeshError:
+        return coarser_by(1.0 + 0.5 * (coarsening - 1.0))
+
+
+def mapped_area(case: Case) -> Area:
+    """Rectangle and raster of the maps."""
+    given = case.study.area
+    low = given.corner
+    high = (low[0] + given.size[0], low[1] + given.size[1])
+    spacing = given.spacing or max(given.size) / _raster_points
+    return Area(low, high, spacing)
+
+
+def _studied_places(case: Case) -> Floats:
+    """Corners of the mapped area with a pace round it, and the ends of all profiles."""
+    area, pace = mapped_area(case), case.study.pace
+    low, high = np.subtract(area.low, pace), np.add(area.high, pace)
+    corners = [(x, y, 0.0) for x in (low[0], high[0]) for y in (low[1], high[1])]
+    ends = [
+        (*end, -line.depth) for line in case.study.profiles for end in (line.start, line.end)
+    ]
+    return np.array([*corners, *ends])
+
+
+def _usable_memory() -> float:
+    """Nine tenths of the machine's memory; no limit where it cannot be told. [byte]"""
+    try:
+        return 0.9 * os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES")
+    except (AttributeError, ValueError, OSError):
+        return float("inf")

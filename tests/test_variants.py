@@ -1,0 +1,130 @@
+"""Several soils and switched bonds in one run, side by side."""
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from ohmscape import CaseError, load_case_text
+from ohmscape.folder import load_result, save_result
+from ohmscape.run import run_case, run_variants
+from ohmscape.solver.comparison import comparison
+from ohmscape.summarising import comparison_table
+from ohmscape.viz.comparison import draw_comparison
+
+CASE = """
+ohmscape: 1
+title: Two rods under four conditions
+soil: {layers: [{resistivity: 310 ohm*m, thickness: 2 m}, {resistivity: 85 ohm*m}]}
+variants:
+  - name: ten times drier
+    soil: {layers: [{resistivity: 3.1 kohm*m, thickness: 2 m}, {resistivity: 850 ohm*m}]}
+  - name: bonded
+    close: [link]
+electrodes:
+  - name: a
+    drive: {current: 100 A}
+    parts: [{kind: rod, at: [0 m, 0 m], top_depth: 0 m, length: 3 m, diameter: 16 mm}]
+  - name: b
+    drive: {floating: true}
+    parts: [{kind: rod, at: [4 m, 0 m], top_depth: 0 m, length: 3 m, diameter: 16 mm}]
+bonds: [{name: link, between: [a, b], closed: false}]
+numerics: {accuracy: coarse}
+"""
+
+
+@pytest.fixture(scope="module")
+def results():
+    return run_variants(load_case_text(CASE))
+
+
+def test_voltages_of_a_driven_current_scale_with_resistivity(results):
+    base, dry, _ = results
+    assert_allclose(dry.rise, 10 * base.rise, rtol=1e-6)
+    assert_allclose(
+        [w.voltage for w in dry.worst], [10 * w.voltage for w in base.worst], rtol=1e-4
+    )
+
+
+def test_a_bond_alone_needs_no_new_solution_and_halves_the_current_of_a_rod(results):
+    base, _, bonded = results
+    assert bonded.solution is base.solution
+    # Two rods alike share the current evenly, whatever the soil.
+    assert_allclose(bonded.operating.current, [50, 50], rtol=1e-3)
+    assert bonded.resistance(0) < base.resistance(0)
+
+
+def test_the_case_itself_comes_out_as_without_variants(results):
+    alone = run_case(load_case_text(CASE))
+    assert alone.variant == ""
+    assert_allclose(alone.rise, results[0].rise, rtol=1e-12)
+
+
+def test_the_worst_of_each_quantity_is_marked(results):
+    compared = comparison(results)
+    assert compared.names == ("as it stands", "ten times drier", "bonded")
+    assert [quantity.name for quantity in compared.quantities] == [
+        "resistance of a",
+        "largest rise",
+        "worst touch",
+        "worst step",
+    ]
+    assert all(quantity.worst == 1 for quantity in compared.quantities)
+    lines = comparison_table(compared).splitlines()
+    assert [line.count("*") for line in lines] == [1, 0, 4, 0]
+
+
+def test_each_variant_gets_a_folder_that_a_run_may_replace(results, tmp_path):
+    target = tmp_path / "out"
+    for _ in range(2):
+        save_result(results[0], target, variants=results[1:], pictures=False)
+    again = load_result(target / "variants" / "ten-times-drier")
+    assert again.variant == "ten times drier"
+    assert_allclose(again.rise, results[1].rise, rtol=0)
+    rows = (target / "comparison.csv").read_text(encoding="utf-8").splitlines()
+    table = [row for row in rows if not row.startswith("#")]
+    assert_allclose(float(table[2].split(",")[2]), results[1].rise, rtol=1e-8)
+    assert (target / "comparison.png").stat().st_size > 10_000
+
+
+def test_the_figure_is_the_same_from_the_same_data(results, tmp_path):
+    compared = comparison(results)
+    one, two = (
+        draw_comparison(compared, title="t", path=tmp_path / name).read_bytes()
+        for name in ("one.svg", "two.svg")
+    )
+    assert one == two
+
+
+def test_a_foreign_file_among_the_variants_is_spared(results, tmp_path):
+    target = tmp_path / "out"
+    save_result(results[0], target, variants=results[1:2], pictures=False)
+    (target / "variants" / "ten-times-drier" / "letter.txt").write_text("mine")
+    with pytest.raises(Exception, match=r"holds files that no run left .*letter.txt"):
+        save_result(results[0], target, pictures=False)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ("close: [link]", "note: x", r"variants\[2\] 'bonded'.*unknown key"),
+        ("    close: [link]\n", "", r"differs in nothing"),
+        ("close: [link]", "close: [lnik]", r"no bond 'lnik'; did you mean 'link'"),
+        ("close: [link]", "close: [link]\n    open: [link]", r"cannot be both open and closed"),
+        ("name: bonded", "name: ten times drier", r"variant name 'ten times drier' is taken"),
+        ("{floating: true}", "{voltage: 9 V}", r"variants\[2\].*driven by voltage and by curr"),
+    ],
+)
+def test_a_wrong_variant_is_refused_at_its_place(old, new, message):
+    with pytest.raises(CaseError, match=message):
+        load_case_text(CASE.replace(old, new))
+
+
+def test_equivalent_soils_of_a_survey_are_variants():
+    from ohmscape.cases.loading import load_case
+    from ohmscape.cases.shipped import shipped_case_path
+
+    case = load_case(shipped_case_path("surveyed-pump-house"))
+    assert len(case.variants) == len(case.survey.equivalents) > 0
+    for variant, soil in zip(case.variants, case.survey.equivalents, strict=True):
+        assert variant.soil == soil
+        assert np.any(np.array(soil.resistivity) != case.soil.resistivity)
