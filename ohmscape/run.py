@@ -135,8 +135,7 @@ def evaluate(case: Case, solved: Solved, *, progress: Progress = lambda step: No
         worst=worst,
         metal_groups={metal.name: metal.group for metal in metals},
         coarse=solved.coarse,
-        drives=case.drives,
-        bonds=bonds,
+        rougher=operating_point(solved.coarse.current_matrix, drives=case.drives, bonds=bonds),
         growth=solved.growth,
     )
     laps.end()

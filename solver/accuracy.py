@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from ..errors import TrustError
-from .drives import Drive, OperatingPoint, operating_point
+from .drives import OperatingPoint
 from .field import Field
 from .model import Floats
 from .result import Accuracy
@@ -23,8 +23,7 @@ def compare(
     worst: Sequence[WorstVoltage],
     metal_groups: dict[str, int],
     coarse: Solution,
-    drives: Sequence[Drive],
-    bonds: Sequence[tuple[int, int]],
+    rougher: OperatingPoint,
     growth: tuple[float, float],
 ) -> Accuracy:
     """Change of the results on a coarser mesh.
@@ -39,8 +38,8 @@ def compare(
         Group of each touchable metal.
     coarse : Solution
         On the coarser mesh.
-    drives, bonds : sequence
-        As for the result.
+    rougher : OperatingPoint
+        Voltages and currents there, under the same drives.
     growth : tuple of float, length 2
         Increase of the element size per distance, of the result's mesh and the coarser one.
 
@@ -53,7 +52,6 @@ def compare(
     TrustError
         If the estimated error of resistance, touch or step is above its limit.
     """
-    rougher = operating_point(coarse.current_matrix, drives=drives, bonds=bonds)
     field = Field(coarse, rougher.voltage)
     rise = float(np.abs(operating.voltage).max())
     changes = {"touch": 0.0, "step": 0.0}

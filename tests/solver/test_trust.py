@@ -98,8 +98,7 @@ def _compare(operating, worst, rod_solution):
         worst=worst,
         metal_groups={"rod": 0},
         coarse=rod_solution,
-        drives=[Drive("current", 10.0)],
-        bonds=(),
+        rougher=operating_point(rod_solution.current_matrix, drives=[Drive("current", 10.0)]),
         growth=(0.4, 0.6),
     )
 
