@@ -7,6 +7,7 @@ from thin_wire import ThinWire
 
 from ohmscape.cases.loading import load_case
 from ohmscape.cases.shipped import shipped_case_path, shipped_cases
+from ohmscape.cases.variants import as_variant
 from ohmscape.run import run_case
 from ohmscape.solver.model import Conductors, Soil
 
@@ -14,11 +15,19 @@ from ohmscape.solver.model import Conductors, Soil
 ACCURACY = {"substation-grid": "coarse", "fence-by-grid": "coarse"}
 
 
-@pytest.fixture(scope="module", params=shipped_cases())
+VARIANTS = {"kiosk-in-three-seasons": ("dry summer", "frozen top")}
+EVERY = [
+    (name, variant) for name in shipped_cases() for variant in ("", *VARIANTS.get(name, ()))
+]
+
+
+@pytest.fixture(scope="module", params=EVERY, ids=" ".join)
 def both(request):
-    """Result of a shipped case, and the thin wires of the same metal and soil."""
-    case = load_case(shipped_case_path(request.param))
-    result = run_case(case, accuracy=ACCURACY.get(request.param, "normal"))
+    """Result of a shipped case or variant, and the thin wires of the same metal and soil."""
+    name, variant = request.param
+    case = load_case(shipped_case_path(name))
+    case = next((as_variant(case, v) for v in case.variants if v.name == variant), case)
+    result = run_case(case, accuracy=ACCURACY.get(name, "normal"))
     return result, ThinWire(case.conductors, case.soil)
 
 

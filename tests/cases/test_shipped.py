@@ -12,6 +12,7 @@ from ohmscape.errors import CaseError
 NAMES = (
     "driven-rod",
     "fence-by-grid",
+    "kiosk-in-three-seasons",
     "pad-transformer",
     "substation-grid",
     "surveyed-pump-house",
