@@ -1,0 +1,136 @@
+"""Structured mesh of the half-plane (r, depth) of quadratic triangles round one body.
+
+Lines of constant radius and depth make cells, each split into two triangles of six nodes;
+the nodes are the crossings of the lines and of the lines half-way between. Cells inside the
+metal are left out. For half spheroids the box of left-out cells is bulged to the true curve;
+lines of constant depth stay level beside it, so layer planes stay resolved.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..model import Floats, Integers
+
+# Nodes of the two triangles in a cell of 3 x 3 lattice nodes: three corners, then the
+# middles of the sides opposite to none: 0-1, 1-2, 2-0.
+_triangles = (
+    ((0, 0), (2, 0), (2, 2), (1, 0), (2, 1), (1, 1)),
+    ((0, 0), (2, 2), (0, 2), (1, 1), (1, 2), (0, 1)),
+)
+
+
+@dataclass(frozen=True)
+class Lattice:
+    """Nodes, triangles and faces; r and depth in metres.
+
+    Attributes
+    ----------
+    nodes : ndarray of float, shape (n, 2)
+        Radius and depth of each node. [m]
+    triangles : ndarray of int, shape (m, 6)
+        Corners, then middles of sides 0-1, 1-2, 2-0.
+    centre : ndarray of float, shape (m, 2)
+        Radius and depth, before bulging, of the middle of each triangle's cell. [m]
+    metal_faces : ndarray of int, shape (k, 3)
+        Sides on the metal: ends, then middle.
+    outer_faces : ndarray of int, shape (l, 3)
+        Sides on the outer boundary.
+    outer_cells : ndarray of float, shape (l, 2)
+        Middle of the cell behind each outer face. [m]
+    surface : ndarray of int, shape (p,)
+        Nodes in the soil surface, by increasing radius.
+    """
+
+    nodes: Floats
+    triangles: Integers
+    centre: Floats
+    metal_faces: Integers
+    outer_faces: Integers
+    outer_cells: Floats
+    surface: Integers
+
+
+def lattice(
+    radii: Floats, *, depths: Floats, metal_radius: float, metal_span: tuple[float, float]
+) -> Lattice:
+    """Mesh of the soil round a cylinder of metal.
+
+    Parameters
+    ----------
+    radii, depths : ndarray of float
+        Lines, increasing from 0; they hit the metal's radius and ends. [m]
+    metal_radius : float
+        Radius of the metal. [m]
+    metal_span : tuple of float, length 2
+        Depths of its upper and lower end; equal for a plate of no thickness. [m]
+
+    Returns
+    -------
+    mesh : Lattice
+    """
+    r, d = _with_middles(radii), _with_middles(depths)
+    number = np.arange(len(r) * len(d)).reshape(len(r), len(d))
+    wide = int(np.searchsorted(radii, metal_radius))
+    top, bottom = (int(np.searchsorted(depths, depth)) for depth in metal_span)
+    soil = np.ones((len(radii) - 1, len(depths) - 1), dtype=bool)
+    soil[:wide, top:bottom] = False
+    column, row = np.nonzero(soil)
+    shapes = [
+        np.stack([number[2 * column + i, 2 * row + j] for i, j in shape], axis=1)
+        for shape in _triangles
+    ]
+    middle = np.column_stack([r[2 * column + 1], d[2 * row + 1]])
+    down = number[:, -1]  # nodes along the deepest line
+    out = number[-1, :]
+    outer = np.concatenate([_faces(down), _faces(out)])
+    behind = np.concatenate(
+        [
+            np.column_stack([r[1::2], np.full(len(radii) - 1, d[-2])]),
+            np.column_stack([np.full(len(depths) - 1, r[-2]), d[1::2]]),
+        ]
+    )
+    side = _faces(number[2 * wide, 2 * top : 2 * bottom + 1])
+    ends = {level for level in (top, bottom) if level > 0 or bottom == 0}
+    caps = [_faces(number[: 2 * wide + 1, 2 * level]) for level in sorted(ends)]
+    surface = number[2 * wide :, 0] if top == 0 else number[:, 0]
+    whole = np.stack(np.broadcast_arrays(r[:, None], d[None, :]), axis=-1).reshape(-1, 2)
+    return _numbered_anew(
+        Lattice(
+            nodes=whole,
+            triangles=np.concatenate(shapes),
+            centre=np.concatenate([middle, middle]),
+            metal_faces=np.concatenate([side, *caps]),
+            outer_faces=outer,
+            outer_cells=behind,
+            surface=surface,
+        )
+    )
+
+
+def _with_middles(lines: Floats) -> Floats:
+    both = np.empty(2 * len(lines) - 1)
+    both[::2] = lines
+    both[1::2] = 0.5 * (lines[:-1] + lines[1:])
+    return both
+
+
+def _faces(run: Integers) -> Integers:
+    """Sides along a run of nodes: both ends, then the middle."""
+    return np.column_stack([run[:-2:2], run[2::2], run[1:-1:2]])
+
+
+def _numbered_anew(mesh: Lattice) -> Lattice:
+    """The same mesh without the nodes inside the metal."""
+    used = np.unique(mesh.triangles)
+    new = np.full(len(mesh.nodes), -1)
+    new[used] = np.arange(len(used))
+    return Lattice(
+        nodes=mesh.nodes[used],
+        triangles=new[mesh.triangles],
+        centre=mesh.centre,
+        metal_faces=new[mesh.metal_faces],
+        outer_faces=new[mesh.outer_faces],
+        outer_cells=mesh.outer_cells,
+        surface=new[mesh.surface],
+    )
