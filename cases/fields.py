@@ -93,6 +93,10 @@ Resistivity = Annotated[float, _quantity(q.RESISTIVITY, above=0.0, most=1e15)]
 FilmResistivity = Annotated[float, _quantity(q.FILM_RESISTIVITY, least=0.0, most=1e9)]
 Voltage = Annotated[float, _quantity(q.VOLTAGE, least=-LARGEST_VOLTAGE, most=LARGEST_VOLTAGE)]
 Current = Annotated[float, _quantity(q.CURRENT, least=-LARGEST_CURRENT, most=LARGEST_CURRENT)]
+# A day: whatever lasts longer is continuous.
+Duration = Annotated[float, _quantity(q.DURATION, above=0.0, most=86_400.0)]
+Resistance = Annotated[float, _quantity(q.RESISTANCE, least=0.0, most=1e9)]
+Mass = Annotated[float, _quantity(q.MASS, above=0.0, most=2_000.0)]
 # A full turn either way; 6.2832 rad leaves room for 360 deg after round-off.
 Angle = Annotated[float, _quantity(q.ANGLE, least=-6.2832, most=6.2832)]
 
