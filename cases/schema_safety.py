@@ -73,7 +73,7 @@ class Own(Block):
     body: f.Resistance | None = None
     """Resistance of the body; with a voltage or table 1000 ohm when left out."""
     feet: bool | None = None
-    """With current: whether the ground under the feet counts in series; left out, it does not."""
+    """With current: whether the ground under the feet counts in series; else it does not."""
 
     @model_validator(mode="after")
     def _whole(self) -> Self:
