@@ -199,12 +199,10 @@ def _worst(
     surface: SurfaceMap, *, metals: Sequence[TouchableMetal], field: Field, area: Area
 ) -> tuple[WorstVoltage, ...]:
     """Worst touch on each metal that can be reached, then the worst step."""
-    found = [
-        worst_touch(surface, index=k, metal=metal, field=field, area=area)
-        for k, metal in enumerate(metals)
-    ]
-    reached = [item for item in found if item is not None]
-    return (*reached, worst_step(surface, field=field, area=area))
+    found: list[WorstVoltage] = []
+    for k, metal in enumerate(metals):
+        found += worst_touch(surface, index=k, metal=metal, field=field, area=area)
+    return (*found, *worst_step(surface, field=field, area=area))
 
 
 def _peak_memory() -> float:

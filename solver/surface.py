@@ -142,26 +142,11 @@ def surface_map(
     -------
     map : SurfaceMap
     """
-    wide = Area(
-        (area.low[0] - pace, area.low[1] - pace),
-        (area.high[0] + pace, area.high[1] + pace),
-        area.spacing,
-    )
-    x, y = _axes(wide, spacing=wide.spacing)
-    raster = _raster(wide, spacing=wide.spacing)
-    values = field.surface_potential(raster).reshape(len(x), len(y))
-    spline = _spline(x, y, values=values)
     places = sample_places(area, field=field)
     potential = field.surface_potential(places)
-    step, direction = np.zeros(len(places)), np.zeros(len(places))
-    for candidate in (
-        _steepest(places, potential=potential, spline=spline, pace=pace),
-        _towards_metal(places, field=field, spacing=area.spacing),
-    ):
-        other = places + pace * np.column_stack([np.cos(candidate), np.sin(candidate)])
-        voltage = np.abs(potential - field.surface_potential(other))
-        larger = voltage > step
-        step[larger], direction[larger] = voltage[larger], candidate[larger]
+    step, direction = steepest_steps(
+        places, potential=potential, field=field, area=area, pace=pace
+    )
     touch = np.array(
         [
             np.where(
@@ -174,6 +159,51 @@ def surface_map(
     ).reshape(len(metals), len(places))
     triangles = Delaunay(places).simplices.astype(np.int64)
     return SurfaceMap(places, triangles, potential, step, direction, touch, pace)
+
+
+def steepest_steps(
+    places: Floats, *, potential: Phasors, field: Field, area: Area, pace: float
+) -> tuple[Floats, Floats]:
+    """Largest step voltage at each place over all directions.
+
+    Parameters
+    ----------
+    places : ndarray of float, shape (n, 2)
+        In the mapped area. [m]
+    potential : ndarray of float or complex, shape (n,)
+        Of the surface there. [V]
+    field : Field
+        The field.
+    area : Area
+        Rectangle and raster; a pace beyond it is looked at too.
+    pace : float
+        Distance between the feet, > 0. [m]
+
+    Returns
+    -------
+    step, direction : ndarray of float, shape (n,)
+        Voltage between a foot here and one a pace away [V], and the direction of that pace,
+        from the x axis towards y [rad].
+    """
+    wide = Area(
+        (area.low[0] - pace, area.low[1] - pace),
+        (area.high[0] + pace, area.high[1] + pace),
+        area.spacing,
+    )
+    x, y = _axes(wide, spacing=wide.spacing)
+    raster = _raster(wide, spacing=wide.spacing)
+    values = field.surface_potential(raster).reshape(len(x), len(y))
+    spline = _spline(x, y, values=values)
+    step, direction = np.zeros(len(places)), np.zeros(len(places))
+    for candidate in (
+        _steepest(places, potential=potential, spline=spline, pace=pace),
+        _towards_metal(places, field=field, spacing=area.spacing),
+    ):
+        other = places + pace * np.column_stack([np.cos(candidate), np.sin(candidate)])
+        voltage = np.abs(potential - field.surface_potential(other))
+        larger = voltage > step
+        step[larger], direction[larger] = voltage[larger], candidate[larger]
+    return step, direction
 
 
 def _spline(x: Floats, y: Floats, *, values: Phasors) -> Callable[[Floats, Floats], Phasors]:

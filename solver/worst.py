@@ -1,4 +1,8 @@
-"""The worst touch and step voltage, located by refinement and not by the nearest sample."""
+"""The worst touch and step voltages, located by refinement and not by the nearest sample.
+
+Worst is the largest voltage, or the largest share of what is permissible where a limit says
+how much that is at each place.
+"""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -6,8 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from .field import Field
-from .model import Floats
-from .places import TouchableMetal
+from .model import Flags, Floats
+from .places import TouchableMetal, inside, nearest_on_segments
 from .surface import Area, SurfaceMap
 
 _starts = 6
@@ -39,12 +43,59 @@ class WorstVoltage:
     other_foot: tuple[float, float] | None = None
 
 
-def _starting_rows(values: Floats, *, places: Floats, apart: float) -> list[int]:
-    """Rows of the largest values that are not close to each other."""
+@dataclass(frozen=True)
+class Yardstick:
+    """Where people stand and what they may meet there.
+
+    Attributes
+    ----------
+    permissible : callable or None
+        Permissible voltage at plan places of shape (n, 2), shape (n,). [V] None ranks places
+        by their voltage.
+    outline : ndarray of float, shape (m, 2), or None
+        People stand inside this closed outline; None lets them stand anywhere. [m]
+    """
+
+    permissible: Callable[[Floats], Floats] | None = None
+    outline: Floats | None = None
+
+    def share(self, voltage: Floats, *feet: Floats) -> Floats:
+        """Voltage over what is permissible, by the worse of the places of the feet."""
+        if self.permissible is None:
+            return voltage
+        limits = [self.permissible(places) for places in feet]
+        return np.asarray(voltage / np.min(limits, axis=0))
+
+    def allows(self, places: Floats) -> Flags:
+        """Whether people may stand at each place, shape (n,), bool."""
+        if self.outline is None:
+            return np.ones(len(places), dtype=bool)
+        # On the outline counts as inside, whatever the rule makes of an edge.
+        edge = np.linalg.norm(places - self._nearest(places), axis=1) < 1e-6
+        return edge | inside(places, outline=self.outline)
+
+    def pulled(self, places: Floats) -> Floats:
+        """Nearest places at which people may stand, shape (n, 2). [m]"""
+        if self.outline is None:
+            return places
+        within = inside(places, outline=self.outline)
+        return np.where(within[:, None], places, self._nearest(places))
+
+    def _nearest(self, places: Floats) -> Floats:
+        assert self.outline is not None
+        ends = np.roll(self.outline, -1, axis=0)
+        return nearest_on_segments(places, start=self.outline, end=ends)
+
+
+_plain = Yardstick()
+
+
+def _apart(values: Floats, *, places: Floats, apart: float, most: int) -> list[int]:
+    """Rows of the largest values that are not close to each other, largest first."""
     rows: list[int] = []
     order = np.argsort(-np.where(np.isfinite(values), values, -np.inf))
     for row in order[:5000]:
-        if not np.isfinite(values[row]) or len(rows) == _starts:
+        if not np.isfinite(values[row]) or len(rows) == most:
             break
         gaps = np.linalg.norm(places[rows] - places[row], axis=1) if rows else np.zeros(0)
         if (gaps > apart).all():
@@ -93,9 +144,16 @@ def _round_metal(metal: TouchableMetal) -> Floats:
 
 
 def worst_touch(
-    surface: SurfaceMap, *, index: int, metal: TouchableMetal, field: Field, area: Area
-) -> WorstVoltage | None:
-    """Largest touch voltage on one metal, within reach and within the mapped area.
+    surface: SurfaceMap,
+    *,
+    index: int,
+    metal: TouchableMetal,
+    field: Field,
+    area: Area,
+    yardstick: Yardstick = _plain,
+    most: int = 1,
+) -> tuple[WorstVoltage, ...]:
+    """Largest touch voltages on one metal, within reach and within the mapped area.
 
     Parameters
     ----------
@@ -109,42 +167,66 @@ def worst_touch(
         The field.
     area : Area
         Where to look.
+    yardstick : Yardstick, optional
+        What ranks places, and where people stand; the voltage and anywhere when left out.
+    most : int, optional
+        How many places to give, a reach or more from each other.
 
     Returns
     -------
-    worst : WorstVoltage or None
-        None if no place of the area is within reach.
+    worst : tuple of WorstVoltage
+        Worst first; empty if no place is within reach.
     """
 
-    def value(places: Floats) -> Floats:
+    def voltage(places: Floats) -> Floats:
         return np.abs(field.voltage[metal.group] - field.surface_potential(places))
 
+    def value(places: Floats) -> Floats:
+        return yardstick.share(voltage(places), places)
+
     def allowed(places: Floats) -> Floats:
-        # Pulled twice: the edge of the area may have pushed a place out of reach.
+        # Pulled twice: one edge may have pushed a place over another.
         for _ in range(2):
-            places = np.clip(metal.pulled_within_reach(places), area.low, area.high)
+            places = metal.pulled_within_reach(yardstick.pulled(places))
+            places = np.clip(places, area.low, area.high)
         return places
+
+    def possible(places: Floats) -> Flags:
+        mapped = (np.clip(places, area.low, area.high) == places).all(axis=1)
+        return np.asarray(mapped & metal.within_reach(places) & yardstick.allows(places))
 
     # The raster may be too coarse to meet the reach, so places round the metal start too.
     spacing = min(area.spacing, metal.reach)
     seeds = np.concatenate([surface.places, _round_metal(metal)])
     known = np.full(len(seeds), np.nan)
-    known[: len(surface.places)] = surface.touch[index]
-    fresh = np.flatnonzero(np.isnan(known) & metal.within_reach(seeds))
-    fresh = fresh[(np.clip(seeds[fresh], area.low, area.high) == seeds[fresh]).all(axis=1)]
+    known[: len(surface.places)] = yardstick.share(surface.touch[index], surface.places)
+    known[~yardstick.allows(seeds)] = np.nan
+    fresh = np.flatnonzero(np.isnan(known) & possible(seeds))
     known[fresh] = value(seeds[fresh])
-    rows = _starting_rows(known, places=seeds, apart=2 * spacing)
+    rows = _apart(known, places=seeds, apart=2 * spacing, most=max(_starts, most))
     if not rows:
-        return None
+        return ()
     steps = np.full(2, 0.5 * spacing)
     found = _climb(seeds[rows], steps=steps, value=value, allowed=allowed)
-    values = np.where(metal.within_reach(found), value(found), -np.inf)
-    top = int(values.argmax())
-    return WorstVoltage("touch", metal.name, float(values[top]), _pair(found[top]))
+    values = np.where(possible(found), value(found), np.nan)
+    # Seeds stand beside what was climbed: peaks that have merged leave room for them.
+    places, values = np.concatenate([found, seeds]), np.concatenate([values, known])
+    best = places[_apart(values, places=places, apart=metal.reach, most=most)]
+    return tuple(
+        WorstVoltage("touch", metal.name, float(size), _pair(place))
+        for size, place in zip(voltage(best), best, strict=True)
+    )
 
 
-def worst_step(surface: SurfaceMap, *, field: Field, area: Area) -> WorstVoltage:
-    """Largest step voltage with one foot in the mapped area, over all directions.
+def worst_step(
+    surface: SurfaceMap,
+    *,
+    field: Field,
+    area: Area,
+    yardstick: Yardstick = _plain,
+    most: int = 1,
+) -> tuple[WorstVoltage, ...]:
+    """Largest step voltages with one foot in the mapped area, over all directions.
 
     Parameters
     ----------
@@ -154,10 +236,16 @@ def worst_step(surface: SurfaceMap, *, field: Field, area: Area) -> WorstVoltage
         The field.
     area : Area
         Where to look.
+    yardstick : Yardstick, optional
+        What ranks places, by the worse of both feet, and where people set one foot; the
+        voltage and anywhere when left out.
+    most : int, optional
+        How many steps to give, with their middles a pace or more from each other.
 
     Returns
     -------
-    worst : WorstVoltage
+    worst : tuple of WorstVoltage
+        Worst first; empty if the outline of the yardstick leaves the mapped area out.
     """
     pace = surface.pace
 
@@ -165,21 +253,35 @@ def worst_step(surface: SurfaceMap, *, field: Field, area: Area) -> WorstVoltage
         heading = np.column_stack([np.cos(state[:, 2]), np.sin(state[:, 2])])
         return state[:, :2], state[:, :2] + pace * heading
 
-    def value(state: Floats) -> Floats:
+    def voltage(state: Floats) -> Floats:
         both = field.surface_potential(np.concatenate(feet(state)))
         return np.abs(both[: len(state)] - both[len(state) :])
 
-    def allowed(state: Floats) -> Floats:
-        return np.column_stack([np.clip(state[:, :2], area.low, area.high), state[:, 2]])
+    def value(state: Floats) -> Floats:
+        return yardstick.share(voltage(state), *feet(state))
 
-    rows = _starting_rows(surface.step, places=surface.places, apart=2 * area.spacing)
-    start = np.column_stack([surface.places[rows], surface.step_direction[rows]])
+    def allowed(state: Floats) -> Floats:
+        places = state[:, :2]
+        for _ in range(2):
+            places = np.clip(yardstick.pulled(places), area.low, area.high)
+        return np.column_stack([places, state[:, 2]])
+
+    seeds = np.column_stack([surface.places, surface.step_direction])
+    known = yardstick.share(surface.step, *feet(seeds))
+    known = np.where(yardstick.allows(surface.places), known, np.nan)
+    rows = _apart(known, places=surface.places, apart=2 * area.spacing, most=max(_starts, most))
+    if not rows:
+        return ()
     steps = np.array([0.5 * area.spacing, 0.5 * area.spacing, 0.15])
-    found = _climb(start, steps=steps, value=value, allowed=allowed)
-    values = value(found)
-    top = int(values.argmax())
-    one, other = feet(found[top : top + 1])
-    return WorstVoltage("step", "", float(values[top]), _pair(one[0]), _pair(other[0]))
+    found = _climb(seeds[rows], steps=steps, value=value, allowed=allowed)
+    values = np.where(yardstick.allows(found[:, :2]), value(found), np.nan)
+    states, values = np.concatenate([found, seeds]), np.concatenate([values, known])
+    one, other = feet(states)
+    best = _apart(values, places=(one + other) / 2, apart=pace, most=most)
+    return tuple(
+        WorstVoltage("step", "", float(size), _pair(one[row]), _pair(other[row]))
+        for size, row in zip(voltage(states[best]), best, strict=True)
+    )
 
 
 def _pair(place: Floats) -> tuple[float, float]:

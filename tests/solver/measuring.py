@@ -54,6 +54,5 @@ def _worst_touch(field: Field, low, high) -> float:
     metal = TouchableMetal("all of it", 0, "polygon", corners, 1.0)
     area = Area(low, high, 0.5)
     surface = surface_map(area, field=field, metals=[metal], pace=1.0)
-    worst = worst_touch(surface, index=0, metal=metal, field=field, area=area)
-    assert worst is not None
+    (worst,) = worst_touch(surface, index=0, metal=metal, field=field, area=area)
     return worst.voltage

@@ -8,7 +8,7 @@ from numpy.testing import assert_allclose
 from ohmscape.solver.field import Field
 from ohmscape.solver.places import TouchableMetal, inside, nearest_on_segments
 from ohmscape.solver.surface import Area, sample_places, surface_map
-from ohmscape.solver.worst import _climb, worst_step, worst_touch
+from ohmscape.solver.worst import Yardstick, _climb, worst_step, worst_touch
 
 ELL = np.array([[0.0, 0.0], [4.0, 0.0], [4.0, 1.0], [1.0, 1.0], [1.0, 3.0], [0.0, 3.0]])
 
@@ -95,7 +95,7 @@ def surface(field, metal):
 
 
 def test_worst_touch_is_at_the_end_of_reach(surface, field, metal):
-    worst = worst_touch(surface, index=0, metal=metal, field=field, area=AREA)
+    (worst,) = worst_touch(surface, index=0, metal=metal, field=field, area=AREA)
     # Exact 23.795 V for 1 A at 1 m (boundary integral, computed independently).
     assert_allclose(worst.voltage, 23.795, rtol=0.02)
     assert_allclose(np.hypot(*worst.foot), 1.0, atol=0.02)
@@ -104,7 +104,7 @@ def test_worst_touch_is_at_the_end_of_reach(surface, field, metal):
 
 
 def test_worst_step_has_one_foot_on_the_rod(surface, field):
-    worst = worst_step(surface, field=field, area=AREA)
+    (worst,) = worst_step(surface, field=field, area=AREA)
     # From the rod itself, at its full rise, to 1 m away: the touch voltage there.
     assert_allclose(worst.voltage, 23.795, rtol=0.02)
     feet = np.array([worst.foot, worst.other_foot])
@@ -117,7 +117,7 @@ def test_metal_out_of_reach_has_no_worst_touch(surface, field):
     far = TouchableMetal("mast", 0, "points", np.array([[40.0, 0.0]]), 1.0)
     away = surface_map(AREA, field=field, metals=[far], pace=1.0)
     assert np.isnan(away.touch).all()
-    assert worst_touch(away, index=0, metal=far, field=field, area=AREA) is None
+    assert worst_touch(away, index=0, metal=far, field=field, area=AREA) == ()
 
 
 def test_maps_hold_the_field_itself(surface, field):
@@ -173,3 +173,63 @@ def test_nobody_stands_inside_a_solid_body():
     # From inside, the nearest place where a person can stand is at the wall.
     assert_allclose(cabinet.pulled_within_reach(places[1:2]), [[1.3, 0.0]])
     assert_allclose(cabinet.pulled_within_reach(places[3:4]), [[2.3, 0.0]])
+
+
+def test_several_worst_touches_keep_a_reach_apart_and_fall(surface, field, metal):
+    row = TouchableMetal("fence", 0, "line", np.array([[0.0, 0.0], [5.0, 0.0]]), 1.0)
+    along = surface_map(AREA, field=field, metals=[row], pace=1.0)
+    worst = worst_touch(along, index=0, metal=row, field=field, area=AREA, most=5)
+    voltages = [item.voltage for item in worst]
+    assert len(worst) == 5
+    assert voltages == sorted(voltages, reverse=True)
+    feet = np.array([item.foot for item in worst])
+    gaps = np.linalg.norm(feet[:, None] - feet[None], axis=-1)[~np.eye(5, dtype=bool)]
+    assert gaps.min() > row.reach
+    assert row.within_reach(feet).all()
+
+
+def test_several_worst_steps_keep_a_pace_apart_and_fall(surface, field):
+    worst = worst_step(surface, field=field, area=AREA, most=10)
+    voltages = [item.voltage for item in worst]
+    assert len(worst) == 10
+    assert voltages == sorted(voltages, reverse=True)
+    middle = np.array([np.add(item.foot, item.other_foot) / 2 for item in worst])
+    gaps = np.linalg.norm(middle[:, None] - middle[None], axis=-1)[~np.eye(10, dtype=bool)]
+    assert gaps.min() > surface.pace
+
+
+def test_worst_share_is_where_the_limit_is_low(surface, field, metal):
+    def permissible(places):
+        return np.where(places[:, 0] > 0, 1000.0, 100.0)  # rock to the right of the rod
+
+    (worst,) = worst_touch(
+        surface,
+        index=0,
+        metal=metal,
+        field=field,
+        area=AREA,
+        yardstick=Yardstick(permissible),
+    )
+    assert worst.foot[0] <= 0
+    (step,) = worst_step(surface, field=field, area=AREA, yardstick=Yardstick(permissible))
+    assert min(step.foot[0], step.other_foot[0]) <= 0
+
+
+def test_people_stay_inside_their_outline(surface, field, metal):
+    outline = np.array([[0.3, -2.0], [3.0, -2.0], [3.0, -0.2], [0.3, -0.2]])
+    keep = Yardstick(outline=outline)
+    found = worst_touch(
+        surface, index=0, metal=metal, field=field, area=AREA, yardstick=keep, most=3
+    )
+    assert found
+    assert all(keep.allows(np.array([item.foot])).all() for item in found)
+    assert all(metal.within_reach(np.array([item.foot])).all() for item in found)
+    (step,) = worst_step(surface, field=field, area=AREA, yardstick=keep)
+    # One foot inside, the other a pace away on the rod.
+    assert keep.allows(np.array([step.foot])).all()
+    assert np.hypot(*step.other_foot) < 0.05
+    away = Yardstick(outline=outline + 100.0)
+    assert worst_step(surface, field=field, area=AREA, yardstick=away) == ()
+    assert (
+        worst_touch(surface, index=0, metal=metal, field=field, area=AREA, yardstick=away) == ()
+    )

@@ -41,8 +41,9 @@ def result():
     area = Area((-2.0, -2.0), (5.0, 3.0), 0.7)
     surface = surface_map(area, field=field, metals=metals, pace=1.0)
     touches = [
-        worst_touch(surface, index=k, metal=metal, field=field, area=area)
+        item
         for k, metal in enumerate(metals)
+        for item in worst_touch(surface, index=k, metal=metal, field=field, area=area)
     ]
     points = np.array([[0.5, 0.0, -0.2], [1.5, 0.3, -0.2], [2.5, 0.6, -0.2]])
     return Result(
@@ -60,7 +61,7 @@ def result():
         area=area,
         surface=surface,
         metals=metals,
-        worst=(*touches, worst_step(surface, field=field, area=area)),
+        worst=(*touches, *worst_step(surface, field=field, area=area)),
         profiles=(Profile("along", points, field.potential(points)),),
         order_checks=(OrderCheck("group 0", "driven rod", "a book, 1936", 40.0, 38.5),),
         accuracy=Accuracy(0.4, 0.6, 1234, 0.003, 0.004, 0.005),
