@@ -1,0 +1,165 @@
+"""What a judgement found, as plain data."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from ..limits import Effect, Limit
+from ..model import Floats
+
+Outcome = Literal["pass", "fail", "within the numerical error", "not evaluated"]
+
+
+@dataclass(frozen=True)
+class JudgedPlace:
+    """One voltage held against its limit.
+
+    Attributes
+    ----------
+    metals : tuple of str
+        What is touched; empty for a step.
+    foot, other_foot : tuple of float, length 2, or None
+        Plan places of the feet. None where there is none: no other foot in touch, no foot at
+        all from hand to hand, remote earth for a voltage carried away. [m]
+    ground : str
+        What decides under the feet: the native soil or a surface layer by name.
+    voltage : float
+        Prospective (open-circuit) voltage, growth and decrement included. [V]
+    limit : Limit
+        What is permissible.
+    effect : Effect or None
+        What it does to a body; None where the limit set cannot say.
+    """
+
+    metals: tuple[str, ...]
+    foot: tuple[float, float] | None
+    other_foot: tuple[float, float] | None
+    ground: str
+    voltage: float
+    limit: Limit
+    effect: Effect | None
+
+    @property
+    def share(self) -> float:
+        """Voltage over what is permissible; above 1 is unsafe."""
+        return self.voltage / self.limit.voltage
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """One exposure judged.
+
+    Attributes
+    ----------
+    name, kind : str
+        Of the exposure.
+    metals : tuple of str
+        What is touched; empty for a step.
+    limit_name, limit_source, caution : str
+        The limit set that decided, its standard, and for whom it does not hold.
+    instead : str
+        Why another limit set decided than the one asked for; empty where it did not.
+    duration : float
+        How long the voltage lasts. [s]
+    error : float
+        Estimated numerical error of the voltages. [V]
+    places : tuple of JudgedPlace
+        The worst ten at most, worst first; empty where nobody can meet it.
+    share : ndarray of float or None, shape (n,)
+        Voltage over what is permissible at each place of the surface map, not a number
+        where nobody stands or reaches; None where a map means nothing.
+    """
+
+    name: str
+    kind: str
+    metals: tuple[str, ...]
+    limit_name: str
+    limit_source: str
+    caution: str
+    instead: str
+    duration: float
+    error: float
+    places: tuple[JudgedPlace, ...]
+    share: Floats | None
+
+    @property
+    def worst(self) -> JudgedPlace | None:
+        """The worst place."""
+        return self.places[0] if self.places else None
+
+    @property
+    def outcome(self) -> Outcome:
+        """Whether it is safe; all but "pass" counts as unsafe."""
+        worst = self.worst
+        if worst is None:
+            return "not evaluated"
+        if worst.voltage > worst.limit.voltage:
+            return "fail"
+        if worst.voltage + self.error > worst.limit.voltage:
+            return "within the numerical error"
+        return "pass"
+
+
+@dataclass(frozen=True)
+class StepOutline:
+    """Where the step voltage has a chosen value.
+
+    Attributes
+    ----------
+    voltage : float
+        The chosen value. [V]
+    segments : ndarray of float, shape (n, 2, 2)
+        Straight pieces of the outline; outside all of it, every step is below. [m]
+    centre : tuple of float, length 2
+        Middle of the metal in plan. [m]
+    radius : float
+        Distance from there beyond which every step in the mapped area is below; 0 where
+        every step is. [m]
+    whole : bool
+        Whether the mapped area holds all of the outline.
+    """
+
+    voltage: float
+    segments: Floats
+    centre: tuple[float, float]
+    radius: float
+    whole: bool
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """All exposures of a run judged.
+
+    Attributes
+    ----------
+    shortest, longest : float
+        Duration of the fault, `math.inf` where nothing is certain to clear it. [s]
+    duration_words : str
+        Where the duration comes from.
+    growth_factor, decrement_factor : float
+        What the voltages of the operating point were multiplied with.
+    judgements : tuple of Judgement
+        One for each exposure, in the user's order.
+    step_outline : StepOutline or None
+        Where the step has the value asked for.
+    """
+
+    shortest: float
+    longest: float
+    duration_words: str
+    growth_factor: float
+    decrement_factor: float
+    judgements: tuple[Judgement, ...]
+    step_outline: StepOutline | None
+
+    @property
+    def passes(self) -> bool:
+        """Whether every exposure was evaluated and is safe."""
+        return all(judgement.outcome == "pass" for judgement in self.judgements)
+
+    @property
+    def largest_share(self) -> float:
+        """Largest voltage over what is permissible; not a number without any."""
+        shares = [item.worst.share for item in self.judgements if item.worst is not None]
+        return max(shares, default=float(np.nan))

@@ -1,0 +1,112 @@
+"""What is under the feet at each place, and what is permissible there."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..limits import Exposure, Limit, LimitSet, Standing
+from ..model import Floats, Integers, Soil
+from ..places import inside
+
+# A foot is 0.16 m wide: a top layer of the soil model that is thicker than this is all it sees.
+THIN_TOP = 0.5
+THINNEST_TOP = 0.05
+
+
+@dataclass(frozen=True)
+class SurfaceLayer:
+    """Thin layer that counts in limits only, where it lies.
+
+    Attributes
+    ----------
+    name : str
+        The user's own name.
+    outline : ndarray of float, shape (n, 2)
+        Outline of the area it covers. [m]
+    resistivity : float
+        When wet, > 0. [Ω·m]
+    thickness : float
+        > 0. [m]
+    """
+
+    name: str
+    outline: Floats
+    resistivity: float
+    thickness: float
+
+
+@dataclass(frozen=True)
+class Ground:
+    """Native soil with surface layers on parts of it.
+
+    Attributes
+    ----------
+    soil : Soil
+        The soil of the field model.
+    layers : tuple of SurfaceLayer
+        What lies on it; where two overlap, the lower limit of them counts.
+    """
+
+    soil: Soil
+    layers: tuple[SurfaceLayer, ...] = ()
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """What a foot can stand on: the native soil, then each layer."""
+        return ("native soil", *(layer.name for layer in self.layers))
+
+    @property
+    def standings(self) -> tuple[Standing, ...]:
+        """The same as limits take it.
+
+        Notes
+        -----
+        A top layer of the soil model that is thin counts as a surface layer when it is the
+        poorer conductor, and as all the soil when it is the better one: either way the feet
+        are given no more resistance than they have. Thinner than 0.05 m it is left out.
+        """
+        resistivity, thickness = self.soil.resistivity, self.soil.thickness
+        top = resistivity[0]
+        native, beneath = Standing(top), top
+        if thickness and thickness[0] <= THIN_TOP and resistivity[1] < top:
+            beneath = resistivity[1]
+            native = Standing(beneath)
+            if thickness[0] >= THINNEST_TOP:
+                native = Standing(beneath, top, thickness[0])
+        on_layers = (
+            Standing(beneath, layer.resistivity, layer.thickness) for layer in self.layers
+        )
+        return (native, *on_layers)
+
+    def limits(
+        self, limit_set: LimitSet, *, exposure: Exposure, duration: float
+    ) -> tuple[Limit, ...]:
+        """Permissible voltage on the native soil and on each layer.
+
+        Raises
+        ------
+        CaseError
+            As `LimitSet.permissible`.
+        """
+        return tuple(
+            limit_set.permissible(exposure, duration=duration, standing=standing)
+            for standing in self.standings
+        )
+
+    def beneath(self, places: Floats, *, limits: tuple[Limit, ...]) -> Integers:
+        """What decides at each place: 0 the native soil, k the layer k, shape (n,).
+
+        Parameters
+        ----------
+        places : ndarray of float, shape (n, 2)
+            [m]
+        limits : tuple of Limit
+            What `limits` gave; where layers overlap the lowest decides.
+        """
+        deciding = np.zeros(len(places), dtype=np.int64)
+        lowest = np.full(len(places), np.inf)
+        for number, layer in enumerate(self.layers, start=1):
+            voltage = limits[number].voltage
+            lower = inside(places, outline=layer.outline) & (voltage < lowest)
+            deciding[lower], lowest[lower] = number, voltage
+        return deciding
