@@ -97,7 +97,7 @@ def operating_point(
     """
     count = len(drives)
     names = names or [f"group {k}" for k in range(count)]
-    member = _membership(count, bonds=bonds)
+    member = membership(count, bonds=bonds)
     held = [_set_drive(row, drives=drives, names=names) for row in member]
     if all(drive.kind == "floating" for drive in held):
         msg = f"no electrode is driven: {', '.join(names)} all float; give one a drive"
@@ -119,8 +119,21 @@ def operating_point(
     )
 
 
-def _membership(count: int, *, bonds: Sequence[tuple[int, int]]) -> Floats:
-    """Which groups belong to which bonded set, shape (s, g), ones and zeros."""
+def membership(count: int, *, bonds: Sequence[tuple[int, int]]) -> Floats:
+    """Which groups belong to which bonded set.
+
+    Parameters
+    ----------
+    count : int
+        Number of groups, g.
+    bonds : sequence of (int, int)
+        Pairs of groups joined by closed bonds.
+
+    Returns
+    -------
+    member : ndarray of float, shape (s, g)
+        One where group k belongs to set i, else zero.
+    """
     pairs = np.array(bonds, dtype=int).reshape(-1, 2)
     graph = coo_matrix((np.ones(len(pairs)), pairs.T), shape=(count, count))
     total, label = connected_components(graph, directed=False)

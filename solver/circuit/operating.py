@@ -1,0 +1,154 @@
+"""The operation of a fault circuit from the solved soil: one linear solve, then balances."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from ...errors import TrustError
+from ..drives import OperatingPoint, membership
+from ..model import Floats, Phasors
+from .ladder import Complexes
+from .model import OTHER_PATHS, REMOTE_EARTH, SUPPLY, Circuit
+from .network import Flow, require_nodes, solve_network
+from .operation import Branch, Operation
+
+# Currents missing at a node, and power missing in the whole, both relative.
+balance_limit = 1e-8
+_in_phase = 1e-9  # of the largest rise; smaller imaginary parts are round-off
+
+
+def operate(
+    circuit: Circuit,
+    *,
+    current_matrix: Floats,
+    group_names: Sequence[str],
+    bonds: Sequence[tuple[int, int]] = (),
+) -> Operation:
+    """Operation of a fault circuit on solved soil.
+
+    Parameters
+    ----------
+    circuit : Circuit
+        The circuit; electrodes it does not name float.
+    current_matrix : ndarray of float, shape (g, g)
+        Current out of group i with group k at 1 V. [S]
+    group_names : sequence of str, length g
+        Names of the groups, which are nodes of the circuit.
+    bonds : sequence of (int, int)
+        Pairs of groups joined by closed bonds.
+
+    Returns
+    -------
+    operation : Operation
+
+    Raises
+    ------
+    CaseError
+        If a node leads nowhere, the supply's loop is open, or nothing of it is in the soil.
+    TrustError
+        If currents or power do not balance.
+
+    Notes
+    -----
+    Soil is a resistance at these frequencies: its mutual resistances are real, and so is
+    the matrix. Paths are not coupled to each other or to the soil but at their ends.
+
+    Examples
+    --------
+    A 230 V loop over two electrodes of 109 Ω and 5 Ω, far apart:
+
+    >>> from ohmscape.solver.circuit import Supply
+    >>> supply = Supply("workshop", voltage=230.0, returns_at="source")
+    >>> found = operate(
+    ...     Circuit(50.0, supply),
+    ...     current_matrix=np.diag([1 / 109, 1 / 5]),
+    ...     group_names=("workshop", "source"),
+    ... )
+    >>> print(f"{found.fault_current:.2f} A, {found.point.voltage[0]:.0f} V")
+    2.02 A, 220 V
+    """
+    names = tuple(group_names)
+    require_nodes(circuit, groups=names)
+    member = membership(len(names), bonds=bonds)
+    label = member.argmax(axis=0)
+    soil = member @ current_matrix @ member.T
+    set_of = dict(zip(names, label.tolist(), strict=True))
+    flow = solve_network(circuit, soil=soil, set_of=set_of)
+    own = tuple(circuit.own_nodes(names))
+    raised = flow.voltage[1:][label]
+    turn = np.conj(raised[np.abs(raised).argmax()]) / np.abs(raised).max()
+    voltage = _real_where_in_phase(raised * turn)
+    point = OperatingPoint(
+        bonded_set=label,
+        voltage=voltage,
+        current=current_matrix @ voltage,
+        resistance=np.asarray(np.linalg.inv(soil), dtype=np.float64),
+    )
+    supply_current = flow.current[SUPPLY][0] * turn / (circuit.split_factor or 1.0)
+    terminal = _voltage(flow, circuit.supply.to) - _voltage(flow, circuit.supply.returns_at)
+    branches = _branches(circuit, flow, turn) + _unlisted(circuit, flow, turn)
+    operation = Operation(
+        circuit=circuit,
+        group_names=names,
+        point=point,
+        nodes=own,
+        node_voltage=turn * flow.voltage[[flow.number[name] for name in own]],
+        supply_current=complex(supply_current),
+        terminal_voltage=complex(terminal * turn),
+        branches=branches,
+        residual=flow.residual,
+        power_balance=float("nan"),
+    )
+    return _balanced(operation)
+
+
+def _balanced(operation: Operation) -> Operation:
+    """The operation with its power balance, refused where a balance misses its limit."""
+    given = operation.supply_power.real
+    taken = operation.supply_loss + operation.point.power
+    taken += sum(branch.loss for branch in operation.branches)
+    missing = abs(given - taken) / max(abs(operation.supply_power), taken)
+    for what, value in (("currents", operation.residual), ("power", missing)):
+        if not value <= balance_limit:  # also true for NaN
+            msg = (
+                f"{what} of the fault circuit miss their balance by {value:.0e}, above "
+                f"{balance_limit:.0e}; impedances too far apart in size are the usual cause"
+            )
+            raise TrustError(msg)
+    return replace(operation, power_balance=float(missing))
+
+
+def _real_where_in_phase(voltage: Complexes) -> Phasors:
+    largest = np.abs(voltage).max()
+    out_of_phase = np.abs(voltage.imag).max() > _in_phase * largest
+    return voltage if out_of_phase else np.asarray(voltage.real, dtype=np.float64)
+
+
+def _voltage(flow: Flow, name: str) -> complex:
+    return complex(flow.voltage[flow.number[name]])
+
+
+def _branches(circuit: Circuit, flow: Flow, turn: complex) -> tuple[Branch, ...]:
+    found = []
+    for path in circuit.paths:
+        near, far = (current * turn for current in flow.current[path.name])
+        ends = [_voltage(flow, name) * turn for name in path.between]
+        power = 0.0
+        if near or far:  # else one of its ends may have no voltage at all
+            power = float((ends[0] * np.conj(near) - ends[1] * np.conj(far)).real)
+        found.append(
+            Branch(path.name, path.between, path.connected, complex(near), complex(far), power)
+        )
+    return tuple(found)
+
+
+def _unlisted(circuit: Circuit, flow: Flow, turn: complex) -> tuple[Branch, ...]:
+    """All paths that a split factor stands for, as one."""
+    if circuit.split_factor is None:
+        return ()
+    into_soil = flow.current[SUPPLY][0] * turn
+    rest = complex(into_soil * (1 / circuit.split_factor - 1))
+    power = float((_voltage(flow, circuit.supply.to) * turn * np.conj(rest)).real)
+    between = (circuit.supply.to, REMOTE_EARTH)
+    return (Branch(OTHER_PATHS, between, True, rest, rest, power),)
