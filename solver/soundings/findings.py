@@ -149,11 +149,13 @@ def _difference(first: tuple[Floats, Floats], second: tuple[Floats, Floats]) -> 
 
 
 def _poor_fit(fit: LayerFit) -> list[Finding]:
-    if fit.misfit <= _poor_misfit:
+    misfit = fit.misfit_of_others
+    if misfit <= _poor_misfit:
         return []
     message = (
-        f"{_layers(fit.layers)} miss the readings by {fit.misfit:.0%} (root mean square): do "
-        "not design on this soil; look for outliers, allow more layers or fit traverses singly"
+        f"{_layers(fit.layers)} miss the readings by {misfit:.0%} (root mean square, outliers "
+        "left aside): do not design on this soil; allow more layers, look for wrong readings "
+        "or fit the traverses one by one"
     )
     return [Finding("poor fit", message)]
 
@@ -163,8 +165,8 @@ def _outliers(fit: LayerFit, survey: Survey) -> list[Finding]:
     for k in np.flatnonzero(fit.outlier):
         message = (
             f"the reading at {survey.spacing[k]:.3g} m on {survey.names[survey.traverse[k]]}, "
-            f"{survey.apparent_resistivity[k]:.3g} Ω·m, is {-np.expm1(fit.residual[k]):+.0%} "
-            f"off {_layers(fit.layers)} that fit the others: check it, note why, and only "
+            f"{survey.apparent_resistivity[k]:.3g} Ω·m, is {_side(fit.residual[k])} "
+            f"{_layers(fit.layers)} that fit the others: check it, note why, and only "
             "then leave it out"
         )
         found.append(Finding("outliers", message))
@@ -201,6 +203,12 @@ def _held(fit: LayerFit, i: int) -> str:
         return f"; what they fix is resistivity × thickness, {value:.3g} Ω·m² ± {product:.0%}"
     value = fit.thickness[i] / fit.resistivity[i]
     return f"; what they fix is thickness / resistivity, {value:.3g} S ± {quotient:.0%}"
+
+
+def _side(residual: float) -> str:
+    """How far a reading lies above or below the model, from ln(model / reading)."""
+    off = float(np.expm1(-residual))
+    return f"{abs(off):.0%} {'above' if off > 0 else 'below'}"
 
 
 def _layers(count: int) -> str:

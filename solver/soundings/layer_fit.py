@@ -1,6 +1,7 @@
 """One fitted soil with all that is known about how sure it is."""
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Self
 
 import numpy as np
@@ -17,6 +18,9 @@ _most_resolved_ratio = 10.0
 @dataclass(frozen=True)
 class LayerFit:
     """Horizontal layers fitted to a survey. Layers count from the top.
+
+    Soils that fit alike, and what follows from them, are looked for when first asked for: that
+    takes longer than the fit itself.
 
     Attributes
     ----------
@@ -36,10 +40,6 @@ class LayerFit:
         One standard deviation of the logarithm of resistivity × thickness, all that is seen of
         a thin resistive layer, and of thickness / resistivity, all that is seen of a thin
         conductive one.
-    resistivity_resolved : ndarray of bool, shape (layers,)
-        Whether all soils within the noise agree within a factor of 10 and are off the bounds.
-    thickness_resolved : ndarray of bool, shape (layers - 1,)
-        The same.
     apparent_resistivity : ndarray of float, shape (n,)
         What the fitted soil gives for each reading of the survey. [Ω·m]
     residual : ndarray of float, shape (n,)
@@ -60,12 +60,8 @@ class LayerFit:
         was held against; 1 for the simplest.
     starts, agreeing : int
         Number of starts of the search, and of those that came to the same misfit.
-    equivalent_resistivity : ndarray of float, shape (s, layers)
-        Soils that fit within the noise, as different from the best as that allows. [Ω·m]
-    equivalent_thickness : ndarray of float, shape (s, layers - 1)
-        Their thicknesses. [m]
-    equivalent_misfit : ndarray of float, shape (s,)
-        Root mean square of their relative differences.
+    descent, resolution : Descent, Resolution
+        Where the fit ended, and its error analysis.
     """
 
     resistivity: Floats
@@ -76,8 +72,6 @@ class LayerFit:
     thickness_range: Floats
     product_deviation: Floats
     quotient_deviation: Floats
-    resistivity_resolved: Flags
-    thickness_resolved: Flags
     apparent_resistivity: Floats
     residual: Floats
     outlier: Flags
@@ -88,9 +82,8 @@ class LayerFit:
     chance: float
     starts: int
     agreeing: int
-    equivalent_resistivity: Floats
-    equivalent_thickness: Floats
-    equivalent_misfit: Floats
+    descent: Descent
+    resolution: Resolution
 
     @classmethod
     def of(cls, best: Descent, *, robust: bool, chance: float) -> Self:
@@ -101,11 +94,8 @@ class LayerFit:
         deviation = resolution.deviation
         reach = resolution.quantile * deviation
         ranges = np.exp(np.column_stack([center - reach, center + reach]))
-        others = equivalent_soils(best, resolution)
-        resolved = _resolved(best, others)
         eye = np.eye(len(center))
-        logs = target.model.log_resistivity(np.vstack([center, others]))
-        misfit = np.sqrt(np.mean(np.expm1(logs - target.observed) ** 2, axis=1))
+        logs = target.model.log_resistivity(center[None])[0]
         return cls(
             resistivity=np.exp(center[:n]),
             thickness=np.exp(center[n:]),
@@ -115,21 +105,18 @@ class LayerFit:
             thickness_range=ranges[n:],
             product_deviation=resolution.deviation_along(eye[n:] + eye[: n - 1]),
             quotient_deviation=resolution.deviation_along(eye[n:] - eye[: n - 1]),
-            resistivity_resolved=resolved[:n],
-            thickness_resolved=resolved[n:],
-            apparent_resistivity=np.exp(logs[0]),
-            residual=logs[0] - target.observed,
+            apparent_resistivity=np.exp(logs),
+            residual=logs - target.observed,
             outlier=resolution.outlier,
             noise=resolution.noise * target.sigma,
             noise_origin=resolution.origin,
-            misfit=float(misfit[0]),
+            misfit=_root_mean_square(logs - target.observed),
             criterion=information_criterion(best),
             chance=chance,
             starts=best.starts,
             agreeing=best.agreeing,
-            equivalent_resistivity=np.exp(others[:, :n]),
-            equivalent_thickness=np.exp(others[:, n:]),
-            equivalent_misfit=misfit[1:],
+            descent=best,
+            resolution=resolution,
         )
 
     @property
@@ -141,6 +128,57 @@ class LayerFit:
     def soil(self) -> Soil:
         """The best soil, for the field solver."""
         return _soil(self.resistivity, self.thickness)
+
+    @property
+    def misfit_of_others(self) -> float:
+        """Root mean square of (model - reading) / reading, outliers left aside."""
+        return _root_mean_square(self.residual[~self.outlier])
+
+    @cached_property
+    def _others(self) -> Floats:
+        """Ln of the parameters of the soils within the noise, shape (s, 2 layers - 1)."""
+        return equivalent_soils(self.descent, self.resolution)
+
+    @property
+    def equivalent_resistivity(self) -> Floats:
+        """Resistivities of soils within the noise, far from the best, (s, layers). [Ω·m]"""
+        return np.exp(self._others[:, : self.layers])
+
+    @property
+    def equivalent_thickness(self) -> Floats:
+        """Thicknesses of soils within the noise, shape (s, layers - 1). [m]"""
+        return np.exp(self._others[:, self.layers :])
+
+    @property
+    def equivalent_misfit(self) -> Floats:
+        """Root mean squares of the relative differences of these soils, shape (s,)."""
+        target = self.descent.target
+        logs = target.model.log_resistivity(self._others)
+        return np.array([_root_mean_square(row) for row in logs - target.observed])
+
+    @property
+    def resistivity_resolved(self) -> Flags:
+        """Whether all soils within the noise agree in it within a factor of 10, (layers,)."""
+        return self._resolved[: self.layers]
+
+    @property
+    def thickness_resolved(self) -> Flags:
+        """The same for the thicknesses, shape (layers - 1,)."""
+        return self._resolved[self.layers :]
+
+    @cached_property
+    def _resolved(self) -> Flags:
+        """Which parameters the readings pin down, off the bounds of the fit.
+
+        By the soils that fit alike: linear ranges are far too wide along a curved valley.
+        """
+        low, high = self.descent.target.bounds(self.layers)
+        everything = np.vstack([self.descent.logarithms, self._others])
+        spread = np.ptp(everything, axis=0)
+        margin = 1e-3
+        above = (everything > low + margin).all(axis=0)
+        below = (everything < high - margin).all(axis=0)
+        return np.asarray(above & below & (spread < np.log(_most_resolved_ratio)))
 
     @property
     def resistivity_envelope(self) -> Floats:
@@ -187,14 +225,6 @@ def _envelope(best: Floats, others: Floats) -> Floats:
     return np.column_stack([everything.min(axis=0), everything.max(axis=0)])
 
 
-def _resolved(best: Descent, others: Floats) -> Flags:
-    """Which parameters the readings pin down.
-
-    By the soils that fit alike: the linear ranges are far too wide along a curved valley.
-    """
-    low, high = best.target.bounds((len(best.logarithms) + 1) // 2)
-    everything = np.vstack([best.logarithms, others])
-    spread = np.ptp(everything, axis=0)
-    margin = 1e-3
-    inside = (everything > low + margin).all(axis=0) & (everything < high - margin).all(axis=0)
-    return np.asarray(inside & (spread < np.log(_most_resolved_ratio)))
+def _root_mean_square(difference: Floats) -> float:
+    """Of relative differences, from those of logarithms."""
+    return float(np.sqrt(np.mean(np.expm1(difference) ** 2)))

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Literal, Self
 
 import numpy as np
-from scipy import stats
+from scipy.special import fdtrc, ndtri, stdtrit
 
 from ..model import Flags, Floats
 from .descent import Descent, robust_spread
@@ -76,9 +76,9 @@ class Resolution:
         else:
             spread = float(np.sqrt((residuals**2).sum() / free)) if free > 0 else 0.0
         origin: NoiseOrigin = "deviations" if best.target.known else "least error"
-        quantile = float(stats.norm.ppf(0.5 + _confidence / 2))
+        quantile = float(ndtri(0.5 + _confidence / 2))
         if spread > least:
-            origin, quantile = "misfit", float(stats.t.ppf(0.5 + _confidence / 2, free))
+            origin, quantile = "misfit", float(stdtrit(free, 0.5 + _confidence / 2))
         noise = max(spread, least)
         left, singular, right = np.linalg.svd(jacobian, full_matrices=False)
         safe = np.maximum(singular, _least_singular * singular[0])
@@ -134,7 +134,7 @@ def _outliers(
         others = (residuals**2).sum() - residuals**2 / remaining
         variance = np.maximum(others / free, least**2)
     size = np.abs(residuals) / np.sqrt(variance * remaining)
-    limit = stats.t.ppf(1.0 - _outlier_chance / (2 * n), free)
+    limit = stdtrit(free, 1.0 - _outlier_chance / (2 * n))
     return np.asarray(judged & (size > limit))
 
 
@@ -189,4 +189,4 @@ def chance_of_drop(simple: Descent, further: Descent) -> float:
         return 1.0
     variance = max(further.cost / free, further.target.least_error**2)
     ratio = max(simple.cost - further.cost, 0.0) / (many - few) / variance
-    return float(stats.f.sf(ratio, many - few, free))
+    return float(fdtrc(many - few, free, ratio))
