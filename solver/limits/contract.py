@@ -175,7 +175,8 @@ def refuse_unless_positive(value: float, *, what: str, unit: str) -> None:
         What it is called and its unit, for the message.
     """
     if not (math.isfinite(value) and value > 0):
-        msg = f"{what} {value:g} {unit}: must be positive and finite"
+        given = f"{value:g} {unit}".rstrip()  # a pure number has no unit
+        msg = f"{what} {given}: must be positive and finite"
         raise CaseError(msg)
 
 
