@@ -5,6 +5,7 @@ from typing import Literal
 
 from ..solver.drives import Drive
 from ..solver.model import Conductors, Floats, Soil
+from ..solver.verdict import Safety
 from .surveyed import SurveyedSoil
 
 
@@ -250,6 +251,8 @@ class Case:
         Other conditions to solve beside it.
     variant : str
         Name of the variant that this case is; empty for the case as it stands.
+    safety : Safety or None
+        What is held against limits.
     """
 
     title: str
@@ -267,3 +270,4 @@ class Case:
     survey: SurveyedSoil | None = None
     variants: tuple[Variant, ...] = ()
     variant: str = ""
+    safety: Safety | None = None

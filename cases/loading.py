@@ -16,6 +16,7 @@ from .documents import Document, plain_document, read_document
 from .limits import LARGEST_FILE
 from .problems import in_order, problems_of
 from .references import problems_of_names
+from .safety import safety_of
 from .schema import CaseFile
 from .studying import numerics_of, study_of
 from .surveyed import SurveyedSoil, soil_of
@@ -138,6 +139,13 @@ def _case(document: Document, *, source: Source, folder: Path | None) -> Case:
     )
     drives = tuple(_drive(electrode.drive) for electrode in given.electrodes)
     names = metal.conductors.group_names
+    study = study_of(
+        given.study,
+        conductors=metal.conductors,
+        outlines=metal.outlines,
+        drives=drives,
+        document=document,
+    )
     case = Case(
         title=given.title,
         note=given.note,
@@ -151,16 +159,20 @@ def _case(document: Document, *, source: Source, folder: Path | None) -> Case:
         ),
         parts=metal.parts,
         joints=metal.joints,
-        study=study_of(
-            given.study,
-            conductors=metal.conductors,
-            outlines=metal.outlines,
-            drives=drives,
-            document=document,
-        ),
+        study=study,
         numerics=numerics_of(given.numerics, conductors=metal.conductors, document=document),
         source=_with_tables(source, metal, survey),
         survey=survey,
+        safety=None
+        if given.safety is None
+        else safety_of(
+            given.safety,
+            conductors=metal.conductors,
+            study=study,
+            soil=soil,
+            protected=False,
+            document=document,
+        ),
     )
     return with_variants(case, given.variants, document=document, folder=folder)
 

@@ -12,6 +12,7 @@ from typing import Any
 from ..errors import CaseError, Problem
 from .documents import Document, Step
 from .quantities import CURRENT, VOLTAGE, quantity, shown
+from .safety_names import names_in_safety
 
 Path = tuple[Step, ...]
 
@@ -69,6 +70,13 @@ def problems_of_names(document: Document) -> list[Problem]:
                 known(name, (*path, key, number), bonds, "bond")
     for path, touch in _items(content.get("study"), "touch"):
         known(touch.get("electrode"), ("study", *path, "electrode"), names, "electrode")
+    touchable = [str(_name(item)) for _, item in _items(content.get("study"), "touch")]
+    if not touchable:  # the footprint of each driven electrode
+        touchable = [name for name, item in electrodes.items() if name and _is_driven(item)]
+    for name, where, allowed, what in names_in_safety(
+        content, electrodes=names, touchable=touchable
+    ):
+        known(name, where, allowed, what)
     every = part_names(document)
     for path, electrode in _items(content, "electrodes"):
         for inner, part in _items(electrode, "parts"):
@@ -92,7 +100,7 @@ def problems_of_names(document: Document) -> list[Problem]:
 
 def _repeated(document: Document) -> list[Problem]:
     content = document.content
-    study = content.get("study")
+    study, safety = content.get("study"), content.get("safety")
     lists: list[tuple[str, list[tuple[Path, str | None]]]] = [
         ("electrode", [(p, _name(item)) for p, item in _items(content, "electrodes")]),
         ("part", list(part_names(document).items())),
@@ -102,6 +110,14 @@ def _repeated(document: Document) -> list[Problem]:
         (
             "touchable metal",
             [(("study", *p), _name(item)) for p, item in _items(study, "touch")],
+        ),
+        *(
+            (what, [(("safety", *p), _name(item)) for p, item in _items(safety, key)])
+            for what, key in (
+                ("limit", "limits"),
+                ("surface layer", "surface"),
+                ("exposure", "exposures"),
+            )
         ),
     ]
     found = []

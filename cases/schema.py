@@ -9,6 +9,7 @@ from . import fields as f
 from .limits import MOST_ELECTRODES, MOST_PARTS, MOST_VARIANTS
 from .schema_base import Block
 from .schema_parts import Part
+from .schema_safety import Safety
 from .schema_soil import Soil
 from .schema_study import Numerics, Study
 
@@ -97,6 +98,8 @@ class CaseFile(Block):
     """Other conditions, solved in the same run and set side by side."""
     study: Study = Study()
     """Where to look."""
+    safety: Safety | None = None
+    """What people and animals can bear, and what is held against it."""
     numerics: Numerics = Numerics()
     """How finely to compute."""
 

@@ -177,6 +177,9 @@ class Safety(Block):
     """Nothing clears the fault."""
     limits: Annotated[tuple[Limit, ...], Field(min_length=1, max_length=MOST_LIMITS)]
     """Named limits."""
+    long_duration_limit: f.Name | None = None
+    """Name of the limit used where another does not hold for so long a fault; left out,
+    let-go by IEC 60479-1."""
     surface: Annotated[tuple[SurfaceLayer, ...], Field(max_length=MOST_SURFACES)] = ()
     """Thin layers on the ground; they add to limits and leave the field as it is."""
     exposures: Annotated[tuple[Exposure, ...], Field(min_length=1, max_length=MOST_EXPOSURES)]

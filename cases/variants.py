@@ -11,6 +11,7 @@ from ..solver.drives import operating_point
 from . import schema
 from .case import Case, Variant
 from .documents import Document, Step
+from .safety import problems_of_safety
 from .surveyed import soil_of
 
 
@@ -82,6 +83,10 @@ def with_variants(
             operating_point(np.eye(len(names)), drives=held.drives, bonds=bonds, names=names)
         except CaseError as error:
             problems.append(document.problem(str(error), path=("variants", number)))
+        if held.safety is not None and variant.soil is not None:
+            problems += problems_of_safety(
+                held.safety, soil=held.soil, document=document, variant=variant.name
+            )
     if problems:
         raise CaseError(problems)
     return found

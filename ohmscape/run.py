@@ -17,8 +17,9 @@ from .solver.drives import operating_point
 from .solver.field import Field
 from .solver.order_check import order_checks
 from .solver.places import TouchableMetal
-from .solver.result import Profile, Result
+from .solver.result import Accuracy, Profile, Result
 from .solver.surface import Area, SurfaceMap, surface_map
+from .solver.verdict import Safety, Scene, Timing, judge
 from .solver.worst import WorstVoltage, worst_step, worst_touch
 from .solving import Laps, Progress, Solved, mapped_area, solve_case
 
@@ -138,6 +139,11 @@ def evaluate(case: Case, solved: Solved, *, progress: Progress = lambda step: No
         rougher=operating_point(solved.coarse.current_matrix, drives=case.drives, bonds=bonds),
         growth=solved.growth,
     )
+    verdict = None
+    if case.safety is not None:
+        laps.begin("verdict")
+        scene = _scene(field, surface=surface, area=area, metals=metals, accuracy=accuracy)
+        verdict = judge(case.safety, scene=scene, timing=_timing(case.safety))
     laps.end()
     return Result(
         title=case.title,
@@ -161,7 +167,35 @@ def evaluate(case: Case, solved: Solved, *, progress: Progress = lambda step: No
         seconds=solved.seconds | laps.seconds,
         peak_memory=_peak_memory(),
         versions=versions(),
+        verdict=verdict,
     )
+
+
+def _scene(
+    field: Field,
+    *,
+    surface: SurfaceMap,
+    area: Area,
+    metals: tuple[TouchableMetal, ...],
+    accuracy: Accuracy,
+) -> Scene:
+    """What a verdict is about, with the numerical errors in volts."""
+    rise = float(np.abs(field.voltage).max())
+    return Scene(
+        field=field,
+        surface=surface,
+        area=area,
+        metals=metals,
+        touch_error=rise * accuracy.estimate(accuracy.touch),
+        step_error=rise * accuracy.estimate(accuracy.step),
+        rise_error=rise * accuracy.estimate(accuracy.resistance),
+    )
+
+
+def _timing(safety: Safety) -> Timing:
+    """How long the fault lasts, as the case says."""
+    assert safety.duration is not None
+    return Timing(safety.duration, safety.duration, "given in the case")
 
 
 def _closed(case: Case) -> tuple[tuple[int, int], ...]:

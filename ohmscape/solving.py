@@ -188,14 +188,19 @@ def mapped_area(case: Case) -> Area:
 
 
 def _studied_places(case: Case) -> Floats:
-    """Corners of the mapped area with a pace round it, and the ends of all profiles."""
-    area, pace = mapped_area(case), case.study.pace
+    """Corners of the mapped area with a pace round it, ends of profiles, judged places."""
+    exposures = () if case.safety is None else case.safety.exposures
+    area = mapped_area(case)
+    pace = max(case.study.pace, *(item.limit.pace or 0.0 for item in exposures), 0.0)
     low, high = np.subtract(area.low, pace), np.add(area.high, pace)
     corners = [(x, y, 0.0) for x in (low[0], high[0]) for y in (low[1], high[1])]
     ends = [
         (*end, -line.depth) for line in case.study.profiles for end in (line.start, line.end)
     ]
-    return np.array([*corners, *ends])
+    judged = [
+        (x, y, 0.0) for item in exposures if item.places is not None for x, y in item.places
+    ]
+    return np.array([*corners, *ends, *judged])
 
 
 def _usable_memory() -> float:

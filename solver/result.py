@@ -11,6 +11,7 @@ from .model import Floats, Phasors
 from .places import TouchableMetal
 from .solution import Solution
 from .surface import Area, SurfaceMap
+from .verdict import Verdict
 from .worst import WorstVoltage
 
 
@@ -133,6 +134,8 @@ class Result:
         Largest memory of the process. [byte]
     versions : dict of str to str
         Of Python, ohmscape and its libraries.
+    verdict : Verdict or None
+        Every exposure held against its limit; None where the case declares none.
     """
 
     title: str
@@ -156,6 +159,7 @@ class Result:
     seconds: dict[str, float]
     peak_memory: float
     versions: dict[str, str]
+    verdict: Verdict | None = None
 
     @property
     def group_names(self) -> tuple[str, ...]:
