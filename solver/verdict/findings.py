@@ -1,12 +1,14 @@
 """What a judgement found, as plain data."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from ..limits import Effect, Limit
-from ..model import Floats
+from ..model import Floats, Integers
+from ..places import inside
 
 Outcome = Literal["pass", "fail", "within the numerical error", "not evaluated"]
 
@@ -47,6 +49,25 @@ class JudgedPlace:
 
 
 @dataclass(frozen=True)
+class GroundLimit:
+    """What is permissible on one kind of ground.
+
+    Attributes
+    ----------
+    name : str
+        The native soil, or the user's name of a surface layer.
+    outline : ndarray of float, shape (n, 2), or None
+        Where it lies; None for the native soil. [m]
+    limit : Limit
+        What is permissible there.
+    """
+
+    name: str
+    outline: Floats | None
+    limit: Limit
+
+
+@dataclass(frozen=True)
 class Judgement:
     """One exposure judged.
 
@@ -66,6 +87,12 @@ class Judgement:
         Estimated numerical error of the voltages. [V]
     places : tuple of JudgedPlace
         The worst ten at most, worst first; empty where nobody can meet it.
+    grounds : tuple of GroundLimit
+        What is permissible on the native soil and on each surface layer.
+    outline : ndarray of float, shape (n, 2), or None
+        Where people stand; None anywhere in the mapped area. [m]
+    pace : float
+        Distance between the feet of a step. [m]
     share : ndarray of float or None, shape (n,)
         Voltage over what is permissible at each place of the surface map, not a number
         where nobody stands or reaches; None where a map means nothing.
@@ -81,7 +108,14 @@ class Judgement:
     duration: float
     error: float
     places: tuple[JudgedPlace, ...]
+    grounds: tuple[GroundLimit, ...]
+    outline: Floats | None
+    pace: float
     share: Floats | None
+
+    def permissible(self, places: Floats) -> Floats:
+        """Permissible voltage at plan places of shape (n, 2), shape (n,). [V]"""
+        return permissible(self.grounds, places=places)
 
     @property
     def worst(self) -> JudgedPlace | None:
@@ -99,6 +133,39 @@ class Judgement:
         if worst.voltage + self.error > worst.limit.voltage:
             return "within the numerical error"
         return "pass"
+
+
+def deciding(grounds: Sequence[GroundLimit], *, places: Floats) -> Integers:
+    """Row of the ground that decides at each place, shape (n,).
+
+    Parameters
+    ----------
+    grounds : sequence of GroundLimit
+        The native soil first; where layers overlap the lowest limit decides.
+    places : ndarray of float, shape (n, 2)
+        [m]
+    """
+    row = np.zeros(len(places), dtype=np.int64)
+    lowest = np.full(len(places), np.inf)
+    for number, ground in enumerate(grounds):
+        if ground.outline is None:
+            continue
+        voltage = ground.limit.voltage
+        lower = inside(places, outline=ground.outline) & (voltage < lowest)
+        row[lower], lowest[lower] = number, voltage
+    return row
+
+
+def permissible(grounds: Sequence[GroundLimit], *, places: Floats) -> Floats:
+    """Permissible voltage at plan places of shape (n, 2), shape (n,). [V]
+
+    Parameters
+    ----------
+    grounds, places
+        As for `deciding`.
+    """
+    voltages = np.array([ground.limit.voltage for ground in grounds])
+    return np.asarray(voltages[deciding(grounds, places=places)])
 
 
 @dataclass(frozen=True)

@@ -2,11 +2,9 @@
 
 from dataclasses import dataclass
 
-import numpy as np
-
-from ..limits import Exposure, Limit, LimitSet, Standing
-from ..model import Floats, Integers, Soil
-from ..places import inside
+from ..limits import Exposure, LimitSet, Standing
+from ..model import Floats, Soil
+from .findings import GroundLimit
 
 # A foot is 0.16 m wide: a top layer of the soil model that is thicker than this is all it sees.
 THIN_TOP = 0.5
@@ -80,33 +78,22 @@ class Ground:
 
     def limits(
         self, limit_set: LimitSet, *, exposure: Exposure, duration: float
-    ) -> tuple[Limit, ...]:
-        """Permissible voltage on the native soil and on each layer.
+    ) -> tuple[GroundLimit, ...]:
+        """What is permissible on the native soil and on each layer.
 
         Raises
         ------
         CaseError
             As `LimitSet.permissible`.
         """
+        outlines = (None, *(layer.outline for layer in self.layers))
         return tuple(
-            limit_set.permissible(exposure, duration=duration, standing=standing)
-            for standing in self.standings
+            GroundLimit(
+                name,
+                outline,
+                limit_set.permissible(exposure, duration=duration, standing=standing),
+            )
+            for name, outline, standing in zip(
+                self.names, outlines, self.standings, strict=True
+            )
         )
-
-    def beneath(self, places: Floats, *, limits: tuple[Limit, ...]) -> Integers:
-        """What decides at each place: 0 the native soil, k the layer k, shape (n,).
-
-        Parameters
-        ----------
-        places : ndarray of float, shape (n, 2)
-            [m]
-        limits : tuple of Limit
-            What `limits` gave; where layers overlap the lowest decides.
-        """
-        deciding = np.zeros(len(places), dtype=np.int64)
-        lowest = np.full(len(places), np.inf)
-        for number, layer in enumerate(self.layers, start=1):
-            voltage = limits[number].voltage
-            lower = inside(places, outline=layer.outline) & (voltage < lowest)
-            deciding[lower], lowest[lower] = number, voltage
-        return deciding

@@ -2,18 +2,27 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
 from ...errors import CaseError
 from ..field import Field
-from ..limits import Effect, Limit, LimitSet, duration_in_words
+from ..limits import Effect, LimitSet, Standing, duration_in_words
 from ..model import Floats
 from ..places import TouchableMetal
 from ..surface import Area, SurfaceMap, steepest_steps
 from ..worst import WorstVoltage, Yardstick, worst_step, worst_touch
 from .exposures import Exposure, Safety, Timing
-from .findings import JudgedPlace, Judgement, StepOutline, Verdict
+from .findings import (
+    GroundLimit,
+    JudgedPlace,
+    Judgement,
+    StepOutline,
+    Verdict,
+    deciding,
+    permissible,
+)
 from .ground import Ground
 from .outline import level_segments, on_edge
 
@@ -66,19 +75,35 @@ class Scene:
 
 
 @dataclass(frozen=True)
-class _Rule:
-    """The limit set that decides on one exposure, and what it permits on each ground."""
+class Rule:
+    """The limit set that decides on one exposure, and what it permits on each ground.
+
+    Attributes
+    ----------
+    exposure : Exposure
+        What somebody can meet.
+    limit_set : LimitSet
+        What decides.
+    instead : str
+        Why that is another one, or for another duration, than asked for; empty where not.
+    duration : float
+        The duration that decides. [s]
+    standings : tuple of Standing
+        The grounds as limits take them.
+    grounds : tuple of GroundLimit
+        What is permissible on each.
+    """
 
     exposure: Exposure
     limit_set: LimitSet
     instead: str
     duration: float
-    ground: Ground
-    limits: tuple[Limit, ...]
+    standings: tuple[Standing, ...]
+    grounds: tuple[GroundLimit, ...]
 
-    def permissible(self, places: Floats) -> Floats:
-        voltages = np.array([limit.voltage for limit in self.limits])
-        return np.asarray(voltages[self.ground.beneath(places, limits=self.limits)])
+    def yardstick(self) -> Yardstick:
+        """The rule as what ranks places."""
+        return Yardstick(partial(_permissible, self.grounds), self.exposure.outline)
 
     def judged(
         self,
@@ -89,16 +114,18 @@ class _Rule:
     ) -> JudgedPlace:
         """A voltage held against the lowest limit under its feet."""
         feet = np.array([place for place in (foot, other_foot) if place is not None])
-        under = self.ground.beneath(feet.reshape(-1, 2), limits=self.limits)
+        under = deciding(self.grounds, places=feet.reshape(-1, 2))
         # Without a foot in the yard: bare hands, or soil somewhere else.
-        row = min((int(k) for k in under), key=lambda k: self.limits[k].voltage, default=0)
+        row = min(
+            (int(k) for k in under), key=lambda k: self.grounds[k].limit.voltage, default=0
+        )
         return JudgedPlace(
             metals=self.exposure.metals,
             foot=foot,
             other_foot=other_foot,
-            ground="" if self.exposure.kind == "hands" else self.ground.names[row],
+            ground="" if self.exposure.kind == "hands" else self.grounds[row].name,
             voltage=voltage,
-            limit=self.limits[row],
+            limit=self.grounds[row].limit,
             effect=self._effect(voltage, row),
         )
 
@@ -108,7 +135,7 @@ class _Rule:
                 self.exposure.limit_exposure,
                 voltage=voltage,
                 duration=self.duration,
-                standing=self.ground.standings[row],
+                standing=self.standings[row],
             )
         except CaseError:  # the set has no body or no zone for this
             return None
@@ -164,7 +191,7 @@ def judge(
     )
 
 
-def rule_for(exposure: Exposure, *, safety: Safety, timing: Timing, ground: Ground) -> _Rule:
+def rule_for(exposure: Exposure, *, safety: Safety, timing: Timing, ground: Ground) -> Rule:
     """The limit set that decides on an exposure, and what it permits on each ground.
 
     Parameters
@@ -201,11 +228,15 @@ def rule_for(exposure: Exposure, *, safety: Safety, timing: Timing, ground: Grou
             f"lasts {duration_in_words(duration)}: judged as if it lasted that long"
         )
         duration = shortest
-    limits = ground.limits(limit_set, exposure=exposure.limit_exposure, duration=duration)
-    return _Rule(exposure, limit_set, instead, duration, ground, limits)
+    grounds = ground.limits(limit_set, exposure=exposure.limit_exposure, duration=duration)
+    return Rule(exposure, limit_set, instead, duration, ground.standings, grounds)
 
 
-def _judgement(rule: _Rule, *, scene: Scene) -> Judgement:
+def _permissible(grounds: tuple[GroundLimit, ...], places: Floats) -> Floats:
+    return permissible(grounds, places=places)
+
+
+def _judgement(rule: Rule, *, scene: Scene) -> Judgement:
     find = {"touch": _touch, "step": _step, "hands": _hands, "transferred": _transferred}
     places, share, error = find[rule.exposure.kind](rule, scene)
     return Judgement(
@@ -219,6 +250,9 @@ def _judgement(rule: _Rule, *, scene: Scene) -> Judgement:
         duration=rule.duration,
         error=error,
         places=tuple(sorted(places, key=lambda place: -place.share)),
+        grounds=rule.grounds,
+        outline=rule.exposure.outline,
+        pace=rule.limit_set.pace or scene.surface.pace,
         share=share,
     )
 
@@ -226,10 +260,10 @@ def _judgement(rule: _Rule, *, scene: Scene) -> Judgement:
 _Found = tuple[list[JudgedPlace], Floats | None, float]
 
 
-def _touch(rule: _Rule, scene: Scene) -> _Found:
+def _touch(rule: Rule, scene: Scene) -> _Found:
     names = [metal.name for metal in scene.metals]
     row = names.index(rule.exposure.metals[0])
-    yardstick = Yardstick(rule.permissible, rule.exposure.outline)
+    yardstick = rule.yardstick()
     surface = scene.surface
     worst = worst_touch(
         surface,
@@ -245,8 +279,8 @@ def _touch(rule: _Rule, scene: Scene) -> _Found:
     return _judged(rule, worst), share, scene.touch_error
 
 
-def _step(rule: _Rule, scene: Scene) -> _Found:
-    yardstick = Yardstick(rule.permissible, rule.exposure.outline)
+def _step(rule: Rule, scene: Scene) -> _Found:
+    yardstick = rule.yardstick()
     surface = _at_pace(rule.limit_set.pace, scene=scene)
     worst = worst_step(
         surface, field=scene.field, area=scene.area, yardstick=yardstick, most=_most_places
@@ -258,18 +292,18 @@ def _step(rule: _Rule, scene: Scene) -> _Found:
     return _judged(rule, worst), share, scene.step_error
 
 
-def _judged(rule: _Rule, worst: Sequence[WorstVoltage]) -> list[JudgedPlace]:
+def _judged(rule: Rule, worst: Sequence[WorstVoltage]) -> list[JudgedPlace]:
     return [
         rule.judged(item.voltage, foot=item.foot, other_foot=item.other_foot) for item in worst
     ]
 
 
-def _hands(rule: _Rule, scene: Scene) -> _Found:
+def _hands(rule: Rule, scene: Scene) -> _Found:
     one, other = (scene.field.voltage[group] for group in rule.exposure.groups)
     return [rule.judged(float(np.abs(one - other)))], None, scene.rise_error
 
 
-def _transferred(rule: _Rule, scene: Scene) -> _Found:
+def _transferred(rule: Rule, scene: Scene) -> _Found:
     carried = scene.field.voltage[rule.exposure.groups[0]]
     if rule.exposure.places is None:
         return [rule.judged(float(np.abs(carried)))], None, scene.rise_error
