@@ -1,16 +1,15 @@
 """Soil fitted to a survey: the layers a case computes with, and what is known of them."""
 
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
 import numpy as np
 
 from ..errors import CaseError
 from ..solver.model import Conductors, Soil
-from ..solver.soundings import Survey
-from ..solver.soundings.findings import Finding, fit_findings
-from ..solver.soundings.layer_fit import LayerFit
-from ..solver.soundings.survey_fit import SurveyFit, fit_survey
+from ..solver.soundings import Finding, LayerFit, Sounding, Survey, SurveyFit, fit_survey
+from ..solver.soundings.findings import fit_findings
 from . import schema_soil
 from .documents import Document, Step
 from .limits import LARGEST_CONTRAST
@@ -82,6 +81,19 @@ class SurveyedSoil:
             *self.readings.warnings,
             *(item.message for item in self.findings),
             *self._about_choice(),
+        )
+
+    @cached_property
+    def sounding(self) -> Sounding:
+        """All of this as numbers and words, for results and pictures."""
+        return Sounding.of(
+            self.fit,
+            layers=self.layers,
+            asked=self.asked is not None,
+            equivalents=self.equivalents,
+            warnings=self.warnings,
+            file=self.readings.file,
+            sha256=self.readings.sha256,
         )
 
     def _about_choice(self) -> list[str]:

@@ -130,6 +130,17 @@ class LayerFit:
         return _soil(self.resistivity, self.thickness)
 
     @property
+    def depth_range(self) -> Floats:
+        """95 % range of the depth of each plane, from the linear error analysis, (…, 2). [m]"""
+        n = self.layers
+        depth = np.cumsum(self.thickness)
+        # d ln(depth) is the mean of d ln(thickness) above, weighted with the thicknesses.
+        share = np.tril(np.ones((n - 1, n - 1))) * self.thickness / depth[:, None]
+        along = np.hstack([np.zeros((n - 1, n)), share])
+        reach = self.resolution.quantile * self.resolution.deviation_along(along)
+        return depth[:, None] * np.exp(np.column_stack([-reach, reach]))
+
+    @property
     def misfit_of_others(self) -> float:
         """Root mean square of (model - reading) / reading, outliers left aside."""
         return _root_mean_square(self.residual[~self.outlier])

@@ -1,0 +1,184 @@
+"""What a result keeps of a survey: readings, soils fitted to them, how sure they are."""
+
+from dataclasses import dataclass
+from typing import Self
+
+from ..model import Flags, Floats, Soil
+from .layer_fit import LayerFit
+from .readings import Survey
+from .survey_fit import SurveyFit
+
+
+@dataclass(frozen=True)
+class SoilModel:
+    """One fitted soil with its ranges, as numbers only. Layers count from the top.
+
+    Attributes
+    ----------
+    soil : Soil
+        Best layers.
+    resistivity_deviation, thickness_deviation : ndarray of float, (layers,), (layers - 1,)
+        One standard deviation of the natural logarithm; infinite where the readings say
+        nothing.
+    resistivity_range, thickness_range, depth_range : ndarray of float, shape (…, 2)
+        95 % ranges from the linear error analysis, of the layers and of the depths of the
+        planes between them. [Ω·m], [m]
+    resistivity_envelope, thickness_envelope : ndarray of float, shape (…, 2)
+        Lowest and highest value among all soils that fit within the noise. [Ω·m], [m]
+    resistivity_resolved, thickness_resolved : ndarray of bool, (layers,), (layers - 1,)
+        Whether the readings pin the value down.
+    apparent_resistivity, residual : ndarray of float, shape (n,)
+        What the soil gives for each reading [Ω·m]; ln of model over reading.
+    outlier : ndarray of bool, shape (n,)
+        Readings that do not fit with the others.
+    misfit, misfit_of_others : float
+        Root mean square of (model - reading) / reading; the same without outliers.
+    criterion, chance : float
+        Schwarz's criterion; probability that chance makes the fit so much better than the
+        simpler one.
+    starts, agreeing : int
+        Number of starts of the search, and of those that came to the same misfit.
+    """
+
+    soil: Soil
+    resistivity_deviation: Floats
+    thickness_deviation: Floats
+    resistivity_range: Floats
+    thickness_range: Floats
+    depth_range: Floats
+    resistivity_envelope: Floats
+    thickness_envelope: Floats
+    resistivity_resolved: Flags
+    thickness_resolved: Flags
+    apparent_resistivity: Floats
+    residual: Floats
+    outlier: Flags
+    misfit: float
+    misfit_of_others: float
+    criterion: float
+    chance: float
+    starts: int
+    agreeing: int
+
+    @classmethod
+    def of(cls, fit: LayerFit) -> Self:
+        """The numbers of a fit.
+
+        Parameters
+        ----------
+        fit : LayerFit
+            With its soils that fit alike, which are looked for here if they have not been.
+        """
+        return cls(
+            soil=fit.soil,
+            resistivity_deviation=fit.resistivity_deviation,
+            thickness_deviation=fit.thickness_deviation,
+            resistivity_range=fit.resistivity_range,
+            thickness_range=fit.thickness_range,
+            depth_range=fit.depth_range,
+            resistivity_envelope=fit.resistivity_envelope,
+            thickness_envelope=fit.thickness_envelope,
+            resistivity_resolved=fit.resistivity_resolved,
+            thickness_resolved=fit.thickness_resolved,
+            apparent_resistivity=fit.apparent_resistivity,
+            residual=fit.residual,
+            outlier=fit.outlier,
+            misfit=fit.misfit,
+            misfit_of_others=fit.misfit_of_others,
+            criterion=fit.criterion,
+            chance=fit.chance,
+            starts=fit.starts,
+            agreeing=fit.agreeing,
+        )
+
+    @property
+    def layers(self) -> int:
+        """Number of layers."""
+        return len(self.soil.resistivity)
+
+
+@dataclass(frozen=True)
+class Sounding:
+    """A survey with the soils fitted to it, one of them chosen.
+
+    Attributes
+    ----------
+    survey : Survey
+        The readings.
+    models : tuple of SoilModel
+        By number of layers, from uniform soil up.
+    supported, layers : int
+        Number of layers that the readings support, and that was chosen.
+    asked : bool
+        Whether the number of layers was asked for, not left to the readings.
+    robust : bool
+        Whether readings off the curve counted less.
+    residual : str
+        What was squared and summed: log, relative or absolute.
+    equivalents : tuple of Soil
+        Some of the soils that fit as well as the chosen one, as different as may be.
+    warnings : tuple of str
+        Slips, findings and the choice of layers, each in one line.
+    file, sha256 : str
+        Table the readings are from; empty where they stood in the case file.
+    """
+
+    survey: Survey
+    models: tuple[SoilModel, ...]
+    supported: int
+    layers: int
+    asked: bool
+    robust: bool
+    residual: str
+    equivalents: tuple[Soil, ...]
+    warnings: tuple[str, ...]
+    file: str = ""
+    sha256: str = ""
+
+    @classmethod
+    def of(
+        cls,
+        fit: SurveyFit,
+        *,
+        layers: int,
+        asked: bool = False,
+        equivalents: tuple[Soil, ...] = (),
+        warnings: tuple[str, ...] = (),
+        file: str = "",
+        sha256: str = "",
+    ) -> Self:
+        """The sounding of a fitted survey.
+
+        Parameters
+        ----------
+        fit : SurveyFit
+            The fits.
+        layers : int
+            Number of layers chosen.
+        asked, equivalents, warnings, file, sha256
+            As the attributes.
+
+        Raises
+        ------
+        CaseError
+            If that number of layers was not fitted.
+        """
+        fit.with_layers(layers)
+        return cls(
+            survey=fit.survey,
+            models=tuple(SoilModel.of(item) for item in fit.fits),
+            supported=fit.supported,
+            layers=layers,
+            asked=asked,
+            robust=fit.robust,
+            residual=fit.residual,
+            equivalents=equivalents,
+            warnings=warnings,
+            file=file,
+            sha256=sha256,
+        )
+
+    @property
+    def chosen(self) -> SoilModel:
+        """The model with the chosen number of layers."""
+        return self.models[self.layers - 1]
