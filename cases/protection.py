@@ -1,0 +1,60 @@
+"""From the protection block of a case to devices the solver takes."""
+
+from collections.abc import Sequence
+from difflib import get_close_matches
+
+from ..errors import CaseError, Problem
+from ..solver.protection import Device
+from . import schema_protection as schema
+from .documents import Document, Step
+from .problems import in_order
+from .quantities import shown
+
+
+def devices_of(
+    given: Sequence[schema.Device],
+    *,
+    measurable: Sequence[str],
+    document: Document,
+    path: tuple[Step, ...] = ("protection",),
+) -> tuple[Device, ...]:
+    """Devices of the protection block.
+
+    Parameters
+    ----------
+    given : sequence of schema_protection.Device
+        The block.
+    measurable : sequence of str
+        Names of the currents a device can see, as the circuit spells them: ``supply``, its
+        paths, ``earth current of X`` for each electrode.
+    document : Document
+        Document of the case, for lines and places.
+    path : tuple of str and int
+        Path of the block in the document.
+
+    Raises
+    ------
+    CaseError
+        If a name is used twice or a device measures what there is not, all at once.
+    """
+    problems: list[Problem] = []
+    first: dict[str, tuple[Step, ...]] = {}
+    for number, device in enumerate(given):
+        here = (*path, number)
+        if device.name in first:
+            taken = document.place(first[device.name])
+            msg = f"device name {device.name!r} is taken by {taken}; give each its own"
+            problems.append(document.problem(msg, path=here))
+        first.setdefault(device.name, here)
+        if device.measures not in measurable:
+            close = get_close_matches(device.measures, measurable, n=1)
+            hint = f"did you mean {close[0]!r}? " if close else ""
+            there = ", ".join(map(shown, measurable[:20])) or "none"
+            msg = f"no current {shown(device.measures)}; {hint}there are {there}"
+            problems.append(document.problem(msg, path=(*here, "measures")))
+    if problems:
+        raise CaseError(in_order(problems))
+    return tuple(
+        Device(device.name, device.measures, device.kind.characteristic, backup=device.backup)
+        for device in given
+    )
