@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from ..solver.circuit import Circuit
 from ..solver.drives import Drive
 from ..solver.model import Conductors, Floats, Soil
 from ..solver.verdict import Safety
@@ -207,7 +208,7 @@ class Variant:
     survey : SurveyedSoil or None
         Survey to which `soil` was fitted.
     switched : tuple of (str, bool)
-        Names of bonds, and whether each is closed here.
+        Names of bonds and paths, and whether each is closed here.
     """
 
     name: str
@@ -253,6 +254,8 @@ class Case:
         Name of the variant that this case is; empty for the case as it stands.
     safety : Safety or None
         What is held against limits.
+    circuit : Circuit or None
+        Fault circuit that drives the electrodes in place of `drives`.
     """
 
     title: str
@@ -271,3 +274,4 @@ class Case:
     variants: tuple[Variant, ...] = ()
     variant: str = ""
     safety: Safety | None = None
+    circuit: Circuit | None = None

@@ -96,6 +96,8 @@ Current = Annotated[float, _quantity(q.CURRENT, least=-LARGEST_CURRENT, most=LAR
 # A day: whatever lasts longer is continuous.
 Duration = Annotated[float, _quantity(q.DURATION, above=0.0, most=86_400.0)]
 Resistance = Annotated[float, _quantity(q.RESISTANCE, least=0.0, most=1e9)]
+Reactance = Annotated[float, _quantity(q.REACTANCE, least=-1e9, most=1e9)]
+Frequency = Annotated[float, _quantity(q.FREQUENCY, above=0.0, most=1000.0)]
 Mass = Annotated[float, _quantity(q.MASS, above=0.0, most=2_000.0)]
 # A full turn either way; 6.2832 rad leaves room for 360 deg after round-off.
 Angle = Annotated[float, _quantity(q.ANGLE, least=-6.2832, most=6.2832)]

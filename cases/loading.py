@@ -173,6 +173,7 @@ def _case(document: Document, *, source: Source, folder: Path | None) -> Case:
             protected=False,
             document=document,
         ),
+        circuit=None if given.circuit is None else given.circuit.circuit,
     )
     return with_variants(case, given.variants, document=document, folder=folder)
 
@@ -193,7 +194,7 @@ def _drive(given: schema.Drive) -> Drive:
         return Drive("voltage", given.voltage)
     if given.current is not None:
         return Drive("current", given.current)
-    return Drive("floating")
+    return Drive("floating" if given.circuit is None else "circuit")
 
 
 def _with_tables(source: Source, metal: Metal, survey: SurveyedSoil | None) -> Source:

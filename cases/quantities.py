@@ -75,6 +75,8 @@ VOLTAGE = Kind("voltage", "V", ("230 V", "11 kV"))
 CURRENT = Kind("current", "A", ("400 A", "2.5 kA"))
 DURATION = Kind("duration", "s", ("0.5 s", "80 ms"))
 RESISTANCE = Kind("resistance", "ohm", ("25 ohm", "1.2 kohm"))
+REACTANCE = Kind("reactance", "ohm", ("0.4 ohm", "-20 ohm"))
+FREQUENCY = Kind("frequency", "Hz", ("50 Hz", "60 Hz"))
 MASS = Kind("mass", "kg", ("50 kg",))
 ANGLE = Kind("angle", "rad", ("15 deg", "0.5 rad"))
 

@@ -10,6 +10,7 @@ from difflib import get_close_matches
 from typing import Any
 
 from ..errors import CaseError, Problem
+from .circuit import problems_of_circuit, switch_names
 from .documents import Document, Step
 from .quantities import CURRENT, VOLTAGE, quantity, shown
 from .safety_names import names_in_safety
@@ -62,12 +63,13 @@ def problems_of_names(document: Document) -> list[Problem]:
         between = bond.get("between")
         for number, name in enumerate(between if isinstance(between, list) else []):
             known(name, (*path, "between", number), names, "electrode")
-    bonds = [str(_name(bond)) for _, bond in _items(content, "bonds") if _name(bond)]
+    switches = [name for _, name in switch_names(content)]
+    what = "bond or path" if content.get("circuit") else "bond"
     for path, variant in _items(content, "variants"):
         for key in ("open", "close"):
             switched = variant.get(key)
             for number, name in enumerate(switched if isinstance(switched, list) else []):
-                known(name, (*path, key, number), bonds, "bond")
+                known(name, (*path, key, number), switches, what)
     for path, touch in _items(content.get("study"), "touch"):
         known(touch.get("electrode"), ("study", *path, "electrode"), names, "electrode")
     touchable = [str(_name(item)) for _, item in _items(content.get("study"), "touch")]
@@ -95,7 +97,7 @@ def problems_of_names(document: Document) -> list[Problem]:
                         hosts,
                         "part of this electrode to hang from",
                     )
-    return found + _contradictions(document, names)
+    return found + _contradictions(document, names) + problems_of_circuit(document)
 
 
 def _repeated(document: Document) -> list[Problem]:
@@ -104,7 +106,7 @@ def _repeated(document: Document) -> list[Problem]:
     lists: list[tuple[str, list[tuple[Path, str | None]]]] = [
         ("electrode", [(p, _name(item)) for p, item in _items(content, "electrodes")]),
         ("part", list(part_names(document).items())),
-        ("bond", [(p, _name(item)) for p, item in _items(content, "bonds")]),
+        ("bond or path" if content.get("circuit") else "bond", [*switch_names(content)]),
         ("variant", [(p, _name(item)) for p, item in _items(content, "variants")]),
         ("profile", [(("study", *p), _name(item)) for p, item in _items(study, "profiles")]),
         (

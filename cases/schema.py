@@ -8,6 +8,7 @@ from ..errors import CaseError
 from . import fields as f
 from .limits import MOST_ELECTRODES, MOST_PARTS, MOST_VARIANTS
 from .schema_base import Block
+from .schema_circuit import Circuit
 from .schema_parts import Part
 from .schema_safety import Safety
 from .schema_soil import Soil
@@ -17,14 +18,18 @@ VERSION = 1
 
 
 class Drive(Block):
-    """What drives an electrode: a voltage, a current, or nothing."""
+    """What drives an electrode: a voltage, a current, the fault circuit, or nothing."""
 
-    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (("voltage", "current", "floating"),)
+    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (
+        ("voltage", "current", "circuit", "floating"),
+    )
 
     voltage: f.Voltage | None = None
     """Voltage to remote earth."""
     current: f.Current | None = None
     """Current into the soil; negative where it returns."""
+    circuit: Literal[True] | None = None
+    """Attached to the circuit of the case."""
     floating: Literal[True] | None = None
     """Not driven: its currents in and out of the soil cancel."""
 
@@ -52,21 +57,21 @@ class Bond(Block):
 
 
 class Variant(Block):
-    """The same metal in another soil, or with bonds switched, solved beside the case."""
+    """The same metal in another soil, or with bonds and paths switched, beside the case."""
 
     name: f.Name
     """Your own name: dry summer, frozen top, fence unbonded."""
     soil: Soil | None = None
     """Soil in place of the case's."""
     close: Annotated[tuple[f.Name, ...], Field(max_length=MOST_ELECTRODES**2)] = ()
-    """Names of bonds that are closed here."""
+    """Names of bonds that are closed, and of paths that are connected here."""
     open: Annotated[tuple[f.Name, ...], Field(max_length=MOST_ELECTRODES**2)] = ()
-    """Names of bonds that are open here."""
+    """Names of bonds that are open, and of paths that are not connected here."""
 
     @model_validator(mode="after")
     def _differs(self) -> Self:
         if self.soil is None and not self.close and not self.open:
-            msg = "differs in nothing; give it a 'soil', or bonds to 'open' or to 'close'"
+            msg = "differs in nothing; give it a 'soil', or something to 'open' or to 'close'"
             raise CaseError(msg)
         both = sorted(set(self.open) & set(self.close))
         if both:
@@ -94,6 +99,8 @@ class CaseFile(Block):
     """Buried metal, one entry for each potential."""
     bonds: Annotated[tuple[Bond, ...], Field(max_length=MOST_ELECTRODES**2)] = ()
     """Connections between electrodes."""
+    circuit: Circuit | None = None
+    """Fault circuit that drives the electrodes which say so."""
     variants: Annotated[tuple[Variant, ...], Field(max_length=MOST_VARIANTS)] = ()
     """Other conditions, solved in the same run and set side by side."""
     study: Study = Study()

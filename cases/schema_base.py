@@ -23,6 +23,7 @@ def own_error(message: str) -> PydanticCustomError:
 
 def _as_written(schema: dict[str, Any], model: type[BaseModel]) -> None:
     """Turn the schema of a block into what a file may hold: no nulls, choices spelled out."""
+    by_key = {field.alias or name: field for name, field in model.model_fields.items()}
     for name, entry in schema.get("properties", {}).items():
         entry.pop("title", None)
         kinds = [kind for kind in entry.get("anyOf", []) if kind != {"type": "null"}]
@@ -32,8 +33,7 @@ def _as_written(schema: dict[str, Any], model: type[BaseModel]) -> None:
                 del entry["default"]
             # The key's own description says more than the kind's.
             schema["properties"][name] = {**kinds[0], **entry}
-        field = model.model_fields[name]
-        if isinstance(field.default, float | BaseModel):
+        if isinstance(by_key[name].default, float | BaseModel):
             # SI floats and whole blocks are not what a user would write.
             schema["properties"][name].pop("default", None)
     if issubclass(model, Block):

@@ -7,11 +7,10 @@ from pathlib import Path
 import numpy as np
 
 from ..errors import CaseError
-from ..solver.drives import operating_point
 from . import schema
 from .case import Case, Variant
+from .circuit import operating_of
 from .documents import Document, Step
-from .safety import problems_of_safety
 from .surveyed import soil_of
 
 
@@ -35,6 +34,7 @@ def as_variant(case: Case, variant: Variant) -> Case:
         bonds=tuple(
             replace(bond, closed=switched.get(bond.name, bond.closed)) for bond in case.bonds
         ),
+        circuit=None if case.circuit is None else case.circuit.switched(switched),
     )
 
 
@@ -67,7 +67,8 @@ def with_variants(
     Raises
     ------
     CaseError
-        If a variant's soil is wrong, or its bonds join electrodes that contradict.
+        If a variant's soil is wrong, its bonds join electrodes that contradict, or the
+        supply drives nothing in it or in the case.
     """
     own = [
         _variant(item, case=case, document=document, folder=folder, path=("variants", number))
@@ -75,18 +76,16 @@ def with_variants(
     ]
     found = replace(case, variants=(*equivalent_variants(case), *own))
     problems = []
-    for number, variant in enumerate(own):
-        held = as_variant(case, variant)
-        names = case.conductors.group_names
-        bonds = [bond.groups for bond in held.bonds if bond.closed]
+    each: list[tuple[tuple[Step, ...], Case]] = [
+        (("variants", number), as_variant(case, variant)) for number, variant in enumerate(own)
+    ]
+    if case.circuit is not None:
+        each.insert(0, (("circuit",), case))
+    for path, held in each:
         try:
-            operating_point(np.eye(len(names)), drives=held.drives, bonds=bonds, names=names)
+            operating_of(held, np.eye(len(case.drives)))
         except CaseError as error:
-            problems.append(document.problem(str(error), path=("variants", number)))
-        if held.safety is not None and variant.soil is not None:
-            problems += problems_of_safety(
-                held.safety, soil=held.soil, document=document, variant=variant.name
-            )
+            problems.append(document.problem(str(error), path=path))
     if problems:
         raise CaseError(problems)
     return found

@@ -22,13 +22,14 @@ class Drive:
 
     Attributes
     ----------
-    kind : {"voltage", "current", "floating"}
-        Given potential to remote earth, given current into the soil, or no net current.
+    kind : {"voltage", "current", "floating", "circuit"}
+        Given potential to remote earth, given current into the soil, no net current, or
+        whatever a fault circuit gives it (see `solver.circuit`).
     value : float
-        [V] or [A]; not used when floating.
+        [V] or [A]; of the first two only.
     """
 
-    kind: Literal["voltage", "current", "floating"]
+    kind: Literal["voltage", "current", "floating", "circuit"]
     value: float = 0.0
 
 
@@ -93,10 +94,14 @@ def operating_point(
     Raises
     ------
     CaseError
-        If bonds join groups that are driven in ways that contradict, or nothing is driven.
+        If bonds join groups that are driven in ways that contradict, nothing is driven, or
+        a group is driven by a circuit.
     """
     count = len(drives)
     names = names or [f"group {k}" for k in range(count)]
+    if circuit := [names[k] for k, drive in enumerate(drives) if drive.kind == "circuit"]:
+        msg = f"{', '.join(circuit)} are driven by a circuit; solver.circuit.operate solves it"
+        raise CaseError(msg)
     member = membership(count, bonds=bonds)
     held = [_set_drive(row, drives=drives, names=names) for row in member]
     if all(drive.kind == "floating" for drive in held):
