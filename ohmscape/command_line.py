@@ -1,7 +1,7 @@
 """The command line: check, run, new, draw, schema. No physics here."""
 
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,8 +13,9 @@ from .errors import CaseError, OhmscapeError, Problem
 
 if TYPE_CHECKING:
     from .cases.case import Case
+    from .solver.result import Result
 
-_untrustworthy, _bad_input, _interrupted = 1, 2, 130
+_untrustworthy, _bad_input, _unsafe, _interrupted = 1, 2, 3, 130
 _accuracies = click.Choice(["coarse", "normal", "fine"])
 
 
@@ -58,8 +59,8 @@ def main() -> None:
     Results are for a qualified engineer to check; they do not replace the code
     in force, the authority or licensed practice.
 
-    Exit status: 0 good, 1 no result or not trustworthy, 2 bad input, 130
-    interrupted.
+    Exit status: 0 a result that can be trusted, safe or not; 1 none; 2 bad
+    input; 3 unsafe, where --fail-unsafe asks for it; 130 interrupted.
     """
 
 
@@ -117,6 +118,11 @@ def check(case: str) -> None:
     help="Save the mesh too, as .vtu or .msh.",
 )
 @click.option("--no-pictures", is_flag=True, help="Write data files only.")
+@click.option(
+    "--fail-unsafe",
+    is_flag=True,
+    help="Exit with 3 when an exposure of the case or a variant does not pass.",
+)
 @click.option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")
 def run(
     case: str,
@@ -124,6 +130,7 @@ def run(
     accuracy: str | None,
     mesh: Path | None,
     no_pictures: bool,
+    fail_unsafe: bool,
     quiet: bool,
 ) -> None:
     """Solve CASE and write result, tables, volumes and pictures to a folder.
@@ -156,6 +163,17 @@ def run(
         click.echo(f"\nWritten to {folder}: " + ", ".join(here))
         if variants:
             click.echo(f"and each variant to a folder in {folder / 'variants'}")
+    if fail_unsafe:
+        _exit_unless_safe([result, *variants])
+
+
+def _exit_unless_safe(results: "Sequence[Result]") -> None:
+    """Exit with a status of its own unless every exposure of every result passes."""
+    if any(result.verdict is None for result in results):
+        msg = "--fail-unsafe needs a case with a 'safety' block; nothing was judged"
+        raise CaseError([Problem(msg)])
+    if not all(result.verdict.passes for result in results if result.verdict is not None):
+        sys.exit(_unsafe)
 
 
 @main.command()

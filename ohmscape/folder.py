@@ -148,10 +148,13 @@ def _foreign(folder: Path) -> Iterator[Path]:
 def _ours(name: str) -> bool:
     """Whether a run writes files of that name."""
     fixed = {result_name, "case.yaml", "potential.png", "step.png", "scene.png"}
-    fixed |= {f"{stem}.csv" for stem in ("electrodes", "parts", "worst", "surface", "leakage")}
+    fixed |= {
+        f"{stem}.csv"
+        for stem in ("electrodes", "parts", "worst", "verdict", "surface", "leakage")
+    }
     fixed |= {f"{stem}.vtu" for stem in ("soil", "surface", "conductors")}
     fixed |= {f"comparison.{ending}" for ending in ("csv", "png", "svg")}
-    return name in fixed or name.startswith(("touch-", "profile-"))
+    return name in fixed or name.startswith(("touch-", "profile-", "margin-"))
 
 
 @contextmanager

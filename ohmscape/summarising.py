@@ -1,6 +1,5 @@
 """The words of a result: what was found, between which points, how good, what to mind."""
 
-from collections.abc import Sequence
 from textwrap import fill
 
 import numpy as np
@@ -8,27 +7,14 @@ import numpy as np
 from .solver.comparison import Comparison
 from .solver.result import Result
 from .solver.worst import WorstVoltage
+from .verdict_text import detail_lines, verdict_lines
 from .viz.comparison import quantity_text
-from .viz.wording import cautions, length_unit, place_text, significant, with_unit
-
-_centimetre = 0.01
-
-
-def length(value: float, units: str) -> str:
-    """Length in metres or feet."""
-    unit = length_unit(units)
-    return f"{value * unit.factor:.2f} {unit.symbol}"
+from .viz.wording import cautions_of, length_text, place_in, significant, with_unit
 
 
 def ohms(value: float) -> str:
     """Resistance in plain ohms with three significant figures, as earth testers read it."""
     return f"{significant(value)} Ω"
-
-
-def place(point: Sequence[float], units: str) -> str:
-    """Plan place in metres or feet, for example ``(3.20, −1.00) m``."""
-    x, y = (float(value) for value in point)
-    return place_text((x, y), unit=length_unit(units), step=_centimetre)
 
 
 def summary(result: Result) -> str:
@@ -46,13 +32,23 @@ def summary(result: Result) -> str:
     """
     blocks = [
         [result.title, "=" * len(result.title)],
+        verdict_lines(result),
         _electrodes(result),
         _worst(result),
+        detail_lines(result),
         _order_checks(result),
         _accuracy(result),
-        ["Mind", *(fill(f"- {line}", 92, subsequent_indent="  ") for line in cautions)],
+        [
+            "Mind",
+            *(fill(f"- {line}", 92, subsequent_indent="  ") for line in cautions_of(result)),
+        ],
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block)
+
+
+def _cautions(result: Result) -> list[str]:
+    lines = cautions_of(result)
+    return ["Mind", *(fill(f"- {line}", 92, subsequent_indent="  ") for line in lines)]
 
 
 def comparison_table(compared: Comparison) -> str:
@@ -123,16 +119,16 @@ def worst_line(result: Result, item: WorstVoltage) -> str:
     voltage = with_unit(item.voltage, symbol="V")
     share = f"{voltage} ({item.voltage / result.rise:.0%} of the largest rise)"
     if item.other_foot is None:
-        reach = length(
+        reach = length_text(
             next(metal.reach for metal in result.metals if metal.name == item.name), units
         )
         return (
             f"touch  {share} between '{item.name}' and the soil at "
-            f"{place(item.foot, units)}, within {reach} of it"
+            f"{place_in(item.foot, units)}, within {reach} of it"
         )
     return (
-        f"step   {share} between the soil at {place(item.foot, units)} and at "
-        f"{place(item.other_foot, units)}, {length(result.surface.pace, units)} apart"
+        f"step   {share} between the soil at {place_in(item.foot, units)} and at "
+        f"{place_in(item.other_foot, units)}, {length_text(result.surface.pace, units)} apart"
     )
 
 

@@ -5,8 +5,7 @@ import numpy as np
 from .cases.case import Case
 from .meshes.plan import MeshPlan
 from .solving import coarsening, mapped_area, plan
-from .summarising import length, place
-from .viz.wording import with_unit
+from .viz.wording import length_text, place_in, with_unit
 
 # Measured on the shipped cases on two cores: seconds per element, mesh to checks.
 _seconds_per_element = 8e-5
@@ -52,13 +51,13 @@ def _soil(case: Case) -> list[str]:
         last = k == len(soil.thickness)
         bottom = np.inf if last else top + soil.thickness[k]
         extent = (
-            f"below {length(top, case.units)}"
+            f"below {length_text(top, case.units)}"
             if last
-            else f"{length(top, case.units)} to {length(bottom, case.units)}"
+            else f"{length_text(top, case.units)} to {length_text(bottom, case.units)}"
         )
         lines.append(f"  {with_unit(resistivity, symbol='Ω·m'):>11}  {extent}")
         top = bottom
-    lines.append(f"  The metal reaches down to {length(deepest, case.units)}.")
+    lines.append(f"  The metal reaches down to {length_text(deepest, case.units)}.")
     return lines
 
 
@@ -75,17 +74,20 @@ def _metal(case: Case) -> list[str]:
         )
         lines.append(f"  {name}: {driven}")
         for part in (item for item in case.parts if item.group == group):
-            rods = f"{part.rods} rods, {length(part.rod_length, units)}" if part.rods else ""
+            rods = (
+                f"{part.rods} rods, {length_text(part.rod_length, units)}" if part.rods else ""
+            )
             wire = part.conductor_length
-            other = f"{length(wire, units)} of conductor" if wire else ""
+            other = f"{length_text(wire, units)} of conductor" if wire else ""
             both = "; ".join(piece for piece in (rods, other) if piece)
             lines.append(f"    {part.name} ({part.kind}): {both}")
     low = np.minimum(metal.start, metal.end).min(axis=0)
     high = np.maximum(metal.start, metal.end).max(axis=0)
+    total = length_text(float(metal.length.sum()), units)
     lines.append(
-        f"  In all {length(float(metal.length.sum()), units)} in {len(metal.start):,} straight "
-        f"pieces with {case.joints:,} joints, from {place(low[:2], units)} to "
-        f"{place(high[:2], units)}"
+        f"  In all {total} in {len(metal.start):,} straight "
+        f"pieces with {case.joints:,} joints, from {place_in(low[:2], units)} to "
+        f"{place_in(high[:2], units)}"
     )
     lines += [
         f"  Bond '{bond.name}' is {'closed' if bond.closed else 'open'}: "
@@ -100,16 +102,17 @@ def _study(case: Case) -> list[str]:
     units, study, area = case.units, case.study, mapped_area(case)
     lines = [
         "Study",
-        f"  Map from {place(area.low, units)} to {place(area.high, units)} every "
-        f"{length(area.spacing, units)}",
-        f"  Pace {length(study.pace, units)}, reach {length(study.reach, units)}",
+        f"  Map from {place_in(area.low, units)} to {place_in(area.high, units)} every "
+        f"{length_text(area.spacing, units)}",
+        f"  Pace {length_text(study.pace, units)}, reach {length_text(study.reach, units)}",
     ]
     for item in study.touchables:
         name = case.conductors.group_names[item.group]
         shape = "the electrode seen from above" if item.footprint else item.shape
         lines.append(f"  Touch: '{item.name}', {shape}, at the potential of '{name}'")
     lines += [
-        f"  Profile: '{item.name}' from {place(item.start, units)} to {place(item.end, units)}"
+        f"  Profile: '{item.name}' from {place_in(item.start, units)} to "
+        f"{place_in(item.end, units)}"
         for item in study.profiles
     ]
     return lines

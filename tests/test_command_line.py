@@ -14,7 +14,7 @@ import ohmscape
 from ohmscape.command_line import main
 from ohmscape.errors import TrustError
 from ohmscape.folder import load_result, save_result
-from ohmscape.viz.wording import cautions
+from ohmscape.viz.wording import cautions_for
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -62,7 +62,7 @@ def test_help_loads_nothing_heavy():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
     assert done.returncode == 0, done.stderr
-    assert "Exit status: 0 good" in done.stdout
+    assert "Exit status: 0 a result" in done.stdout
 
 
 def test_a_run_says_between_which_points_and_what_to_mind(finished):
@@ -72,7 +72,7 @@ def test_a_run_says_between_which_points_and_what_to_mind(finished):
     assert re.search(r"step .* between the soil at \(.*\) m and at \(", text)
     assert "prospective (open-circuit)" in text
     flat = " ".join(text.split())
-    for caution in cautions:
+    for caution in cautions_for():
         assert caution in flat
 
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from ..solver.comparison import Comparison, Quantity
 from .figures import figure_style
-from .wording import cautions, scaled_unit, significant
+from .wording import cautions_for, scaled_unit, significant
 
 _grey = "0.45"
 _row, _above, _below = 0.66, 1.35, 1.45  # inches: of a variant, above and below them all
@@ -55,7 +55,7 @@ def draw_comparison(comparison: Comparison, *, title: str, path: Path) -> Path:
         figure.text(
             0.02, 1 - 0.92 / height, "Variants side by side", fontsize=24, weight="bold"
         )
-        figure.text(0.02, 0.3 / height, cautions[0], fontsize=13, color=_grey)
+        figure.text(0.02, 0.3 / height, cautions_for()[0], fontsize=13, color=_grey)
         room = 0.985 - 0.2
         width = room / len(comparison.quantities)
         for column, quantity in enumerate(comparison.quantities):
@@ -133,7 +133,7 @@ def write_comparison(comparison: Comparison, *, title: str, path: Path) -> Path:
     """
     worst = [f"{q.name}: {comparison.names[q.worst]}" for q in comparison.quantities]
     with path.open("w", newline="", encoding="utf-8") as file:
-        for line in (" ".join(title.split()), "worst " + "; ".join(worst), *cautions):
+        for line in (" ".join(title.split()), "worst " + "; ".join(worst), *cautions_for()):
             file.write(f"# {line}\n")
         table = csv.writer(file, lineterminator="\n")
         symbol = {"Ω": "ohm"}

@@ -16,7 +16,8 @@ def draw(
     """Write all pictures of a result as PNG files into a folder that exists.
 
     Plan maps of surface potential, of step voltage and of the touch voltage on each metal
-    that can be reached in the mapped area; each profile; the 3-D view.
+    that can be reached in the mapped area, and of the margin of each exposure judged; each
+    profile; the 3-D view.
 
     Parameters
     ----------
@@ -38,6 +39,7 @@ def draw(
         If a system library is missing.
     """
     from .maps import draw_map
+    from .margins import margin_map
     from .plans import potential_map, step_map, touch_map
     from .profiles import draw_profile
     from .scene import draw_scene
@@ -58,6 +60,12 @@ def draw(
         if plan is not None:
             draw_map(result, plan=plan, path=begin(f"touch-{stem}.png"))
     draw_map(result, plan=step_map(result), path=begin("step.png"))
+    judgements = () if result.verdict is None else result.verdict.judgements
+    stems = file_stems(tuple(judgement.name for judgement in judgements))
+    for judgement, stem in zip(judgements, stems, strict=True):
+        plan = margin_map(result, judgement=judgement)
+        if plan is not None:
+            draw_map(result, plan=plan, path=begin(f"margin-{stem}.png"))
     stems = file_stems(tuple(profile.name for profile in result.profiles))
     for profile, stem in zip(result.profiles, stems, strict=True):
         draw_profile(result, profile=profile, path=begin(f"profile-{stem}.png"))

@@ -11,6 +11,7 @@ from ..solver.places import inside, nearest_on_segments
 from ..solver.result import Result
 from .contours import banded, label_contours, polylines
 from .frame import Frame, draw_scale_bar
+from .hatching import draw_layer, draw_unsafe
 from .legend import (
     draw_bands,
     draw_group_key,
@@ -25,7 +26,7 @@ from .levels import Levels, band_colours, contour_levels
 from .offscreen import graphics
 from .plans import PlanMap
 from .sheet import Box, Sheet, grey
-from .wording import footer, length_unit, place_text, scaled_unit, with_unit
+from .wording import Unit, footer, length_unit, place_text, scaled_unit
 
 page_size = (2000, 1500)
 _room = Box(150, 160, 1450, 1290)
@@ -55,19 +56,24 @@ def draw_map(result: Result, *, plan: PlanMap, path: Path) -> Path:
     low, high = (tuple(np.multiply(corner, length.factor)) for corner in (plan.low, plan.high))
     frame = Frame.equal_scale(_room, low=low, high=high)
     mesh, shown, weights = _flat_mesh(plan, frame=frame, factor=length.factor)
-    levels = contour_levels(shown, weights=weights)
-    if plan.worst is not None and levels.high < _slack * plan.worst.voltage:
+    levels = _levels(plan, shown=shown, weights=weights)
+    if plan.worst is not None and levels.high < _slack * plan.worst.value:
         # Found by refinement: above every sample, and below what triangles make of the edge.
-        levels = replace(levels, high=plan.worst.voltage)
-        mesh.point_data["value"] = np.minimum(shown, plan.worst.voltage)
-    unit = scaled_unit(max(abs(levels.low), abs(levels.high)), symbol="V")
-    colours = band_colours(levels.bands)
+        levels = replace(levels, high=plan.worst.value)
+        mesh.point_data["value"] = np.minimum(shown, plan.worst.value)
+    unit = _unit(plan, levels=levels)
+    colours = _colours(plan, levels=levels)
     draw_heading(sheet, title=result.title, lines=plan.heading, left=60)
     bands, edges = banded(mesh, levels=levels)
     sheet.polygons(bands, colours=colours[bands.cell_data["Scalars"].astype(int)])
     contours = polylines(edges)
     pieces = [np.stack([line[:-1], line[1:]], axis=1) for line, _ in contours]
     sheet.lines(np.concatenate([np.zeros((0, 2, 2)), *pieces]), width=2)
+    if plan.limit is not None:
+        draw_unsafe(sheet, mesh=mesh, limit=plan.limit)
+    for outline in plan.outlines:
+        ends = np.stack([outline, np.roll(outline, -1, axis=0)], axis=1) * length.factor
+        draw_layer(sheet, frame.page(frame.clipped(ends)))
     rods = _draw_electrodes(sheet, result=result, frame=frame, factor=length.factor)
     _draw_metal(sheet, plan=plan, frame=frame, factor=length.factor)
     frame.draw_axes(sheet, names=(f"x [{length.symbol}]", f"y [{length.symbol}]"))
@@ -81,6 +87,28 @@ def draw_map(result: Result, *, plan: PlanMap, path: Path) -> Path:
     )
     sheet.text((60, 24), footer, size=20, colour=grey)
     return sheet.save(path)
+
+
+def _levels(plan: PlanMap, *, shown: Floats, weights: Floats) -> Levels:
+    if plan.inner is None:
+        return contour_levels(shown, weights=weights)
+    low, high = float(shown.min()), float(shown.max())
+    inner = plan.inner[(plan.inner > low) & (plan.inner < high)]
+    return Levels(low, high, inner)
+
+
+def _colours(plan: PlanMap, *, levels: Levels) -> Floats:
+    """Colours of the bands; with fixed levels each keeps its colour from map to map."""
+    if plan.inner is None:
+        return band_colours(levels.bands)
+    first = int(np.searchsorted(plan.inner, levels.low, side="right"))
+    return band_colours(len(plan.inner) + 1)[first : first + levels.bands]
+
+
+def _unit(plan: PlanMap, *, levels: Levels) -> Unit:
+    if plan.symbol == "%":
+        return Unit(1.0, "%")
+    return scaled_unit(max(abs(levels.low), abs(levels.high)), symbol=plan.symbol)
 
 
 def _flat_mesh(plan: PlanMap, *, frame: Frame, factor: float) -> tuple[Any, Floats, Floats]:
@@ -152,15 +180,14 @@ def _draw_worst(sheet: Sheet, *, plan: PlanMap, frame: Frame, factor: float) -> 
     worst = plan.worst
     if worst is None:
         return
-    centre = frame.page(np.multiply(worst.foot, factor))
-    if worst.other_foot is not None:
-        other = frame.page(np.multiply(worst.other_foot, factor))
-        middle = 0.5 * (centre + other)
-        sheet.lines(frame_clip(frame, np.stack([centre, other])), width=5, casing=3)
-        centre = np.clip(middle, frame.page(frame.low), frame.page(frame.high))
+    feet = frame.page(np.multiply(worst.feet, factor))
+    centre = feet.mean(axis=0)
+    if len(feet) > 1:
+        sheet.lines(frame_clip(frame, feet), width=5, casing=3)
+        centre = np.clip(centre, frame.page(frame.low), frame.page(frame.high))
     draw_target(sheet, centre)
     sheet.reserve(Box(*(centre - 26), *(centre + 26)))
-    text = with_unit(worst.voltage, symbol="V")
+    text = plan.value_text(worst.value)
     sides = [(1, 0), (-1, 0), (0, 1), (0, -1), (1, 1), (-1, 1), (1, -1), (-1, -1)]
     if plan.metal is not None:  # away from the metal, off the coloured part
         corners = frame.page(plan.metal.vertices * factor)
@@ -193,7 +220,7 @@ def _draw_panel(
 ) -> None:
     """Legend, key and scale bar right of the map."""
     length = length_unit(result.units)
-    unit = scaled_unit(max(abs(levels.low), abs(levels.high)), symbol="V")
+    unit = _unit(plan, levels=levels)
     left = frame.box.right + 60
     room = Box(left, 760, _panel.right, _panel.top)
     y = draw_bands(
@@ -204,12 +231,16 @@ def _draw_panel(
     if plan.metal is not None:
         kind = "post" if plan.metal.kind == "points" else "metal"
         entries.append((kind, f"{plan.metal.name} (touched)"))
+    if plan.limit is not None:
+        entries.append(("limit", "the limit, 100 %; hatched: above it, unsafe"))
+    if plan.outlines:
+        entries.append(("layer", "edge of a surface layer"))
     if plan.worst is not None:
-        feet = [foot for foot in (plan.worst.foot, plan.worst.other_foot) if foot is not None]
+        feet = plan.worst.feet
         at = " and ".join(place_text(foot, unit=length, step=0.1) for foot in feet)
-        volts = with_unit(plan.worst.voltage, symbol="V")
+        value = plan.value_text(plan.worst.value)
         entries.append(
-            ("worst", f"worst: {volts}, {'feet' if len(feet) > 1 else 'foot'} at {at}")
+            ("worst", f"worst: {value}, {'feet' if len(feet) > 1 else 'foot'} at {at}")
         )
     for kind, text in entries:
         y = draw_key_line(sheet, at=(left, y), text=text, width=_panel.right - left, kind=kind)

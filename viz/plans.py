@@ -10,9 +10,23 @@ from ..solver.model import Floats, Integers, Phasors
 from ..solver.places import TouchableMetal
 from ..solver.result import Result
 from ..solver.worst import WorstVoltage
-from .wording import length_unit
+from .wording import length_unit, significant, with_unit
 
 _fewest = 60  # samples across a view; a coarser map is sampled anew
+
+
+@dataclass(frozen=True)
+class Mark:
+    """Value marked on a map, and the foot or the two feet it belongs to. [m]"""
+
+    value: float
+    feet: tuple[tuple[float, float], ...]
+
+    @classmethod
+    def of(cls, worst: WorstVoltage) -> "Mark":
+        """Mark of a worst voltage."""
+        feet = (worst.foot, worst.other_foot)
+        return cls(worst.voltage, tuple(foot for foot in feet if foot is not None))
 
 
 @dataclass(frozen=True)
@@ -31,11 +45,19 @@ class PlanMap:
         [m]
     triangles : ndarray of int, shape (m, 3)
     values : ndarray of float, shape (n,)
-        [V]
-    worst : WorstVoltage or None
+        In `symbol`.
+    worst : Mark or None
         Marked with its value.
     metal : TouchableMetal or None
         Outlined; the map is blank out of its reach.
+    symbol : str
+        Unit of the values: V gets a prefix that suits, % stays.
+    limit : float or None
+        Value whose line is always drawn; what lies above is hatched.
+    inner : ndarray of float or None
+        Levels between the bands; None chooses them to suit.
+    outlines : tuple of ndarray of float, shape (n, 2)
+        Areas to outline: surface layers. [m]
     """
 
     heading: tuple[str, ...]
@@ -45,8 +67,18 @@ class PlanMap:
     places: Floats
     triangles: Integers
     values: Floats
-    worst: WorstVoltage | None = None
+    worst: Mark | None = None
     metal: TouchableMetal | None = None
+    symbol: str = "V"
+    limit: float | None = None
+    inner: Floats | None = None
+    outlines: tuple[Floats, ...] = ()
+
+    def value_text(self, value: float) -> str:
+        """Value with its unit."""
+        if self.symbol == "%":
+            return f"{significant(value)} %"
+        return with_unit(value, symbol=self.symbol)
 
 
 def potential_map(result: Result) -> PlanMap:
@@ -84,7 +116,7 @@ def step_map(result: Result) -> PlanMap:
         ),
         legend="Step voltage",
         values=result.surface.step,
-        worst=worst,
+        worst=None if worst is None else Mark.of(worst),
     )
 
 
@@ -114,7 +146,7 @@ def touch_map(result: Result, *, metal: TouchableMetal) -> PlanMap | None:
         places=places,
         triangles=triangles,
         values=np.abs(result.operating.voltage[metal.group] - potential),
-        worst=worst[0] if worst else None,
+        worst=Mark.of(worst[0]) if worst else None,
         metal=metal,
     )
 

@@ -9,10 +9,12 @@ from typing import Any
 import numpy as np
 
 from ..solver.drives import in_phase
+from ..solver.limits import duration_in_words
 from ..solver.model import Phasors
 from ..solver.result import Profile, Result
+from ..solver.verdict import Verdict
 from ..solver.worst import WorstVoltage
-from .wording import cautions, file_stems, prospective, reference
+from .wording import cautions_of, file_stems, prospective, reference
 
 Progress = Callable[[str], None]
 
@@ -45,6 +47,11 @@ def write_tables(
         ("electrodes.csv", partial(_write_electrodes, result)),
         ("parts.csv", partial(_write_parts, result)),
         ("worst.csv", partial(_write_worst, result)),
+        *(
+            [("verdict.csv", partial(_write_verdict, result, result.verdict))]
+            if result.verdict is not None
+            else []
+        ),
         ("surface.csv", partial(_write_surface, result)),
         ("leakage.csv", partial(_write_leakage, result)),
     ]
@@ -69,7 +76,7 @@ def _write(
     """Write one table; numbers to nine figures, not-a-number as nothing."""
     title = " ".join(result.title.split())
     with path.open("w", newline="", encoding="utf-8") as file:
-        for line in (title, f"case SHA-256 {result.case_hash}", *notes, *cautions):
+        for line in (title, f"case SHA-256 {result.case_hash}", *notes, *cautions_of(result)):
             file.write(f"# {line}\n")
         table = csv.writer(file, lineterminator="\n")
         table.writerow(header)
@@ -178,6 +185,57 @@ def _write_worst(result: Result, path: Path) -> None:
         header=["kind", "metal", "voltage [V]", "foot x [m]", "foot y [m]", "other foot x [m]",
                 "other foot y [m]"],
         rows=[row(worst) for worst in result.worst],
+    )  # fmt: skip
+
+
+def _write_verdict(result: Result, verdict: Verdict, path: Path) -> None:
+    nowhere = (float("nan"), float("nan"))
+    rows = [
+        (
+            item.name,
+            item.kind,
+            " to ".join(item.metals),
+            item.outcome,
+            rank,
+            place.ground,
+            *(place.foot or nowhere),
+            *(place.other_foot or nowhere),
+            place.voltage,
+            place.limit.voltage,
+            100 * place.share,
+            item.error,
+            item.duration,
+            place.effect.body_current if place.effect else float("nan"),
+            place.effect.loaded_voltage if place.effect else float("nan"),
+            place.effect.zone if place.effect else "",
+            item.limit_name,
+            place.limit.words,
+            place.limit.source,
+            item.instead,
+        )
+        for item in verdict.judgements
+        for rank, place in enumerate(item.places, start=1)
+    ]
+    _write(
+        path,
+        result=result,
+        notes=[
+            f"Duration of the fault: {duration_in_words(verdict.longest)}; "
+            f"{verdict.duration_words}.",
+            f"Voltages include growth x {verdict.growth_factor:.6g} and decrement x "
+            f"{verdict.decrement_factor:.6g}.",
+            "The worst places of each exposure, worst first. Touch: between metal and foot; "
+            "step: between the feet; hands: between two metals; transferred: between metal and "
+            "a foot where it is carried to, remote earth where no place stands.",
+            "Above 100 % of the limit is unsafe. Error: estimated, numerical.",
+            prospective,
+        ],
+        header=["exposure", "kind", "metal", "outcome", "rank", "ground", "foot x [m]",
+                "foot y [m]", "other foot x [m]", "other foot y [m]", "voltage [V]",
+                "permissible [V]", "share [%]", "error [V]", "duration [s]",
+                "body current [A]", "loaded voltage [V]", "zone", "limit", "how", "source",
+                "remark"],
+        rows=rows,
     )  # fmt: skip
 
 

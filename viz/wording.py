@@ -2,27 +2,64 @@
 
 import math
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
+
+from ..solver.result import Result
 
 reference = "Potentials are to remote earth."
 prospective = (
     "Touch and step voltages are prospective (open circuit): the voltage before a person "
     "is there to draw current."
 )
-cautions = (
-    "For a qualified engineer to check; it does not replace the local codes in force, the "
-    "authority or licensed practice.",
+_not_judged = (
     "Voltages are prospective (nobody there) and no limit has been applied: a low "
-    "resistance does not make a site safe.",
-    "A ground rod alone does not make metal safe and is not a fault path that opens a breaker.",
-    "All of the current given enters this soil; metal that is not in the case is not in "
-    "the answer.",
-    "Soil dries, freezes and differs from its model: check against measurements, in the "
-    "worst season.",
-    "Power frequency only: not for lightning, switching surges or high frequency.",
-    "Never energise an electrode to try this out without an isolating, current-limited, "
-    "residual-current-protected supply and barriers.",
+    "resistance does not make a site safe."
 )
+_judged = (
+    "Limits protect only those their standard names, for the faults and places declared here; "
+    "passing them does not make a site safe."
+)
+_all_in_soil = (
+    "All of the current given enters this soil; metal that is not in the case is not in "
+    "the answer."
+)
+_divided = (
+    "Current divides by the impedances given; metal and paths that are not in the case are "
+    "not in the answer."
+)
+
+
+def cautions_for(*, judged: bool = False, divided: bool = False) -> tuple[str, ...]:
+    """What to mind about numbers that could be acted on.
+
+    Parameters
+    ----------
+    judged : bool
+        Whether limits have been applied.
+    divided : bool
+        Whether a circuit decides how much current enters the soil.
+    """
+    return (
+        "For a qualified engineer to check; it does not replace the local codes in force, "
+        "the authority or licensed practice.",
+        _judged if judged else _not_judged,
+        "A ground rod alone does not make metal safe and is not a fault path that opens a "
+        "breaker.",
+        _divided if divided else _all_in_soil,
+        "Soil dries, freezes and differs from its model: check against measurements, in the "
+        "worst season.",
+        "Power frequency only: not for lightning, switching surges or high frequency.",
+        "Never energise an electrode to try this out without an isolating, current-limited, "
+        "residual-current-protected supply and barriers.",
+    )
+
+
+def cautions_of(result: Result) -> tuple[str, ...]:
+    """What to mind about a result."""
+    return cautions_for(judged=result.verdict is not None)
+
+
 footer = (
     "Reference: remote earth. Voltages are prospective (open circuit). Not a statement of "
     "safety: local codes and licensed practice decide."
@@ -112,6 +149,18 @@ def place_text(place: tuple[float, float], *, unit: Unit, step: float) -> str:
     numbers = [round(value * unit.factor, digits) + 0.0 for value in place]
     x, y = (f"{value:.{digits}f}".replace("-", "−") for value in numbers)
     return f"({x}, {y}) {unit.symbol}"
+
+
+def length_text(value: float, units: str) -> str:
+    """Length in metres or feet."""
+    unit = length_unit(units)
+    return f"{value * unit.factor:.2f} {unit.symbol}"
+
+
+def place_in(point: Sequence[float], units: str) -> str:
+    """Plan place in metres or feet to a centimetre, for example ``(3.20, −1.00) m``."""
+    x, y = (float(value) for value in point)
+    return place_text((x, y), unit=length_unit(units), step=0.01)
 
 
 def file_stem(name: str) -> str:

@@ -1,0 +1,124 @@
+"""The words of a verdict: one line for each exposure first, then how each came about."""
+
+from textwrap import fill
+
+from .solver.limits import duration_in_words
+from .solver.result import Result
+from .solver.verdict import JudgedPlace, Judgement, Verdict
+from .viz.wording import length_text, place_in, significant, with_unit
+
+_words = {
+    "pass": "PASS",
+    "fail": "FAIL",
+    "within the numerical error": "TOO CLOSE",
+    "not evaluated": "NOT JUDGED",
+}
+
+
+def headline(verdict: Verdict) -> str:
+    """Verdict in one line."""
+    count = len(verdict.judgements)
+    unsafe = sum(item.outcome != "pass" for item in verdict.judgements)
+    how_long = f"fault of {_range(verdict)}"
+    if not unsafe:
+        return f"Verdict: within the limits declared, {count} of {count} exposures ({how_long})"
+    return f"Verdict: UNSAFE, {unsafe} of {count} exposures do not pass ({how_long})"
+
+
+def _range(verdict: Verdict) -> str:
+    shortest, longest = (duration_in_words(t) for t in (verdict.shortest, verdict.longest))
+    return longest if shortest == longest else f"{shortest} to {longest}"
+
+
+def verdict_lines(result: Result) -> list[str]:
+    """Headline, one line for each exposure, and what the voltages include.
+
+    Parameters
+    ----------
+    result : Result
+        What `run_case` gave; without a verdict there are no lines.
+    """
+    verdict = result.verdict
+    if verdict is None:
+        return []
+    return [headline(verdict), *(f"  {_line(item, result)}" for item in verdict.judgements)]
+
+
+def _line(judgement: Judgement, result: Result) -> str:
+    """One exposure: outcome, voltage, limit, between which points."""
+    outcome = _words[judgement.outcome]
+    worst = judgement.worst
+    if worst is None:
+        return (
+            f"{outcome:<10}  {judgement.name}: nobody in the mapped area can meet it, make "
+            "study.area larger"
+        )
+    volts = with_unit(worst.voltage, symbol="V")
+    limit = with_unit(worst.limit.voltage, symbol="V")
+    return (
+        f"{outcome:<10}  {judgement.name}: {volts} of {limit} permissible "
+        f"({significant(100 * worst.share)} %), {between(worst, judgement, result)}"
+    )
+
+
+def between(place: JudgedPlace, judgement: Judgement, result: Result) -> str:
+    """Between which two points a voltage stands, and on what."""
+    units = result.units
+    if judgement.kind == "hands":
+        one, other = place.metals
+        return f"hand to hand, '{one}' to '{other}'"
+    if place.foot is None:
+        return f"'{place.metals[0]}' to soil at remote earth"
+    on = f" on {place.ground}"
+    if place.other_foot is not None:
+        return (
+            f"foot to foot, {place_in(place.foot, units)} to "
+            f"{place_in(place.other_foot, units)}{on}"
+        )
+    return f"'{place.metals[0]}' to a foot at {place_in(place.foot, units)}{on}"
+
+
+def detail_lines(result: Result) -> list[str]:
+    """How the limits came about, what the voltages do to a body, and the step outline."""
+    verdict = result.verdict
+    if verdict is None:
+        return []
+    lines = ["Limits and effects, at the worst place of each exposure"]
+    lines.append(
+        f"  duration {_range(verdict)}: {verdict.duration_words}; voltages include growth x "
+        f"{significant(verdict.growth_factor)} and decrement x "
+        f"{significant(verdict.decrement_factor)}"
+    )
+    sources: dict[str, str] = {}
+    for judgement in verdict.judgements:
+        sources[judgement.limit_source] = judgement.caution
+        worst = judgement.worst
+        if worst is None:
+            continue
+        text = f"{judgement.name}: {worst.limit.words}"
+        if judgement.instead:
+            text += f"; {judgement.instead}"
+        if worst.effect is not None:
+            zone = f", zone {worst.effect.zone}" if worst.effect.zone else ""
+            text += (
+                f". Does: {with_unit(worst.effect.body_current, symbol='A')} through the body, "
+                f"{with_unit(worst.effect.loaded_voltage, symbol='V')} across it{zone} "
+                f"({worst.effect.words})"
+            )
+        lines.append(_hanging(text))
+    lines += [_hanging(f"{source}: {caution}") for source, caution in sources.items()]
+    outline = verdict.step_outline
+    if outline is not None:
+        volts = with_unit(outline.voltage, symbol="V")
+        radius = length_text(outline.radius, result.units)
+        centre = place_in(outline.centre, result.units)
+        where = "everywhere" if outline.radius == 0 else f"beyond {radius} from {centre}"
+        text = f"Step is below {volts} {where}"
+        if not outline.whole:
+            text += "; the mapped area does not hold all of that outline, make it larger"
+        lines.append(_hanging(text))
+    return lines
+
+
+def _hanging(text: str) -> str:
+    return fill(text, 96, initial_indent="  ", subsequent_indent="    ")

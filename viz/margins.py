@@ -1,0 +1,68 @@
+"""Maps of the margin: voltage over what is permissible, with the limit and what passes it."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from ..solver.model import Floats
+from ..solver.result import Result
+from ..solver.verdict import Judgement
+from .plans import Mark, PlanMap, potential_map, touch_map
+
+_levels = np.array([20.0, 40, 60, 80, 100, 125, 150, 200, 300, 500])
+
+
+def margin_map(result: Result, *, judgement: Judgement) -> PlanMap | None:
+    """Map of the share of the limit that one exposure uses; None where it has no map.
+
+    Parameters
+    ----------
+    result : Result
+        With a verdict.
+    judgement : Judgement
+        One of its judgements.
+    """
+    verdict, worst = result.verdict, judgement.worst
+    if verdict is None or worst is None or judgement.share is None:
+        return None
+    if judgement.kind == "touch":
+        metal = next(item for item in result.metals if item.name == judgement.metals[0])
+        plan = touch_map(result, metal=metal)
+        if plan is None:
+            return None
+        factor = verdict.growth_factor * verdict.decrement_factor
+        values = 100 * factor * plan.values / judgement.permissible(plan.places)
+        what = f"touch of '{metal.name}'"
+    else:
+        plan = potential_map(result)
+        values = 100 * judgement.share
+        what = "step, in the worst direction"
+    feet = (worst.foot, worst.other_foot)
+    marked = Mark(100 * worst.share, tuple(foot for foot in feet if foot is not None))
+    plan = replace(
+        plan,
+        heading=(
+            f"Share of the limit: {judgement.name} ({judgement.outcome})",
+            f"Prospective voltage ({what}) over what '{judgement.limit_name}' permits on the "
+            "ground at each point; above 100 % is unsafe.",
+        ),
+        legend="Voltage over limit",
+        values=values,
+        worst=marked,
+        symbol="%",
+        limit=100.0,
+        inner=_levels,
+        outlines=tuple(item.outline for item in judgement.grounds if item.outline is not None),
+    )
+    return _where_people_stand(plan, judgement.outline)
+
+
+def _where_people_stand(plan: PlanMap, outline: Floats | None) -> PlanMap:
+    """The map without triangles that reach out of the outline."""
+    if outline is None:
+        return plan
+    from ..solver.worst import Yardstick
+
+    stands = Yardstick(outline=outline).allows(plan.places) & np.isfinite(plan.values)
+    whole = stands[plan.triangles].all(axis=1)
+    return replace(plan, triangles=plan.triangles[whole], values=np.nan_to_num(plan.values))
