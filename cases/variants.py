@@ -11,6 +11,7 @@ from . import schema
 from .case import Case, Variant
 from .circuit import operating_of
 from .documents import Document, Step
+from .safety import problems_of_safety
 from .surveyed import soil_of
 
 
@@ -86,6 +87,10 @@ def with_variants(
             operating_of(held, np.eye(len(case.drives)))
         except CaseError as error:
             problems.append(document.problem(str(error), path=path))
+        if held.safety is not None and held.soil != case.soil:
+            problems += problems_of_safety(
+                held.safety, soil=held.soil, document=document, variant=held.variant
+            )
     if problems:
         raise CaseError(problems)
     return found

@@ -1,0 +1,185 @@
+"""The safety block: limits, surface layers and exposures as the solver takes them."""
+
+import math
+
+import pytest
+
+from ohmscape.errors import CaseError
+from ohmscape.solver.limits import (
+    En50522,
+    Iec60479,
+    Ieee80,
+    Livestock,
+    OwnCurrent,
+    OwnVoltage,
+)
+
+PUBLIC = {"name": "public", "ieee_80": {}}
+TOUCH = {"name": "at the rod", "touch": "main", "limit": "public"}
+SQUARE = [["-2 m", "-2 m"], ["2 m", "-2 m"], ["2 m", "2 m"], ["-2 m", "2 m"]]
+
+
+@pytest.fixture
+def safe(case_with):
+    """Case with one rod and this safety block."""
+
+    def build(*, blocks=None, **keys):
+        block = {"duration": "0.5 s", "limits": [PUBLIC], "exposures": [TOUCH]} | keys
+        block = {key: value for key, value in block.items() if value is not None}
+        return case_with(safety=block, **(blocks or {}))
+
+    return build
+
+
+def messages(caught):
+    return [str(problem) for problem in caught.value.problems]
+
+
+def test_no_safety_block_judges_nothing(case_with):
+    assert case_with().safety is None
+
+
+@pytest.mark.parametrize(
+    ("given", "expected"),
+    [
+        ({"ieee_80": {}}, Ieee80("it", 50.0)),
+        ({"ieee_80": {"body": "70 kg"}}, Ieee80("it", 70.0)),
+        (
+            {"en_50522": {"footwear": "1 kohm", "ground": False}},
+            En50522("it", 1000.0, ground=False),
+        ),
+        (
+            {"iec_60479": {"curve": "b", "percentile": 50, "footwear": "200 ohm"}},
+            Iec60479("it", curve="b", percentile=50, footwear=200.0),
+        ),
+        ({"livestock": {"level": "750 mV", "pace": "5 ft"}}, Livestock("it", 0.75, 0.0, 1.524)),
+        ({"own": {"voltage": "25 V"}}, OwnVoltage("it", ((1.0, 25.0),))),
+        (
+            {"own": {"table": [["0.1 s", "300 V"], ["1 s", "100 V"]], "body": "2 kohm"}},
+            OwnVoltage("it", ((0.1, 300.0), (1.0, 100.0)), 2000.0),
+        ),
+        (
+            {"own": {"current": "6 mA", "body": "500 ohm", "feet": True}},
+            OwnCurrent("it", 0.006, 500.0, feet=True),
+        ),
+    ],
+)
+def test_each_kind_of_limit_arrives_in_si_units(safe, given, expected):
+    case = safe(limits=[{"name": "it", **given}], exposures=[TOUCH | {"limit": "it"}])
+    assert case.safety.exposures[0].limit == expected
+
+
+def test_every_kind_of_exposure_arrives(safe):
+    exposures = [
+        TOUCH | {"inside": SQUARE},
+        {"name": "walking", "step": "anywhere", "limit": "public"},
+        {"name": "both", "hands": ["main", "main"], "limit": "public"},
+        {"name": "far", "transferred": "main", "remote_earth": True, "limit": "public"},
+        {"name": "tap", "transferred": "main", "at": [["9 ft", "1 m"]], "limit": "public"},
+    ]
+    touch, step, hands, far, tap = safe(exposures=exposures).safety.exposures
+    assert [e.kind for e in (touch, step, hands, far, tap)] == [
+        "touch",
+        "step",
+        "hands",
+        "transferred",
+        "transferred",
+    ]
+    assert touch.outline.shape == (4, 2)
+    assert hands.groups == (0, 0)
+    assert far.places is None
+    assert tap.places[0].tolist() == pytest.approx([2.7432, 1.0])
+
+
+def test_a_fault_may_last_for_ever(safe):
+    case = safe(duration=None, continuous=True)
+    assert case.safety.duration == math.inf
+    assert case.safety.long_duration_limit.source.startswith("IEC TS 60479-1")
+
+
+def test_the_limit_for_long_faults_can_be_chosen(safe):
+    own = {"name": "20 V", "own": {"voltage": "20 V"}}
+    case = safe(limits=[PUBLIC, own], long_duration_limit="20 V")
+    assert case.safety.long_duration_limit.name == "20 V"
+
+
+def test_a_duration_must_be_given(safe):
+    with pytest.raises(CaseError, match="needs the duration of the fault"):
+        safe(duration=None)
+
+
+def test_names_that_nothing_carries_are_told_together(safe):
+    exposures = [
+        {"name": "a", "touch": "mian", "limit": "publik"},
+        {"name": "b", "hands": ["main", "fence"], "limit": "public"},
+        {"name": "b", "transferred": "tap", "remote_earth": True, "limit": "public"},
+    ]
+    with pytest.raises(CaseError) as caught:
+        safe(exposures=exposures, long_duration_limit="staff")
+    text = "\n".join(messages(caught))
+    assert "no touchable metal 'mian'; did you mean 'main'?" in text
+    assert "no limit 'publik'; did you mean 'public'?" in text
+    assert "no electrode or touchable metal 'fence'" in text
+    assert "no electrode 'tap'" in text
+    assert "no limit 'staff'" in text
+    assert "exposure name 'b' is taken by safety.exposures" in text
+
+
+@pytest.mark.parametrize(
+    ("limit", "message"),
+    [
+        ({"ieee_80": {"body": "60 kg"}}, "IEEE 80 has bodies of 50 kg and 70 kg"),
+        ({"livestock": {"level": "2 V"}}, "action levels are from 0.5 to 1 V"),
+        (
+            {"own": {"table": [["1 s", "100 V"], ["2 s", "200 V"]]}},
+            "a limit cannot rise with the duration",
+        ),
+    ],
+)
+def test_a_limit_that_does_not_exist_is_told_with_its_place(safe, limit, message):
+    with pytest.raises(CaseError, match=message) as caught:
+        safe(limits=[{"name": "public", **limit}])
+    assert "safety.limits[1]" in messages(caught)[0]
+
+
+def test_a_limit_that_does_not_hold_for_its_exposure_is_refused_before_meshing(safe):
+    steps = {"name": "walking", "step": "anywhere", "limit": "european"}
+    with pytest.raises(CaseError, match="gives no limit for 'step'") as caught:
+        safe(limits=[{"name": "european", "en_50522": {}}], exposures=[steps])
+    assert "safety.exposures[1]" in messages(caught)[0]
+
+
+def test_a_layer_that_the_formula_does_not_hold_for_is_refused(safe):
+    mud = {"name": "mud", "polygon": SQUARE, "resistivity": "20 ohm*m", "thickness": "10 cm"}
+    with pytest.raises(CaseError, match="conduct worse than the soil"):
+        safe(surface=[mud])
+
+
+@pytest.mark.parametrize(
+    ("resistivity", "thickness"), [("3000 ohm*m", "150 mm"), ("2500 ohm*m", "101 mm")]
+)
+def test_rock_counts_in_the_soil_or_in_the_limit_never_in_both(safe, resistivity, thickness):
+    rock = {
+        "name": "rock",
+        "polygon": SQUARE,
+        "resistivity": resistivity,
+        "thickness": thickness,
+    }
+    layers = [
+        {"resistivity": "3000 ohm*m", "thickness": "100 mm"},
+        {"resistivity": "120 ohm*m"},
+    ]
+    with pytest.raises(CaseError, match="counts in the soil model or here, not in both"):
+        safe(surface=[rock], blocks={"soil": {"layers": layers}})
+
+
+def test_a_variant_whose_soil_spoils_a_limit_is_told_by_name(safe):
+    rock = {
+        "name": "rock",
+        "polygon": SQUARE,
+        "resistivity": "1000 ohm*m",
+        "thickness": "10 cm",
+    }
+    frozen = {"name": "frozen", "soil": {"layers": [{"resistivity": "5000 ohm*m"}]}}
+    with pytest.raises(CaseError, match="in variant 'frozen': surface layer of 1000 ohm"):
+        safe(surface=[rock], blocks={"variants": [frozen]})

@@ -1,0 +1,220 @@
+"""Exposures held against limits: one rod at 1 A, so that voltages are those of the field."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from measuring import resistance
+from numpy.testing import assert_allclose
+
+from ohmscape.errors import CaseError
+from ohmscape.solver.field import Field
+from ohmscape.solver.limits import En50522, Iec60479, Ieee80, Livestock, OwnVoltage
+from ohmscape.solver.places import TouchableMetal
+from ohmscape.solver.surface import Area, surface_map
+from ohmscape.solver.verdict import Exposure, Safety, Scene, SurfaceLayer, Timing, judge
+
+AREA = Area((-4.0, -4.0), (4.0, 4.0), 0.25)
+METAL = TouchableMetal("rod head", 0, "points", np.array([[0.0, 0.0]]), 1.0)
+HALF_SECOND = Timing(0.5, 0.5, "given")
+FOR_EVER = Timing(0.1, math.inf, "nothing clears it")
+PUBLIC = Ieee80("public", 50.0)
+TOUCH = Exposure("at the rod", "touch", PUBLIC, ("rod head",), (0,))
+STEP = Exposure("walking", "step", PUBLIC)
+
+
+def volts(limit):
+    return OwnVoltage(f"{limit:g} V", ((1.0, limit),))
+
+
+@pytest.fixture(scope="module")
+def scene(rod_solution):
+    field = Field(rod_solution, np.array([resistance(rod_solution)]))
+    surface = surface_map(AREA, field=field, metals=[METAL], pace=1.0)
+    return Scene(field, surface, AREA, (METAL,), 0.05, 0.05, 0.02)
+
+
+def judged(exposure, *, scene, timing=HALF_SECOND, layers=(), **factors):
+    safety = Safety((exposure,), layers=layers)
+    (judgement,) = judge(safety, scene=scene, timing=timing, **factors).judgements
+    return judgement
+
+
+def test_touch_is_worst_at_the_end_of_reach(scene):
+    found = judged(TOUCH, scene=scene)
+    # Exact 23.795 V for 1 A at 1 m (boundary integral, computed independently).
+    assert_allclose(found.worst.voltage, 23.795, rtol=0.02)
+    # (1000 + 1.5 x 100) 0.116 / sqrt(0.5), IEEE Std 80-2000 equation 32 (from memory).
+    assert_allclose(found.worst.limit.voltage, 1150 * 0.116 / math.sqrt(0.5), rtol=1e-12)
+    assert found.outcome == "pass"
+    assert found.worst.effect.body_current == pytest.approx(found.worst.voltage / 1150)
+    assert found.worst.ground == "native soil"
+
+
+def test_margins_scale_with_current(scene):
+    once = judge(Safety((TOUCH, STEP)), scene=scene, timing=HALF_SECOND)
+    more = judge(
+        Safety((TOUCH, STEP)),
+        scene=scene,
+        timing=HALF_SECOND,
+        growth_factor=1.5,
+        decrement_factor=1.2,
+    )
+    for one, other in zip(once.judgements, more.judgements, strict=True):
+        assert_allclose(other.worst.share, 1.8 * one.worst.share, rtol=1e-12)
+        assert other.worst.foot == one.worst.foot
+        assert_allclose(other.error, 1.8 * one.error, rtol=1e-12)
+        assert_allclose(other.share, 1.8 * one.share, rtol=1e-12)
+
+
+def test_longer_faults_are_never_safer(scene):
+    shares = [
+        judged(TOUCH, scene=scene, timing=Timing(t, t, "")).worst.share
+        for t in (0.03, 0.1, 0.5, 1.0, 3.0, 10.0, math.inf)
+    ]
+    assert shares == sorted(shares)
+
+
+def test_the_longest_duration_decides(scene):
+    found = judged(TOUCH, scene=scene, timing=Timing(0.1, 2.0, "device"))
+    assert found.duration == 2.0
+
+
+def test_a_limit_that_does_not_hold_for_ever_gives_way_to_one_that_does(scene):
+    found = judged(TOUCH, scene=scene, timing=FOR_EVER)
+    assert "'public' holds to 3 s and the fault is continuous" in found.instead
+    assert "curve b" in found.limit_source
+    own = Safety((TOUCH,), long_duration_limit=volts(20.0))
+    (other,) = judge(own, scene=scene, timing=FOR_EVER).judgements
+    assert (other.limit_name, other.worst.limit.voltage, other.outcome) == (
+        "20 V",
+        20.0,
+        "fail",
+    )
+
+
+def test_a_fault_too_short_for_a_limit_counts_as_its_shortest(scene):
+    found = judged(TOUCH, scene=scene, timing=Timing(0.01, 0.01, "relay"))
+    assert found.duration == 0.03
+    assert "judged as if it lasted that long" in found.instead
+
+
+def test_a_limit_without_the_exposure_is_refused(scene):
+    steps = Exposure("walking", "step", En50522("european"))
+    with pytest.raises(CaseError, match="gives no limit for 'step'"):
+        judged(steps, scene=scene)
+
+
+@pytest.mark.parametrize(
+    ("share", "outcome"),
+    [(0.9, "fail"), (1.0005, "within the numerical error"), (1.1, "pass")],
+)
+def test_what_lies_within_the_numerical_error_does_not_pass(scene, share, outcome):
+    worst = judged(TOUCH, scene=scene).worst.voltage
+    exposure = replace(TOUCH, limit=volts(share * worst))
+    verdict = judge(Safety((exposure,)), scene=scene, timing=HALF_SECOND)
+    assert verdict.judgements[0].outcome == outcome
+    assert verdict.passes == (outcome == "pass")
+
+
+def test_metal_that_nobody_reaches_is_not_judged_and_does_not_pass(scene):
+    far = TouchableMetal("mast", 0, "points", np.array([[40.0, 0.0]]), 1.0)
+    surface = surface_map(AREA, field=scene.field, metals=[far], pace=1.0)
+    away = replace(scene, surface=surface, metals=(far,))
+    exposure = Exposure("at the mast", "touch", PUBLIC, ("mast",), (0,))
+    verdict = judge(Safety((exposure,)), scene=away, timing=HALF_SECOND)
+    assert verdict.judgements[0].outcome == "not evaluated"
+    assert not verdict.passes
+    assert math.isnan(verdict.largest_share)
+
+
+def test_rock_on_one_side_moves_the_worst_place_to_the_other(scene):
+    half = np.array([[0.0, -9.0], [9.0, -9.0], [9.0, 9.0], [0.0, 9.0]])
+    rock = SurfaceLayer("rock", half, 3000.0, 0.1)
+    found = judged(TOUCH, scene=scene, layers=(rock,))
+    assert found.worst.foot[0] <= 1e-6
+    assert found.worst.ground == "native soil"
+    on_rock = [place for place in found.places if place.foot[0] > 0.05]
+    assert all(place.ground == "rock" for place in on_rock)
+    everywhere = SurfaceLayer("rock", 9 * (half - [4.5, 0.0]), 3000.0, 0.1)
+    covered = judged(TOUCH, scene=scene, layers=(everywhere,))
+    assert covered.worst.ground == "rock"
+    assert_allclose(covered.worst.voltage, found.worst.voltage, rtol=1e-3)
+    assert covered.worst.share < 0.5 * found.worst.share
+
+
+def test_ten_places_worst_first_a_pace_apart(scene):
+    found = judged(STEP, scene=scene)
+    shares = [place.share for place in found.places]
+    assert len(shares) == 10
+    assert shares == sorted(shares, reverse=True)
+    assert np.nanmax(found.share) <= shares[0] * (1 + 1e-9)
+
+
+def test_animals_step_further_than_people(scene):
+    cows = Exposure("meadow", "step", Livestock("cows", level=1.0))
+    found = judged(cows, scene=scene)
+    feet = np.array([found.worst.foot, found.worst.other_foot])
+    assert_allclose(np.linalg.norm(feet[1] - feet[0]), 1.5, rtol=1e-9)
+    assert found.worst.voltage > judged(STEP, scene=scene).worst.voltage
+
+
+def test_a_carried_voltage_is_met_where_it_is_carried_to(scene):
+    rise = float(scene.field.voltage[0])
+    far = Exposure("phone", "transferred", PUBLIC, ("rod",), (0,))
+    assert_allclose(judged(far, scene=scene).worst.voltage, rise, rtol=1e-12)
+    assert judged(far, scene=scene).worst.foot is None
+    places = np.array([[2.0, 0.0], [6.0, 0.0]])
+    near = replace(far, places=places)
+    found = judged(near, scene=scene)
+    expected = rise - scene.field.surface_potential(places)
+    assert_allclose([place.voltage for place in found.places], expected[::-1], rtol=1e-12)
+
+
+def test_hands_between_metals_of_one_potential_meet_nothing(scene):
+    same = Exposure("two handles", "hands", PUBLIC, ("rod head", "rod"), (0, 0))
+    found = judged(same, scene=scene)
+    assert (found.worst.voltage, found.outcome, found.worst.ground) == (0.0, "pass", "")
+    # Metal to metal: 1000 x 0.116 / sqrt(0.5) without feet, IEEE Std 80-2000 (from memory).
+    assert_allclose(found.worst.limit.voltage, 116 / math.sqrt(0.5), rtol=1e-12)
+
+
+def test_out_of_phase_voltages_count_by_their_size(scene):
+    turned = replace(
+        scene, field=Field(scene.field.solution, scene.field.voltage * np.exp(0.7j))
+    )
+    turned = replace(
+        turned, surface=surface_map(AREA, field=turned.field, metals=[METAL], pace=1.0)
+    )
+    for exposure in (TOUCH, STEP):
+        plain = judged(exposure, scene=scene).worst
+        assert_allclose(judged(exposure, scene=turned).worst.voltage, plain.voltage, rtol=1e-6)
+
+
+def test_the_zone_is_told_where_the_limit_set_knows_it(scene):
+    exposure = replace(TOUCH, limit=Iec60479("people", curve="c1"))
+    # 24 V through 100 Ω·m of feet and a 5 % body: some 10 mA, perception but no injury.
+    assert judged(exposure, scene=scene).worst.effect.zone == "AC-2"
+
+
+def test_the_step_outline_is_a_circle_round_the_rod(scene):
+    level = float(np.quantile(scene.surface.step, 0.6))
+    safety = Safety((STEP,), step_outline=level)
+    outline = judge(safety, scene=scene, timing=HALF_SECOND).step_outline
+    assert outline.whole
+    assert_allclose(outline.centre, (0.0, 0.0), atol=1e-12)
+    radii = np.linalg.norm(outline.segments.reshape(-1, 2), axis=1)
+    assert_allclose(radii, outline.radius, rtol=0.03)
+    # The field of the rod falls with distance: steps from the outline have that voltage.
+    at = np.array([[outline.radius, 0.0], [outline.radius - 1.0, 0.0]])
+    one, other = scene.field.surface_potential(at)
+    assert_allclose(other - one, level, rtol=0.05)
+
+
+def test_an_outline_beyond_the_map_says_so(scene):
+    safety = Safety((STEP,), step_outline=1e-3)
+    outline = judge(safety, scene=scene, timing=HALF_SECOND).step_outline
+    assert not outline.whole
+    nowhere = judge(Safety((STEP,), step_outline=1e6), scene=scene, timing=HALF_SECOND)
+    assert nowhere.step_outline.radius == 0.0
