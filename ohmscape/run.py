@@ -11,9 +11,10 @@ import numpy as np
 from . import __version__
 from .cases.case import Case
 from .cases.case import Profile as ProfileLine
+from .cases.circuit import operating_of
 from .cases.variants import as_variant
 from .solver.accuracy import compare
-from .solver.drives import operating_point
+from .solver.circuit import Factors
 from .solver.field import Field
 from .solver.order_check import order_checks
 from .solver.places import TouchableMetal
@@ -121,9 +122,9 @@ def evaluate(case: Case, solved: Solved, *, progress: Progress = lambda step: No
     """
     laps = Laps(progress)
     laps.begin("maps")
-    bonds = _closed(case)
     solution = solved.fine
-    operating = operating_point(solution.current_matrix, drives=case.drives, bonds=bonds)
+    operating, operation = operating_of(case, solution.current_matrix)
+    rougher, _ = operating_of(case, solved.coarse.current_matrix)
     field = Field(solution, operating.voltage)
     area, metals = mapped_area(case), touchable_metals(case)
     surface = surface_map(area, field=field, metals=metals, pace=case.study.pace)
@@ -136,14 +137,24 @@ def evaluate(case: Case, solved: Solved, *, progress: Progress = lambda step: No
         worst=worst,
         metal_groups={metal.name: metal.group for metal in metals},
         coarse=solved.coarse,
-        rougher=operating_point(solved.coarse.current_matrix, drives=case.drives, bonds=bonds),
+        rougher=rougher,
         growth=solved.growth,
     )
     verdict = None
     if case.safety is not None:
         laps.begin("verdict")
         scene = _scene(field, surface=surface, area=area, metals=metals, accuracy=accuracy)
-        verdict = judge(case.safety, scene=scene, timing=_timing(case.safety))
+        timing = _timing(case.safety)
+        factors = Factors(1.0, 1.0)
+        if operation is not None:
+            factors = operation.circuit.factors(timing.longest)
+        verdict = judge(
+            case.safety,
+            scene=scene,
+            timing=timing,
+            growth_factor=factors.growth,
+            decrement_factor=factors.decrement,
+        )
     laps.end()
     return Result(
         title=case.title,
@@ -155,7 +166,7 @@ def evaluate(case: Case, solved: Solved, *, progress: Progress = lambda step: No
         solution=solution,
         coarse=solved.coarse,
         drives=case.drives,
-        bonds=bonds,
+        bonds=tuple(bond.groups for bond in case.bonds if bond.closed),
         operating=operating,
         area=area,
         surface=surface,
@@ -168,6 +179,7 @@ def evaluate(case: Case, solved: Solved, *, progress: Progress = lambda step: No
         peak_memory=_peak_memory(),
         versions=versions(),
         verdict=verdict,
+        operation=operation,
     )
 
 
@@ -198,15 +210,9 @@ def _timing(safety: Safety) -> Timing:
     return Timing(safety.duration, safety.duration, "given in the case")
 
 
-def _closed(case: Case) -> tuple[tuple[int, int], ...]:
-    """Groups joined by closed bonds."""
-    return tuple(bond.groups for bond in case.bonds if bond.closed)
-
-
 def _check_drives(case: Case) -> None:
     """Raise on drives that contradict: that must not wait for a mesh to be found."""
-    names = case.conductors.group_names
-    operating_point(np.eye(len(names)), drives=case.drives, bonds=_closed(case), names=names)
+    operating_of(case, np.eye(len(case.drives)))
 
 
 def touchable_metals(case: Case) -> tuple[TouchableMetal, ...]:

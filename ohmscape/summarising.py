@@ -4,12 +4,13 @@ from textwrap import fill
 
 import numpy as np
 
+from .circuit_text import circuit_lines
 from .solver.comparison import Comparison
 from .solver.result import Result
 from .solver.worst import WorstVoltage
 from .verdict_text import detail_lines, verdict_lines
 from .viz.comparison import quantity_text
-from .viz.wording import cautions_of, length_text, place_in, significant, with_unit
+from .viz.wording import cautions_of, length_text, phasor_text, place_in, significant, with_unit
 
 
 def ohms(value: float) -> str:
@@ -28,12 +29,13 @@ def summary(result: Result) -> str:
     Returns
     -------
     text : str
-        Electrodes, worst voltages, order checks, accuracy and cautions.
+        Electrodes, fault circuit, worst voltages, order checks, accuracy and cautions.
     """
     blocks = [
         [result.title, "=" * len(result.title)],
         verdict_lines(result),
         _electrodes(result),
+        circuit_lines(result),
         _worst(result),
         detail_lines(result),
         _order_checks(result),
@@ -77,7 +79,12 @@ def _electrodes(result: Result) -> list[str]:
     """Resistance, rise and current of each group, to remote earth."""
     width = max(len(name) for name in result.group_names)
     lines = ["Electrodes (voltages and resistances are to remote earth, which is 0 V)"]
-    held = {"voltage": "voltage given", "current": "current given", "floating": "floating"}
+    held = {
+        "voltage": "voltage given",
+        "current": "current given",
+        "circuit": "in the circuit",
+        "floating": "floating",
+    }
     for k, name in enumerate(result.group_names):
         voltage, current = result.operating.voltage[k], result.operating.current[k]
         number = result.operating.bonded_set[k]
@@ -90,7 +97,7 @@ def _electrodes(result: Result) -> list[str]:
         if abs(current) < 1e-6 * np.abs(result.operating.current).max():
             current = 0.0
         resistance = ohms(result.resistance(k))
-        rise, fed = with_unit(voltage, symbol="V"), with_unit(current, symbol="A")
+        rise, fed = phasor_text(voltage, symbol="V"), phasor_text(current, symbol="A")
         lines.append(
             f"  {name:<{width}}  resistance {resistance:>9}   rise {rise:>9}   current into "
             f"the soil {fed:>9}   ({held[result.drives[k].kind]}{with_others})"

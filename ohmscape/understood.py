@@ -3,6 +3,7 @@
 import numpy as np
 
 from .cases.case import Case
+from .circuit_text import circuit_read
 from .meshes.plan import MeshPlan
 from .solving import coarsening, mapped_area, plan
 from .viz.wording import length_text, place_in, with_unit
@@ -34,11 +35,12 @@ def understood(case: Case) -> str:
         [case.title],
         _soil(case),
         _metal(case),
+        circuit_read(case),
         _study(case),
         _cost(planned, rough),
         [f"{case.source.file} can be solved as it stands (SHA-256 {case.source.sha256[:16]}…)"],
     ]
-    return "\n\n".join("\n".join(block) for block in blocks)
+    return "\n\n".join("\n".join(block) for block in blocks if block)
 
 
 def _soil(case: Case) -> list[str]:
@@ -67,11 +69,11 @@ def _metal(case: Case) -> list[str]:
     lines = ["Electrodes"]
     for group, (name, drive) in enumerate(zip(metal.group_names, case.drives, strict=True)):
         symbol = {"voltage": "V", "current": "A"}.get(drive.kind)
-        driven = (
-            "floating, no net current"
-            if symbol is None
-            else f"given {drive.kind}, {with_unit(drive.value, symbol=symbol)}"
-        )
+        driven = "floating, no net current"
+        if drive.kind == "circuit":
+            driven = "in the fault circuit"
+        elif symbol is not None:
+            driven = f"given {drive.kind}, {with_unit(drive.value, symbol=symbol)}"
         lines.append(f"  {name}: {driven}")
         for part in (item for item in case.parts if item.group == group):
             rods = (

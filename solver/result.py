@@ -5,6 +5,7 @@ from functools import cached_property
 
 import numpy as np
 
+from .circuit import Operation
 from .drives import Drive, OperatingPoint
 from .field import Field
 from .model import Floats, Phasors
@@ -136,6 +137,9 @@ class Result:
         Of Python, ohmscape and its libraries.
     verdict : Verdict or None
         Every exposure held against its limit; None where the case declares none.
+    operation : Operation or None
+        The fault circuit with the division of its current, of which `operating` is part;
+        None where electrodes are driven directly.
     """
 
     title: str
@@ -160,6 +164,7 @@ class Result:
     peak_memory: float
     versions: dict[str, str]
     verdict: Verdict | None = None
+    operation: Operation | None = None
 
     @property
     def group_names(self) -> tuple[str, ...]:

@@ -18,7 +18,7 @@ import numpy as np
 from ..errors import ResultError
 from .result import Result
 
-format_version = 3
+format_version = 4
 _tree = "tree"
 
 
@@ -100,7 +100,8 @@ def _pack(value: Any, path: str, arrays: dict[str, np.ndarray]) -> Any:
         return [_pack(item, f"{path}[{k}]", arrays) for k, item in enumerate(value)]
     if isinstance(value, dict):
         return dict(value)
-    return value.item() if isinstance(value, np.generic) else value
+    plain = value.item() if isinstance(value, np.generic) else value
+    return [plain.real, plain.imag] if isinstance(plain, complex) else plain
 
 
 @cache
@@ -123,4 +124,6 @@ def _unpack(kind: Any, value: Any, arrays: dict[str, np.ndarray]) -> Any:
     if origin in (Union, UnionType):
         some = next(k for k in inner if k is not type(None))
         return None if value is None else _unpack(some, value, arrays)
+    if kind is complex:
+        return complex(*value) if isinstance(value, list) else complex(value)
     return value

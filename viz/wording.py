@@ -25,7 +25,7 @@ _all_in_soil = (
     "the answer."
 )
 _divided = (
-    "Current divides by the impedances given; metal and paths that are not in the case are "
+    "Current divides as the circuit of the case says; metal and paths that are not in it are "
     "not in the answer."
 )
 
@@ -57,7 +57,9 @@ def cautions_for(*, judged: bool = False, divided: bool = False) -> tuple[str, .
 
 def cautions_of(result: Result) -> tuple[str, ...]:
     """What to mind about a result."""
-    return cautions_for(judged=result.verdict is not None)
+    operation = result.operation
+    divided = operation is not None and not operation.circuit.all_current_in_soil
+    return cautions_for(judged=result.verdict is not None, divided=divided)
 
 
 footer = (
