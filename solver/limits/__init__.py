@@ -6,7 +6,7 @@ permissible, and what a prospective voltage does. Most values are from memory an
 """
 
 from .body import Body
-from .body_table import BODY_FACTOR, HEART_CURRENT_FACTOR, TOTAL_IMPEDANCE
+from .body_table import BODY_FACTOR, HEART_CURRENT_FACTOR, TOTAL_IMPEDANCE, Skin
 from .contract import (
     EVERY_EXPOSURE,
     Effect,
@@ -30,7 +30,7 @@ from .iec_60479 import TOUCH_PATHS, Iec60479
 from .ieee_80 import Ieee80
 from .livestock import Livestock
 from .own import OwnCurrent, OwnVoltage
-from .time_current import CURVE_MEANING, Curve, curve_current, zone
+from .time_current import CURVE_MEANING, Curve, LimitCurve, curve_current, zone
 from .touch_table import TOUCH_POINTS
 
 __all__ = [
@@ -50,10 +50,12 @@ __all__ = [
     "Iec60479",
     "Ieee80",
     "Limit",
+    "LimitCurve",
     "LimitSet",
     "Livestock",
     "OwnCurrent",
     "OwnVoltage",
+    "Skin",
     "Standing",
     "curve_current",
     "disc_layer_factor",

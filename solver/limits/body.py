@@ -7,12 +7,12 @@ import numpy as np
 from scipy.optimize import brentq
 
 from ...errors import CaseError
-from .body_table import BODY_FACTOR, TOTAL_IMPEDANCE
+from .body_table import BODY_FACTOR, TOTAL_IMPEDANCE, Skin
 from .contract import refuse_unless_counted
 
 PERCENTILES = (5, 50, 95)
 
-_table = np.array(TOTAL_IMPEDANCE)
+_tables = {skin: np.array(rows) for skin, rows in TOTAL_IMPEDANCE.items()}
 
 
 @dataclass(frozen=True)
@@ -26,11 +26,13 @@ class Body:
     percentile : int
         5, 50 or 95: share of the population with an impedance not above this one. A low
         one means a large current.
+    skin : {"dry", "water-wet", "saltwater-wet"}
+        What the contacts are like; wet skin lets more current pass below some 400 V.
 
     Raises
     ------
     CaseError
-        If path or percentile is not in the table.
+        If path, percentile or skin is not in the tables.
 
     Notes
     -----
@@ -46,6 +48,7 @@ class Body:
 
     path: str
     percentile: int = 5
+    skin: Skin = "dry"
 
     def __post_init__(self) -> None:
         if self.path not in BODY_FACTOR:
@@ -54,6 +57,9 @@ class Body:
             raise CaseError(msg)
         if self.percentile not in PERCENTILES:
             msg = f"no body impedance for {self.percentile} %; there are 5, 50 and 95 %"
+            raise CaseError(msg)
+        if self.skin not in _tables:
+            msg = f"no body impedance for {self.skin!r} skin; there are {', '.join(_tables)}"
             raise CaseError(msg)
 
     def impedance(self, voltage: float) -> float:
@@ -71,7 +77,8 @@ class Body:
         """
         refuse_unless_counted(voltage, what="voltage across the body", unit="V")
         column = 1 + PERCENTILES.index(self.percentile)
-        whole = np.interp(voltage, _table[:, 0], _table[:, column])
+        table = _tables[self.skin]
+        whole = np.interp(voltage, table[:, 0], table[:, column])
         return float(BODY_FACTOR[self.path] * whole)
 
     def voltage(self, current: float) -> float:

@@ -38,6 +38,11 @@ class Standing:
     layer_resistivity: float | None = None
     layer_thickness: float | None = None
 
+    @property
+    def top_resistivity(self) -> float:
+        """Resistivity the feet stand on: the layer's, else the soil's. [Ω·m]"""
+        return self.layer_resistivity or self.soil_resistivity
+
     def __post_init__(self) -> None:
         if (self.layer_resistivity is None) != (self.layer_thickness is None):
             msg = "a surface layer needs its resistivity and its thickness; got one of them"

@@ -2,11 +2,11 @@
 
 import math
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import ClassVar, get_args
 
 from ...errors import CaseError
 from .body import Body
-from .body_table import HEART_CURRENT_FACTOR
+from .body_table import HEART_CURRENT_FACTOR, Skin
 from .contract import (
     EVERY_EXPOSURE,
     Effect,
@@ -18,7 +18,10 @@ from .contract import (
     refuse_unless_counted,
 )
 from .feet import feet_resistance
-from .time_current import CURVE_MEANING, SHORTEST, Curve, curve_current, zone
+from .time_current import CURVE_MEANING, SHORTEST, LimitCurve, curve_current, zone
+
+# Not c3: half of the people would be in fibrillation.
+LIMIT_CURVES: tuple[str, ...] = get_args(LimitCurve)
 
 TOUCH_PATHS = ("left hand to both feet", "right hand to both feet", "both hands to both feet")
 
@@ -43,6 +46,8 @@ class Iec60479:
         step is on another path.
     footwear : float
         Resistance of one shoe, >= 0. [Ω]
+    skin : {"dry", "water-wet", "saltwater-wet"}
+        What the contacts are like.
 
     Raises
     ------
@@ -57,11 +62,12 @@ class Iec60479:
     """
 
     name: str
-    curve: Curve = "c1"
+    curve: LimitCurve = "c1"
     percentile: int = 5
     path: str = "left hand to both feet"
     path_credit: bool = False
     footwear: float = 0.0
+    skin: Skin = "dry"
 
     exposures: ClassVar[tuple[Exposure, ...]] = EVERY_EXPOSURE
     durations: ClassVar[tuple[float, float]] = (SHORTEST, math.inf)
@@ -71,24 +77,31 @@ class Iec60479:
         if self.path not in TOUCH_PATHS:
             msg = f"path {self.path!r} is not one of {', '.join(TOUCH_PATHS)}"
             raise CaseError(msg)
-        curve_current(self.curve, duration=1.0)  # refuses curves not held
-        Body(self.path, self.percentile)  # refuses percentiles not held
+        if self.curve not in LIMIT_CURVES:
+            there = ", ".join(LIMIT_CURVES)
+            msg = f"curve {self.curve!r} is no limit; there are {there}"
+            raise CaseError(msg)
+        Body(self.path, self.percentile, self.skin)  # refuses what is not held
         refuse_unless_counted(self.footwear, what="resistance of one shoe", unit="ohm")
 
     @property
     def source(self) -> str:
         """Standard, edition and clause."""
         return (
-            f"IEC TS 60479-1:2005, curve {self.curve} and body impedance, dry, large contact "
-            "(from memory)"
+            f"IEC TS 60479-1:2005, curve {self.curve} and body impedance, {self.skin}, large "
+            "contact (from memory)"
         )
 
     @property
     def caution(self) -> str:
         """For whom it does not hold."""
-        return (
-            f"dry skin, large contact, {self.percentile} % body, alternating current of 15 to "
-            "100 Hz; wet skin and immersion let more current pass; children need other limits"
+        held = ""
+        if self.curve.startswith("c"):
+            held = "against ventricular fibrillation only: nobody can let go of such currents; "
+        return held + (
+            f"{self.skin} skin, large contact, {self.percentile} % body, alternating current "
+            "of 15 to 100 Hz; wetter skin and immersion let more current pass; children need "
+            "other limits"
         )
 
     def permissible(self, exposure: Exposure, *, duration: float, standing: Standing) -> Limit:
@@ -99,8 +112,8 @@ class Iec60479:
         across = body.voltage(current)
         words = (
             f"curve {self.curve} ({CURVE_MEANING[self.curve]}), {1e3 * current:.4g} mA "
-            f"{body.path} for {duration_in_words(duration)}, {self.percentile} % body "
-            f"{body.impedance(across):.4g} ohm + feet and shoes {series:.4g} ohm, "
+            f"{body.path} for {duration_in_words(duration)}, {self.percentile} % {self.skin} "
+            f"body {body.impedance(across):.4g} ohm + feet and shoes {series:.4g} ohm, "
             f"heart-current factor {factor:g}"
         )
         return Limit(across + series * current, words, self.source)
@@ -113,8 +126,8 @@ class Iec60479:
         across, current = body.loaded(voltage, series=series)
         label = zone(current, duration=duration, heart_factor=self._heart_factor(body.path))
         words = (
-            f"{body.path}, {self.percentile} % body {body.impedance(across):.4g} ohm + feet "
-            f"and shoes {series:.4g} ohm"
+            f"{body.path}, {self.percentile} % {self.skin} body {body.impedance(across):.4g} "
+            f"ohm + feet and shoes {series:.4g} ohm"
         )
         return Effect(current, across, label, words)
 
@@ -128,4 +141,4 @@ class Iec60479:
         path = {"touch": self.path, "step": "foot to foot", "hands": "hand to hand"}[exposure]
         shoes = {"touch": self.footwear / 2, "step": 2 * self.footwear, "hands": 0.0}[exposure]
         feet = feet_resistance(exposure, standing=standing)
-        return Body(path, self.percentile), feet + shoes
+        return Body(path, self.percentile, self.skin), feet + shoes

@@ -129,5 +129,5 @@ class Ieee80:
         if exposure == "hands":
             return 0.0, 1.0
         factor = surface_layer_factor(standing)
-        top = standing.layer_resistivity or standing.soil_resistivity
-        return FEET_PER_RESISTIVITY[exposure] * factor * top, factor
+        feet = FEET_PER_RESISTIVITY[exposure] * factor * standing.top_resistivity
+        return feet, factor
