@@ -11,7 +11,12 @@ from .builders import ring_pieces, rod_pieces, run_pieces, star_pieces
 from .case import PartSummary
 from .counts import count_pieces, refuse_pieces
 from .documents import Document, Step
-from .geometry import Fault, faults_between_pieces, faults_of_pieces
+from .geometry import (
+    Fault,
+    faults_between_pieces,
+    faults_of_covers,
+    faults_of_pieces,
+)
 from .grids import grid_pieces
 from .joints import JOINT, count_joints, split_at_joints
 from .layouts import rods_pieces
@@ -108,6 +113,7 @@ def assemble(case_file: CaseFile, *, document: Document, folder: Path | None) ->
     near = _near(whole, document)
     _refuse(faults_between_pieces(whole, near=near), entries, document)
     conductors = _split(whole, near)
+    _refuse(faults_of_covers(conductors), entries, document)
     total = len(conductors.start)
     if message := refuse_pieces(total, parts=[]):
         raise BudgetError([document.problem(message, path=("electrodes",))])
@@ -205,19 +211,20 @@ def _conductors(
 ) -> Conductors:
     """Pieces of all parts in one set of arrays."""
     sizes = [len(pieces.start) for pieces in built]
-    radius, sheath, sheath_rho = [], [], []
+    radius, sheath_radius, sheath_rho, cover = [], [], [], []
     for entry, pieces in zip(entries, built, strict=True):
         size = len(pieces.start)
         metal = pieces.radius if pieces.radius is not None else np.full(size, entry.part.radius)
-        cover = entry.part.sheath
+        sheath = entry.part.sheath
         radius.append(metal)
-        if cover is None:
-            sheath.append(metal)
-        elif cover[0] == "backfill":
-            sheath.append(np.full(size, cover[1] / 2))
+        if sheath is None:
+            sheath_radius.append(metal)
+        elif sheath.thickness > 0:
+            sheath_radius.append(metal + sheath.thickness)
         else:
-            sheath.append(metal + cover[1])
-        sheath_rho.append(np.full(size, 1.0 if cover is None else cover[2]))
+            sheath_radius.append(np.full(size, sheath.radius))
+        sheath_rho.append(np.full(size, 1.0 if sheath is None else sheath.resistivity))
+        cover.append(np.full(size, 0.0 if sheath is None else sheath.cover))
     return Conductors(
         start=np.vstack([pieces.start for pieces in built]),
         end=np.vstack([pieces.end for pieces in built]),
@@ -227,8 +234,9 @@ def _conductors(
         group_names=groups,
         part_names=tuple(e.name for e in entries),
         contact=np.repeat([e.part.contact_resistivity for e in entries], sizes),
-        sheath_radius=np.concatenate(sheath),
+        sheath_radius=np.concatenate(sheath_radius),
         sheath_resistivity=np.concatenate(sheath_rho),
+        sheath_cover=np.concatenate(cover),
     )
 
 
@@ -252,6 +260,7 @@ def _split(whole: Conductors, near: Approach) -> Conductors:
         contact=whole.contact[of],
         sheath_radius=whole.sheath_radius[of],
         sheath_resistivity=whole.sheath_resistivity[of],
+        sheath_cover=whole.sheath_cover[of],
     )
 
 

@@ -5,9 +5,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..solver.elements import free_ends
 from ..solver.model import Conductors, Floats, Integers
 from .pieces import Booleans
-from .proximity import Approach, shared_stretch
+from .proximity import Approach, approaches, shared_stretch
 
 
 @dataclass(frozen=True)
@@ -121,6 +122,46 @@ def faults_between_pieces(conductors: Conductors, *, near: Approach) -> list[Fau
         lambda k: (
             f"run inside one another for {stretch[k]:.4g} m (axes nearer than "
             f"{within[k]:.4g} m); leave one of them out or move it"
+        ),
+    )
+    return sorted(found, key=lambda fault: fault.part)
+
+
+def faults_of_covers(conductors: Conductors) -> list[Fault]:
+    """Fill beyond the ends of metal that would stand above ground or in another electrode.
+
+    Parameters
+    ----------
+    conductors : Conductors
+        Pieces, split where they join.
+    """
+    c = conductors
+    if not (c.sheath_cover > 0).any():
+        return []
+    free_start, free_end = free_ends(c)
+    beyond = c.sheath_cover[:, None] * c.direction
+    start = c.start - np.where(free_start[:, None], beyond, 0.0)
+    end = c.end + np.where(free_end[:, None], beyond, 0.0)
+    found = _each_part(
+        c,
+        np.maximum(start[:, 2], end[:, 2]) > 0,
+        lambda i: (
+            f"has fill or coating that goes on for {c.sheath_cover[i]:.4g} m beyond its upper "
+            "end, to above ground; bury it deeper or give less backfill.cover"
+        ),
+    )
+    near = approaches(start, end=end, reach=c.sheath_radius)
+    i, j = near.first, near.second
+    axis = (end - start) / np.linalg.norm(end - start, axis=1)[:, None]
+    found += _pairs(
+        c,
+        near,
+        c.group[i] != c.group[j],
+        start[i] + near.along_first[:, None] * axis[i],
+        lambda k: (
+            f"come within each other's backfill or coating (axes {near.distance[k]:.4g} m "
+            "apart where the fill beyond an end is); that is not modelled between two "
+            "electrodes: move one or give less backfill.cover"
         ),
     )
     return sorted(found, key=lambda fault: fault.part)

@@ -1,6 +1,7 @@
 """Size of the metal of a part, and what covers it."""
 
 import math
+from dataclasses import dataclass
 from typing import ClassVar, Self
 
 from pydantic import model_validator
@@ -37,6 +38,9 @@ class Backfill(Block):
     """Outer diameter of the fill."""
     resistivity: f.Resistivity
     """Resistivity of the fill."""
+    cover: f.Depth = 0.0
+    """How far the fill goes on beyond each end of the metal that meets neither other metal nor
+    the surface, such as the tip of a rod; 0 where it ends with the metal."""
 
 
 class Coating(Block):
@@ -46,6 +50,26 @@ class Coating(Block):
     """Thickness of the layer."""
     resistivity: f.Resistivity
     """Resistivity of the layer."""
+
+
+@dataclass(frozen=True)
+class Sheath:
+    """What covers metal: it reaches out to a radius, or by a thickness from its face.
+
+    Attributes
+    ----------
+    radius, thickness : float
+        Outer radius, the same for all metal; or thickness on top of it, the other 0. [m]
+    resistivity : float
+        [Ω·m]
+    cover : float
+        How far it goes on beyond free ends of the metal. [m]
+    """
+
+    radius: float
+    thickness: float
+    resistivity: float
+    cover: float
 
 
 class Metal(Block):
@@ -84,12 +108,16 @@ class Metal(Block):
         return None if self.diameter is None else self.diameter / 2
 
     @property
-    def sheath(self) -> tuple[str, float, float] | None:
-        """What covers the metal: its key, outer diameter or thickness, resistivity. [m, Ω·m]"""
-        if self.backfill is not None:
-            return "backfill", self.backfill.diameter, self.backfill.resistivity
-        if self.coating is not None:
-            return "coating", self.coating.thickness, self.coating.resistivity
+    def sheath(self) -> Sheath | None:
+        """What covers the metal; None where it is bare.
+
+        A coating is as thick over the ends of the metal as on its sides.
+        """
+        fill, coat = self.backfill, self.coating
+        if fill is not None:
+            return Sheath(fill.diameter / 2, 0.0, fill.resistivity, fill.cover)
+        if coat is not None:
+            return Sheath(0.0, coat.thickness, coat.resistivity, coat.thickness)
         return None
 
     @model_validator(mode="after")

@@ -15,6 +15,9 @@ _longest = 1.0  # in mesh element sizes
 # elements to carry it to 0.1 % of the rise (DEVELOPERS.md, "How wide the source is smeared").
 spread_per_element_size = 0.75
 _least_spread = 1.5  # in radii
+# Fill that goes on beyond the metal by less has no element of its own: shorter than its
+# radius it would be no thin wire. In outer radii.
+_least_cover = 0.5
 
 
 @dataclass(frozen=True)
@@ -126,8 +129,22 @@ def _parts(length: float, *, size: float, loose: bool) -> int:
     return 2 if length > 0.5 * size else 1
 
 
+def _places_of_cuts(conductors: Conductors, piece: int, *, planes: Floats) -> Floats:
+    """Places that must be break points, from the start of the metal along its axis. [m]"""
+    a, b = conductors.start[piece], conductors.end[piece]
+    length, rise = float(conductors.length[piece]), float(b[2] - a[2])
+    cuts = (planes - a[2]) / rise * length if rise != 0 else np.zeros(0)
+    cover = conductors.sheath_cover[piece]
+    if cover > _least_cover * conductors.sheath_radius[piece]:
+        # The current is least even where fill takes over from metal.
+        cuts = np.append(cuts, [0.0, length])
+    return np.sort(cuts)
+
+
 def line_elements(conductors: Conductors, *, soil: Soil, element_size: Floats) -> LineElements:
     """Line elements of all pieces, cut at layer interfaces and finer towards free ends.
+
+    Fill that goes on beyond a free end leaks as the metal does: elements go on to its end.
 
     Parameters
     ----------
@@ -144,17 +161,15 @@ def line_elements(conductors: Conductors, *, soil: Soil, element_size: Floats) -
     """
     free_start, free_end = free_ends(conductors)
     outer = conductors.sheath_radius
-    planes = -soil.interface_depth
-    lengths = conductors.length
+    direction = conductors.direction
+    before = np.where(free_start, conductors.sheath_cover, 0.0)
+    after = np.where(free_end, conductors.sheath_cover, 0.0)
     starts, ends, pieces = [], [], []
-    for k, length in enumerate(lengths):
-        a, b = conductors.start[k], conductors.end[k]
+    for k, length in enumerate(conductors.length + before + after):
         parts = _parts(length, size=element_size[k], loose=free_start[k] or free_end[k])
         longest = min(_longest * element_size[k], max(length / parts, 2 * outer[k]))
         first = _first_at_free_end * outer[k]
-        rise = b[2] - a[2]
-        cuts = (planes - a[2]) / rise * length if abs(rise) > 0 else np.zeros(0)
-        cuts = cuts[(cuts > 1e-6 * length) & (cuts < (1 - 1e-6) * length)]
+        cuts = before[k] + _places_of_cuts(conductors, k, planes=-soil.interface_depth)
         breaks = break_points(
             length,
             longest=longest,
@@ -162,9 +177,11 @@ def line_elements(conductors: Conductors, *, soil: Soil, element_size: Floats) -
                 first if free_start[k] else longest,
                 first if free_end[k] else longest,
             ),
-            cuts=np.sort(cuts),
+            cuts=cuts[(cuts > 1e-6 * length) & (cuts < (1 - 1e-6) * length)],
         )
-        corners = a + (breaks / length)[:, None] * (b - a)
+        corners = conductors.start[k] + (breaks - before[k])[:, None] * direction[k]
+        if after[k] == 0:
+            corners[-1] = conductors.end[k]  # without round-off: joints and the surface
         starts.append(corners[:-1])
         ends.append(corners[1:])
         pieces.append(np.full(len(breaks) - 1, k))

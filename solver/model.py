@@ -99,6 +99,9 @@ class Conductors:
         Outer radius of backfill, concrete or coating; `radius` where there is none. [m]
     sheath_resistivity : ndarray of float, shape (n,)
         Resistivity between `radius` and `sheath_radius`; not used where they are equal. [Ω·m]
+    sheath_cover : ndarray of float, shape (n,)
+        How far the sheath goes on beyond each end that meets neither metal nor the surface;
+        0 where it ends with the metal. [m]
 
     Raises
     ------
@@ -116,6 +119,7 @@ class Conductors:
     contact: Floats
     sheath_radius: Floats
     sheath_resistivity: Floats
+    sheath_cover: Floats
 
     def __post_init__(self) -> None:
         ends = np.concatenate([self.start, self.end])
@@ -125,9 +129,11 @@ class Conductors:
             ),
             "a radius that is not positive": not (self.radius > 0).all(),
             "a sheath narrower than the metal": not (self.sheath_radius >= self.radius).all(),
-            "a contact or sheath resistivity below zero": bool(
-                (self.contact < 0).any() or (self.sheath_resistivity < 0).any()
-            ),
+            "a contact resistance below zero": not (self.contact >= 0).all(),
+            "a sheath resistivity that is not positive": not (
+                self.sheath_resistivity > 0
+            ).all(),
+            "a sheath cover below zero": not (self.sheath_cover >= 0).all(),
             "a group without pieces": set(range(len(self.group_names)))
             != set(self.group.tolist()),
         }
@@ -173,6 +179,7 @@ class Conductors:
             contact=np.zeros(n),
             sheath_radius=radii.copy(),
             sheath_resistivity=np.ones(n),
+            sheath_cover=np.zeros(n),
         )
 
     @property

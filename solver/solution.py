@@ -24,6 +24,7 @@ from .elements import LineElements, line_elements
 from .linear import LinearSolution, TwoLevel, conjugate_gradients
 from .model import Conductors, Floats, Mesh, Soil
 from .near_field import element_matrix
+from .shells import shell_ends
 from .smearing import coupling
 from .space import Space
 
@@ -229,6 +230,7 @@ def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> 
     elements = line_elements(conductors, soil=soil, element_size=mesh.element_size)
     average = coupling(space, elements=elements, soil=soil)
     short_range = element_matrix(elements, soil=soil)
+    short_range = (short_range + shell_ends(elements, conductors=conductors)).tocsc()
     system = System((ground + boundary).tocsr(), average=average, short_range=short_range)
     lap("coupling")
     preconditioner = _preconditioner(system, space=space, elements=elements)

@@ -1,5 +1,7 @@
 """The shipped cases against a thin-wire integral method that shares no code with the solver."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
@@ -14,6 +16,11 @@ from ohmscape.solver.model import Conductors, Soil
 # The two large ones run coarse, to save time.
 ACCURACY = {"substation-grid": "coarse", "fence-by-grid": "coarse"}
 
+
+# Thin wires pass current through a sheath straight outwards only, not through its ends. One
+# fence post, 0.6 m long in 0.25 m of concrete, comes out 2.2 % high by that and 0.7 % low
+# here (against the axisymmetric field with metal, concrete and layers meshed).
+RESISTANCE = {"fence-by-grid": 0.02}
 
 VARIANTS = {"kiosk-in-three-seasons": ("dry summer", "frozen top")}
 EVERY = [
@@ -35,7 +42,8 @@ def test_resistances_agree_to_one_percent(both):
     result, wires = both
     # Thin wires are good to 0.2 % (end effect), the field to 1 % by what the project asks.
     found = [result.resistance(k) for k in range(len(result.group_names))]
-    assert_allclose(found, wires.resistance.diagonal(), rtol=0.01)
+    allowed = RESISTANCE.get(Path(result.case_file).stem, 0.01)
+    assert_allclose(found, wires.resistance.diagonal(), rtol=allowed)
 
 
 def test_rises_agree_to_one_percent(both):

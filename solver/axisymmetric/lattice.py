@@ -63,7 +63,8 @@ def lattice(
     metal_radius : float
         Radius of the metal. [m]
     metal_span : tuple of float, length 2
-        Depths of its upper and lower end; equal for a plate of no thickness. [m]
+        Depths of its upper and lower end; equal for a plate of no thickness. Metal that
+        goes down to the last line has no face there. [m]
 
     Returns
     -------
@@ -121,16 +122,18 @@ def _faces(run: Integers) -> Integers:
 
 
 def _numbered_anew(mesh: Lattice) -> Lattice:
-    """The same mesh without the nodes inside the metal."""
+    """The same mesh without the nodes inside the metal, and faces that lie there."""
     used = np.unique(mesh.triangles)
     new = np.full(len(mesh.nodes), -1)
     new[used] = np.arange(len(used))
+    on_metal = (new[mesh.metal_faces] >= 0).all(axis=1)
+    outside = (new[mesh.outer_faces] >= 0).all(axis=1)
     return Lattice(
         nodes=mesh.nodes[used],
         triangles=new[mesh.triangles],
         centre=mesh.centre,
-        metal_faces=new[mesh.metal_faces],
-        outer_faces=new[mesh.outer_faces],
-        outer_cells=mesh.outer_cells,
+        metal_faces=new[mesh.metal_faces[on_metal]],
+        outer_faces=new[mesh.outer_faces[outside]],
+        outer_cells=mesh.outer_cells[outside],
         surface=new[mesh.surface],
     )

@@ -161,6 +161,14 @@ def test_backfill_coating_and_film_come_through(case_with):
     assert_allclose(c.sheath_radius, [0.15, 0.010], rtol=1e-14)
     assert_allclose(c.sheath_resistivity, [5.0, 1000.0])
     assert_allclose(c.contact, [0.0, 0.25])
+    # Fill ends with the metal unless told otherwise; a coat goes over the ends too.
+    assert_allclose(c.sheath_cover, [0.0, 0.002])
+
+
+def test_fill_may_go_on_below_a_rod(case_with):
+    fill = {"diameter": "0.3 m", "resistivity": "5 ohm*m", "cover": "142 mm"}
+    c = case_with(ROD | {"backfill": fill}).conductors
+    assert_allclose(c.sheath_cover, [0.142])
 
 
 @pytest.mark.parametrize(
@@ -178,6 +186,10 @@ def test_backfill_coating_and_film_come_through(case_with):
             "at most one of backfill, coating; got backfill and coating",
         ),
         ({"backfill": {"diameter": "1 m"}}, r"backfill\.resistivity: is missing"),
+        (
+            {"backfill": {"diameter": "1 m", "resistivity": "5 ohm*m", "cover": "-1 mm"}},
+            r"backfill\.cover: '-1 mm' is below the 0 m allowed",
+        ),
         ({"contact_resistivity": "5 ohm*m"}, "not a unit of resistance of a film"),
         ({"contact_resistivity": "-5 ohm*m^2"}, "below the 0"),
     ],

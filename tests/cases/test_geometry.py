@@ -99,6 +99,38 @@ def test_backfills_of_two_electrodes_must_not_meet(case_with, two_electrodes, ro
     assert case_with(electrodes=two_electrodes([first], [apart]))
 
 
+def _filled(rod, cover, **more):
+    fill = {"diameter": "0.3 m", "resistivity": "5 ohm*m", "cover": cover}
+    return rod | {"backfill": fill} | more
+
+
+def test_fill_beyond_the_top_of_a_rod_must_be_in_the_ground(case_with, rod):
+    assert case_with(_filled(rod, "0.25 m", top_depth="0.3 m"))
+    # From the surface the rod has no upper end in the soil.
+    assert case_with(_filled(rod, "0.35 m", top_depth="0 m"))
+    message = (
+        r"'rod 1' of 'main' at .* has fill or coating that goes on for 0\.35 m beyond its "
+        r"upper end, to above ground; bury it deeper or give less backfill\.cover"
+    )
+    with pytest.raises(CaseError, match=message):
+        case_with(_filled(rod, "0.35 m", top_depth="0.3 m"))
+
+
+def test_fill_beyond_a_rod_must_not_reach_another_electrode(case_with, two_electrodes, rod):
+    def below(cover):
+        upper = _filled(rod, cover, top_depth="0 m", length="2 m")
+        return two_electrodes([upper], [rod | {"top_depth": "2.5 m", "length": "1 m"}])
+
+    # Fill of 0.15 m radius keeps that clear of the other rod's axis, 8 mm thick.
+    assert case_with(electrodes=below("0.34 m"))
+    message = (
+        r"come within each other's backfill or coating \(axes 0 m apart where the fill beyond "
+        r"an end is\)"
+    )
+    with pytest.raises(CaseError, match=message):
+        case_with(electrodes=below("0.55 m"))
+
+
 def test_a_part_given_twice_overlaps_itself(case_with, rod):
     message = (
         r"parts\[2\] 'copy': 'rod 1' of 'main' and 'copy' of 'main' run inside one another "

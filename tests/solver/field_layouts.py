@@ -28,13 +28,14 @@ def rod_pair(*, length, radius, spacing):
     return rods([[0.0, 0.0], [spacing, 0.0]], length=length, radius=radius)
 
 
-def encased_rod(*, length, radius, shell_radius, shell_resistivity):
-    """A rod in a shell of backfill or concrete."""
+def encased_rod(*, length, radius, shell_radius, shell_resistivity, cover=0.0):
+    """A rod in a shell of backfill or concrete that goes on below its tip."""
     bare = rod(length=length, radius=radius)
     return replace(
         bare,
         sheath_radius=np.array([shell_radius]),
         sheath_resistivity=np.array([shell_resistivity]),
+        sheath_cover=np.array([cover]),
     )
 
 

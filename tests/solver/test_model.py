@@ -1,5 +1,7 @@
 """Soil and conductors as the solver takes them."""
 
+from dataclasses import replace
+
 import field_layouts as lay
 import numpy as np
 import pytest
@@ -44,6 +46,7 @@ def test_bare_pieces_have_no_film_and_no_sheath():
     assert conductors.direction.tolist() == [[1, 0, 0], [0, 1, 0]]
     assert conductors.contact.tolist() == [0.0, 0.0]
     assert conductors.sheath_radius.tolist() == conductors.radius.tolist()
+    assert conductors.sheath_cover.tolist() == [0.0, 0.0]
     assert conductors.group_names == conductors.part_names == ("group 0", "group 1")
 
 
@@ -70,3 +73,19 @@ def test_impossible_conductors_are_refused(change, message):
     given = good | change
     with pytest.raises(CaseError, match=message):
         Conductors.bare(given.pop("start"), **given)
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"contact": -0.1}, "a contact resistance below zero"),
+        ({"sheath_radius": 0.0079}, "a sheath narrower than the metal"),
+        ({"sheath_resistivity": 0.0}, "a sheath resistivity that is not positive"),
+        ({"sheath_cover": -0.01}, "a sheath cover below zero"),
+        ({"sheath_cover": np.nan}, "a sheath cover below zero"),
+    ],
+)
+def test_impossible_covers_are_refused(change, message):
+    rod = lay.rod(length=1.7, radius=0.008)
+    with pytest.raises(CaseError, match=message):
+        replace(rod, **{name: np.array([value]) for name, value in change.items()})

@@ -20,19 +20,7 @@ from numpy.testing import assert_allclose
 from ohmscape.solver.field import Field
 
 
-def _cases():
-    cases = []
-    for reference in REFERENCES:
-        marks = (
-            [pytest.mark.xfail(strict=True, reason=reference.known_miss)]
-            if reference.known_miss
-            else []
-        )
-        cases.append(pytest.param(reference, id=reference.name, marks=marks))
-    return cases
-
-
-@pytest.mark.parametrize("reference", _cases())
+@pytest.mark.parametrize("reference", REFERENCES, ids=lambda item: item.name)
 def test_the_field_meets_the_reference(reference):
     value = measured(reference)
     error = reference.error(value)
