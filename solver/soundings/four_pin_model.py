@@ -9,7 +9,7 @@ import numpy.typing as npt
 from ...errors import CaseError
 from ..model import Floats, Integers, Soil
 from .checking import require_shapes, spread
-from .hankel import lattice_for
+from .hankel import DIFFERENCES, lattice_for
 from .layers import SoilBatch, point_kernel, resistivity_at
 from .pin_geometry import (
     PAIR_SIGN,
@@ -57,7 +57,7 @@ class FourPinModel:
         """
         distances = pair_distances(pins)
         distance, place = np.unique(distances, return_inverse=True)
-        lattice = lattice_for(distance, differences=True)
+        lattice = lattice_for(distance, design=DIFFERENCES)
         pairs = lattice.weight[place.reshape(distances.shape)]
         depths, depth_index = np.unique(pin_depth, return_inverse=True)
         return cls(

@@ -16,18 +16,43 @@ from ..model import Floats
 
 Complexes = npt.NDArray[np.complex128]
 
-# Spacing of the lattice in ln(wavenumber): 11.5 a decade.
-_step = 0.2
-# The pass band ends here, softly. What lies beyond in the spectrum of a kernel of layered
-# soil, and what is folded back by the lattice (2 π / step - edge = 15.4), is below 4e-11.
-_edge, _softness, _highest = 16.0, 1.2, 22.6
-# Spacing of the quadrature over frequency: its period, 2 π / 0.12 = 52, is wider than the
-# lattice below.
-_frequency_step = 0.12
-# ln(wavenumber × distance) outside which weights do not matter.
-_from, _to = -10.0, 11.0
+
+@dataclass(frozen=True)
+class Design:
+    """Numbers that make one filter.
+
+    Attributes
+    ----------
+    step : float
+        Spacing of the lattice in ln(wavenumber).
+    edge, softness : float
+        Where in frequency the pass band ends, and how softly. What lies beyond in the
+        spectrum of a kernel of layered soil is about exp(-π edge / 2); what the lattice folds
+        back comes from 2 π / step - edge.
+    low, high : float
+        Limits of ln(wavenumber × distance) outside which weights do not matter.
+    """
+
+    step: float
+    edge: float
+    softness: float
+    low: float
+    high: float
+
+
+# 11.5 wavenumbers a decade, for differences in which the constant part of a kernel cancels:
+# error below 4e-11.
+DIFFERENCES = Design(0.2, edge=16.0, softness=1.2, low=-10.0, high=11.0)
 # Where nothing cancels, a lower start keeps the constant part of the kernel.
-_from_single = -24.0
+SINGLE = Design(0.2, edge=16.0, softness=1.2, low=-24.0, high=11.0)
+# Half as many wavenumbers, for fits that are set right with the one above: error below 1e-6.
+SINGLE_ROUGH = Design(0.3, edge=10.0, softness=1.4, low=-20.0, high=7.0)
+
+# Spacing of the quadrature over frequency: its period, 2 π / 0.12 = 52, is wider than the
+# lattices above.
+_frequency_step = 0.12
+# Widths of the soft edge beyond which nothing passes.
+_widths = 5.5
 
 
 @dataclass(frozen=True)
@@ -46,16 +71,16 @@ class Lattice:
     weight: Floats
 
 
-def lattice_for(distance: Floats, *, differences: bool) -> Lattice:
+def lattice_for(distance: Floats, *, design: Design) -> Lattice:
     r"""Weights that transform kernels to the given distances.
 
     Parameters
     ----------
     distance : ndarray of float, shape (n,)
         Distances, > 0. [m]
-    differences : bool
-        Whether only differences of transforms at these distances will be used, in which the
-        constant part of the kernel cancels; the lattice is shorter then.
+    design : Design
+        Which filter: `DIFFERENCES` where only differences of transforms at these distances
+        will be used, else `SINGLE` or `SINGLE_ROUGH`.
 
     Returns
     -------
@@ -77,9 +102,10 @@ def lattice_for(distance: Floats, *, differences: bool) -> Lattice:
 
     A kernel of horizontal layers has no pole in the right half-plane of wavenumbers, so its
     spectrum falls like :math:`e^{-\pi |\omega| / 2}` and nothing beyond
-    :math:`|\omega| = 16` is needed. A soft edge there (erfc) makes the weights fall
+    :math:`|\omega| = 16` is needed for 4e-11. A soft edge there (erfc) makes the weights fall
     off like a Gaussian on both sides. Measured on :math:`F = e^{-\lambda c}`, c from 0.001 to
-    1000 r, the error of a difference is below 4e-11 of its value at c = 0; layered
+    1000 r, the error of a difference is below 4e-11 of its value at c = 0, that of the rough
+    design below 1e-6; layered
     kernels are held against image series and against independent code in the tests.
 
     References
@@ -91,34 +117,33 @@ def lattice_for(distance: Floats, *, differences: bool) -> Lattice:
        (smooth truncation of the spectrum; from memory; the soft edge here is our own choice).
     """
     logs = np.log(distance)
-    low = _from if differences else _from_single
-    first = int(np.floor((low - logs.max()) / _step))
-    last = int(np.ceil((_to - logs.min()) / _step))
-    frequency, waves = _waves(first, last)
-    spectrum = np.exp(1j * logs[:, None] * frequency) * _amplitudes()
-    wavenumber = np.exp(_step * np.arange(first, last + 1))
+    first = int(np.floor((design.low - logs.max()) / design.step))
+    last = int(np.ceil((design.high - logs.min()) / design.step))
+    frequency, waves = _waves(first, last, design)
+    spectrum = np.exp(1j * logs[:, None] * frequency) * _amplitudes(design)
+    wavenumber = np.exp(design.step * np.arange(first, last + 1))
     weight = (spectrum @ waves).real * np.sqrt(wavenumber / distance[:, None])
     return Lattice(wavenumber=wavenumber, weight=weight)
 
 
-def _frequencies() -> Floats:
-    count = round(_highest / _frequency_step)
+def _frequencies(design: Design) -> Floats:
+    count = round((design.edge + _widths * design.softness) / _frequency_step)
     return np.asarray((np.arange(count) + 0.5) * _frequency_step, dtype=np.float64)
 
 
-@lru_cache(maxsize=1)
-def _amplitudes() -> Complexes:
+@lru_cache(maxsize=3)
+def _amplitudes(design: Design) -> Complexes:
     """Spectrum of the filter, times the steps of lattice and quadrature."""
-    frequency = _frequencies()
+    frequency = _frequencies(design)
     s = 0.5 - 1j * frequency
     bessel = np.exp((s - 1.0) * np.log(2.0) + loggamma(s / 2) - loggamma(1.0 - s / 2))
-    window = 0.5 * erfc((frequency - _edge) / _softness)
-    return np.asarray(bessel * window * _frequency_step / np.pi * _step)
+    window = 0.5 * erfc((frequency - design.edge) / design.softness)
+    return np.asarray(bessel * window * _frequency_step / np.pi * design.step)
 
 
 @lru_cache(maxsize=8)
-def _waves(first: int, last: int) -> tuple[Floats, Complexes]:
+def _waves(first: int, last: int, design: Design) -> tuple[Floats, Complexes]:
     """Frequencies, and exp(i ω y) at them for each lattice point y."""
-    frequency = _frequencies()
-    places = _step * np.arange(first, last + 1)
+    frequency = _frequencies(design)
+    places = design.step * np.arange(first, last + 1)
     return frequency, np.exp(1j * frequency[:, None] * places)

@@ -61,13 +61,13 @@ class Echoes:
 
 @dataclass(frozen=True)
 class Cells:
-    """Pieces of one rod in m soils: what of each step lies in each layer, from the top down.
+    """Pieces of n rods in m soils: what of each step lies in each layer, from the top down.
 
     Many have no length; they keep the table rectangular and count for nothing.
 
     Attributes
     ----------
-    top, bottom : ndarray of float, shape (m, c)
+    top, bottom : ndarray of float, shape (m, n, c)
         Depths, within the layer. [m]
     layer, step : ndarray of int, shape (c,)
         Where each lies.
@@ -80,21 +80,21 @@ class Cells:
 
     @classmethod
     def of(cls, echoes: Echoes, *, ends: Floats) -> Self:
-        """Cells of a rod whose steps end at the given depths, shape (steps + 1,)."""
-        steps, layers = len(ends) - 1, echoes.tops.shape[1]
+        """Cells of rods whose steps end at the given depths, shape (n, steps + 1)."""
+        steps, layers = ends.shape[1] - 1, echoes.tops.shape[1]
         layer = np.repeat(np.arange(layers), steps)
         step = np.tile(np.arange(steps), layers)
-        tops, bottoms = echoes.tops[:, layer], echoes.bottoms[:, layer]
+        tops, bottoms = echoes.tops[:, None, layer], echoes.bottoms[:, None, layer]
         return cls(
-            top=np.clip(ends[step], tops, bottoms),
-            bottom=np.clip(ends[step + 1], tops, bottoms),
+            top=np.clip(ends[:, step], tops, bottoms),
+            bottom=np.clip(ends[:, step + 1], tops, bottoms),
             layer=layer,
             step=step,
         )
 
     @property
     def length(self) -> Floats:
-        """Length of each cell, shape (m, c). [m]"""
+        """Length of each cell, shape (m, n, c). [m]"""
         return self.bottom - self.top
 
     def kernel(self, echoes: Echoes) -> Floats:
@@ -107,7 +107,7 @@ class Cells:
 
         Returns
         -------
-        kernel : ndarray of float, shape (m, c, c, k)
+        kernel : ndarray of float, shape (m, n, c, c, k)
             Symmetric; its transform is potential over current. [Ω·m]
 
         Notes
@@ -123,28 +123,33 @@ class Cells:
         cell is elementary.
         """
         wave, layer = echoes.wavenumber, self.layer
-        x = self.length[:, :, None] * wave
-        mean, decay = _mean_decay(x), np.exp(-x)
-        alpha, beta = echoes.above[:, layer], echoes.below[:, layer]
-        to_top = self.top - echoes.tops[:, layer]
-        to_bottom = echoes.bottoms[:, layer] - self.bottom
-        above = alpha * np.exp(-2 * to_top[:, :, None] * wave)
-        below = beta * np.exp(-2 * to_bottom[:, :, None] * wave)
-        multiple = 1 - alpha * beta * echoes.round_trip[:, layer]
-        scale = echoes.resistivity[:, layer, None] / (4 * np.pi * multiple)
+        x = self.length[..., None] * wave
+        lost = -np.expm1(-x)
+        decay, mean = 1 - lost, _mean_decay(x, lost)
+        alpha, beta = echoes.above[:, None, layer], echoes.below[:, None, layer]
+        to_top = self.top - echoes.tops[:, None, layer]
+        to_bottom = echoes.bottoms[:, None, layer] - self.bottom
+        above = alpha * np.exp(-2 * to_top[..., None] * wave)
+        below = beta * np.exp(-2 * to_bottom[..., None] * wave)
+        multiple = 1 - alpha * beta * echoes.round_trip[:, None, layer]
+        scale = echoes.resistivity[:, None, layer, None] / (4 * np.pi * multiple)
         upper = scale * mean * (1 + above * decay)
         lower = mean * (1 + below * decay)
-        i, j = np.triu_indices(len(layer), k=1)
-        gap = np.exp(-(self.top[:, j] - self.bottom[:, i])[:, :, None] * wave)
-        pairs = upper[:, i] * lower[:, j] * gap * echoes.passage[:, layer[i], layer[j]]
-        kernel = np.empty((len(x), len(layer), *x.shape[1:]))
-        kernel[:, i, j] = kernel[:, j, i] = pairs
-        own = np.arange(len(layer))
-        kernel[:, own, own] = scale * (
-            _mean_decay_of_difference(x)
-            + mean**2 * (above + below)
-            + above * below * decay * _mean_growth_of_difference(x)
-        )
+        kernel = np.empty((*x.shape[:2], len(layer), *x.shape[2:]))
+        for i in range(len(layer)):
+            kernel[:, :, i, i] = scale[:, :, i] * (
+                _mean_decay_of_difference(x[:, :, i], lost[:, :, i])
+                + mean[:, :, i] ** 2 * (above[:, :, i] + below[:, :, i])
+                + (above * below * decay)[:, :, i]
+                * _mean_growth_of_difference(x[:, :, i], lost[:, :, i])
+            )
+            # Cells follow each other without gaps, but for those without length.
+            between = upper[:, :, i]
+            for j in range(i + 1, len(layer)):
+                passage = echoes.passage[:, None, layer[i], layer[j]]
+                kernel[:, :, i, j] = between * lower[:, :, j] * passage
+                kernel[:, :, j, i] = kernel[:, :, i, j]
+                between = between * decay[:, :, j]
         return kernel
 
 
@@ -159,21 +164,21 @@ def _passage(below: Floats, round_trip: Floats) -> Floats:
     return factor
 
 
-def _mean_decay(x: Floats) -> Floats:
-    """Mean of exp(-t) over 0 < t < x; 1 for x = 0."""
-    safe = np.maximum(x, 1e-300)
-    return np.asarray(-np.expm1(-safe) / safe)
+def _mean_decay(x: Floats, lost: Floats) -> Floats:
+    """Mean of exp(-t) over 0 < t < x, from lost = 1 - exp(-x); 1 for x = 0."""
+    return np.asarray(np.divide(lost, x, out=np.ones_like(x), where=x > 0))
 
 
-def _mean_decay_of_difference(x: Floats) -> Floats:
+def _mean_decay_of_difference(x: Floats, lost: Floats) -> Floats:
     """Mean of exp(-|s - t|) over 0 < s, t < x."""
     safe = np.maximum(x, _small)
-    exact = 2 * (safe + np.expm1(-safe)) / safe**2
-    return np.where(x < _small, 1 - x / 3 + x**2 / 12 - x**3 / 60, exact)
+    exact = 2 * (safe - lost) / (safe * safe)
+    return np.where(x < _small, 1 - x * (1 / 3 - x * (1 / 12 - x / 60)), exact)
 
 
-def _mean_growth_of_difference(x: Floats) -> Floats:
+def _mean_growth_of_difference(x: Floats, lost: Floats) -> Floats:
     """Mean of exp(|s - t| - x) over 0 < s, t < x."""
     safe = np.maximum(x, _small)
-    exact = 2 * (1 - (1 + safe) * np.exp(-safe)) / safe**2
-    return np.where(x < _small, (1 + x / 3 + x**2 / 12 + x**3 / 60) * np.exp(-x), exact)
+    decay = 1 - lost
+    exact = 2 * (1 - (1 + safe) * decay) / (safe * safe)
+    return np.where(x < _small, (1 + x * (1 / 3 + x * (1 / 12 + x / 60))) * decay, exact)

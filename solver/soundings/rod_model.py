@@ -9,13 +9,15 @@ import numpy.typing as npt
 from ...errors import CaseError
 from ..model import Floats, Integers, Soil
 from .checking import spread
-from .hankel import Lattice, lattice_for
+from .hankel import SINGLE, SINGLE_ROUGH, Lattice, lattice_for
 from .layers import SoilBatch
 from .rod_cells import Cells, Echoes
 
 # Steps of the longitudinal field along the rod, shorter towards its tip where it peaks.
 _steps = 6
 _towards_tip = 2.5
+# Numbers of one table of kernels: rods are taken together up to this.
+_most_numbers = 2_000_000
 
 
 @dataclass(frozen=True)
@@ -40,7 +42,9 @@ class RodModel:
     edges: Floats
 
     @classmethod
-    def of(cls, driven_length: Floats, *, radius: Floats, steps: int = _steps) -> Self:
+    def of(
+        cls, driven_length: Floats, *, radius: Floats, steps: int = _steps, rough: bool = False
+    ) -> Self:
         """Rods from their lengths and radii.
 
         Parameters
@@ -51,9 +55,12 @@ class RodModel:
             Radius. [m]
         steps : int
             Steps of the current's density along each rod; 1 is evenly fed, some 1 % high.
+        rough : bool
+            Whether an error of 1e-6 will do, at half the cost.
         """
         radii, index = np.unique(radius, return_inverse=True)
-        lattices = tuple(lattice_for(np.array([a]), differences=False) for a in radii)
+        design = SINGLE_ROUGH if rough else SINGLE
+        lattices = tuple(lattice_for(np.array([a]), design=design) for a in radii)
         edges = 1.0 - np.linspace(1.0, 0.0, steps + 1) ** _towards_tip
         return cls(
             driven_length=driven_length, lattices=lattices, lattice_index=index, edges=edges
@@ -75,26 +82,35 @@ class RodModel:
         found = np.empty((len(soils.resistivity), len(self.driven_length)))
         for k, lattice in enumerate(self.lattices):
             echoes = Echoes.of(soils, wavenumber=lattice.wavenumber)
-            for n in np.flatnonzero(self.lattice_index == k):
-                cells = Cells.of(echoes, ends=self.edges * self.driven_length[n])
-                found[:, n] = _resistance(cells, echoes, lattice)
+            mine = np.flatnonzero(self.lattice_index == k)
+            cells = (len(self.edges) - 1) * soils.layers
+            numbers = found.shape[0] * cells**2 * len(lattice.wavenumber)
+            for some in np.array_split(mine, -(-numbers * len(mine) // _most_numbers)):
+                ends = self.edges * self.driven_length[some, None]
+                found[:, some] = _resistance(Cells.of(echoes, ends=ends), echoes, lattice)
         return found
 
 
 def _resistance(cells: Cells, echoes: Echoes, lattice: Lattice) -> Floats:
-    """Resistance in each soil of a rod at one potential, shape (m,).
+    """Resistance in each soil of rods at one potential each, shape (m, n).
 
     The density of the current is conductivity times a field that has one value a step, since
     the field along a layer plane is the same on both sides of it.
     """
     mutual = cells.kernel(echoes) @ lattice.weight[0]
-    soils, count = cells.length.shape
-    shares = np.zeros((soils, count, int(cells.step.max()) + 1))
-    shares[:, np.arange(count), cells.step] = cells.length / echoes.resistivity[:, cells.layer]
-    current = shares.sum(axis=1)
-    matrix = shares.transpose(0, 2, 1) @ mutual @ shares
-    field = np.linalg.solve(matrix, current[:, :, None])[:, :, 0]
-    return 1.0 / (current * field).sum(axis=1)
+    conductivity = 1.0 / echoes.resistivity[:, None, cells.layer]
+    if not cells.step.any():
+        # One field for the whole rod, without a system to solve.
+        shares = cells.length * conductivity
+        whole = np.einsum("mni,mnij,mnj->mn", shares, mutual, shares)
+        return np.asarray(whole / shares.sum(axis=-1) ** 2)
+    count = len(cells.step)
+    shares = np.zeros((*cells.length.shape, int(cells.step.max()) + 1))
+    shares[..., np.arange(count), cells.step] = cells.length * conductivity
+    current = shares.sum(axis=-2)
+    matrix = shares.swapaxes(-1, -2) @ mutual @ shares
+    field = np.linalg.solve(matrix, current[..., None])[..., 0]
+    return np.asarray(1.0 / (current * field).sum(axis=-1))
 
 
 def layered_rod_resistance(

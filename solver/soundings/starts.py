@@ -1,7 +1,6 @@
 """Where the fit starts: many soils scored at once, the best that differ are kept."""
 
 import numpy as np
-from scipy.stats import qmc
 
 from ..model import Floats
 from .target import Target
@@ -62,6 +61,8 @@ def starting_points(
 
 
 def _candidate_soils(target: Target, layers: int) -> Floats:
+    from scipy.stats import qmc  # takes half a second to load; most cases have no survey
+
     rods = target.model.rods is not None
     number = _candidates_with_rods if rods else _candidates
     points = qmc.Sobol(2 * layers - 1, scramble=False).random(number)

@@ -52,7 +52,7 @@ class SurveyModel:
             else FourPinModel.of(four_pin.pins, pin_depth=four_pin.pin_depth),
             rods=None
             if rods is None
-            else RodModel.of(rods.driven_length, radius=rods.radius, steps=1),
+            else RodModel.of(rods.driven_length, radius=rods.radius, steps=1, rough=True),
             exact_rods=None
             if rods is None
             else RodModel.of(rods.driven_length, radius=rods.radius),
