@@ -286,3 +286,14 @@ def test_every_limit_names_its_source_and_for_whom_it_does_not_hold(limit):
     found = limit.permissible("touch", duration=0.5, standing=BARE)
     assert found.source == limit.source
     assert found.words
+
+
+def test_shoes_are_in_parallel_for_touch_and_in_series_for_a_step():
+    shod, bare = Iec60479("a", "b", footwear=370.0), Iec60479("a", "b")
+    # Curve b ends at 5 mA (from memory); one shoe of 370 ohm.
+    for exposure, drop in (("touch", 0.005 * 185), ("step", 0.005 * 740), ("hands", 0.0)):
+        with_shoes, without = (
+            limit.permissible(exposure, duration=math.inf, standing=BARE).voltage
+            for limit in (shod, bare)
+        )
+        assert_allclose(with_shoes - without, drop, rtol=1e-9)
