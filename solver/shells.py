@@ -2,7 +2,7 @@ r"""Ends of sheaths: fill or coat round the end of a piece of metal and beyond i
 
 Along a piece the current passes its sheath straight outwards and the sheath is a resistance
 in series with each element. At an end it spreads into the fill beyond, and where the fill
-ends with the metal it leaves through the metal's own end. There the sheath is a conductor
+ends with the metal it leaves through the metal's own end too. There the sheath is a conductor
 with one terminal on the metal and one on the face of each element, its end included. With
 the current of each element spread evenly over its face, as in the rest of the method, the
 mean drop from metal to face j is :math:`V - U_j = \sum_k Z_{jk} I_k`. Z is symmetric and
@@ -20,7 +20,7 @@ from .axisymmetric.assembly import face_matrix, stiffness
 from .axisymmetric.lattice import Lattice, lattice
 from .axisymmetric.lines import graded_lines
 from .elements import LineElements, free_ends
-from .model import Conductors, Floats, Integers
+from .model import Conductors, Floats, Integers, Soil
 
 # In outer radii: how far from an end of the metal the current is taken to flow straight
 # outwards again. What differs from that falls by e about every radius.
@@ -92,16 +92,36 @@ def shell_resistance(shell: Shell) -> Floats:
         ],
         axis=1,
     )
-    # Where the metal itself is the face only its film is in the way.
-    bare = np.zeros(count)
-    disc = np.pi * shell.radius**2
-    bare[-1] += disc * (shell.metal[1] == shell.breaks[-1])
-    bare[0] += disc * (shell.open_start and shell.metal[0] == shell.breaks[0])
-    area = load.sum(axis=0) + bare
+    area = load.sum(axis=0)
     inner = sparse.csc_matrix(matrix[free][:, free])
     drop = splu(inner, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0).solve(load[free])
-    shared = load[free].T @ drop + np.diag(shell.contact * bare)
+    shared = load[free].T @ drop
     return np.asarray(0.5 * (shared + shared.T) / np.outer(area, area))
+
+
+def with_bare_end(drops: Floats, *, element: int, resistance: float) -> Floats:
+    """The same drops where the end of the metal is bare and leaks beside the sheath.
+
+    Parameters
+    ----------
+    drops : ndarray of float, shape (n, n)
+        Mean drop to the face of each element per current of each. [Ω]
+    element : int
+        Whose face the bare end is part of.
+    resistance : float
+        From the metal through its end to that face. [Ω]
+
+    Returns
+    -------
+    drops : ndarray of float, shape (n, n)
+        Symmetric. [Ω]
+
+    Notes
+    -----
+    A conductance 1/R beside the sheath: the inverse of drops gains it on its diagonal.
+    """
+    column = drops[:, element]
+    return drops - np.outer(column, column) / (resistance + column[element])
 
 
 def _mesh(shell: Shell) -> Lattice:
@@ -133,7 +153,9 @@ def _element_faces(mesh: Lattice, *, shell: Shell) -> tuple[Integers, Integers]:
     return faces, np.searchsorted(inner_breaks, depth)
 
 
-def shell_ends(elements: LineElements, *, conductors: Conductors) -> sparse.csc_matrix:
+def shell_ends(
+    elements: LineElements, *, conductors: Conductors, soil: Soil
+) -> sparse.csc_matrix:
     """What the ends of sheaths add to the resistance of films and sheaths.
 
     Parameters
@@ -142,6 +164,8 @@ def shell_ends(elements: LineElements, *, conductors: Conductors) -> sparse.csc_
         The n line elements.
     conductors : Conductors
         The pieces of metal they belong to.
+    soil : Soil
+        The layers.
 
     Returns
     -------
@@ -150,11 +174,19 @@ def shell_ends(elements: LineElements, *, conductors: Conductors) -> sparse.csc_
         resistance of film and sheath of each element alone. [Ω]
     """
     known: dict[Shell, Floats] = {}
+    resistivity = np.array(soil.resistivity)
     rows, columns, values = [], [], []
     for piece, index, shell in _shells(elements, conductors=conductors):
         if shell not in known:
             known[shell] = shell_resistance(shell)
         block = conductors.sheath_resistivity[piece] * known[shell]
+        for end in (-1, 0) if shell.open_start else (-1,):
+            if conductors.sheath_cover[piece] == 0:
+                a = conductors.radius[piece]
+                # Into the soil as from a disc in the flat end of the fill: ρ / 4 a.
+                spreading = resistivity[elements.layer[index[end]]] / (4 * a)
+                film = conductors.contact[piece] / (np.pi * a**2)
+                block = with_bare_end(block, element=end, resistance=film + spreading)
         block = block - np.diag((elements.series / elements.length)[index])
         rows.append(np.repeat(index, len(index)))
         columns.append(np.tile(index, len(index)))

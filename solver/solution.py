@@ -229,9 +229,12 @@ def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> 
     lap("assembly")
     elements = line_elements(conductors, soil=soil, element_size=mesh.element_size)
     average = coupling(space, elements=elements, soil=soil)
-    short_range = element_matrix(elements, soil=soil)
-    short_range = (short_range + shell_ends(elements, conductors=conductors)).tocsc()
-    system = System((ground + boundary).tocsr(), average=average, short_range=short_range)
+    short_range = element_matrix(elements, soil=soil) + shell_ends(
+        elements, conductors=conductors, soil=soil
+    )
+    system = System(
+        (ground + boundary).tocsr(), average=average, short_range=short_range.tocsc()
+    )
     lap("coupling")
     preconditioner = _preconditioner(system, space=space, elements=elements)
     lap("preconditioner")

@@ -11,7 +11,7 @@ from numpy.testing import assert_allclose
 from ohmscape.solver.axisymmetric import Cylinder, Fill, solve_axisymmetric
 from ohmscape.solver.elements import line_elements
 from ohmscape.solver.model import Soil
-from ohmscape.solver.shells import Shell, shell_ends, shell_resistance
+from ohmscape.solver.shells import Shell, shell_ends, shell_resistance, with_bare_end
 
 SHELL = Shell(
     radius=0.02,
@@ -61,23 +61,34 @@ def test_a_poor_film_drops_alike_for_every_face(open_start):
     assert_allclose(found, film / area, rtol=1e-5)
 
 
-def test_where_metal_is_the_face_only_its_film_drops():
-    ending = replace(SHELL, breaks=(-0.3, 0.4, 1.1), contact=1e6)
-    found = shell_resistance(ending)
-    face = 2 * np.pi * 0.13 * 0.7 + np.pi * 0.13**2
-    bare = np.pi * 0.02**2  # of that face, with the film on it and no sheath
-    side = 2 * np.pi * 0.02 * 1.4
-    expected = 1e6 * ((1 - bare / face) ** 2 / side + bare / face**2)
-    assert_allclose(found[1, 1], expected, rtol=1e-5)
+def test_the_bare_end_of_metal_is_a_conductance_beside_the_sheath():
+    drops = shell_resistance(replace(SHELL, breaks=(-0.3, 0.4, 1.1)))
+    beside = with_bare_end(drops, element=1, resistance=0.7)
+    gained = np.linalg.inv(beside) - np.linalg.inv(drops)
+    assert_allclose(gained, [[0, 0], [0, 1 / 0.7]], atol=1e-9)
 
 
-def _ends(conductors, soil=None):
-    elements = line_elements(
-        conductors,
-        soil=soil or Soil((100.0,)),
-        element_size=np.full(len(conductors.start), 0.3),
+def test_an_insulating_sheath_leaves_the_end_of_the_metal_and_its_film():
+    rod = lay.encased_rod(
+        length=3.0, radius=0.01, shell_radius=0.1, shell_resistivity=1e12, cover=0.0
     )
-    return elements, shell_ends(elements, conductors=conductors)
+    elements, matrix = _ends(
+        replace(rod, contact=np.array([0.02])), Soil((100.0, 30.0), (2.9,))
+    )
+    alone = np.diag(elements.series / elements.length)
+    conductance = np.linalg.inv(matrix.toarray() + alone)
+    # ρ / 4 a of a disc, in the lower layer, and the film on its area.
+    expected = 1 / (30 / 0.04 + 0.02 / (np.pi * 0.01**2))
+    assert_allclose(conductance.sum(), expected, rtol=1e-4)
+
+
+HUNDRED = Soil((100.0,))
+
+
+def _ends(conductors, soil=HUNDRED):
+    size = np.full(len(conductors.start), 0.3)
+    elements = line_elements(conductors, soil=soil, element_size=size)
+    return elements, shell_ends(elements, conductors=conductors, soil=soil)
 
 
 def test_bare_metal_and_joined_ends_have_no_shell_ends():
@@ -139,6 +150,7 @@ def test_both_ends_of_a_short_piece_are_alike():
         (0.10, 2.0, 100.0, 0.095),
         (0.05, 1000.0, 30.0, 0.02),
         (0.15, 90.0, 30.0, 0.1),
+        (0.15, 90.0, 30.0, 0.0),
     ],
 )
 def test_a_rod_in_fill_meets_the_field_with_all_of_it_meshed(radius, resistivity, soil, cover):
