@@ -1,0 +1,188 @@
+"""Potentials of wires in layered soil, on each other and at points, through all images."""
+
+from collections.abc import Callable, Iterator
+
+import numpy as np
+
+from ..model import Floats, Integers, Soil
+from .distances import point_to_wire, wire_to_wire
+from .images import Image, LayeredImages
+from .wires import Wires
+
+# Farther apart than this many lengths a wire acts as its midpoint: 0.23 % of that pair's
+# own share at most, less the farther, and of either sign with direction.
+_far = 6.0
+_block = 400_000  # pairs at once, so that what is worked on stays near the processor
+
+
+def wire_matrix(wires: Wires, *, images: LayeredImages) -> Floats:
+    """Mean potential of each wire's face for 1 A from each wire.
+
+    Parameters
+    ----------
+    wires : Wires
+        The n wires.
+    images : LayeredImages
+        Of the soil they lie in.
+
+    Returns
+    -------
+    matrix : ndarray of float, shape (n, n)
+        Symmetric, films and shells on the diagonal. [Ω]
+    """
+    count = len(wires)
+    matrix = np.empty((count, count))
+    for upper, lower in _layer_pairs(wires.layer):
+        rows = np.flatnonzero(wires.layer == upper)
+        columns = np.flatnonzero(wires.layer == lower)
+        listed = images.between(lower, point=upper)
+        for begin, end in _blocks(len(rows), len(columns)):
+            some = rows[begin:end]
+            others = columns[begin:] if upper == lower else columns
+            values = _between_wires(wires, rows=some, columns=others, images=listed)
+            matrix[np.ix_(some, others)] = values
+            matrix[np.ix_(others, some)] = values.T
+    matrix[np.diag_indices(count)] += wires.series
+    return matrix
+
+
+def point_matrix(
+    points: Floats, *, wires: Wires, soil: Soil, images: LayeredImages
+) -> Iterator[tuple[Integers, Floats]]:
+    """Potential at points for 1 A from each wire, some points at a time.
+
+    Parameters
+    ----------
+    points : ndarray of float, shape (m, 3)
+        In the soil or on its surface, z up. [m]
+    wires : Wires
+        The n wires.
+    soil : Soil
+        The layers.
+    images : LayeredImages
+        Of that soil.
+
+    Yields
+    ------
+    rows : ndarray of int, shape (k,)
+        Which points.
+    block : ndarray of float, shape (k, n)
+        [Ω]
+    """
+    layer = soil.layer_at(-points[:, 2])
+    on_surface = points[:, 2] == 0
+    for here, surface in sorted(set(zip(layer.tolist(), on_surface.tolist(), strict=True))):
+        everything = np.flatnonzero((layer == here) & (on_surface == surface))
+        for begin, end in _blocks(len(everything), len(wires)):
+            rows = everything[begin:end]
+            block = np.empty((len(rows), len(wires)))
+            for there in np.unique(wires.layer):
+                columns = np.flatnonzero(wires.layer == there)
+                listed = images.between(int(there), point=here)
+                if surface:
+                    listed = tuple(_seen_from_surface(listed))
+                block[:, columns] = _at_points(
+                    points[rows], wires=wires, columns=columns, images=listed
+                )
+            yield rows, block
+
+
+def _seen_from_surface(images: tuple[Image, ...]) -> Iterator[Image]:
+    """Half of the images at twice the strength: from the surface both halves look alike."""
+    for image in images:
+        # The mirror image has sign and shift of the other sign, and the same strength.
+        if image.sign > 0:
+            yield Image(2.0 * image.strength, image.sign, image.shift)
+
+
+def _layer_pairs(layer: Integers) -> Iterator[tuple[int, int]]:
+    present = np.unique(layer).tolist()
+    return ((a, b) for a in present for b in present if a <= b)
+
+
+def _blocks(rows: int, columns: int) -> Iterator[tuple[int, int]]:
+    step = max(1, _block // columns)
+    return ((begin, min(begin + step, rows)) for begin in range(0, rows, step))
+
+
+def _between_wires(
+    wires: Wires, *, rows: Integers, columns: Integers, images: tuple[Image, ...]
+) -> Floats:
+    """Mean potential of some wires for 1 A from others. [Ω]"""
+    start, end, face, length = wires.start, wires.end, wires.face, wires.length
+    middle = wires.middle
+    limit = (_far * np.maximum(length[rows][:, None], length[columns])) ** 2
+
+    def exact(i: Integers, j: Integers, image: Image) -> Floats:
+        a, b = rows[i], columns[j]
+        return wire_to_wire(
+            start[a],
+            end=end[a],
+            other_start=_mirrored(start[b], image),
+            other_end=_mirrored(end[b], image),
+            offset=np.maximum(face[a], face[b]),
+        )
+
+    return _summed(middle[rows], middle[columns], limit=limit, images=images, exact=exact)
+
+
+def _at_points(
+    points: Floats, *, wires: Wires, columns: Integers, images: tuple[Image, ...]
+) -> Floats:
+    """Potential at points for 1 A from some wires. [Ω]"""
+    start, end, face = wires.start[columns], wires.end[columns], wires.face[columns]
+    limit = np.broadcast_to((_far * wires.length[columns]) ** 2, (len(points), len(columns)))
+
+    def exact(i: Integers, j: Integers, image: Image) -> Floats:
+        ends = _mirrored(start[j], image), _mirrored(end[j], image)
+        value = point_to_wire(points[i], start=ends[0], end=ends[1], offset=np.zeros(len(i)))
+        # Inside the metal the potential is that of its face.
+        face_value = point_to_wire(
+            0.5 * (ends[0] + ends[1]), start=ends[0], end=ends[1], offset=face[j]
+        )
+        return np.minimum(value, face_value)
+
+    middle = wires.middle[columns]
+    return _summed(points, middle, limit=limit, images=images, exact=exact)
+
+
+def _summed(
+    points: Floats,
+    middle: Floats,
+    *,
+    limit: Floats,
+    images: tuple[Image, ...],
+    exact: Callable[[Integers, Integers, Image], Floats],
+) -> Floats:
+    """Sum over images: as points where they are far, exactly where they are near. [Ω]"""
+    plan: Floats = np.subtract.outer(points[:, 0], middle[:, 0]) ** 2
+    plan += np.subtract.outer(points[:, 1], middle[:, 1]) ** 2
+    low, high = points[:, 2].min(), points[:, 2].max()
+    farthest = float(np.sqrt(limit.max()))
+    total = np.zeros(plan.shape)
+    square = np.empty(plan.shape)
+    for image in images:
+        scale = image.strength / (4.0 * np.pi)
+        height = image.sign * middle[:, 2] + image.shift
+        if low == high and np.ptp(middle[:, 2]) == 0:
+            np.add(plan, (low - height[0]) ** 2, out=square)
+        else:
+            np.subtract.outer(points[:, 2], height, out=square)
+            np.multiply(square, square, out=square)
+            square += plan
+        i = j = np.zeros(0, dtype=np.int64)
+        if max(height.min() - high, low - height.max()) < farthest:
+            i, j = np.nonzero(square < limit)
+            square[i, j] = 1.0
+        np.sqrt(square, out=square)
+        np.divide(scale, square, out=square)
+        if len(i):
+            square[i, j] = scale * exact(i, j, image)
+        total += square
+    return total
+
+
+def _mirrored(points: Floats, image: Image) -> Floats:
+    moved = points.copy()
+    moved[:, 2] = image.sign * points[:, 2] + image.shift
+    return moved
