@@ -21,8 +21,8 @@ _some_durations = (0.1, 0.5, 1.0)  # s
 
 
 def ohms(value: complex) -> str:
-    """Impedance in plain ohms: 2.78 Ω, or 2.78 + j 1.20 Ω."""
-    if value.imag == 0:
+    """Impedance in plain ohms: 2.78 Ω, or 2.78 + j 1.20 Ω where it has an angle to print."""
+    if abs(value.imag) < math.radians(0.5) * abs(value):
         return f"{significant(value.real)} Ω"
     sign = "−" if value.imag < 0 else "+"
     return f"{significant(value.real)} {sign} j {significant(abs(value.imag))} Ω"
@@ -63,10 +63,10 @@ def circuit_lines(result: Result) -> list[str]:
         f"Fault circuit at {circuit.frequency:g} Hz (effective values of today's symmetrical "
         "current)",
         f"  {_supply(circuit)}",
-        f"  gives {phasor_text(_tidy(operation.supply_current), symbol='A')} and "
+        f"  gives {phasor_text(operation.supply_current, symbol='A')} and "
         f"{with_unit(operation.supply_power.real, symbol='W')}, of which "
         f"{with_unit(operation.point.power, symbol='W')} heat the soil; it sees "
-        f"{ohms(_tidy(operation.driving_impedance))}",
+        f"{ohms(operation.driving_impedance)}",
         *_shares(operation),
         *_division(result, operation),
         f"  {_factors_said(circuit)}",
@@ -146,15 +146,15 @@ def _shares(operation: Operation) -> list[str]:
         if not branch.connected:
             rows.append((what, "not connected", ""))
             continue
-        text = phasor_text(_tidy(branch.current), symbol="A")
+        text = phasor_text(branch.current, symbol="A")
         if abs(branch.far_current) > 0 and branch.far_current != branch.current:
-            in_ground = phasor_text(_tidy(branch.current - branch.far_current), symbol="A")
+            in_ground = phasor_text(branch.current - branch.far_current, symbol="A")
             text += f" ({in_ground} of it through its grounds)"
         rows.append((what, text, f"{operation.share(branch.name):.1%}"))
     for name in operation.group_names:
         share = operation.share(f"{EARTH_CURRENT}{name}")
         if share > 1e-6:  # floating metal carries none
-            current = _tidy(operation.current_through(f"{EARTH_CURRENT}{name}"))
+            current = operation.current_through(f"{EARTH_CURRENT}{name}")
             text = phasor_text(current, symbol="A")
             rows.append((f"{EARTH_CURRENT}'{name}'", text, f"{share:.1%}"))
     width = max(len(what) for what, _, _ in rows)
@@ -186,9 +186,3 @@ def _division(result: Result, operation: Operation) -> list[str]:
         f"  balance of currents {operation.residual:.0e}, of power "
         f"{operation.power_balance:.0e}",
     ]
-
-
-def _tidy(value: complex) -> complex:
-    """Value without an imaginary part too small to be seen in print, half a degree."""
-    small = abs(value.imag) < math.radians(0.5) * abs(value)
-    return complex(value.real, 0.0) if small else value

@@ -112,10 +112,10 @@ def significant(value: float, *, figures: int = 3) -> str:
 
 def phasor_text(value: complex, *, symbol: str) -> str:
     """Value with its sign, or its size and phase where it is out of phase: 1.2 kV ∠ 30°."""
-    if value.imag == 0:
+    degrees = round(math.degrees(math.atan2(value.imag, value.real)))
+    if degrees % 180 == 0:
         return with_unit(float(value.real), symbol=symbol)
-    degrees = math.degrees(math.atan2(value.imag, value.real))
-    return f"{with_unit(abs(value), symbol=symbol)} ∠ {degrees:.0f}°".replace("-", "−")
+    return f"{with_unit(abs(value), symbol=symbol)} ∠ {degrees}°".replace("-", "−")
 
 
 def with_unit(value: float, *, symbol: str) -> str:

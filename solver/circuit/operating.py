@@ -76,9 +76,12 @@ def operate(
     set_of = dict(zip(names, label.tolist(), strict=True))
     flow = solve_network(circuit, soil=soil, set_of=set_of)
     own = tuple(circuit.own_nodes(names))
-    raised = flow.voltage[1:][label]
-    turn = np.conj(raised[np.abs(raised).argmax()]) / np.abs(raised).max()
-    voltage = _real_where_in_phase(raised * turn)
+    raised = flow.voltage[1 : len(soil) + 1]
+    largest = int(np.abs(raised).argmax())
+    turn = np.conj(raised[largest]) / np.abs(raised[largest])
+    turned = raised * turn
+    turned[largest] = np.abs(raised[largest])  # the reference itself, without round-off
+    voltage = _real_where_in_phase(turned)[label]
     point = OperatingPoint(
         bonded_set=label,
         voltage=voltage,
