@@ -16,7 +16,7 @@ from .limits import LARGEST_CONTRAST
 from .surveys import Readings, readings_of
 
 _usual_layers = 4  # tried even where fewer are asked for, to say how many are supported
-_about_readings = ("short survey", "not uniform", "traverses differ")
+_about_readings = ("short survey", "traverses differ")
 
 
 @dataclass(frozen=True)
@@ -71,7 +71,11 @@ class SurveyedSoil:
     @property
     def findings(self) -> tuple[Finding, ...]:
         """What to mind about the readings and the chosen fit."""
-        about = [item for item in self.fit.findings if item.kind in _about_readings]
+        about = [
+            item
+            for item in self.fit.findings
+            if item.kind in _about_readings or (item.kind == "not uniform" and self.layers == 1)
+        ]
         return (*about, *fit_findings(self.chosen, survey=self.survey))
 
     @property

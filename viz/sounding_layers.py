@@ -7,107 +7,122 @@ import numpy as np
 from ..solver.model import Floats, Soil
 from .sounding_panels import grey, log_ticks, pale
 from .sounding_picture import LayerRange, SoundingPicture
-from .wording import length_unit, significant
+from .wording import Unit, length_unit, scaled_unit, significant
+
+_black: dict[str, Any] = {"color": "black", "linewidth": 3.5}
+_alike: dict[str, Any] = {"color": "0.6", "linewidth": 1.2}
+_band: dict[str, Any] = {"facecolor": "0.9", "hatch": "///", "edgecolor": "0.7", "linewidth": 0}
+_whisker: dict[str, Any] = {"color": "black", "capsize": 7, "linewidth": 2}
+_line_height = 0.034  # of a text beside the column, in heights of it
 
 
 def draw_layers(axes: Any, picture: SoundingPicture) -> None:
     """Resistivity against depth: the chosen model, its ranges, and equivalent models."""
     unit = length_unit(picture.units)
     bottom = _lowest_depth(picture)
+    edges = np.concatenate([[0.0], np.cumsum(picture.soil.thickness), [bottom]]) * unit.factor
+    low, high = _span(picture)
     axes.set_xscale("log")
-    for soil in picture.equivalents:
-        depth, value = _steps(soil, bottom=bottom)
-        axes.plot(value, depth * unit.factor, color="0.6", linewidth=1.2, zorder=2)
-    depth, value = _steps(picture.soil, bottom=bottom)
-    edges = np.concatenate([[0.0], np.cumsum(picture.soil.thickness), [bottom]])
     for k, spread in enumerate(picture.resistivity_range):
         if spread.resolved:
-            band = [edges[k] * unit.factor, edges[k + 1] * unit.factor]
-            axes.fill_betweenx(
-                band, spread.low, spread.high, color="0.88", hatch="///", edgecolor="0.7",
-                linewidth=0, zorder=1,
-            )  # fmt: skip
-    axes.plot(value, depth * unit.factor, color="black", linewidth=3.5, zorder=4)
-    values = [*value, *(x for soil in picture.equivalents for x in soil.resistivity)]
-    values += [end for r in picture.resistivity_range if r.resolved for end in (r.low, r.high)]
-    low, high = min(values) / 1.8, max(values) * 1.8
+            axes.fill_betweenx(edges[k : k + 2], spread.low, spread.high, zorder=1, **_band)
+    for soil in picture.equivalents:
+        depth, value = _steps(soil, bottom=bottom)
+        axes.plot(value, depth * unit.factor, zorder=2, **_alike)
+    depth, value = _steps(picture.soil, bottom=bottom)
+    axes.plot(value, depth * unit.factor, zorder=4, **_black)
     axes.set_xlim(low, high)
-    axes.set_ylim(bottom * unit.factor, 0)
+    axes.set_ylim(edges[-1], 0)
     log_ticks(axes.xaxis, low, high)
-    for edge, spread in zip(edges[1:-1], picture.depth_range, strict=True):
-        _draw_plane(axes, edge=edge, spread=spread, x=low * 1.12, unit_factor=unit.factor)
-    _write_layers(axes, picture, edges=edges)
+    for number, (edge, spread) in enumerate(zip(edges[1:-1], picture.depth_range, strict=True)):
+        # Side by side, so that ranges that overlap can be told apart.
+        place = low * (high / low) ** (0.06 + 0.07 * (number % 3))
+        _draw_plane(axes, edge=edge, spread=spread, x=place, unit=unit)
+    _write_beside(axes, picture, edges=edges, unit=unit)
     axes.xaxis.tick_top()
     axes.xaxis.set_label_position("top")
-    axes.set_xlabel("Resistivity [Ω·m]")
+    axes.set_xlabel("Resistivity [Ω·m]", labelpad=10)
     axes.set_ylabel(f"Depth [{unit.symbol}]")
     axes.grid(True, color=pale, linewidth=1.0)
     axes.set_axisbelow(True)
+    _draw_key(axes, picture)
+
+
+def _draw_key(axes: Any, picture: SoundingPicture) -> None:
     handles = [
-        axes.plot([], [], color="black", linewidth=3.5, label="chosen model")[0],
-        axes.fill_between([], [], color="0.88", hatch="///", edgecolor="0.7", linewidth=0,
-                          label="95 % range of resistivity"),
-    ]  # fmt: skip
-    if picture.soil.thickness:
+        axes.plot([], [], label="chosen model", **_black)[0],
+        axes.fill_between([], [], label="resistivities that fit as well", **_band),
+    ]
+    if any(spread.resolved for spread in picture.depth_range):
+        words = "depths that fit as well"
         handles.append(
-            axes.errorbar([], [], yerr=[], color="black", capsize=7, linewidth=2,
-                          linestyle="none", label="95 % range of depth")
-        )  # fmt: skip
+            axes.errorbar([], [], yerr=[], linestyle="none", label=words, **_whisker)
+        )
     if picture.equivalents:
-        words = "equivalent models"
-        handles.append(axes.plot([], [], color="0.6", linewidth=1.2, label=words)[0])
+        handles.append(axes.plot([], [], label="models that fit as well (95%)", **_alike)[0])
     axes.legend(
-        handles=handles, loc="upper center", bbox_to_anchor=(0.5, -0.01), frameon=False,
-        fontsize=13, ncols=2,
+        handles=handles, loc="upper left", bbox_to_anchor=(-0.1, -0.02), frameon=False,
+        fontsize=14, labelspacing=0.45, borderaxespad=0,
     )  # fmt: skip
 
 
-def _draw_plane(
-    axes: Any, *, edge: float, spread: LayerRange, x: float, unit_factor: float
-) -> None:
+def _draw_plane(axes: Any, *, edge: float, spread: LayerRange, x: float, unit: Unit) -> None:
     """Plane between two layers as a line, with the range of its depth at the side."""
-    depth = edge * unit_factor
-    axes.axhline(depth, color=grey, linewidth=1.2, linestyle=(0, (6, 4)), zorder=3)
+    axes.axhline(edge, color=grey, linewidth=1.2, linestyle=(0, (6, 4)), zorder=3)
     if not spread.resolved:
         return
-    ends = [[depth - spread.low * unit_factor], [spread.high * unit_factor - depth]]
-    axes.errorbar(
-        [x], [depth], yerr=np.maximum(ends, 0.0), color="black", capsize=7, linewidth=2,
-        zorder=5,
-    )  # fmt: skip
+    ends = [[edge - spread.low * unit.factor], [spread.high * unit.factor - edge]]
+    axes.errorbar([x], [edge], yerr=np.maximum(ends, 0.0), zorder=5, **_whisker)
 
 
-def _write_layers(axes: Any, picture: SoundingPicture, *, edges: Floats) -> None:
-    """Resistivity and range of each layer, each text in a place of its own."""
-    unit = length_unit(picture.units)
-    low, high = axes.get_xlim()
-    total = edges[-1] * unit.factor
-    least = 0.062 * total  # between lines of text
-    middles = 0.5 * (edges[:-1] + edges[1:]) * unit.factor
-    at = _spread_out(middles, gap=least, low=0.5 * least, high=total - 0.5 * least)
+def _write_beside(axes: Any, picture: SoundingPicture, *, edges: Floats, unit: Unit) -> None:
+    """Layers and planes with their ranges, to the right of the column, in their order."""
+    total = edges[-1]
+    texts: list[tuple[float, str, int]] = []
     for k, (rho, spread) in enumerate(
         zip(picture.soil.resistivity, picture.resistivity_range, strict=True)
     ):
-        ends = f"{significant(spread.low)} to {significant(spread.high)}"
-        words = f"{significant(rho)} Ω·m ({ends if spread.resolved else 'not resolved'})"
-        # On the side where the line of the layer is not.
-        left = np.log(rho / low) > 0.5 * np.log(high / low)
+        words = _with_range(rho, spread, unit=scaled_unit(rho, symbol="Ω·m"))
+        texts.append((0.5 * (edges[k] + edges[k + 1]), words, 2))
+        if k < len(picture.depth_range):
+            depth = edges[k + 1] / unit.factor
+            words = _with_range(depth, picture.depth_range[k], unit=unit)
+            texts.append((edges[k + 1], f"— {words.replace(chr(10), ', ')}", 1))
+    sizes = np.array([lines * _line_height for _, _, lines in texts]) + 0.012
+    wanted = np.array([place / total for place, _, _ in texts])
+    for place, (_, words, lines) in zip(_spread_out(wanted, sizes), texts, strict=True):
         axes.text(
-            0.13 if left else 0.97, 1 - at[k] / total, words, transform=axes.transAxes,
-            ha="left" if left else "right", va="center", fontsize=14, zorder=6,
-            bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 2},
+            1.04, 1 - place, words, transform=axes.transAxes, ha="left", va="center",
+            fontsize=14.5 if lines == 2 else 13, color="black" if lines == 2 else "0.35",
+            linespacing=1.25,
         )  # fmt: skip
 
 
-def _spread_out(wanted: Floats, *, gap: float, low: float, high: float) -> Floats:
-    """Places near the wanted ones, in their order, at least a gap apart and within bounds."""
-    at = np.maximum.accumulate(np.clip(wanted, low, high))
+def _with_range(value: float, spread: LayerRange, *, unit: Unit) -> str:
+    """Value over its range, in one unit."""
+    best = f"{significant(value * unit.factor)} {unit.symbol}"
+    low, high = (significant(end * unit.factor) for end in (spread.low, spread.high))
+    return f"{best}\n{low} to {high}" if spread.resolved else f"{best}\nnot resolved"
+
+
+def _spread_out(wanted: Floats, sizes: Floats) -> Floats:
+    """Middles near the wanted ones, in their order, of texts that do not overlap, in 0 to 1."""
+    apart = 0.5 * (sizes[:-1] + sizes[1:])
+    at = np.clip(wanted, 0.5 * sizes[0], 1 - 0.5 * sizes[-1])
     for k in range(1, len(at)):
-        at[k] = max(at[k], at[k - 1] + gap)
-    at[-1] = min(at[-1], high)
+        at[k] = max(at[k], at[k - 1] + apart[k - 1])
+    at[-1] = min(at[-1], 1 - 0.5 * sizes[-1])
     for k in range(len(at) - 2, -1, -1):
-        at[k] = min(at[k], at[k + 1] - gap)
+        at[k] = min(at[k], at[k + 1] - apart[k])
     return np.asarray(at)
+
+
+def _span(picture: SoundingPicture) -> tuple[float, float]:
+    """Lowest and highest resistivity drawn."""
+    values = [*picture.soil.resistivity]
+    values += [rho for soil in picture.equivalents for rho in soil.resistivity]
+    values += [end for r in picture.resistivity_range if r.resolved for end in (r.low, r.high)]
+    return min(values) / 2.2, max(values) * 1.6
 
 
 def _steps(soil: Soil, *, bottom: float) -> tuple[Floats, Floats]:

@@ -25,14 +25,14 @@ class Curve:
 
 @dataclass(frozen=True)
 class LayerRange:
-    """95 % range of one parameter of the chosen model.
+    """Range of one parameter among all models that fit within the noise.
 
     Attributes
     ----------
     low, high : float
         Ends of the range. [Ω·m] or [m]
     resolved : bool
-        Whether the readings determine the parameter at all.
+        Whether the readings determine the parameter.
     """
 
     low: float

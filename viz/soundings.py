@@ -4,15 +4,16 @@ from pathlib import Path
 
 from .figures import figure_style
 from .sounding_layers import draw_layers
-from .sounding_panels import draw_curves, draw_residuals
+from .sounding_panels import draw_curves, draw_key, draw_residuals
 from .sounding_picture import SoundingPicture
 
-_size = (20.0, 12.5)  # at 100 dots per inch
+_size = (20.0, 13.0)  # at 100 dots per inch
 _dots = 100
 _grey = "0.45"
 _cautions = (
-    "Layers are a model of one day's readings. Soil dries, freezes and changes sideways. "
-    "For a qualified engineer to check; local codes and licensed practice decide."
+    "Layers are a model of readings of one day; soil dries, freezes and changes sideways. Do "
+    "not go by them below the depth that the survey reached.\nFor a qualified engineer to "
+    "check; local codes and licensed practice decide."
 )
 
 
@@ -35,14 +36,15 @@ def draw_sounding(picture: SoundingPicture, *, path: Path) -> Path:
 
     with mpl.rc_context(figure_style):
         figure = Figure(figsize=_size, dpi=_dots, facecolor="white")
-        figure.text(0.035, 0.962, picture.title, fontsize=20, color=_grey)
-        figure.text(0.035, 0.922, picture.subtitle, fontsize=24, fontweight="bold")
-        figure.text(0.035, 0.018, _cautions, fontsize=13, color=_grey)
-        curve = figure.add_axes((0.075, 0.37, 0.53, 0.51))
-        residual = figure.add_axes((0.075, 0.12, 0.53, 0.20), sharex=curve)
-        layers = figure.add_axes((0.685, 0.12, 0.29, 0.76))
+        figure.text(0.035, 0.964, picture.title, fontsize=20, color=_grey)
+        figure.text(0.035, 0.926, picture.subtitle, fontsize=24, fontweight="bold")
+        figure.text(0.035, 0.018, _cautions, fontsize=13, color=_grey, linespacing=1.4)
+        curve = figure.add_axes((0.075, 0.455, 0.51, 0.435))
+        residual = figure.add_axes((0.075, 0.255, 0.51, 0.15), sharex=curve)
+        layers = figure.add_axes((0.655, 0.255, 0.18, 0.585))
         draw_curves(curve, picture)
         draw_residuals(residual, picture)
+        draw_key(residual, picture)
         draw_layers(layers, picture)
         metadata = {"Date": None} if path.suffix == ".svg" else {"Software": None}
         figure.savefig(path, metadata=metadata)

@@ -21,8 +21,9 @@ FindingKind = Literal[
 
 # Above this spread of the readings, highest over lowest less one, no one value stands for all.
 UNIFORM_SPREAD = 0.30
-# Traverses whose curves differ by more than this, as root mean square, are not one soil.
-_traverse_difference = 0.20
+# Traverses whose curves differ by more than this at a quarter of their places are not one
+# soil; a single wrong reading does not make them so.
+_traverse_difference, _share_of_places = 0.20, 0.25
 _poor_misfit = 0.10
 
 
@@ -80,7 +81,12 @@ def fit_findings(fit: LayerFit, *, survey: Survey) -> tuple[Finding, ...]:
     -------
     findings : tuple of Finding
     """
-    return tuple([*_poor_fit(fit), *_outliers(fit, survey), *_not_resolved(fit)])
+    return (
+        *_unlike_differ(fit, survey),
+        *_poor_fit(fit),
+        *_outliers(fit, survey),
+        *_not_resolved(fit),
+    )
 
 
 def _short(survey: Survey, diagonal: float | None) -> list[Finding]:
@@ -101,7 +107,8 @@ def _not_uniform(survey: Survey) -> list[Finding]:
     if spread <= UNIFORM_SPREAD:
         return []
     message = (
-        f"apparent resistivity goes from {readings.min():.3g} to {readings.max():.3g} Ω·m, a "
+        f"apparent resistivity goes from {_plain(readings.min())} to "
+        f"{_plain(readings.max())} Ω·m, a "
         f"spread of {spread:.0%}: no uniform soil stands for it; above "
         f"{UNIFORM_SPREAD:.0%} touch voltages from a mean value are not to be trusted"
     )
@@ -109,11 +116,11 @@ def _not_uniform(survey: Survey) -> list[Finding]:
 
 
 def _traverses_differ(survey: Survey) -> list[Finding]:
+    """Traverses of like layouts whose curves differ; unlike ones see different depths."""
     found = []
-    rods = survey.is_driven_rod
-    for kind in (~rods, rods):
-        lines = sorted(set(survey.traverse[kind].tolist()))
-        for i, j in combinations(lines, 2):
+    for array in np.unique(survey.array):
+        kind = survey.array == array
+        for i, j in combinations(sorted(set(survey.traverse[kind].tolist())), 2):
             first = _curve(survey, kind & (survey.traverse == i))
             second = _curve(survey, kind & (survey.traverse == j))
             difference = _difference(first, second)
@@ -121,11 +128,35 @@ def _traverses_differ(survey: Survey) -> list[Finding]:
                 continue
             message = (
                 f"traverses {survey.names[i]} and {survey.names[j]} differ by "
-                f"{np.expm1(difference):.0%} where their spacings overlap: the soil changes "
-                "sideways, metal lies beneath one, or a reading is wrong. Fit each on its own "
-                "and carry both as variants"
+                f"{np.expm1(difference):.0%} or more at a quarter of the spacings they share: "
+                "the soil changes sideways, or metal lies beneath one. Fit each on its own and "
+                "carry both as variants"
             )
             found.append(Finding("traverses differ", message))
+    return found
+
+
+def _unlike_differ(fit: LayerFit, survey: Survey) -> list[Finding]:
+    """Traverses of unlike layouts that no one soil fits: one above, one below the curve."""
+    found = []
+    kinds = sorted(set(zip(survey.traverse.tolist(), survey.array.tolist(), strict=True)))
+    level = {
+        (t, array): -float(
+            np.median(fit.residual[(survey.traverse == t) & (survey.array == array)])
+        )
+        for t, array in kinds
+    }
+    for (i, first), (j, second) in combinations(level, 2):
+        apart = level[i, first] - level[j, second]
+        if first == second or abs(apart) <= np.log1p(_traverse_difference):
+            continue
+        high, low = (i, j) if apart > 0 else (j, i)
+        message = (
+            f"traverse {survey.names[high]} reads {np.expm1(abs(apart)):.0%} above "
+            f"{survey.names[low]} for one and the same soil: the soil changes sideways, or "
+            "metal lies beneath one. Fit each on its own and carry both as variants"
+        )
+        found.append(Finding("traverses differ", message))
     return found
 
 
@@ -138,14 +169,14 @@ def _curve(survey: Survey, chosen: Flags) -> tuple[Floats, Floats]:
 
 
 def _difference(first: tuple[Floats, Floats], second: tuple[Floats, Floats]) -> float | None:
-    """Root mean square difference of two curves where both are; None where they do not meet."""
+    """Difference that two curves exceed at a quarter of their places; None where apart."""
     low, high = max(first[0][0], second[0][0]), min(first[0][-1], second[0][-1])
     places = np.unique(np.concatenate([first[0], second[0]]))
     places = places[(places >= low) & (places <= high)]
     if len(places) == 0:
         return None
     difference = np.interp(places, *first) - np.interp(places, *second)
-    return float(np.sqrt(np.mean(difference**2)))
+    return float(np.quantile(np.abs(difference), 1 - _share_of_places))
 
 
 def _poor_fit(fit: LayerFit) -> list[Finding]:
@@ -179,10 +210,10 @@ def _not_resolved(fit: LayerFit) -> list[Finding]:
         loose = []
         if not fit.resistivity_resolved[i]:
             low, high = fit.resistivity_envelope[i]
-            loose.append(f"its resistivity ({low:.2g} to {high:.2g} Ω·m fit alike)")
+            loose.append(f"its resistivity ({_plain(low)} to {_plain(high)} Ω·m fit alike)")
         if i < fit.layers - 1 and not fit.thickness_resolved[i]:
             low, high = fit.thickness_envelope[i]
-            loose.append(f"its thickness ({low:.2g} to {high:.2g} m fit alike)")
+            loose.append(f"its thickness ({_plain(low)} to {_plain(high)} m fit alike)")
         if loose:
             message = f"layer {i + 1} of {fit.layers}: the readings do not fix "
             found.append(Finding("not resolved", message + " and ".join(loose) + _held(fit, i)))
@@ -200,7 +231,9 @@ def _held(fit: LayerFit, i: int) -> str:
         return ""
     if product <= quotient:
         value = fit.resistivity[i] * fit.thickness[i]
-        return f"; what they fix is resistivity × thickness, {value:.3g} Ω·m² ± {product:.0%}"
+        return (
+            f"; what they fix is resistivity × thickness, {_plain(value)} Ω·m² ± {product:.0%}"
+        )
     value = fit.thickness[i] / fit.resistivity[i]
     return f"; what they fix is thickness / resistivity, {value:.3g} S ± {quotient:.0%}"
 
@@ -209,6 +242,11 @@ def _side(residual: float) -> str:
     """How far a reading lies above or below the model, from ln(model / reading)."""
     off = float(np.expm1(-residual))
     return f"{abs(off):.0%} {'above' if off > 0 else 'below'}"
+
+
+def _plain(value: float) -> str:
+    """Two figures without powers of ten: 3,700,000."""
+    return f"{float(f'{value:.2g}'):,.12g}"
 
 
 def _layers(count: int) -> str:

@@ -7,7 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ...errors import CaseError, Problem
-from ..model import Floats, Integers
+from ..model import Flags, Floats, Integers
 from .checking import common_problems, listed, problem, require_shapes, spread
 from .pin_geometry import (
     half_space_coefficients,
@@ -18,6 +18,8 @@ from .pin_geometry import (
 
 # Where potentials nearly cancel, a millimetre in a pin's place changes all.
 _least_signal = 1e-4
+# Pins paced out at equal distances are equal to rounding.
+_same_shape = 1e-6
 
 
 @dataclass(frozen=True)
@@ -235,6 +237,13 @@ class FourPinReadings:
             pin_depth=pin_depth,
             traverse=traverse,
         )
+
+    @property
+    def is_wenner(self) -> Flags:
+        """Whether the pins of each reading stand at equal distances in order, shape (n,)."""
+        first = self.pins[:, :1]
+        shape = (self.pins - first) / (self.pins[:, 3:] - first)
+        return np.asarray(np.abs(shape - np.arange(4) / 3).max(axis=1) < _same_shape)
 
     def __len__(self) -> int:
         return len(self.resistance)

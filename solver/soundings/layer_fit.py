@@ -130,17 +130,6 @@ class LayerFit:
         return _soil(self.resistivity, self.thickness)
 
     @property
-    def depth_range(self) -> Floats:
-        """95 % range of the depth of each plane, from the linear error analysis, (…, 2). [m]"""
-        n = self.layers
-        depth = np.cumsum(self.thickness)
-        # d ln(depth) is the mean of d ln(thickness) above, weighted with the thicknesses.
-        share = np.tril(np.ones((n - 1, n - 1))) * self.thickness / depth[:, None]
-        along = np.hstack([np.zeros((n - 1, n)), share])
-        reach = self.resolution.quantile * self.resolution.deviation_along(along)
-        return depth[:, None] * np.exp(np.column_stack([-reach, reach]))
-
-    @property
     def misfit_of_others(self) -> float:
         """Root mean square of (model - reading) / reading, outliers left aside."""
         return _root_mean_square(self.residual[~self.outlier])
@@ -200,6 +189,12 @@ class LayerFit:
     def thickness_envelope(self) -> Floats:
         """Smallest and largest thickness of all soils within the noise, (layers - 1, 2)."""
         return _envelope(self.thickness, self.equivalent_thickness)
+
+    @property
+    def depth_envelope(self) -> Floats:
+        """Smallest and largest depth of each plane in these soils, (layers - 1, 2). [m]"""
+        depths = np.cumsum(self.equivalent_thickness, axis=1)
+        return _envelope(np.cumsum(self.thickness), depths)
 
     def equivalents(self, count: int) -> tuple[Soil, ...]:
         """Soils within the noise that differ most from the best one and from each other.

@@ -152,6 +152,14 @@ class Survey:
         four = 0 if self.four_pin is None else len(self.four_pin)
         return np.arange(len(self)) >= four
 
+    @property
+    def array(self) -> Integers:
+        """Sort of layout: 0 pins at equal distances, 1 other pins, 2 driven rod, shape (n,)."""
+        found = np.full(len(self), 2)
+        if self.four_pin is not None:
+            found[: len(self.four_pin)] = np.where(self.four_pin.is_wenner, 0, 1)
+        return found
+
     def subset(self, keep: npt.ArrayLike) -> Self:
         """The survey with some of its readings; all traverses stay.
 

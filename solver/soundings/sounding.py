@@ -20,11 +20,11 @@ class SoilModel:
     resistivity_deviation, thickness_deviation : ndarray of float, (layers,), (layers - 1,)
         One standard deviation of the natural logarithm; infinite where the readings say
         nothing.
-    resistivity_range, thickness_range, depth_range : ndarray of float, shape (…, 2)
-        95 % ranges from the linear error analysis, of the layers and of the depths of the
-        planes between them. [Ω·m], [m]
-    resistivity_envelope, thickness_envelope : ndarray of float, shape (…, 2)
-        Lowest and highest value among all soils that fit within the noise. [Ω·m], [m]
+    resistivity_range, thickness_range : ndarray of float, shape (…, 2)
+        95 % ranges from the linear error analysis. [Ω·m], [m]
+    resistivity_envelope, thickness_envelope, depth_envelope : ndarray of float, shape (…, 2)
+        Lowest and highest value among all soils that fit within the noise, of the layers and
+        of the depths of the planes between them. [Ω·m], [m]
     resistivity_resolved, thickness_resolved : ndarray of bool, (layers,), (layers - 1,)
         Whether the readings pin the value down.
     apparent_resistivity, residual : ndarray of float, shape (n,)
@@ -45,9 +45,9 @@ class SoilModel:
     thickness_deviation: Floats
     resistivity_range: Floats
     thickness_range: Floats
-    depth_range: Floats
     resistivity_envelope: Floats
     thickness_envelope: Floats
+    depth_envelope: Floats
     resistivity_resolved: Flags
     thickness_resolved: Flags
     apparent_resistivity: Floats
@@ -75,9 +75,9 @@ class SoilModel:
             thickness_deviation=fit.thickness_deviation,
             resistivity_range=fit.resistivity_range,
             thickness_range=fit.thickness_range,
-            depth_range=fit.depth_range,
             resistivity_envelope=fit.resistivity_envelope,
             thickness_envelope=fit.thickness_envelope,
+            depth_envelope=fit.depth_envelope,
             resistivity_resolved=fit.resistivity_resolved,
             thickness_resolved=fit.thickness_resolved,
             apparent_resistivity=fit.apparent_resistivity,
