@@ -139,4 +139,4 @@ def _lowest_depth(picture: SoundingPicture) -> float:
     planes += [r.high for r in picture.depth_range if r.resolved]
     deepest = max(planes)
     seen = float(picture.spacing.max())
-    return min(1.5 * deepest, 4 * planes[0]) if deepest > 0 else 0.5 * seen
+    return min(1.5 * deepest, 2.5 * planes[0]) if deepest > 0 else 0.5 * seen

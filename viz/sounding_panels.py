@@ -10,8 +10,8 @@ from .wording import length_unit, short
 
 _markers = ("o", "s", "^", "D", "v", "P", "<", "p", ">", "h")
 _dashes: tuple[Any, ...] = ("-", (0, (6, 2.5)), (0, (1.5, 2)), (0, (7, 2, 1.5, 2)), (0, (3, 2)))
-_most_keys = 11  # of traverses
-_longest_name = 34
+_most_keys = 10  # of traverses
+_longest_name = 26
 # Parts of a decade at which an axis may have ticks, from few to many.
 _parts = (
     (1,),

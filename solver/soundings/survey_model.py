@@ -5,7 +5,7 @@ from typing import Self
 
 import numpy as np
 
-from ..model import Floats
+from ..model import Floats, Integers
 from .four_pin_model import FourPinModel
 from .layers import SoilBatch
 from .readings import Survey
@@ -20,6 +20,8 @@ _least_ratio = 1e-9
 class SurveyModel:
     """The layouts of a survey prepared once, to be evaluated on many soils.
 
+    A layout that several traverses share is evaluated once.
+
     Rods are evenly fed here, which is quick, and corrected by a factor for each rod that
     brings them to one potential. The factor hardly depends on the soil and is renewed at
     the soils that matter (`corrected_at`).
@@ -27,13 +29,15 @@ class SurveyModel:
     Attributes
     ----------
     four_pin : FourPinModel or None
-        Four-pin layouts.
+        Four-pin layouts, each once.
     rods, exact_rods : RodModel or None
-        Driven rods, evenly fed and at one potential.
+        Driven rods, each once, evenly fed and at one potential.
     correction : ndarray of float, shape (number of rods,)
         Resistance at one potential over resistance evenly fed.
-    uniform : ndarray of float, shape (n,)
+    uniform : ndarray of float, shape (number of layouts,)
         Resistance over resistivity in uniform soil. [1/m]
+    layout : ndarray of int, shape (n,)
+        Which layout each reading has.
     """
 
     four_pin: FourPinModel | None
@@ -41,11 +45,17 @@ class SurveyModel:
     exact_rods: RodModel | None
     correction: Floats
     uniform: Floats
+    layout: Integers
 
     @classmethod
     def of(cls, survey: Survey) -> Self:
         """Model of all readings, in their order."""
-        four_pin, rods = survey.four_pin, survey.driven_rod
+        # Driven rods come last in the order of the survey, and of the sorted layouts.
+        _, first, layout = np.unique(
+            survey.layouts, axis=0, return_index=True, return_inverse=True
+        )
+        once = _readings(survey, first)
+        four_pin, rods = once.four_pin, once.driven_rod
         model = cls(
             four_pin=None
             if four_pin is None
@@ -57,7 +67,8 @@ class SurveyModel:
             if rods is None
             else RodModel.of(rods.driven_length, radius=rods.radius),
             correction=np.ones(len(rods) if rods else 0),
-            uniform=survey.resistance / survey.apparent_resistivity,
+            uniform=once.resistance / once.apparent_resistivity,
+            layout=layout.reshape(-1),
         )
         return model.corrected_at(np.zeros(1))
 
@@ -90,4 +101,15 @@ class SurveyModel:
             parts.append(self.rods.resistance(soils) * self.correction)
         apparent = np.hstack(parts) / self.uniform
         scale = soils.resistivity.min(axis=1, keepdims=True)
-        return np.log(np.maximum(apparent, _least_ratio * scale))
+        return np.log(np.maximum(apparent, _least_ratio * scale))[:, self.layout]
+
+
+def _readings(survey: Survey, first: Integers) -> Survey:
+    """The readings with the given indices, in that order; four-pin ones come first."""
+    four = int((~survey.is_driven_rod).sum())
+    pins, rods = first[first < four], first[first >= four] - four
+    return replace(
+        survey,
+        four_pin=survey.four_pin.subset(pins) if survey.four_pin else None,
+        driven_rod=survey.driven_rod.subset(rods) if survey.driven_rod else None,
+    )
