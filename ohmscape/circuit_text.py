@@ -150,6 +150,7 @@ def _shares(operation: Operation) -> list[str]:
         if abs(branch.far_current) > 0 and branch.far_current != branch.current:
             in_ground = phasor_text(branch.current - branch.far_current, symbol="A")
             text += f" ({in_ground} of it through its grounds)"
+        text += f", {with_unit(branch.loss, symbol='W')}"
         rows.append((what, text, f"{operation.share(branch.name):.1%}"))
     for name in operation.group_names:
         share = operation.share(f"{EARTH_CURRENT}{name}")
