@@ -135,12 +135,10 @@ def _at_points(
 
     def exact(i: Integers, j: Integers, image: Image) -> Floats:
         ends = _mirrored(start[j], image), _mirrored(end[j], image)
-        value = point_to_wire(points[i], start=ends[0], end=ends[1], offset=np.zeros(len(i)))
-        # Inside the metal the potential is that of its face.
-        face_value = point_to_wire(
-            0.5 * (ends[0] + ends[1]), start=ends[0], end=ends[1], offset=face[j]
-        )
-        return np.minimum(value, face_value)
+        # Inside a face the potential is about that of the face.
+        axis = _distance_to_axis(points[i], start=ends[0], end=ends[1])
+        offset = np.sqrt(np.maximum(face[j] ** 2 - axis**2, 0.0))
+        return point_to_wire(points[i], start=ends[0], end=ends[1], offset=offset)
 
     middle = wires.middle[columns]
     return _summed(points, middle, limit=limit, images=images, exact=exact)
@@ -180,6 +178,14 @@ def _summed(
             square[i, j] = scale * exact(i, j, image)
         total += square
     return total
+
+
+def _distance_to_axis(points: Floats, *, start: Floats, end: Floats) -> Floats:
+    """Distance of each point from its own wire. [m]"""
+    whole = end - start
+    share = np.einsum("ni,ni->n", points - start, whole) / np.einsum("ni,ni->n", whole, whole)
+    gap = points - start - np.clip(share, 0.0, 1.0)[:, None] * whole
+    return np.linalg.norm(gap, axis=1)
 
 
 def _mirrored(points: Floats, image: Image) -> Floats:

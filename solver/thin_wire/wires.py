@@ -17,7 +17,6 @@ _stub = 3.0  # pieces of fewer radii are one wire
 # Wires on each stretch at least, and on one with a free end, where leakage rises most. The
 # first that keeps the matrix small enough is taken; the error estimate tells what it costs.
 _fewest, _fewest_at_free_end = 2, (6, 4, 2)
-_joint = 1e-6  # ends closer than this are joined [m]
 
 
 @dataclass(frozen=True)
@@ -62,6 +61,33 @@ class Wires:
         return 0.5 * (self.start + self.end)
 
 
+@dataclass(frozen=True)
+class _Metal:
+    """Pieces of metal with the fill that goes on beyond their free ends.
+
+    Attributes
+    ----------
+    conductors : Conductors
+        The n pieces.
+    start, end : ndarray of float, shape (n, 3)
+        Ends of metal or fill. [m]
+    free : ndarray of bool, shape (2, n)
+        Whether start and end meet neither metal nor the surface.
+    cover : ndarray of float, shape (2, n)
+        How far the fill goes on there. [m]
+    """
+
+    conductors: Conductors
+    start: Floats
+    end: Floats
+    free: Flags
+    cover: Floats
+
+    @property
+    def length(self) -> Floats:
+        return np.linalg.norm(self.end - self.start, axis=1)
+
+
 def cut_into_wires(conductors: Conductors, *, soil: Soil, longest: float, most: int) -> Wires:
     """Wires of all pieces of metal, cut at the layer planes, shorter towards the ends.
 
@@ -85,17 +111,20 @@ def cut_into_wires(conductors: Conductors, *, soil: Soil, longest: float, most: 
     BudgetError
         If there would be more wires than `most`.
     """
+    metal = _with_covers(conductors)
     spans = [
         (piece, low, high)
         for piece in range(len(conductors.radius))
-        for low, high in itertools.pairwise(_cuts(conductors, piece, soil=soil))
+        for low, high in itertools.pairwise(
+            _cuts(metal.start[piece, 2], metal.end[piece, 2], soil=soil)
+        )
     ]
     piece = np.array([span[0] for span in spans])
     low, high = np.array([span[1:] for span in spans]).T
     counts = _counts(
-        (high - low) * conductors.length[piece],
+        (high - low) * metal.length[piece],
         face=conductors.sheath_radius[piece],
-        free=_has_free_end(conductors)[piece],
+        free=(metal.free[0] | metal.free[1])[piece],
         longest=longest,
         most=most,
     )
@@ -105,7 +134,7 @@ def cut_into_wires(conductors: Conductors, *, soil: Soil, longest: float, most: 
     span = np.repeat(np.arange(len(spans)), counts)
     width = (high - low)[span]
     return _wires(
-        conductors,
+        metal,
         soil=soil,
         piece=piece[span],
         low=low[span] + width * first,
@@ -113,21 +142,29 @@ def cut_into_wires(conductors: Conductors, *, soil: Soil, longest: float, most: 
     )
 
 
-def _cuts(conductors: Conductors, piece: int, *, soil: Soil) -> list[float]:
-    """Shares of a piece's length where layers change, with both ends."""
-    top, bottom = conductors.start[piece, 2], conductors.end[piece, 2]
-    if top == bottom:
+def _with_covers(conductors: Conductors) -> _Metal:
+    """Pieces made longer by the fill beyond their free ends."""
+    ends = np.concatenate([conductors.start, conductors.end])
+    radius = np.tile(conductors.radius, 2)
+    nearest = np.asarray(cKDTree(ends).query(ends, k=2)[0])[:, 1]
+    free = ((nearest > radius) & (ends[:, 2] < -radius)).reshape(2, -1)
+    cover = np.where(free, conductors.sheath_cover, 0.0)
+    return _Metal(
+        conductors=conductors,
+        start=conductors.start - cover[0][:, None] * conductors.direction,
+        end=conductors.end + cover[1][:, None] * conductors.direction,
+        free=free,
+        cover=cover,
+    )
+
+
+def _cuts(first: float, last: float, *, soil: Soil) -> list[float]:
+    """Shares of a length between two heights where layers change, with both ends."""
+    if first == last:
         return [0.0, 1.0]
-    share = (-soil.interface_depth - top) / (bottom - top)
+    share = (-soil.interface_depth - first) / (last - first)
     inside = share[(share > 1e-9) & (share < 1 - 1e-9)]
     return [0.0, *np.sort(inside).tolist(), 1.0]
-
-
-def _has_free_end(conductors: Conductors) -> Flags:
-    """Whether an end of each piece meets no other piece."""
-    ends = np.concatenate([conductors.start, conductors.end])
-    met = cKDTree(ends).query_ball_point(ends, _joint, return_length=True)
-    return np.asarray((met == 1).reshape(2, -1).any(axis=0))
 
 
 def _counts(
@@ -157,28 +194,58 @@ def _breaks(count: int) -> Floats:
     return np.asarray(0.5 * (1.0 - np.cos(np.pi * np.arange(count + 1) / count)))
 
 
-def _wires(
-    conductors: Conductors, *, soil: Soil, piece: Integers, low: Floats, high: Floats
-) -> Wires:
+def _wires(metal: _Metal, *, soil: Soil, piece: Integers, low: Floats, high: Floats) -> Wires:
     """Wires between two shares of the length of their pieces."""
-    start, whole = conductors.start[piece], (conductors.end - conductors.start)[piece]
-    metal, face = conductors.radius[piece], conductors.sheath_radius[piece]
-    length = (high - low) * conductors.length[piece]
-    # Film on the metal, then the shell: two resistances in the current's way.
-    shell = conductors.sheath_resistivity[piece] * np.log(face / metal)
-    series = (conductors.contact[piece] / metal + shell) / (2.0 * np.pi * length)
+    start, whole = metal.start[piece], (metal.end - metal.start)[piece]
     begin, stop = start + low[:, None] * whole, start + high[:, None] * whole
-    group = conductors.group[piece]
+    group = metal.conductors.group[piece]
+    length = metal.length[piece]
     return Wires(
         start=begin,
         end=stop,
-        face=face,
-        series=series,
+        face=metal.conductors.sheath_radius[piece],
+        series=_series(metal, piece=piece, low=low * length, high=high * length),
         layer=soil.layer_at(-0.5 * (begin + stop)[:, 2]),
         piece=piece,
         group=group,
         pair=_pairs(group),
     )
+
+
+def _series(metal: _Metal, *, piece: Integers, low: Floats, high: Floats) -> Floats:
+    """Resistance of film and shell from metal to face of wires between two places. [Ω]
+
+    Straight outwards along the metal. How current reaches the fill beyond an end lies between
+    two simple pictures: straight outwards from metal as if that went on, which is too easy,
+    and from the end as from a hemisphere of the metal's radius, too hard. Their geometric
+    mean it is: 1.1 % at most on the resistance of the encased rods in the tests, where the
+    two pictures are up to 4 % apart.
+    """
+    c = metal.conductors
+    a, b = c.radius, c.sheath_radius
+    straight = (c.contact / a + c.sheath_resistivity * np.log(b / a)) / (2.0 * np.pi)
+    before, after = metal.cover
+    tip = before + c.length
+    along_metal = np.minimum(high, tip[piece]) - np.maximum(low, before[piece])
+    beyond_start = np.maximum(before[piece] - low, 0.0) - np.maximum(before[piece] - high, 0.0)
+    beyond_end = np.maximum(high - tip[piece], 0.0) - np.maximum(low - tip[piece], 0.0)
+    # Length along the metal that conducts as well.
+    length = (
+        np.maximum(along_metal, 0.0)
+        + beyond_start / _hardship(before, inner=a, outer=b)[piece]
+        + beyond_end / _hardship(after, inner=a, outer=b)[piece]
+    )
+    return np.asarray(straight[piece] / length)
+
+
+def _hardship(cover: Floats, *, inner: Floats, outer: Floats) -> Floats:
+    """How much harder fill beyond an end is to reach than straight outwards from metal."""
+    ratio = np.ones_like(cover)
+    some = (cover > 0) & (outer > inner)
+    a, b = inner[some], outer[some]
+    # Resistances: ρ (1/a - 1/b) / 2 π from the hemisphere, ρ ln(b/a) / 2 π cover straight.
+    ratio[some] = np.sqrt((1.0 / a - 1.0 / b) * cover[some] / np.log(b / a))
+    return np.asarray(np.maximum(ratio, 1.0))
 
 
 def _pairs(group: Integers) -> Integers:
