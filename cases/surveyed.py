@@ -107,7 +107,8 @@ class SurveyedSoil:
         which = "more" if self.layers > supported else "fewer"
         return [
             f"{_layers(self.layers)} asked for, {which} than the {supported} that the readings "
-            f"support (misfit {self.chosen.misfit:.1%} against {self.fit.best.misfit:.1%})"
+            f"support (misfit {self.chosen.misfit_of_others:.1%} against "
+            f"{self.fit.best.misfit_of_others:.1%}, outliers left aside)"
         ]
 
 

@@ -1,4 +1,4 @@
-"""The command line: check, run, new, draw, schema. No physics here."""
+"""The command line: check, run, soil, new, draw, schema. No physics here."""
 
 import sys
 from collections.abc import Callable, Iterator, Sequence
@@ -174,6 +174,51 @@ def _exit_unless_safe(results: "Sequence[Result]") -> None:
         raise CaseError([Problem(msg)])
     if not all(result.verdict.passes for result in results if result.verdict is not None):
         sys.exit(_unsafe)
+
+
+@main.command()
+@click.argument("survey")
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path),
+    help="Folder for the files; by default NAME-soil in the present folder.",
+)
+@click.option(
+    "--layers",
+    type=click.Choice(["supported", *map(str, range(1, 7))]),
+    help="Number of layers; by default what the case asks for, or as many as are supported.",
+)
+@click.option("--robust", is_flag=True, help="Let readings off the curve count less.")
+@click.option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")
+def soil(
+    survey: str, output: Path | None, layers: str | None, robust: bool, quiet: bool
+) -> None:
+    """Fit layered soil to the readings of SURVEY.
+
+    SURVEY is a table (CSV) of readings, or a case or shipped case whose soil is a survey.
+    Prints the models and how far they can be trusted; writes the sounding curve beside the
+    layers, tables, and a soil block to paste into a case.
+    """
+    from .cases.shipped import shipped_cases
+    from .sounding_text import sounding_text
+    from .surveying import check_soil_folder, from_case, from_table, save_soil
+
+    folder = output or Path(f"{Path(survey).stem}-soil")
+    check_soil_folder(folder)
+    number = int(layers) if layers not in (None, "supported") else None
+    shipped = not Path(survey).exists() and survey in shipped_cases()
+    with _progress(quiet=quiet) as progress:
+        if shipped or Path(survey).suffix.lower() in (".yaml", ".yml"):
+            found = from_case(
+                _case(survey), layers=number or ("supported" if layers else None), robust=robust
+            )
+        else:
+            found = from_table(Path(survey), layers=number, robust=robust)
+        files = save_soil(found, folder, progress=progress)
+    if not quiet:
+        click.echo(sounding_text(found.sounding, title=found.title, units=found.units))
+        click.echo(f"\nWritten to {folder}: " + ", ".join(path.name for path in files))
 
 
 @main.command()

@@ -87,7 +87,7 @@ def save_result(
             files += step(one, into, progress=progress)
         return files
 
-    with _whole(target) as temporary:
+    with whole_folder(target) as temporary:
         files = write(result, temporary)
         if variants:
             files += _write_variants([result, *variants], temporary, write=write)
@@ -115,8 +115,15 @@ def _write_variants(
     return files
 
 
-def check_free(folder: Path) -> None:
+def check_free(folder: Path, *, ours: Callable[[str], bool] | None = None) -> None:
     """Raise unless the folder is new, empty, or one that a run left.
+
+    Parameters
+    ----------
+    folder : Path
+        The folder.
+    ours : callable, optional
+        Whether files of a name may be replaced; left out, those that a run writes.
 
     Raises
     ------
@@ -128,20 +135,21 @@ def check_free(folder: Path) -> None:
     if not folder.is_dir():
         msg = f"{folder} is a file; name a folder for the result"
         raise ResultError(msg)
-    foreign = sorted(str(path.relative_to(folder)) for path in _foreign(folder))
+    foreign = sorted(str(path.relative_to(folder)) for path in _foreign(folder, ours or _ours))
     if foreign:
         listed = ", ".join(foreign[:3])
-        msg = f"{folder} holds files that no run left ({listed}); name another folder"
+        msg = f"{folder} holds files that no {'run' if ours is None else 'such command'} left "
+        msg += f"({listed}); name another folder"
         raise ResultError(msg)
 
 
-def _foreign(folder: Path) -> Iterator[Path]:
-    """Whatever in a folder no run writes."""
+def _foreign(folder: Path, ours: Callable[[str], bool]) -> Iterator[Path]:
+    """Whatever in a folder is not ours, in those of variants too if these are a run's."""
     for path in folder.iterdir():
-        if path.name == variants_name and path.is_dir():
+        if path.name == variants_name and path.is_dir() and ours is _ours:
             for inner in path.iterdir():
-                yield from _foreign(inner) if inner.is_dir() else [inner]
-        elif path.is_dir() or not _ours(path.name):
+                yield from _foreign(inner, ours) if inner.is_dir() else [inner]
+        elif path.is_dir() or not ours(path.name):
             yield path
 
 
@@ -154,12 +162,19 @@ def _ours(name: str) -> bool:
     }
     fixed |= {f"{stem}.vtu" for stem in ("soil", "surface", "conductors")}
     fixed |= {f"comparison.{ending}" for ending in ("csv", "png", "svg")}
+    fixed |= {"sounding.png", "sounding.svg", "soil-readings.csv", "soil-models.csv"}
     return name in fixed or name.startswith(("touch-", "profile-", "margin-"))
 
 
 @contextmanager
-def _whole(target: Path) -> Iterator[Path]:
-    """Give a temporary folder that takes the place of the target once all went well."""
+def whole_folder(target: Path) -> Iterator[Path]:
+    """Give a temporary folder that takes the place of the target once all went well.
+
+    Parameters
+    ----------
+    target : Path
+        Folder to make or to replace; untouched if anything is raised.
+    """
     target.parent.mkdir(parents=True, exist_ok=True)
     temporary = Path(tempfile.mkdtemp(prefix=f".{target.name}-", dir=target.parent))
     try:

@@ -6,7 +6,7 @@ from ..solver.model import Flags, Floats, Soil
 from ..solver.soundings import SoilModel, Sounding
 from .sounding_curves import curve_of
 from .sounding_picture import LayerRange, SoundingPicture
-from .wording import length_unit, significant
+from .wording import length_unit, significant, with_unit
 
 
 def sounding_picture(sounding: Sounding, *, title: str, units: str) -> SoundingPicture:
@@ -59,10 +59,10 @@ def soil_text(soil: Soil, *, units: str) -> str:
     """Layers in one line: 209 Ω·m, 2.34 m thick, over 66.3 Ω·m."""
     unit = length_unit(units)
     upper = [
-        f"{significant(rho)} Ω·m, {significant(h * unit.factor)} {unit.symbol} thick"
+        f"{with_unit(rho, symbol='Ω·m')}, {significant(h * unit.factor)} {unit.symbol} thick"
         for rho, h in zip(soil.resistivity[:-1], soil.thickness, strict=True)
     ]
-    return ", over ".join([*upper, f"{significant(soil.resistivity[-1])} Ω·m"])
+    return ", over ".join([*upper, with_unit(soil.resistivity[-1], symbol="Ω·m")])
 
 
 def layers_text(count: int) -> str:

@@ -1,0 +1,50 @@
+"""Files of a sounding: its picture and its tables."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+from ..solver.soundings import Sounding
+from .sounding_contents import sounding_picture
+from .sounding_tables import write_sounding_tables
+from .soundings import draw_sounding
+
+
+def write_sounding(
+    sounding: Sounding,
+    folder: Path,
+    *,
+    title: str,
+    units: str,
+    pictures: bool = True,
+    progress: Callable[[str], None] = lambda name: None,
+) -> list[Path]:
+    """Write ``sounding.png``, ``sounding.svg`` and the tables into a folder that exists.
+
+    Parameters
+    ----------
+    sounding : Sounding
+        What to write.
+    folder : Path
+        Where to.
+    title : str
+        Heading.
+    units : {"SI", "US"}
+        Lengths in the picture in metres or feet; tables are in metres.
+    pictures : bool
+        Whether to draw.
+    progress : callable, optional
+        Told the name of each file as it is begun.
+
+    Returns
+    -------
+    files : list of Path
+        The files written, in order.
+    """
+    files = []
+    if pictures:
+        picture = sounding_picture(sounding, title=title, units=units)
+        for ending in ("png", "svg"):
+            path = folder / f"sounding.{ending}"
+            progress(path.name)
+            files.append(draw_sounding(picture, path=path))
+    return files + write_sounding_tables(sounding, folder, title=title)
