@@ -6,6 +6,7 @@ from typing import Literal
 from ..solver.circuit import Circuit
 from ..solver.drives import Drive
 from ..solver.model import Conductors, Floats, Soil
+from ..solver.protection import Device
 from ..solver.verdict import Safety
 from .surveyed import SurveyedSoil
 
@@ -207,6 +208,8 @@ class Variant:
         Layers in place of the case's; None keeps them.
     survey : SurveyedSoil or None
         Survey to which `soil` was fitted.
+    fitted : tuple of (str, bool)
+        Names of protective devices, and whether each is there.
     switched : tuple of (str, bool)
         Names of bonds and paths, and whether each is closed here.
     """
@@ -215,6 +218,7 @@ class Variant:
     soil: Soil | None = None
     survey: SurveyedSoil | None = None
     switched: tuple[tuple[str, bool], ...] = ()
+    fitted: tuple[tuple[str, bool], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -256,6 +260,8 @@ class Case:
         What is held against limits.
     circuit : Circuit or None
         Fault circuit that drives the electrodes in place of `drives`.
+    protection : tuple of Device or None
+        Protective devices; None leaves it to `safety` how long the fault lasts.
     """
 
     title: str
@@ -275,3 +281,4 @@ class Case:
     variant: str = ""
     safety: Safety | None = None
     circuit: Circuit | None = None
+    protection: tuple[Device, ...] | None = None

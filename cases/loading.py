@@ -15,6 +15,7 @@ from .case import Bond, Case, Source
 from .documents import Document, plain_document, read_document
 from .limits import LARGEST_FILE
 from .problems import in_order, problems_of
+from .protection import devices_of, measurable
 from .references import problems_of_names
 from .safety import safety_of
 from .schema import CaseFile
@@ -139,6 +140,7 @@ def _case(document: Document, *, source: Source, folder: Path | None) -> Case:
     )
     drives = tuple(_drive(electrode.drive) for electrode in given.electrodes)
     names = metal.conductors.group_names
+    circuit = None if given.circuit is None else given.circuit.circuit
     study = study_of(
         given.study,
         conductors=metal.conductors,
@@ -170,10 +172,17 @@ def _case(document: Document, *, source: Source, folder: Path | None) -> Case:
             conductors=metal.conductors,
             study=study,
             soil=soil,
-            protected=False,
+            protected=given.protection is not None,
             document=document,
         ),
-        circuit=None if given.circuit is None else given.circuit.circuit,
+        circuit=circuit,
+        protection=None
+        if given.protection is None
+        else devices_of(
+            given.protection,
+            measurable=measurable(circuit, electrodes=names),
+            document=document,
+        ),
     )
     return with_variants(case, given.variants, document=document, folder=folder)
 

@@ -4,11 +4,29 @@ from collections.abc import Sequence
 from difflib import get_close_matches
 
 from ..errors import CaseError, Problem
+from ..solver.circuit import EARTH_CURRENT, OTHER_PATHS, SUPPLY, Circuit
 from ..solver.protection import Device
 from . import schema_protection as schema
 from .documents import Document, Step
 from .problems import in_order
 from .quantities import shown
+
+
+def measurable(circuit: Circuit | None, *, electrodes: Sequence[str]) -> tuple[str, ...]:
+    """Names of the currents that a device can see.
+
+    Parameters
+    ----------
+    circuit : Circuit or None
+        The fault circuit; without one, only what enters the soil is known.
+    electrodes : sequence of str
+        Names of the electrodes.
+    """
+    into_soil = tuple(f"{EARTH_CURRENT}{name}" for name in electrodes)
+    if circuit is None:
+        return into_soil
+    others = () if circuit.split_factor is None else (OTHER_PATHS,)
+    return (SUPPLY, *(path.name for path in circuit.paths), *others, *into_soil)
 
 
 def devices_of(
@@ -55,6 +73,12 @@ def devices_of(
     if problems:
         raise CaseError(in_order(problems))
     return tuple(
-        Device(device.name, device.measures, device.kind.characteristic, backup=device.backup)
+        Device(
+            device.name,
+            device.measures,
+            device.kind.characteristic,
+            backup=device.backup,
+            fitted=device.fitted,
+        )
         for device in given
     )

@@ -64,12 +64,17 @@ def problems_of_names(document: Document) -> list[Problem]:
         for number, name in enumerate(between if isinstance(between, list) else []):
             known(name, (*path, "between", number), names, "electrode")
     switches = [name for _, name in switch_names(content)]
+    devices = [str(_name(item)) for _, item in _items(content, "protection") if _name(item)]
     what = "bond or path" if content.get("circuit") else "bond"
     for path, variant in _items(content, "variants"):
         for key in ("open", "close"):
             switched = variant.get(key)
             for number, name in enumerate(switched if isinstance(switched, list) else []):
                 known(name, (*path, key, number), switches, what)
+        for key in ("fit", "remove"):
+            named = variant.get(key)
+            for number, name in enumerate(named if isinstance(named, list) else []):
+                known(name, (*path, key, number), devices, "protective device")
     for path, touch in _items(content.get("study"), "touch"):
         known(touch.get("electrode"), ("study", *path, "electrode"), names, "electrode")
     touchable = [str(_name(item)) for _, item in _items(content.get("study"), "touch")]

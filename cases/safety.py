@@ -172,6 +172,7 @@ def _limit_set(given: schema_safety.Limit) -> LimitSet:
             name,
             curve=it.curve,
             percentile=it.percentile,
+            skin=it.skin,
             path=it.path,
             path_credit=it.path_credit,
             footwear=it.footwear,

@@ -10,6 +10,7 @@ from .limits import MOST_ELECTRODES, MOST_PARTS, MOST_VARIANTS
 from .schema_base import Block
 from .schema_circuit import Circuit
 from .schema_parts import Part
+from .schema_protection import MOST_DEVICES, Devices
 from .schema_safety import Safety
 from .schema_soil import Soil
 from .schema_study import Numerics, Study
@@ -57,7 +58,7 @@ class Bond(Block):
 
 
 class Variant(Block):
-    """The same metal in another soil, or with bonds and paths switched, beside the case."""
+    """The same metal in another soil, otherwise switched, or with other devices."""
 
     name: f.Name
     """Your own name: dry summer, frozen top, fence unbonded."""
@@ -67,16 +68,26 @@ class Variant(Block):
     """Names of bonds that are closed, and of paths that are connected here."""
     open: Annotated[tuple[f.Name, ...], Field(max_length=MOST_ELECTRODES**2)] = ()
     """Names of bonds that are open, and of paths that are not connected here."""
+    fit: Annotated[tuple[f.Name, ...], Field(max_length=MOST_DEVICES)] = ()
+    """Names of protective devices that are there."""
+    remove: Annotated[tuple[f.Name, ...], Field(max_length=MOST_DEVICES)] = ()
+    """Names of protective devices that are not there."""
 
     @model_validator(mode="after")
     def _differs(self) -> Self:
-        if self.soil is None and not self.close and not self.open:
-            msg = "differs in nothing; give it a 'soil', or something to 'open' or to 'close'"
+        if self.soil is None and not (self.close or self.open or self.fit or self.remove):
+            msg = (
+                "differs in nothing; give it a 'soil', something to 'open' or to 'close', or "
+                "a device to 'fit' or to 'remove'"
+            )
             raise CaseError(msg)
-        both = sorted(set(self.open) & set(self.close))
-        if both:
-            msg = f"{both[0]!r} cannot be both open and closed; name it once"
-            raise CaseError(msg)
+        for ones, others, what in (
+            (self.open, self.close, "open and closed"),
+            (self.fit, self.remove, "fitted and removed"),
+        ):
+            if both := sorted(set(ones) & set(others)):
+                msg = f"{both[0]!r} cannot be both {what}; name it once"
+                raise CaseError(msg)
         return self
 
 
@@ -101,6 +112,8 @@ class CaseFile(Block):
     """Connections between electrodes."""
     circuit: Circuit | None = None
     """Fault circuit that drives the electrodes which say so."""
+    protection: Devices | None = None
+    """Protective devices; they say how long the fault lasts."""
     variants: Annotated[tuple[Variant, ...], Field(max_length=MOST_VARIANTS)] = ()
     """Other conditions, solved in the same run and set side by side."""
     study: Study = Study()

@@ -202,6 +202,8 @@ class Device(Block):
     """A given clearing time."""
     backup: bool = False
     """Whether it counts only where no other device is certain to open."""
+    fitted: bool = True
+    """Whether it is there; variants fit and remove it by its name."""
 
     @property
     def kind(self) -> Kind:

@@ -35,6 +35,8 @@ class Iec60479(Block):
     """a perception, b let-go, c1 and c2 ventricular fibrillation."""
     percentile: Literal[5, 50, 95] = 5
     """Whose body impedance, in % of the population; 5 is the lowest."""
+    skin: Literal["dry", "water-wet", "saltwater-wet"] = "dry"
+    """Skin where it touches; wet skin lets more current pass."""
     path: Literal[
         "left hand to both feet", "right hand to both feet", "both hands to both feet"
     ] = "left hand to both feet"

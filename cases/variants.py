@@ -25,7 +25,7 @@ def as_variant(case: Case, variant: Variant) -> Case:
     variant : Variant
         One of its variants.
     """
-    switched = dict(variant.switched)
+    switched, fitted = dict(variant.switched), dict(variant.fitted)
     return replace(
         case,
         variant=variant.name,
@@ -36,6 +36,10 @@ def as_variant(case: Case, variant: Variant) -> Case:
             replace(bond, closed=switched.get(bond.name, bond.closed)) for bond in case.bonds
         ),
         circuit=None if case.circuit is None else case.circuit.switched(switched),
+        protection=case.protection
+        and tuple(
+            replace(item, fitted=fitted.get(item.name, item.fitted)) for item in case.protection
+        ),
     )
 
 
@@ -113,5 +117,12 @@ def _variant(
             folder=folder,
             path=(*path, "soil"),
         )
-    switched = {name: True for name in given.close} | {name: False for name in given.open}
-    return Variant(given.name, soil=soil, survey=survey, switched=tuple(switched.items()))
+    switched = dict.fromkeys(given.close, True) | dict.fromkeys(given.open, False)
+    fitted = dict.fromkeys(given.fit, True) | dict.fromkeys(given.remove, False)
+    return Variant(
+        given.name,
+        soil=soil,
+        survey=survey,
+        switched=tuple(switched.items()),
+        fitted=tuple(fitted.items()),
+    )

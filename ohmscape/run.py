@@ -13,14 +13,13 @@ from .cases.case import Case
 from .cases.case import Profile as ProfileLine
 from .cases.circuit import operating_of
 from .cases.variants import as_variant
+from .judging import clearing_of, verdict_of
 from .solver.accuracy import compare
-from .solver.circuit import Factors
 from .solver.field import Field
 from .solver.order_check import order_checks
 from .solver.places import TouchableMetal
-from .solver.result import Accuracy, Profile, Result
+from .solver.result import Profile, Result
 from .solver.surface import Area, SurfaceMap, surface_map
-from .solver.verdict import Safety, Scene, Timing, judge
 from .solver.worst import WorstVoltage, worst_step, worst_touch
 from .solving import Laps, Progress, Solved, mapped_area, solve_case
 
@@ -140,21 +139,18 @@ def evaluate(case: Case, solved: Solved, *, progress: Progress = lambda step: No
         rougher=rougher,
         growth=solved.growth,
     )
-    verdict = None
-    if case.safety is not None:
-        laps.begin("verdict")
-        scene = _scene(field, surface=surface, area=area, metals=metals, accuracy=accuracy)
-        timing = _timing(case.safety)
-        factors = Factors(1.0, 1.0)
-        if operation is not None:
-            factors = operation.circuit.factors(timing.longest)
-        verdict = judge(
-            case.safety,
-            scene=scene,
-            timing=timing,
-            growth_factor=factors.growth,
-            decrement_factor=factors.decrement,
-        )
+    laps.begin("verdict")
+    clearing = clearing_of(case, operating=operating, operation=operation)
+    verdict = verdict_of(
+        case,
+        field=field,
+        surface=surface,
+        area=area,
+        metals=metals,
+        accuracy=accuracy,
+        operation=operation,
+        clearing=clearing,
+    )
     laps.end()
     return Result(
         title=case.title,
@@ -180,34 +176,8 @@ def evaluate(case: Case, solved: Solved, *, progress: Progress = lambda step: No
         versions=versions(),
         verdict=verdict,
         operation=operation,
+        clearing=clearing,
     )
-
-
-def _scene(
-    field: Field,
-    *,
-    surface: SurfaceMap,
-    area: Area,
-    metals: tuple[TouchableMetal, ...],
-    accuracy: Accuracy,
-) -> Scene:
-    """What a verdict is about, with the numerical errors in volts."""
-    rise = float(np.abs(field.voltage).max())
-    return Scene(
-        field=field,
-        surface=surface,
-        area=area,
-        metals=metals,
-        touch_error=rise * accuracy.estimate(accuracy.touch),
-        step_error=rise * accuracy.estimate(accuracy.step),
-        rise_error=rise * accuracy.estimate(accuracy.resistance),
-    )
-
-
-def _timing(safety: Safety) -> Timing:
-    """How long the fault lasts, as the case says."""
-    assert safety.duration is not None
-    return Timing(safety.duration, safety.duration, "given in the case")
 
 
 def _check_drives(case: Case) -> None:

@@ -1,8 +1,10 @@
 """The words of a verdict: one line for each exposure first, then how each came about."""
 
+import math
 from textwrap import fill
 
 from .solver.limits import duration_in_words
+from .solver.protection import Trip
 from .solver.result import Result
 from .solver.verdict import JudgedPlace, Judgement, Verdict
 from .viz.wording import length_text, place_in, significant, with_unit
@@ -19,10 +21,16 @@ def headline(verdict: Verdict) -> str:
     """Verdict in one line."""
     count = len(verdict.judgements)
     unsafe = sum(item.outcome != "pass" for item in verdict.judgements)
-    how_long = f"fault of {_range(verdict)}"
+    how_long = _how_long(verdict)
     if not unsafe:
         return f"Verdict: within the limits declared, {count} of {count} exposures ({how_long})"
     return f"Verdict: UNSAFE, {unsafe} of {count} exposures do not pass ({how_long})"
+
+
+def _how_long(verdict: Verdict) -> str:
+    if verdict.longest == math.inf:
+        return "nothing is certain to clear the fault"
+    return f"fault of at most {duration_in_words(verdict.longest)}"
 
 
 def _range(verdict: Verdict) -> str:
@@ -118,6 +126,47 @@ def detail_lines(result: Result) -> list[str]:
             text += "; the mapped area does not hold all of that outline, make it larger"
         lines.append(_hanging(text))
     return lines
+
+
+def clearing_lines(result: Result) -> list[str]:
+    """What each protective device does at the current it sees.
+
+    Parameters
+    ----------
+    result : Result
+        What `run_case` gave; without devices there are no lines.
+    """
+    clearing = result.clearing
+    if clearing is None:
+        return []
+    lines = ["Protection, at today's symmetrical current"]
+    for answer in clearing.answers:
+        trip = answer.trip
+        sees = f"{answer.measures} {with_unit(answer.current, symbol='A')}"
+        text = f"{answer.name} ({sees}): {_answer(trip)}; {trip.words}"
+        if not answer.fitted:
+            text = f"{answer.name}: NOT FITTED; would see {sees}: {_answer(trip)}"
+        elif answer.backup:
+            text += " [backup]"
+        if answer.remark:
+            text += f"; {answer.remark}"
+        lines.append(_hanging(text))
+    if clearing.without_main is not None:
+        text = f"should the main devices fail: {_answer(clearing.without_main)}"
+        lines.append(_hanging(text))
+    sources = {answer.source: answer.caution for answer in clearing.answers if answer.fitted}
+    lines += [_hanging(f"{source}: {caution}") for source, caution in sources.items()]
+    return lines
+
+
+def _answer(trip: Trip) -> str:
+    """Certainty with its time range."""
+    if trip.certainty == "never":
+        return "NEVER opens"
+    soonest = duration_in_words(trip.shortest)
+    if trip.certainty == "possibly":
+        return f"POSSIBLY opens, not before {soonest}"
+    return f"CERTAINLY opens, in {soonest} to {duration_in_words(trip.longest)}"
 
 
 def _hanging(text: str) -> str:

@@ -45,7 +45,8 @@ class Comparison:
     names : tuple of str, length n
         The variants; the first is the case as it stands.
     quantities : tuple of Quantity
-        Resistance of each driven electrode, largest rise, worst touch and step.
+        Resistance of each driven electrode, largest rise, worst touch and step, and the
+        largest share of a limit.
     """
 
     names: tuple[str, ...]
@@ -95,5 +96,11 @@ def comparison(results: Sequence[Result], *, first: str = "as it stands") -> Com
         values = np.array([item.voltage if item else np.nan for item in found])
         places = tuple(item.name if item else "" for item in found)
         quantities.append(Quantity(f"worst {kind}", "V", values, places))
+    verdicts = [result.verdict for result in results]
+    if all(verdicts):
+        tightest = [verdict.tightest if verdict else None for verdict in verdicts]
+        shares = [np.nan if item is None else 100 * item.worst_share for item in tightest]
+        tight = tuple("" if item is None else item.name for item in tightest)
+        quantities.append(Quantity("voltage over limit", "%", np.array(shares), tight))
     names = tuple(result.variant or first for result in results)
     return Comparison(names, tuple(quantities))

@@ -10,6 +10,7 @@ from .drives import Drive, OperatingPoint
 from .field import Field
 from .model import Floats, Phasors
 from .places import TouchableMetal
+from .protection import FaultClearing
 from .solution import Solution
 from .surface import Area, SurfaceMap
 from .verdict import Verdict
@@ -140,6 +141,8 @@ class Result:
     operation : Operation or None
         The fault circuit with the division of its current, of which `operating` is part;
         None where electrodes are driven directly.
+    clearing : FaultClearing or None
+        What each protective device does; None where the case has none.
     """
 
     title: str
@@ -165,6 +168,7 @@ class Result:
     versions: dict[str, str]
     verdict: Verdict | None = None
     operation: Operation | None = None
+    clearing: FaultClearing | None = None
 
     @property
     def group_names(self) -> tuple[str, ...]:

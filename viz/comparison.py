@@ -20,7 +20,7 @@ def quantity_text(quantity: Quantity, row: int) -> str:
     value = float(quantity.values[row])
     if np.isnan(value):
         return "–"
-    prefixes = quantity.unit != "Ω"  # earth testers read plain ohms
+    prefixes = quantity.unit not in ("Ω", "%")  # earth testers read plain ohms
     unit = scaled_unit(value, symbol=quantity.unit) if prefixes else None
     number = significant(value * unit.factor) if unit else significant(value)
     symbol = unit.symbol if unit else quantity.unit

@@ -119,7 +119,7 @@ class En50522:
         added = self._added(exposure, standing)
         refuse_duration(duration, allowed=self.durations, by="the touch voltage of EN 50522")
         voltage, current = _touch_voltage(duration), _body_current(duration)
-        words = f"UTp {voltage:.4g} V for {duration_in_words(duration)}"
+        words = f"UTp {voltage:.4g} V, {duration_in_words(duration)}"
         if added:
             words += f" + {added:.4g} ohm of footwear and ground x {1e3 * current:.4g} mA"
         if UNSURE_BETWEEN[0] < duration < UNSURE_BETWEEN[1]:

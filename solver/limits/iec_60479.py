@@ -112,7 +112,7 @@ class Iec60479:
         across = body.voltage(current)
         words = (
             f"curve {self.curve} ({CURVE_MEANING[self.curve]}), {1e3 * current:.4g} mA "
-            f"{body.path} for {duration_in_words(duration)}, {self.percentile} % {self.skin} "
+            f"{body.path}, {duration_in_words(duration)}, {self.percentile} % {self.skin} "
             f"body {body.impedance(across):.4g} ohm + feet and shoes {series:.4g} ohm, "
             f"heart-current factor {factor:g}"
         )

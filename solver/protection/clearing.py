@@ -13,17 +13,29 @@ class Answer:
 
     Attributes
     ----------
-    device : Device
-        The device.
+    name, measures : str
+        The user's names of the device and of the current.
+    backup, fitted : bool
+        Whether it counts only where no main device is certain to open; whether it is there.
+    source, caution : str
+        Standard, edition and clause; what it assumes.
     current : float
         Current it sees, effective value. [A]
     trip : Trip
-        Whether and when it opens.
+        Whether and when it opens, or would.
+    remark : str
+        What else is to be said of it.
     """
 
-    device: Device
+    name: str
+    measures: str
+    backup: bool
+    fitted: bool
+    source: str
+    caution: str
     current: float
     trip: Trip
+    remark: str = ""
 
 
 @dataclass(frozen=True)
@@ -100,9 +112,21 @@ def fault_clearing(
     answers = []
     for device in devices:
         current = float(abs(current_through(device.measures)))
-        answers.append(Answer(device, current, device.trip(current)))
-    main = [answer.trip for answer in answers if not answer.device.backup]
-    backup = [answer.trip for answer in answers if answer.device.backup]
+        kind = device.characteristic
+        answers.append(
+            Answer(
+                name=device.name,
+                measures=device.measures,
+                backup=device.backup,
+                fitted=device.fitted,
+                source=kind.source,
+                caution=kind.caution,
+                current=current,
+                trip=device.trip(current),
+            )
+        )
+    main = [answer.trip for answer in answers if answer.fitted and not answer.backup]
+    backup = [answer.trip for answer in answers if answer.fitted and answer.backup]
     return FaultClearing(
         tuple(answers),
         clearing(main, backup=backup),

@@ -93,12 +93,15 @@ class Device:
         How it answers to that current.
     backup : bool
         Whether it counts only where no main device is certain to open.
+    fitted : bool
+        Whether it is there.
     """
 
     name: str
     measures: str
     characteristic: Characteristic
     backup: bool = False
+    fitted: bool = True
 
     def trip(self, current: float) -> Trip:
         """Answer of the characteristic; see `Characteristic.trip`."""

@@ -123,6 +123,11 @@ class Judgement:
         return self.places[0] if self.places else None
 
     @property
+    def worst_share(self) -> float:
+        """Largest voltage over what is permissible; not a number where nobody meets it."""
+        return self.places[0].share if self.places else float(np.nan)
+
+    @property
     def outcome(self) -> Outcome:
         """Whether it is safe; all but "pass" counts as unsafe."""
         worst = self.worst
@@ -226,7 +231,7 @@ class Verdict:
         return all(judgement.outcome == "pass" for judgement in self.judgements)
 
     @property
-    def largest_share(self) -> float:
-        """Largest voltage over what is permissible; not a number without any."""
-        shares = [item.worst.share for item in self.judgements if item.worst is not None]
-        return max(shares, default=float(np.nan))
+    def tightest(self) -> Judgement | None:
+        """The exposure that uses the largest share of its limit."""
+        met = [judgement for judgement in self.judgements if judgement.places]
+        return max(met, key=lambda judgement: judgement.worst_share, default=None)

@@ -10,12 +10,16 @@ from ohmscape.cases.starter import starter_case
 from ohmscape.errors import CaseError
 
 NAMES = (
+    "bench-rod",
     "driven-rod",
     "fence-by-grid",
     "kiosk-in-three-seasons",
     "pad-transformer",
+    "pasture-pole",
     "substation-grid",
     "surveyed-pump-house",
+    "switchyard",
+    "tt-workshop",
 )
 
 
@@ -28,7 +32,7 @@ def test_names_of_the_shipped_cases():
 
 
 def test_an_unknown_name_is_refused_with_the_known_ones():
-    with pytest.raises(CaseError, match=r"no shipped case 'rodd'; there are driven-rod, fence"):
+    with pytest.raises(CaseError, match=r"no shipped case 'rodd'; there are bench-rod, driven"):
         shipped_case_path("rodd")
 
 

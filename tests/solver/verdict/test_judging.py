@@ -126,7 +126,8 @@ def test_metal_that_nobody_reaches_is_not_judged_and_does_not_pass(scene):
     verdict = judge(Safety((exposure,)), scene=away, timing=HALF_SECOND)
     assert verdict.judgements[0].outcome == "not evaluated"
     assert not verdict.passes
-    assert math.isnan(verdict.largest_share)
+    assert verdict.tightest is None
+    assert math.isnan(verdict.judgements[0].worst_share)
 
 
 def test_rock_on_one_side_moves_the_worst_place_to_the_other(scene):
