@@ -142,6 +142,19 @@ def cut_into_wires(conductors: Conductors, *, soil: Soil, longest: float, most: 
     )
 
 
+def bluntness(conductors: Conductors) -> float:
+    """Radii of the faces at free ends over the length of their group; the largest group's.
+
+    Parameters
+    ----------
+    conductors : Conductors
+        The metal.
+    """
+    ends = _with_covers(conductors).free.sum(axis=0) * conductors.sheath_radius
+    length = np.bincount(conductors.group, weights=conductors.length)
+    return float((np.bincount(conductors.group, weights=ends) / length).max())
+
+
 def _with_covers(conductors: Conductors) -> _Metal:
     """Pieces made longer by the fill beyond their free ends."""
     ends = np.concatenate([conductors.start, conductors.end])

@@ -9,7 +9,7 @@ from numpy.testing import assert_allclose
 
 from ohmscape.errors import BudgetError
 from ohmscape.solver.model import Conductors, Soil
-from ohmscape.solver.thin_wire.wires import cut_into_wires
+from ohmscape.solver.thin_wire.wires import bluntness, cut_into_wires
 
 SOIL = Soil((100.0, 20.0, 500.0), (0.5, 1.5))
 
@@ -109,3 +109,12 @@ def test_fewer_wires_at_free_ends_before_refusing_and_then_a_refusal():
     assert len(cut(many, soil=soil, longest=5.0, most=119)) == 80
     with pytest.raises(BudgetError, match=r"into 40 wires; its matrix takes at most 39"):
         cut(many, soil=soil, longest=5.0, most=39)
+
+
+def test_bluntness_counts_the_faces_of_free_ends():
+    rod = lay.rod(length=2.0, radius=0.01)  # its top is at the surface
+    wire = lay.wire(length=5.0, radius=0.02, depth=0.7)
+    square = lay.grid(sides=(3.0, 3.0), lines=(2, 2), radius=0.1, depth=0.7)
+    assert bluntness(square) == 0.0
+    assert bluntness(rod) == pytest.approx(0.005)
+    assert bluntness(lay.in_groups(rod, wire)) == pytest.approx(2 * 0.02 / 5.0)
