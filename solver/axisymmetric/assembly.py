@@ -16,7 +16,7 @@ _order = 4  # gradients squared times r: exact on straight triangles
 _face_order = 6
 
 
-def _triangle_slopes(local: Floats) -> Floats:
+def triangle_slopes(local: Floats) -> Floats:
     """Local gradients of the six basis functions, shape (6, 2, q)."""
     x, y = local
     a = 1 - x - y  # the three area coordinates are a, x, y
@@ -33,7 +33,7 @@ def _triangle_slopes(local: Floats) -> Floats:
     )
 
 
-def _triangle_values(local: Floats) -> Floats:
+def triangle_values(local: Floats) -> Floats:
     """Values of the six basis functions, shape (6, q)."""
     x, y = local
     a = 1 - x - y
@@ -65,10 +65,10 @@ def stiffness(nodes: Floats, *, triangles: Integers, conductivity: Floats) -> sp
         If a triangle is folded over.
     """
     local, weights = get_quadrature(RefTri, _order)
-    slopes = _triangle_slopes(local)
+    slopes = triangle_slopes(local)
     corners = nodes[triangles]
     jacobian = np.einsum("tni,njq->tqij", corners, slopes, optimize=True)
-    radius = np.einsum("tn,nq->tq", corners[:, :, 0], _triangle_values(local))
+    radius = np.einsum("tn,nq->tq", corners[:, :, 0], triangle_values(local))
     (a, b), (c, d) = (np.moveaxis(jacobian[:, :, k, :], -1, 0) for k in (0, 1))
     determinant = a * d - b * c
     if not (determinant > 0).all():

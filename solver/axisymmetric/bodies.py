@@ -95,8 +95,8 @@ class HalfSpheroid:
 class Fill:
     """Backfill or concrete round the metal, of the same kind of shape as the metal.
 
-    Round a cylinder it is a cylinder from the upper end of the metal down to `cover` below
-    the lower end; round a half spheroid a half spheroid from the surface.
+    Round a cylinder it is a cylinder that goes on by `cover` beyond each end in the soil;
+    round a half spheroid a half spheroid from the surface.
 
     Attributes
     ----------
@@ -105,7 +105,8 @@ class Fill:
     resistivity : float
         Resistivity of the fill, > 0. [Ω·m]
     cover : float
-        How far the fill goes on below the lowest point of the metal. [m]
+        How far the fill goes on beyond the lower end of the metal, and beyond the upper end
+        of a cylinder whose top is not at the surface. [m]
 
     Raises
     ------
@@ -139,8 +140,17 @@ def require_fit(metal: Metal, *, fill: Fill | None, contact: float) -> None:
                 f"{metal.radius:g} m; make it wider or leave it out"
             )
             raise CaseError(msg)
-        if isinstance(metal, HalfSpheroid) and fill.cover == 0:
-            msg = "fill round a half spheroid needs a cover above 0 m below its lowest point"
+        flat = isinstance(metal, Cylinder) and metal.length == 0
+        if fill.cover == 0 and (flat or isinstance(metal, HalfSpheroid)):
+            msg = (
+                "fill round a half spheroid or a plate of no thickness needs a cover above 0 m"
+            )
+            raise CaseError(msg)
+        if isinstance(metal, Cylinder) and 0 < metal.top_depth <= fill.cover:
+            msg = (
+                f"the fill goes on for {fill.cover:g} m above metal that is "
+                f"{metal.top_depth:g} m deep; it must end below the surface"
+            )
             raise CaseError(msg)
     if not (np.isfinite(contact) and contact >= 0):
         msg = f"contact is {contact:g} ohm*m2; it must be zero or positive and finite"

@@ -18,8 +18,9 @@ _round_growth = 0.22  # round half spheroids, which have fewer places to refine
 _at_edge = 0.02  # of the metal's radius: the field has no bound at an edge
 _at_rim = 0.0005  # of the radius of a plate: a sharper edge still
 _at_round = 0.15  # of the lesser side of a spheroid's shoulder, which has no edge
-_at_fill = 0.1  # of the fill's radius
+_at_fill = 0.02  # of the fill's radius: its edge is one between two conductors
 _at_plane = 0.25  # of the thinner layer beside it
+_at_body = 0.3  # of the radius of metal or fill, at a plane that meets its side
 _along = 0.1  # of the length of the metal
 # The open boundary is nearly free, so it is far: in sizes of electrode and layers. Deep
 # resistive soil gathers the current up to thickness times contrast away.
@@ -75,7 +76,9 @@ def ground_round(
     if isinstance(metal, Cylinder):
         radii, depths = _round_cylinder(metal, fill=fill)
         width, span = metal.radius, (metal.top_depth, metal.bottom_depth)
-        fill_box = (0.0, 0.0) if fill is None else (fill.radius, span[1] + fill.cover)
+        box = metal.radius, span
+        if fill is not None:
+            box = fill.radius, (max(0.0, span[0] - fill.cover), span[1] + fill.cover)
         shapes, growth = [], _growth
     else:
         growth = _round_growth
@@ -86,8 +89,8 @@ def ground_round(
                 shape.radius, shape.depth
             )
         width, span = shapes[0].radius, (0.0, shapes[0].depth)
-        fill_box = (0.0, 0.0) if fill is None else (shapes[1].radius, shapes[1].depth)
-    _mark_planes(depths, soil=soil)
+        box = shapes[-1].radius, (0.0, shapes[-1].depth)
+    _mark_planes(depths, soil=soil, radius=box[0], span=box[1])
     outer = reach * _far * _extent(metal, soil=soil, fill=fill)
     lines = [
         graded_lines(_finer(marks, fineness, outer), growth=growth / fineness)
@@ -96,7 +99,7 @@ def ground_round(
     mesh = lattice(lines[0], depths=lines[1], metal_radius=width, metal_span=span)
     conductivity = soil.conductivity[soil.layer_at(mesh.centre[:, 1])]
     if fill is not None:
-        inside = _within(mesh.centre, radius=fill_box[0], span=(span[0], fill_box[1]))
+        inside = _within(mesh.centre, radius=box[0], span=box[1])
         conductivity = np.where(inside, 1 / fill.resistivity, conductivity)
     return Ground(
         mesh=bulged(mesh, shapes=shapes, planes=soil.interface_depth),
@@ -122,17 +125,28 @@ def _round_cylinder(
     if fill is not None:
         step = _at_fill * fill.radius
         radii[fill.radius] = min(step, 0.5 * (fill.radius - metal.radius))
-        lowest = metal.bottom_depth + fill.cover
-        depths[lowest] = min(step, depths.get(lowest, np.inf))
+        ends = [metal.bottom_depth + fill.cover]
+        if metal.top_depth > 0:
+            ends.append(metal.top_depth - fill.cover)
+        for end in ends:
+            depths[end] = min(step, depths.get(end, np.inf))
     return radii, depths
 
 
-def _mark_planes(depths: dict[float, float], *, soil: Soil) -> None:
-    """Add the step wanted at each layer plane to the marks along depth."""
+def _mark_planes(
+    depths: dict[float, float], *, soil: Soil, radius: float, span: tuple[float, float]
+) -> None:
+    """Add the step wanted at each layer plane to the marks along depth.
+
+    Where a plane meets the side of the outermost body the leakage jumps within a radius.
+    """
     thickness = np.array(soil.thickness, dtype=float)
     below = np.append(thickness[1:], np.inf)
     steps = _at_plane * np.minimum(thickness, below)
-    for plane, step in zip(soil.interface_depth.tolist(), steps.tolist(), strict=True):
+    planes = soil.interface_depth
+    beside = (planes > span[0] - radius) & (planes < span[1] + radius)
+    steps = np.where(beside, np.minimum(steps, _at_body * radius), steps)
+    for plane, step in zip(planes.tolist(), steps.tolist(), strict=True):
         # A plane that differs from another mark by round-off alone is that mark.
         same = [mark for mark in depths if abs(mark - plane) <= 1e-9 * plane]
         place = same[0] if same else plane

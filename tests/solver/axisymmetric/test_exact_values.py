@@ -117,26 +117,50 @@ def test_surface_potential_of_a_rod_meets_the_boundary_integral():
     x = np.array([0.25, 0.5, 1.0, 2.0, 3.0, 5.0, 10.0, 20.0])
     exact = [16.1739, 12.7603, 9.3991, 6.2436, 4.6324, 3.0048, 1.5667, 0.7926]
     # Elements grow with distance; 0.2 % is what is promised for the profile.
-    assert_allclose(rod_solution().surface_potential(x, current=1.0), exact, rtol=2e-3)
+    assert_allclose(rod_solution().potential(x, current=1.0), exact, rtol=2e-3)
 
 
 def test_close_to_the_rod_a_finer_mesh_changes_the_profile_by_less_than_promised():
     x = np.array([0.025, 0.05, 0.075, 0.15])
     finer = solve_axisymmetric(THREE_METRE, soil=HUNDRED, fineness=2.0)
-    coarse = rod_solution().surface_potential(x, current=1.0)
-    assert_allclose(coarse, finer.surface_potential(x, current=1.0), rtol=2e-3)
+    coarse = rod_solution().potential(x, current=1.0)
+    assert_allclose(coarse, finer.potential(x, current=1.0), rtol=2e-3)
 
 
-def test_surface_potential_round_a_hemisphere_falls_as_one_over_the_distance():
+def _confocal(radius, depth, *, focus):
+    """Longer half axis of the spheroid through a place, of the foci at +-focus."""
+    near, far = (np.hypot(radius, depth + side * focus) for side in (-1, 1))
+    return 0.5 * (near + far)
+
+
+def test_potential_from_25_mm_outwards_meets_the_half_spheroid():
+    # ρ I / (2 π f) artanh(f / s), s of the confocal spheroid: classical (from memory).
+    slender = HalfSpheroid(radius=0.01, bottom_depth=3.0)
+    solution = solve_axisymmetric(slender, soil=HUNDRED)
+    focus = np.sqrt(3.0**2 - 0.01**2)
+    r = np.array([0.025, 0.075, 0.4, 2.0, 9.0, 40.0])[:, None]
+    depth = np.array([0.0, 0.3, 2.9, 3.2, 11.0])[None, :]
+    exact = (
+        100 * 2.5 / (2 * np.pi * focus) * np.arctanh(focus / _confocal(r, depth, focus=focus))
+    )
+    found = solution.potential(r, depth=depth, current=2.5)
+    assert found.shape == (6, 5)
+    assert_allclose(found, exact, rtol=3e-3)
+
+
+def test_potential_round_a_hemisphere_falls_as_one_over_the_distance():
     metal = HalfSpheroid(radius=0.5, bottom_depth=0.5)
     solution = solve_axisymmetric(metal, soil=HUNDRED)
-    x = np.array([0.5, 0.7, 1.5, 4.0, 15.0])
-    found = solution.surface_potential(x, current=3.7)
-    assert_allclose(found, 100 * 3.7 / (2 * np.pi * x), rtol=2e-3)
-    assert solution.surface_radius[0] == pytest.approx(0.5)
+    r = np.array([0.5, 0.7, 1.5, 4.0, 15.0])
+    angle = np.linspace(0.0, np.pi / 2, 7)[:, None]
+    found = solution.potential(r * np.cos(angle), depth=r * np.sin(angle), current=3.7)
+    # On the metal itself as well, whose curve the mesh follows.
+    assert_allclose(found, np.broadcast_to(100 * 3.7 / (2 * np.pi * r), (7, 5)), rtol=2e-3)
 
 
-@pytest.mark.parametrize("distance", [0.007, 1e9])
-def test_no_potential_inside_the_metal_or_beyond_the_mesh(distance):
-    with pytest.raises(CaseError, match="the soil surface of this solution"):
-        rod_solution().surface_potential(np.array([1.0, distance]), current=1.0)
+@pytest.mark.parametrize(
+    ("radius", "depth"), [(0.007, 1.0), (0.0, 0.0), (1e9, 0.0), (1.0, 1e9), (1.0, -0.1)]
+)
+def test_no_potential_inside_the_metal_or_beyond_the_mesh(radius, depth):
+    with pytest.raises(CaseError, match=r"is inside the metal, above the surface or beyond"):
+        rod_solution().potential([1.0, radius], depth=[0.0, depth], current=1.0)
