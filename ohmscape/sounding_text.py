@@ -51,14 +51,23 @@ def sounding_text(sounding: Sounding, *, title: str, units: str) -> str:
     return "\n\n".join("\n".join(block) for block in blocks if block)
 
 
-def sounding_lines(sounding: Sounding, *, units: str) -> list[str]:
+def survey_lines(sounding: Sounding | None, *, units: str) -> list[str]:
     """A sounding in short: where the layers come from, their ranges, what to mind.
 
     Parameters
     ----------
-    sounding, units
-        As for `sounding_text`.
+    sounding : Sounding or None
+        Survey and soils; nothing is said of none.
+    units : {"SI", "US"}
+        Lengths in metres or feet.
     """
+    if sounding is None:
+        return []
+    heading = "Soil, fitted to a survey (in brackets: what fits as well, 95%)"
+    return [heading, *(f"  {line}" for line in _in_short(sounding, units=units))]
+
+
+def _in_short(sounding: Sounding, *, units: str) -> list[str]:
     survey, chosen = sounding.survey, sounding.chosen
     source = f" of {sounding.file}" if sounding.file else ""
     lines = fill(
@@ -69,7 +78,8 @@ def sounding_lines(sounding: Sounding, *, units: str) -> list[str]:
     ).splitlines()
     lines += _layer_lines(chosen, units=units)
     if sounding.equivalents:
-        lines.append(f"{_number(len(sounding.equivalents), 'model')} that fit as well kept")
+        count = _number(len(sounding.equivalents), "model")
+        lines.append(f"{count} that fit as well solved beside it, as variants")
     mind = [
         fill(f"! {line}", _width, subsequent_indent="  ", break_on_hyphens=False)
         for line in sounding.warnings

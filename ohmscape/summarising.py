@@ -8,6 +8,7 @@ from .circuit_text import circuit_lines
 from .solver.comparison import Comparison
 from .solver.result import Result
 from .solver.worst import WorstVoltage
+from .sounding_text import survey_lines
 from .verdict_text import clearing_lines, detail_lines, verdict_lines
 from .viz.comparison import quantity_text
 from .viz.wording import cautions_of, length_text, phasor_text, place_in, significant, with_unit
@@ -39,6 +40,7 @@ def summary(result: Result) -> str:
         _worst(result),
         clearing_lines(result),
         detail_lines(result),
+        survey_lines(result.sounding, units=result.units),
         _order_checks(result),
         _accuracy(result),
         [

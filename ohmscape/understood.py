@@ -6,6 +6,8 @@ from .cases.case import Case
 from .circuit_text import circuit_read
 from .meshes.plan import MeshPlan
 from .solving import coarsening, mapped_area, plan
+from .sounding_text import survey_lines
+from .viz.sounding_contents import soil_text
 from .viz.wording import length_text, place_in, with_unit
 
 # Measured on the shipped cases on two cores: seconds per element, mesh to checks.
@@ -34,9 +36,11 @@ def understood(case: Case) -> str:
     blocks = [
         [case.title],
         _soil(case),
+        _survey(case),
         _metal(case),
         circuit_read(case),
         _study(case),
+        _variants(case),
         _cost(planned, rough),
         [f"{case.source.file} can be solved as it stands (SHA-256 {case.source.sha256[:16]}…)"],
     ]
@@ -60,6 +64,26 @@ def _soil(case: Case) -> list[str]:
         lines.append(f"  {with_unit(resistivity, symbol='Ω·m'):>11}  {extent}")
         top = bottom
     lines.append(f"  The metal reaches down to {length_text(deepest, case.units)}.")
+    return lines
+
+
+def _survey(case: Case) -> list[str]:
+    """Survey that the layers were fitted to."""
+    if case.survey is None:
+        return []
+    return survey_lines(case.survey.sounding, units=case.units)
+
+
+def _variants(case: Case) -> list[str]:
+    """What is solved beside the case."""
+    lines = ["Variants, solved in the same run"] if case.variants else []
+    for variant in case.variants:
+        parts = [] if variant.soil is None else [soil_text(variant.soil, units=case.units)]
+        parts += [f"{'close' if made else 'open'} {name}" for name, made in variant.switched]
+        lines.append(f"  {variant.name}: {'; '.join(parts)}")
+        if variant.survey is not None:
+            found = survey_lines(variant.survey.sounding, units=case.units)
+            lines += ["    " + line for line in found[1:]]
     return lines
 
 

@@ -12,6 +12,7 @@ from .model import Floats, Phasors
 from .places import TouchableMetal
 from .protection import FaultClearing
 from .solution import Solution
+from .soundings import Sounding
 from .surface import Area, SurfaceMap
 from .verdict import Verdict
 from .worst import WorstVoltage
@@ -143,6 +144,8 @@ class Result:
         None where electrodes are driven directly.
     clearing : FaultClearing or None
         What each protective device does; None where the case has none.
+    sounding : Sounding or None
+        The survey that the layers were fitted to; None where they were given.
     """
 
     title: str
@@ -169,6 +172,7 @@ class Result:
     verdict: Verdict | None = None
     operation: Operation | None = None
     clearing: FaultClearing | None = None
+    sounding: Sounding | None = None
 
     @property
     def group_names(self) -> tuple[str, ...]:

@@ -43,6 +43,8 @@ def draw(
     from .plans import potential_map, step_map, touch_map
     from .profiles import draw_profile
     from .scene import draw_scene
+    from .sounding_contents import sounding_picture
+    from .soundings import draw_sounding
 
     target = Path(folder)
     files: list[Path] = []
@@ -70,4 +72,10 @@ def draw(
     for profile, stem in zip(result.profiles, stems, strict=True):
         draw_profile(result, profile=profile, path=begin(f"profile-{stem}.png"))
     draw_scene(result, path=begin("scene.png"))
+    if result.sounding is not None:
+        contents = sounding_picture(
+            result.sounding, title=f"{result.title}: soil survey", units=result.units
+        )
+        for ending in ("png", "svg"):
+            draw_sounding(contents, path=begin(f"sounding.{ending}"))
     return files

@@ -14,6 +14,7 @@ from ..solver.model import Phasors
 from ..solver.result import Profile, Result
 from ..solver.verdict import Verdict
 from ..solver.worst import WorstVoltage
+from .sounding_tables import write_sounding_tables
 from .wording import cautions_of, file_stems, prospective, reference
 
 Progress = Callable[[str], None]
@@ -62,6 +63,9 @@ def write_tables(
         progress(name)
         write(target / name)
         files.append(target / name)
+    if result.sounding is not None:
+        progress("soil-readings.csv")
+        files += write_sounding_tables(result.sounding, target, title=result.title)
     return files
 
 
