@@ -1,4 +1,4 @@
-"""The command line: check, run, soil, new, draw, schema. No physics here."""
+"""The command line: check, run, soil, new, reassess, draw, schema. No physics here."""
 
 import sys
 from collections.abc import Callable, Iterator, Sequence
@@ -138,33 +138,54 @@ def run(
     CASE is a file, or the name of a shipped case.
     """
     read = _case(case)
-    from .folder import check_free, save_result
+    from .folder import check_free
     from .meshes import check_mesh_path, save_mesh
     from .run import run_variants
-    from .solver.comparison import comparison
-    from .summarising import comparison_table, summary
 
     folder = output or Path(f"{Path(case).stem}-result")
     check_free(folder)
     if mesh is not None:
         check_mesh_path(mesh)
     with _progress(quiet=quiet) as progress:
-        result, *variants = run_variants(read, accuracy=accuracy, progress=progress)
-        files = save_result(
-            result, folder, variants=variants, pictures=not no_pictures, progress=progress
-        )
+        results = run_variants(read, accuracy=accuracy, progress=progress)
+        files = _saved(results, folder, pictures=not no_pictures, progress=progress)
         if mesh is not None:
-            files += (save_mesh(result.solution.mesh, mesh, soil=read.soil),)
+            files += (save_mesh(results[0].solution.mesh, mesh, soil=read.soil),)
     if not quiet:
-        click.echo(summary(result))
-        if variants:
-            click.echo("\n" + comparison_table(comparison([result, *variants])))
-        here = [path.name for path in files if path.parent == folder or path.parent == Path()]
-        click.echo(f"\nWritten to {folder}: " + ", ".join(here))
-        if variants:
-            click.echo(f"and each variant to a folder in {folder / 'variants'}")
+        _tell(results, folder, files)
     if fail_unsafe:
-        _exit_unless_safe([result, *variants])
+        _exit_unless_safe(results)
+
+
+def _saved(
+    results: "Sequence[Result]",
+    folder: Path,
+    *,
+    pictures: bool,
+    progress: Callable[[str], None],
+) -> tuple[Path, ...]:
+    """Write the results of a case and its variants."""
+    from .folder import save_result
+
+    result, *variants = results
+    return save_result(result, folder, variants=variants, pictures=pictures, progress=progress)
+
+
+def _tell(results: "Sequence[Result]", folder: Path, files: tuple[Path, ...]) -> None:
+    """Print the summary, the comparison, and what was written."""
+    from .solver.comparison import comparison
+    from .summarising import comparison_table, summary
+    from .verdict_text import variant_verdicts
+
+    click.echo(summary(results[0]))
+    if len(results) > 1:
+        click.echo("\n" + comparison_table(comparison(results)))
+        for line in variant_verdicts(results):
+            click.echo(line)
+    here = [path.name for path in files if path.parent == folder or path.parent == Path()]
+    click.echo(f"\nWritten to {folder}: " + ", ".join(here))
+    if len(results) > 1:
+        click.echo(f"and each variant to a folder in {folder / 'variants'}")
 
 
 def _exit_unless_safe(results: "Sequence[Result]") -> None:
@@ -243,6 +264,41 @@ def new(file: Path, like: str | None) -> None:
     )
     file.write_text(text, encoding="utf-8")
     click.echo(f"Written to {file}. Check it with: ohmscape check {file}")
+
+
+@main.command()
+@click.argument("folder", type=click.Path(exists=True, path_type=Path))
+@click.argument("case")
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path),
+    required=True,
+    help="Folder for the new result.",
+)
+@click.option("--no-pictures", is_flag=True, help="Write data files only.")
+@click.option("--fail-unsafe", is_flag=True, help="As for run.")
+@click.option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")
+def reassess(
+    folder: Path, case: str, output: Path, no_pictures: bool, fail_unsafe: bool, quiet: bool
+) -> None:
+    """Judge a finished result by other currents or limits, without solving.
+
+    FOLDER is what a run wrote. CASE is its case file, edited: currents, circuit,
+    protection, limits, bonds and maps may differ; metal and soil may not.
+    """
+    read = _case(case)
+    from .folder import check_free, load_results
+    from .run import run_again
+
+    check_free(output)
+    with _progress(quiet=quiet) as progress:
+        results = run_again(read, load_results(folder), progress=progress)
+        files = _saved(results, output, pictures=not no_pictures, progress=progress)
+    if not quiet:
+        _tell(results, output, files)
+    if fail_unsafe:
+        _exit_unless_safe(results)
 
 
 @main.command()

@@ -37,6 +37,24 @@ def load_result(folder: str | Path) -> Result:
     return load(path / result_name if path.is_dir() else path)
 
 
+def load_results(folder: str | Path) -> tuple[Result, ...]:
+    """Result of a finished run and those of its variants.
+
+    Parameters
+    ----------
+    folder : str or Path
+        The folder of the run, or its result file alone.
+
+    Raises
+    ------
+    ResultError
+        If there is no readable result.
+    """
+    variants = Path(folder) / variants_name
+    inner = sorted(variants.iterdir()) if variants.is_dir() else []
+    return (load_result(folder), *(load_result(path) for path in inner))
+
+
 def save_result(
     result: Result,
     folder: str | Path,

@@ -3,7 +3,7 @@
 import platform
 import resource
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from importlib.metadata import version
 
 import numpy as np
@@ -13,9 +13,11 @@ from .cases.case import Case
 from .cases.case import Profile as ProfileLine
 from .cases.circuit import operating_of
 from .cases.variants import as_variant
+from .errors import ResultError
 from .judging import clearing_of, verdict_of
 from .solver.accuracy import compare
 from .solver.field import Field
+from .solver.model import Soil, same_metal
 from .solver.order_check import order_checks
 from .solver.places import TouchableMetal
 from .solver.result import Profile, Result
@@ -79,10 +81,67 @@ def run_variants(
     OhmscapeError
         As `run_case`.
     """
+    solved: dict[Soil, Solved] = {}
+
+    def solution(each: Case, told: Progress) -> Solved:
+        if each.soil not in solved:
+            solved[each.soil] = solve_case(each, accuracy=accuracy, progress=told)
+        return solved[each.soil]
+
+    return _evaluated(case, solution=solution, progress=progress)
+
+
+def run_again(
+    case: Case, results: Sequence[Result], *, progress: Progress = lambda step: None
+) -> tuple[Result, ...]:
+    """Results of an edited case from what finished results hold; nothing is solved.
+
+    Currents, circuit, protection, limits, bonds and maps may differ from those of the
+    results. Metal and soil may not.
+
+    Parameters
+    ----------
+    case : Case
+        The edited case.
+    results : sequence of Result, at least one
+        Of the case before it was edited, and of its variants.
+    progress : callable, optional
+        Told the name of each step as it begins.
+
+    Returns
+    -------
+    results : tuple of Result
+        Of the case and of each of its variants.
+
+    Raises
+    ------
+    ResultError
+        If the metal is another, or the soil of the case or a variant is in no result.
+    OhmscapeError
+        As `run_case`, for what is not solved.
+    """
+    if not same_metal(case.conductors, results[0].solution.conductors):
+        msg = "the metal of the case is not that of the result: run the case instead"
+        raise ResultError(msg)
+    solved = {result.solution.soil: Solved.of(result) for result in results}
+
+    def solution(each: Case, _: Progress) -> Solved:
+        if each.soil not in solved:
+            what = f"variant '{each.variant}'" if each.variant else "the case"
+            msg = f"the soil of {what} is in no result of that folder: run the case instead"
+            raise ResultError(msg)
+        return solved[each.soil]
+
+    return _evaluated(case, solution=solution, progress=progress)
+
+
+def _evaluated(
+    case: Case, *, solution: Callable[[Case, Progress], Solved], progress: Progress
+) -> tuple[Result, ...]:
+    """Results of a case and its variants, from the solution of each."""
     cases = [case, *(as_variant(case, item) for item in case.variants)]
     for each in cases:
         _check_drives(each)
-    solved: dict[object, Solved] = {}
     results = []
     for each in cases:
         name = f"{each.variant}: " if each.variant else ""
@@ -90,9 +149,7 @@ def run_variants(
         def told(step: str, name: str = name) -> None:
             progress(name + step)
 
-        if each.soil not in solved:
-            solved[each.soil] = solve_case(each, accuracy=accuracy, progress=told)
-        results.append(evaluate(each, solved[each.soil], progress=told))
+        results.append(evaluate(each, solution(each, told), progress=told))
     return tuple(results)
 
 
@@ -177,6 +234,7 @@ def evaluate(case: Case, solved: Solved, *, progress: Progress = lambda step: No
         verdict=verdict,
         operation=operation,
         clearing=clearing,
+        sounding=None if case.survey is None else case.survey.sounding,
     )
 
 

@@ -1,6 +1,7 @@
 """The words of a verdict: one line for each exposure first, then how each came about."""
 
 import math
+from collections.abc import Sequence
 from textwrap import fill
 
 from .solver.limits import duration_in_words
@@ -25,6 +26,21 @@ def headline(verdict: Verdict) -> str:
     if not unsafe:
         return f"Verdict: within the limits declared, {count} of {count} exposures ({how_long})"
     return f"Verdict: UNSAFE, {unsafe} of {count} exposures do not pass ({how_long})"
+
+
+def variant_verdicts(results: Sequence[Result]) -> list[str]:
+    """Verdict of each variant in one line.
+
+    Parameters
+    ----------
+    results : sequence of Result
+        Of the case and of its variants.
+    """
+    return [
+        f"  {result.variant}: {headline(result.verdict)}"
+        for result in results
+        if result.variant and result.verdict is not None
+    ]
 
 
 def _how_long(verdict: Verdict) -> str:

@@ -193,6 +193,12 @@ class Conductors:
         return (self.end - self.start) / self.length[:, None]
 
 
+def same_metal(one: Conductors, other: Conductors) -> bool:
+    """Whether two sets of conductors are the same piece by piece, names of parts aside."""
+    mine, theirs = vars(one), vars(other)
+    return all(np.array_equal(mine[key], theirs[key]) for key in mine if key != "part_names")
+
+
 @dataclass(frozen=True)
 class Mesh:
     """Tetrahedra that fill the half-space around the electrodes out to the open boundary.

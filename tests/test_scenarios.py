@@ -80,6 +80,7 @@ class TestRodOn120V:
         breaker = answer(result, "branch breaker")
         assert_allclose(breaker.current / 15, 0.16, rtol=0.01)
         assert breaker.trip.certainty == "never"
+        assert answer(result, "magnetic release of the breaker").trip.certainty == "never"
         device = answer(result, "ground-fault device")
         assert (device.fitted, device.trip.certainty) == (False, "certainly")
         fitted = results("bench-rod")["ground-fault device"]
@@ -91,8 +92,10 @@ class TestRodOn120V:
         # 120 V over two leads of 0.3 ohm, the rod beside one of them.
         assert_allclose(operation.fault_current, 200, rtol=0.01)
         assert operation.share("earth current of bench rod") < 0.01
-        breaker = answer(result, "branch breaker")
-        assert breaker.trip.certainty == "certainly"
+        for name in ("branch breaker", "magnetic release of the breaker"):
+            assert answer(result, name).trip.certainty == "certainly"
+        assert result.verdict.longest == 0.02
+        assert judgement(result, "touching the bench").outcome == "pass"
         assert_allclose(result.rise, 60 * 47.5 / 49.5, rtol=0.02)
 
 
