@@ -79,6 +79,8 @@ def draw_map(result: Result, *, plan: PlanMap, path: Path) -> Path:
     frame.draw_axes(sheet, names=(f"x [{length.symbol}]", f"y [{length.symbol}]"))
     _draw_worst(sheet, plan=plan, frame=frame, factor=length.factor)
     narrow = plan.metal is not None and not plan.metal.closed
+    # The limit has a line of its own that needs no number.
+    contours = [item for item in contours if item[1] != plan.limit]
     label_contours(
         sheet, contours=contours, frame=frame, factor=unit.factor, most=1 if narrow else 3
     )
