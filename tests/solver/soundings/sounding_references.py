@@ -47,6 +47,84 @@ CURVES = (
     ),
 )
 
+# Wenner soundings from the literature: spacing [m], apparent resistivity [Ω·m]. Fits beside
+# them were computed independently (general least squares over an image series or a Hankel
+# transform): resistivity, thickness, root mean square misfit.
+
+# Data from memory, confirmed by the published fit (ii).
+ALAMO = (
+    (2.5, 5.0, 7.5, 10.0, 12.5, 15.0),
+    (320.0, 245.0, 182.0, 162.0, 168.0, 152.0),
+)
+# (i) J. L. del Alamo, IEEE Trans. Power Delivery 8(4), 1993, 1890-1899; (ii) the literature
+# on genetic algorithms for the same data. Both from memory.
+ALAMO_PUBLISHED = (((383.498, 147.657), (2.563,)), ((364.67, 143.56), (2.827,)))
+ALAMO_FITS = {
+    "absolute": ((364.68, 143.63), (2.828,)),
+    "relative": ((372.73, 145.26), (2.690,)),
+}
+ALAMO_MISFIT = 0.036
+
+# "Soil type 1" of IEEE Std 80-2000 clause 13.4 and annex E: readings read in an earthing design
+# sheet that repeats them, the model 100 over 300 Ω·m at 20 ft from memory. The first two
+# readings, 56.98 at 0.31 m and 88.15 at 0.92 m, suffer from the depth of the probes and are
+# left out.
+IEEE_80_TYPE_1 = (
+    (1.52, 4.57, 6.10, 9.15, 15.24, 21.34, 27.44, 33.54, 39.63, 45.73),
+    (95.48, 110.64, 120.71, 143.11, 182.01, 209.21, 227.60, 242.36, 251.55, 258.64),
+)
+IEEE_80_MODEL = ((100.0, 300.0), (6.096,))
+IEEE_80_MODEL_MISFIT = 0.0172
+IEEE_80_FIT = ((95.57, 295.38), (5.573,))
+IEEE_80_MISFIT = 0.0063
+
+# A worked example of Pirson's graph method: data and graph model read in a scanned course
+# book. The fit is equivalent to a thin layer: only its resistivity times thickness is known.
+PIRSON = (
+    (1.0, 2.0, 4.0, 8.0, 16.0, 32.0),
+    (11938.0, 15770.0, 17341.0, 11058.0, 5026.0, 3820.0),
+)
+PIRSON_GRAPH_MODEL = ((8300.0, 42003.0, 3062.0), (0.8, 3.7))
+PIRSON_GRAPH_WORST = (8.0, 0.67)  # spacing, relative difference from the data
+PIRSON_FIRST, PIRSON_LAST, PIRSON_PRODUCT = 9946.0, 3663.0, 7.5e4
+PIRSON_MISFIT = 0.0028
+
+# G. Kindermann, J. M. Campagnolo, "Aterramento Elétrico": from memory, not confirmed.
+KINDERMANN = (
+    (1.0, 2.0, 4.0, 6.0, 8.0, 16.0, 22.0, 32.0),
+    (996.0, 974.0, 858.0, 696.0, 549.0, 361.0, 276.0, 230.0),
+)
+KINDERMANN_FITS = {
+    "absolute": ((998.9, 249.2), (4.75,)),
+    "relative": ((972.8, 233.9), (5.20,)),
+}
+KINDERMANN_MISFIT = 0.056
+
+# Two lines of a substation manual of a utility (table B-3), read there: resistances and
+# printed apparent resistivities of a site that is nearly uniform.
+MANUAL_SPACINGS = (1.0, 1.5, 2.0, 3.0, 4.5, 6.0, 9.0, 13.5)
+MANUAL_LINES = (
+    (
+        (21.1, 14.43, 10.96, 6.52, 4.55, 3.37, 2.48, 1.609),
+        (132.59, 136.02, 137.75, 122.92, 128.66, 127.06, 140.26, 136.50),
+    ),
+    (
+        (20.0, 13.96, 10.07, 7.27, 4.59, 3.4, 2.3, 1.593),
+        (125.66, 131.57, 126.54, 137.04, 129.78, 128.18, 130.06, 135.12),
+    ),
+)
+
+# A field of 220 Ω·m, 1.2 m, over 60 Ω·m, 5 m, over 900 Ω·m with 4 % of noise; all fits computed
+# independently. Fitted to the spacings up to 4.5 m two layers look excellent.
+FIELD = (
+    (0.5, 1.0, 1.5, 2.0, 3.0, 4.5, 7.0, 10.0, 15.0, 20.0, 30.0),
+    (215.0, 193.0, 157.0, 126.0, 97.0, 85.0, 105.0, 144.0, 187.0, 233.0, 327.0),
+)
+FIELD_FIT, FIELD_MISFIT = ((222.0, 55.0, 827.0), (1.20, 4.4)), 0.021
+FIELD_SIGMA = {"second resistivity": 0.13, "second thickness": 0.17, "last resistivity": 0.15}
+FIELD_TWO_LAYERS_MISFIT = 0.27
+SHORT_FIT, SHORT_MISFIT = ((226.0, 75.0), (1.02,)), 0.016
+
 # Vertical rods, boundary integral computed independently:
 # resistivity [Ω·m], thickness [m], length [m], radius [m], resistance [Ω].
 RODS = (
