@@ -165,6 +165,8 @@ class Numerics:
         Element size at the metal in place of the preset's. [m]
     element_limit : int or None
         Largest number of elements; None leaves the default limit.
+    second_opinion : {"auto", "always", "never"}
+        Whether thin conductors without a mesh are set beside the result; "auto" where quick.
     """
 
     accuracy: Literal["coarse", "normal", "fine"] = "normal"
@@ -172,6 +174,7 @@ class Numerics:
     fineness: float = 1.0
     element_size: float | None = None
     element_limit: int | None = None
+    second_opinion: Literal["auto", "always", "never"] = "auto"
 
 
 @dataclass(frozen=True)

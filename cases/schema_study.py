@@ -115,3 +115,5 @@ class Numerics(Block):
     """Element size at the metal, in place of the preset's."""
     element_limit: Annotated[int, f.whole(least=1_000, most=MOST_ELEMENTS)] | None = None
     """Largest number of elements; refused before meshing when the case needs more."""
+    second_opinion: Literal["auto", "always", "never"] = "auto"
+    """Thin conductors without a mesh beside the result; auto makes one where it is quick."""

@@ -102,6 +102,7 @@ def numerics_of(
         fineness=1.0 if given.fineness is None else given.fineness,
         element_size=given.element_size,
         element_limit=given.element_limit,
+        second_opinion=given.second_opinion,
     )
 
 

@@ -8,13 +8,14 @@ from time import perf_counter
 import numpy as np
 
 from .cases.case import Case
-from .errors import MeshError
+from .errors import BudgetError, MeshError, TrustError
 from .meshes import MeshPlan, build_mesh, mesh_plan
 from .meshes.plan import default_element_limit, fastest_growth
 from .solver.model import Floats
 from .solver.result import Result
 from .solver.solution import Solution, solve
 from .solver.surface import Area
+from .solver.thin_wire import SecondOpinion, second_opinion
 
 # The second mesh, which shows how good the first one is, has elements this much larger.
 coarsening = 1.5
@@ -23,6 +24,7 @@ result_growth = 0.4
 _fineness = {"coarse": 0.75, "normal": 1.0, "fine": 1.6}
 _comfortable, _finer_at_most = 15_000, 1.6  # elements; times finer
 _raster_points = 140  # along the longer side, where the case gives no spacing
+_quick_wires = 1500  # take a second opinion about two seconds
 
 Progress = Callable[[str], None]
 
@@ -63,19 +65,22 @@ class Solved:
         Increase of the element size per distance from the metal, of the two meshes.
     seconds : dict of str to float
         Time of each step; empty when taken from a result. [s]
+    second : SecondOpinion or None
+        Thin conductors without a mesh, where the case asks for them or they are quick.
     """
 
     fine: Solution
     coarse: Solution
     growth: tuple[float, float]
     seconds: dict[str, float]
+    second: SecondOpinion | None = None
 
     @classmethod
     def of(cls, result: Result) -> "Solved":
         """The unit solutions that a result holds."""
         accuracy = result.accuracy
         growth = (accuracy.growth, accuracy.coarse_growth)
-        return cls(result.solution, result.coarse, growth, {})
+        return cls(result.solution, result.coarse, growth, {}, result.second_opinion)
 
 
 def plan(case: Case, *, accuracy: str | None = None, coarser: float = 1.0) -> MeshPlan:
@@ -151,6 +156,8 @@ def solve_case(
         If a solution misses its own limits.
     """
     laps = Laps(progress)
+    laps.begin("second opinion")
+    second = _second_opinion(case)
     laps.begin("mesh")
     planned = plan(case, accuracy=accuracy)
     mesh = build_mesh(planned)
@@ -161,7 +168,20 @@ def solve_case(
     rough, coarse = _coarse_solution(case, accuracy=accuracy)
     laps.end()
     seconds = laps.seconds | {f"solution: {step}": time for step, time in fine.seconds.items()}
-    return Solved(fine, coarse, (planned.growth, rough.growth), seconds)
+    return Solved(fine, coarse, (planned.growth, rough.growth), seconds, second)
+
+
+def _second_opinion(case: Case) -> SecondOpinion | None:
+    """Thin conductors in the soil of the case, where it asks for them or they are quick."""
+    asked = case.numerics.second_opinion
+    if asked == "never":
+        return None
+    if asked == "always":
+        return second_opinion(case.conductors, soil=case.soil)
+    try:
+        return second_opinion(case.conductors, soil=case.soil, most=_quick_wires)
+    except (BudgetError, TrustError):
+        return None  # nobody asked; the summary says that there is none
 
 
 def _coarse_solution(case: Case, *, accuracy: str | None) -> tuple[MeshPlan, Solution]:

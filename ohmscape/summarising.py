@@ -5,6 +5,7 @@ from textwrap import fill
 import numpy as np
 
 from .circuit_text import circuit_lines
+from .second_opinion_text import second_opinion_lines
 from .solver.comparison import Comparison
 from .solver.result import Result
 from .solver.worst import WorstVoltage
@@ -43,6 +44,7 @@ def summary(result: Result) -> str:
         survey_lines(result.sounding, units=result.units),
         _order_checks(result),
         _accuracy(result),
+        second_opinion_lines(result),
         [
             "Mind",
             *(fill(f"- {line}", 92, subsequent_indent="  ") for line in cautions_of(result)),

@@ -14,6 +14,7 @@ from .protection import FaultClearing
 from .solution import Solution
 from .soundings import Sounding
 from .surface import Area, SurfaceMap
+from .thin_wire import Agreement, SecondOpinion
 from .verdict import Verdict
 from .worst import WorstVoltage
 
@@ -144,6 +145,10 @@ class Result:
         None where electrodes are driven directly.
     clearing : FaultClearing or None
         What each protective device does; None where the case has none.
+    second_opinion : SecondOpinion or None
+        Thin conductors in the same soil, without a mesh; None where it was not made.
+    agreement : Agreement or None
+        What it says of the resistances and worst voltages; None where it was not made.
     sounding : Sounding or None
         The survey that the layers were fitted to; None where they were given.
     """
@@ -172,6 +177,8 @@ class Result:
     verdict: Verdict | None = None
     operation: Operation | None = None
     clearing: FaultClearing | None = None
+    second_opinion: SecondOpinion | None = None
+    agreement: Agreement | None = None
     sounding: Sounding | None = None
 
     @property

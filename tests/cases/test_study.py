@@ -186,6 +186,13 @@ def test_numerics_are_quiet_until_given(case_with):
     assert case_with(numerics=given).numerics == Numerics("fine", 1, 1.0, 0.05, 200_000)
 
 
+def test_a_second_opinion_can_be_asked_for_or_done_without(case_with):
+    assert case_with().numerics.second_opinion == "auto"
+    for choice in ("always", "never"):
+        found = case_with(numerics={"second_opinion": choice})
+        assert found.numerics.second_opinion == choice
+
+
 @pytest.mark.parametrize(
     ("numerics", "message"),
     [
@@ -196,6 +203,7 @@ def test_numerics_are_quiet_until_given(case_with):
         ({"fineness": 9}, r"fineness: 9 is not allowed: from 0\.2 to 5"),
         ({"fineness": float("nan")}, r"fineness: nan is not allowed"),
         ({"fineness": 2, "element_size": "1 m"}, "give at most one of fineness, element_size"),
+        ({"second_opinion": True}, "true is not allowed; write 'auto', 'always' or 'never'"),
         ({"element_limit": 10}, "10 is not allowed: from 1000 to 50000000"),
     ],
 )

@@ -20,6 +20,7 @@ from ohmscape.solver.places import TouchableMetal
 from ohmscape.solver.result import Accuracy, OrderCheck, Profile, Result
 from ohmscape.solver.storage import load, save
 from ohmscape.solver.surface import Area, surface_map
+from ohmscape.solver.thin_wire import agreement, second_opinion
 from ohmscape.solver.worst import worst_step, worst_touch
 
 
@@ -49,6 +50,15 @@ def result():
         for k, metal in enumerate(metals)
         for item in worst_touch(surface, index=k, metal=metal, field=field, area=area)
     ]
+    worst = (*touches, *worst_step(surface, field=field, area=area))
+    opinion = second_opinion(conductors, soil=soil)
+    agreed = agreement(
+        operating,
+        worst=worst,
+        metal_groups={metal.name: metal.group for metal in metals},
+        opinion=opinion,
+        other=operating,
+    )
     points = np.array([[0.5, 0.0, -0.2], [1.5, 0.3, -0.2], [2.5, 0.6, -0.2]])
     return Result(
         title="Two pieces of metal, ρ in Ω·m",
@@ -65,7 +75,7 @@ def result():
         area=area,
         surface=surface,
         metals=metals,
-        worst=(*touches, *worst_step(surface, field=field, area=area)),
+        worst=worst,
         profiles=(Profile("along", points, field.potential(points)),),
         order_checks=(OrderCheck("group 0", "driven rod", "a book, 1936", 40.0, 38.5),),
         accuracy=Accuracy(0.4, 0.6, 1234, 0.003, 0.004, 0.005),
@@ -73,6 +83,8 @@ def result():
         peak_memory=3.5e8,
         versions={"python": "3.11.1", "numpy": "2.0.0"},
         operation=operation,
+        second_opinion=opinion,
+        agreement=agreed,
     )
 
 

@@ -1,0 +1,72 @@
+"""The words of a second opinion beside a result."""
+
+from .solver.result import Result
+from .solver.thin_wire import Agreement
+from .viz.wording import significant, with_unit
+
+
+def ohms(value: float) -> str:
+    """Resistance in plain ohms with three significant figures."""
+    return f"{significant(value)} Ω"
+
+
+def second_opinion_lines(result: Result) -> list[str]:
+    """Resistances and worst voltages by both methods and how far they are apart.
+
+    Parameters
+    ----------
+    result : Result
+        What `run_case` gave.
+    """
+    found = result.agreement
+    if found is None:
+        return [
+            "No second opinion was made; numerics.second_opinion: always asks for one "
+            "where it takes long"
+        ]
+    rows = [*_resistances(result, found), *_voltages(result, found)]
+    width = max(len(name) for name, _ in rows)
+    lines = [
+        "Second opinion by thin conductors in layers: no mesh, no code of the field above",
+        *(f"  {name:<{width}}  {values}" for name, values in rows),
+        f"  its own estimated error: resistance {found.resistance_error:.2%}; {found.wires:,} "
+        f"wires, {found.seconds:.1f} s",
+    ]
+    if not _agree(result, found):
+        lines.append(
+            "  THEY DIFFER BY MORE THAN THEIR ESTIMATED ERRORS: find out why before you rely "
+            "on either"
+        )
+    return lines
+
+
+def _resistances(result: Result, found: Agreement) -> list[tuple[str, str]]:
+    """Name and values for each electrode."""
+    rows = []
+    for group, name in enumerate(result.group_names):
+        own = result.resistance(group)
+        other = float(found.resistance[result.operating.bonded_set[group]])
+        values = f"{ohms(other)}, the result's {ohms(own)} is {own / other - 1:+.2%} from it"
+        rows.append((f"resistance of {name}", values))
+    return rows
+
+
+def _voltages(result: Result, found: Agreement) -> list[tuple[str, str]]:
+    """Name and values for each worst voltage, at the place the result found."""
+    rows = []
+    for item, other in zip(result.worst, found.worst, strict=True):
+        gap = (item.voltage - other) / result.rise
+        own, again = (with_unit(value, symbol="V") for value in (item.voltage, other))
+        values = f"{again}, the result's {own} is {gap:+.2%} of the rise from it"
+        name = f"touch of '{item.name}'" if item.other_foot is None else "step"
+        rows.append((name, values))
+    return rows
+
+
+def _agree(result: Result, found: Agreement) -> bool:
+    accuracy = result.accuracy
+    resistance, touch, step = (
+        accuracy.estimate(change)
+        for change in (accuracy.resistance, accuracy.touch, accuracy.step)
+    )
+    return found.agrees(resistance_error=resistance, voltage_error=max(resistance, touch, step))
