@@ -33,6 +33,17 @@ study:
   profiles:
     - {name: across, start: [-1 m, 0.3 m], end: [3 m, 0.3 m], spacing: 0.1 m}
     - {name: below, start: [-1 m, 0.3 m], end: [3 m, 0.3 m], depth: 0.8 m, spacing: 0.1 m}
+safety:
+  duration: 0.5 s
+  limits:
+    - {name: yard, ieee_80: {}}
+  surface:
+    - {name: gravel, polygon: [[0.3 m, -1 m], [2 m, -1 m], [2 m, 2 m], [0.3 m, 2 m]], resistivity: 2000 ohm*m, thickness: 10 cm}
+  exposures:
+    - {name: at the box, touch: box, limit: yard}
+    - {name: on the lawn, step: anywhere, inside: [[-1 m, -1 m], [3 m, -1 m], [3 m, 2 m], [-1 m, 2 m]], limit: yard}
+    - {name: at the pole, touch: far pole, limit: yard}
+    - {name: box to tap, hands: [box, tap], limit: yard}
 numerics: {accuracy: coarse}
 """  # noqa: E501
 

@@ -12,9 +12,12 @@ import pytest
 from PIL import Image
 
 from ohmscape.errors import MissingLibraryError
+from ohmscape.solver.places import inside
 from ohmscape.solver.result import Result
 from ohmscape.viz import draw, offscreen
 from ohmscape.viz.blocks import layer_bounds, shown_block
+from ohmscape.viz.maps import draw_map
+from ohmscape.viz.margins import margin_map
 from ohmscape.viz.plans import touch_map
 from ohmscape.viz.sheet import Box, Sheet
 
@@ -23,6 +26,8 @@ _names = [
     "touch-box.png",
     "touch-tap.png",
     "step.png",
+    "margin-at-the-box.png",
+    "margin-on-the-lawn.png",
     "profile-across.png",
     "profile-below.png",
     "scene.png",
@@ -64,7 +69,7 @@ def _pixels(path: Path) -> np.ndarray:
 
 
 def test_every_map_profile_and_the_scene_is_drawn(drawn, pictures):
-    # Nobody in the mapped area can reach the far pole, so it has no picture.
+    # Nobody in the mapped area can reach the far pole, and hands have no place: no pictures.
     assert list(pictures) == drawn[1] == _names
 
 
@@ -113,9 +118,15 @@ def test_no_text_overlaps_another_or_leaves_the_page(drawn):
 def test_long_names_are_wrapped_or_cut(result, tmp_path):
     words, block = "Transformer station north of the river, feeder 7 " * 4, "W" * 200
     conductors = replace(result.solution.conductors, group_names=(words, block))
+    verdict = result.verdict
+    judgements = tuple(
+        replace(item, name=words, limit_name=block, metals=(words,))
+        for item in verdict.judgements
+    )
     shown = replace(
         result,
         title=block,
+        verdict=replace(verdict, judgements=judgements),
         solution=replace(result.solution, conductors=conductors),
         metals=tuple(replace(metal, name=words) for metal in result.metals),
         worst=tuple(replace(worst, name=worst.name and words) for worst in result.worst),
@@ -142,6 +153,40 @@ def test_touch_map_stays_blank_out_of_reach(result):
 
 def test_touch_map_of_metal_beyond_the_area_is_none(result):
     assert touch_map(result, metal=result.metals[2]) is None
+
+
+def test_margin_maps_are_voltage_over_limit_by_ground(result):
+    touch, step, pole, hands = result.verdict.judgements
+    assert margin_map(result, judgement=pole) is None
+    assert margin_map(result, judgement=hands) is None
+    plan = margin_map(result, judgement=touch)
+    metal = result.metals[0]
+    within = metal.within_reach(plan.places)
+    volts = result.operating.voltage[0] - result.field.surface_potential(plan.places[within])
+    bare, gravel = (ground.limit.voltage for ground in touch.grounds)
+    outline = touch.grounds[1].outline
+    on = inside(plan.places[within], outline=outline)
+    expected = 100 * np.abs(volts) / np.where(on, gravel, bare)
+    # Samples between the new ones are linear between them: 1 % of the rise on this raster.
+    assert np.abs(plan.values[within] - expected).max() < result.rise / bare
+    assert plan.worst.value == pytest.approx(100 * touch.worst.share)
+    lawn = margin_map(result, judgement=step)
+    drawn = lawn.places[np.unique(lawn.triangles)]
+    assert (np.abs(drawn - [1.0, 0.5]) <= [2.0 + 1e-6, 1.5 + 1e-6]).all()
+
+
+def test_what_passes_the_limit_is_hatched(result, tmp_path):
+    plan = margin_map(result, judgement=result.verdict.judgements[1])
+
+    def ink(times: float) -> float:
+        scaled = replace(plan, values=times * plan.values, worst=None)
+        pixels = _pixels(draw_map(result, plan=scaled, path=tmp_path / "map.png"))
+        return float((pixels[200:1340, 150:1450].sum(axis=2) < 100).mean())
+
+    top = float(plan.values.max())
+    below, above = ink(99 / top), ink(1e4 / top)
+    # Lines of 2.5 pixels every 16 cover about a sixth of all that is above the limit.
+    assert above > below + 0.02
 
 
 def test_block_shows_all_metal_and_the_layer_plane_and_is_cut_at_the_metal(result):

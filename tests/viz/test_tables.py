@@ -41,6 +41,7 @@ def test_files_are_named_as_they_are_written_in_order(result, tmp_path):
         "electrodes.csv",
         "parts.csv",
         "worst.csv",
+        "verdict.csv",
         "surface.csv",
         "leakage.csv",
         "profile-across.csv",
@@ -98,6 +99,21 @@ def test_profile_table_returns_the_line_and_the_voltage_to_each_electrode(result
     for name, rise in zip(result.group_names, result.operating.voltage, strict=True):
         voltage = _numbers(columns[f"to '{name}' [V]"])
         assert_allclose(voltage, np.abs(rise - potential), rtol=1e-6, atol=1e-6)
+
+
+def test_verdict_table_lists_the_worst_places_of_each_exposure(result, folder):
+    notes, columns = _read(folder / "verdict.csv")
+    assert any("0.5 s; given in the case" in note for note in notes)
+    places = [place for item in result.verdict.judgements for place in item.places]
+    assert_allclose(_numbers(columns["voltage [V]"]), [p.voltage for p in places], rtol=1e-8)
+    permissible = [place.limit.voltage for place in places]
+    assert_allclose(_numbers(columns["permissible [V]"]), permissible, rtol=1e-8)
+    shares = _numbers(columns["share [%]"])
+    assert_allclose(shares, [100 * place.share for place in places], rtol=1e-8)
+    assert set(columns["exposure"]) == {"at the box", "on the lawn", "box to tap"}
+    assert columns["rank"].count("1") == 3
+    assert columns["metal"][-1] == "box to tap"
+    assert columns["foot x [m]"][-1] == ""  # hands have no place
 
 
 def test_worst_table_lists_reached_metal_then_the_step(result, folder):
