@@ -184,9 +184,9 @@ def _poor_fit(fit: LayerFit) -> list[Finding]:
     if misfit <= _poor_misfit:
         return []
     message = (
-        f"{_layers(fit.layers)} miss the readings by {misfit:.0%} (root mean square, outliers "
-        "left aside): do not design on this soil; allow more layers, look for wrong readings "
-        "or fit the traverses one by one"
+        f"{_layers(fit.layers)} miss{'es' * (fit.layers == 1)} the readings by {misfit:.0%} "
+        "(root mean square, outliers left aside): do not design on this soil; allow more "
+        "layers, look for wrong readings or fit the traverses one by one"
     )
     return [Finding("poor fit", message)]
 
@@ -197,8 +197,8 @@ def _outliers(fit: LayerFit, survey: Survey) -> list[Finding]:
         message = (
             f"the reading at {survey.spacing[k]:.3g} m on {survey.names[survey.traverse[k]]}, "
             f"{survey.apparent_resistivity[k]:.3g} Ω·m, is {_side(fit.residual[k])} "
-            f"{_layers(fit.layers)} that fit the others: check it, note why, and only "
-            "then leave it out"
+            f"{_layers(fit.layers)} that fit{'s' * (fit.layers == 1)} the others: check it, "
+            "note why, and only then leave it out"
         )
         found.append(Finding("outliers", message))
     return found
