@@ -4,7 +4,7 @@ import numpy as np
 
 from ..solver.model import Floats
 from ..solver.result import Result
-from .hatching import draw_layer, draw_limit_key
+from .hatching import draw_curve, draw_layer, draw_limit_key
 from .levels import Levels
 from .sheet import Box, Sheet, black, dashes, grey
 from .wording import Unit, phasor_text, short, significant
@@ -75,7 +75,7 @@ def draw_group_key(sheet: Sheet, *, box: Box, result: Result) -> float:
 def draw_key_line(
     sheet: Sheet, *, at: tuple[float, float], text: str, width: float, kind: str
 ) -> float:
-    """One entry of the key: rod, touched metal or posts, limit, layer, or the worst place."""
+    """One entry of the key: rod, touched metal, limit, line, layer, or the worst place."""
     x, y = at
     centre = np.array([x + 35, y])
     if kind == "rod":
@@ -86,6 +86,8 @@ def draw_key_line(
         draw_posts(sheet, centre)
     elif kind == "limit":
         draw_limit_key(sheet, Box(x, y - 13, x + 70, y + 13))
+    elif kind == "curve":
+        draw_curve(sheet, np.array([[[x, y], [x + 70, y]]]))
     elif kind == "layer":
         draw_layer(sheet, np.array([[[x, y], [x + 70, y]]]))
     else:

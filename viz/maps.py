@@ -11,7 +11,7 @@ from ..solver.places import inside, nearest_on_segments
 from ..solver.result import Result
 from .contours import banded, label_contours, polylines
 from .frame import Frame, draw_scale_bar
-from .hatching import draw_layer, draw_unsafe
+from .hatching import draw_curve, draw_layer, draw_unsafe
 from .legend import (
     draw_bands,
     draw_group_key,
@@ -74,6 +74,8 @@ def draw_map(result: Result, *, plan: PlanMap, path: Path) -> Path:
     for outline in plan.outlines:
         ends = np.stack([outline, np.roll(outline, -1, axis=0)], axis=1) * length.factor
         draw_layer(sheet, frame.page(frame.clipped(ends)))
+    if plan.curve is not None:
+        draw_curve(sheet, frame.page(frame.clipped(plan.curve * length.factor)))
     rods = _draw_electrodes(sheet, result=result, frame=frame, factor=length.factor)
     _draw_metal(sheet, plan=plan, frame=frame, factor=length.factor)
     frame.draw_axes(sheet, names=(f"x [{length.symbol}]", f"y [{length.symbol}]"))
@@ -237,6 +239,8 @@ def _draw_panel(
         entries.append(("limit", "the limit, 100 %; hatched: above it, unsafe"))
     if plan.outlines:
         entries.append(("layer", "edge of a surface layer"))
+    if plan.curve is not None:
+        entries.append(("curve", plan.curve_name))
     if plan.worst is not None:
         feet = plan.worst.feet
         at = " and ".join(place_text(foot, unit=length, step=0.1) for foot in feet)

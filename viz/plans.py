@@ -1,6 +1,7 @@
 """What the plan maps show: values on the surface and between which points they are."""
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from scipy.spatial import Delaunay
@@ -58,6 +59,10 @@ class PlanMap:
         Levels between the bands; None chooses them to suit.
     outlines : tuple of ndarray of float, shape (n, 2)
         Areas to outline: surface layers. [m]
+    curve : ndarray of float, shape (n, 2, 2), or None
+        Straight pieces of a line to draw. [m]
+    curve_name : str
+        What the line is.
     """
 
     heading: tuple[str, ...]
@@ -73,6 +78,8 @@ class PlanMap:
     limit: float | None = None
     inner: Floats | None = None
     outlines: tuple[Floats, ...] = ()
+    curve: Floats | None = None
+    curve_name: str = ""
 
     def value_text(self, value: float) -> str:
         """Value with its unit."""
@@ -117,7 +124,21 @@ def step_map(result: Result) -> PlanMap:
         legend="Step voltage",
         values=result.surface.step,
         worst=None if worst is None else Mark.of(worst),
+        **_step_outline(result),
     )
+
+
+def _step_outline(result: Result) -> dict[str, Any]:
+    """Outline that the verdict was asked for, as a line on a map."""
+    verdict = result.verdict
+    if verdict is None or verdict.step_outline is None:
+        return {}
+    outline = verdict.step_outline
+    volts = with_unit(outline.voltage, symbol="V")
+    name = f"outside it every step is below {volts}"
+    if verdict.growth_factor * verdict.decrement_factor != 1:
+        name += ", growth and decrement included"
+    return {"curve": outline.segments, "curve_name": name}
 
 
 def touch_map(result: Result, *, metal: TouchableMetal) -> PlanMap | None:

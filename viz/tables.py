@@ -10,7 +10,7 @@ import numpy as np
 
 from ..solver.drives import in_phase
 from ..solver.limits import duration_in_words
-from ..solver.model import Phasors
+from ..solver.model import Floats, Phasors
 from ..solver.result import Profile, Result
 from ..solver.verdict import Verdict
 from ..solver.worst import WorstVoltage
@@ -314,6 +314,7 @@ def _write_profile(result: Result, profile: Profile, path: Path) -> None:
         *profile.points.T,
         *_phasor(profile.potential, like=profile.potential),
         *differences,
+        _steps_along(profile, pace=result.surface.pace),
     ]
     _write(
         path,
@@ -323,6 +324,8 @@ def _write_profile(result: Result, profile: Profile, path: Path) -> None:
             "Potential: between the soil here and remote earth.",
             "To an electrode: between its metal and the soil here, whether or not a person "
             "can reach both; prospective (open circuit).",
+            f"Step: from here to {result.surface.pace:.9g} m further along the line; empty "
+            "where it ends sooner.",
         ],
         header=[
             "distance [m]",
@@ -331,6 +334,15 @@ def _write_profile(result: Result, profile: Profile, path: Path) -> None:
             "z [m]",
             *_phasor_heading("potential", "V", like=profile.potential),
             *[f"to '{name}' [V]" for name in result.group_names],
+            "step along the line [V]",
         ],
         rows=np.column_stack(columns).tolist(),
     )
+
+
+def _steps_along(profile: Profile, *, pace: float) -> Floats:
+    """Voltage from each point to a pace further on; not a number where the line ends. [V]"""
+    at, potential = profile.distance, profile.potential
+    real = np.interp(at + pace, at, np.real(potential), right=np.nan)
+    imaginary = np.interp(at + pace, at, np.imag(potential), right=np.nan)
+    return np.asarray(np.abs(potential - (real + 1j * imaginary)))

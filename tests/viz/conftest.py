@@ -44,6 +44,7 @@ safety:
     - {name: on the lawn, step: anywhere, inside: [[-1 m, -1 m], [3 m, -1 m], [3 m, 2 m], [-1 m, 2 m]], limit: yard}
     - {name: at the pole, touch: far pole, limit: yard}
     - {name: box to tap, hands: [box, tap], limit: yard}
+  step_outline: 150 V
 numerics: {accuracy: coarse}
 """  # noqa: E501
 

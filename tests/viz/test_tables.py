@@ -96,6 +96,10 @@ def test_profile_table_returns_the_line_and_the_voltage_to_each_electrode(result
     assert_allclose(potential, profile.potential, rtol=_written)
     assert_allclose(_numbers(columns["distance [m]"]), profile.distance, rtol=_written)
     assert_allclose(_numbers(columns["z [m]"]), -0.8, rtol=_written)
+    # A pace of 1 m is ten samples of this line.
+    steps = _numbers(columns["step along the line [V]"])
+    assert_allclose(steps[:-10], np.abs(potential[:-10] - potential[10:]), rtol=1e-6)
+    assert np.isnan(steps[-9:]).all()
     for name, rise in zip(result.group_names, result.operating.voltage, strict=True):
         voltage = _numbers(columns[f"to '{name}' [V]"])
         assert_allclose(voltage, np.abs(rise - potential), rtol=1e-6, atol=1e-6)
