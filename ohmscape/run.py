@@ -16,16 +16,14 @@ from .cases.variants import as_variant
 from .errors import ResultError
 from .judging import clearing_of, verdict_of
 from .solver.accuracy import compare
-from .solver.drives import OperatingPoint
 from .solver.field import Field
 from .solver.model import Soil, same_metal
 from .solver.order_check import order_checks
 from .solver.places import TouchableMetal
 from .solver.result import Profile, Result
 from .solver.surface import Area, SurfaceMap, surface_map
-from .solver.thin_wire import Agreement, agreement
 from .solver.worst import WorstVoltage, worst_step, worst_touch
-from .solving import Laps, Progress, Solved, mapped_area, solve_case
+from .solving import Laps, Progress, Solved, agreement_of, mapped_area, solve_case
 
 
 def run_case(
@@ -199,7 +197,7 @@ def evaluate(case: Case, solved: Solved, *, progress: Progress = lambda step: No
         growth=solved.growth,
     )
     laps.begin("second opinion at the worst places")
-    agreed = _agreement(case, solved, operating=operating, worst=worst, metals=metals)
+    agreed = agreement_of(case, solved, operating=operating, worst=worst)
     laps.begin("verdict")
     clearing = clearing_of(case, operating=operating, operation=operation)
     verdict = verdict_of(
@@ -241,27 +239,6 @@ def evaluate(case: Case, solved: Solved, *, progress: Progress = lambda step: No
         second_opinion=solved.second,
         agreement=agreed,
         sounding=None if case.survey is None else case.survey.sounding,
-    )
-
-
-def _agreement(
-    case: Case,
-    solved: Solved,
-    *,
-    operating: OperatingPoint,
-    worst: Sequence[WorstVoltage],
-    metals: Sequence[TouchableMetal],
-) -> Agreement | None:
-    """What the second opinion says, where there is one."""
-    if solved.second is None:
-        return None
-    other, _ = operating_of(case, solved.second.current_matrix)
-    return agreement(
-        operating,
-        worst=worst,
-        metal_groups={metal.name: metal.group for metal in metals},
-        opinion=solved.second,
-        other=other,
     )
 
 

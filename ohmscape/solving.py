@@ -1,21 +1,24 @@
-"""Solving a case: its mesh, and the unit solutions on it and on a coarser one."""
+"""Solving a case: unit solutions on its mesh, on a coarser one, and by thin conductors."""
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from time import perf_counter
 
 import numpy as np
 
 from .cases.case import Case
+from .cases.circuit import operating_of
 from .errors import BudgetError, MeshError, TrustError
 from .meshes import MeshPlan, build_mesh, mesh_plan
 from .meshes.plan import default_element_limit, fastest_growth
+from .solver.drives import OperatingPoint
 from .solver.model import Floats
 from .solver.result import Result
 from .solver.solution import Solution, solve
 from .solver.surface import Area
-from .solver.thin_wire import SecondOpinion, second_opinion
+from .solver.thin_wire import Agreement, SecondOpinion, agreement, second_opinion
+from .solver.worst import WorstVoltage
 
 # The second mesh, which shows how good the first one is, has elements this much larger.
 coarsening = 1.5
@@ -131,7 +134,7 @@ def plan(case: Case, *, accuracy: str | None = None, coarser: float = 1.0) -> Me
 def solve_case(
     case: Case, *, accuracy: str | None = None, progress: Progress = lambda step: None
 ) -> Solved:
-    """Unit solutions of a case on two meshes.
+    """Unit solutions of a case on two meshes, and by thin conductors without one.
 
     Parameters
     ----------
@@ -182,6 +185,34 @@ def _second_opinion(case: Case) -> SecondOpinion | None:
         return second_opinion(case.conductors, soil=case.soil, most=_quick_wires)
     except (BudgetError, TrustError):
         return None  # nobody asked; the summary says that there is none
+
+
+def agreement_of(
+    case: Case, solved: Solved, *, operating: OperatingPoint, worst: Sequence[WorstVoltage]
+) -> Agreement | None:
+    """What the second opinion says of a result; None where there is none.
+
+    Parameters
+    ----------
+    case : Case
+        Drives, bonds, circuit and touchable metal.
+    solved : Solved
+        With the second opinion, or without.
+    operating : OperatingPoint
+        Voltages and currents of the result.
+    worst : sequence of WorstVoltage
+        Its worst touch and step voltages.
+    """
+    if solved.second is None:
+        return None
+    other, _ = operating_of(case, solved.second.current_matrix)
+    return agreement(
+        operating,
+        worst=worst,
+        metal_groups={item.name: item.group for item in case.study.touchables},
+        opinion=solved.second,
+        other=other,
+    )
 
 
 def _coarse_solution(case: Case, *, accuracy: str | None) -> tuple[MeshPlan, Solution]:
