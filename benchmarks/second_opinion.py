@@ -8,8 +8,8 @@ from pathlib import Path
 
 import numpy as np
 
-root = Path(__file__).resolve().parent.parent / "tests" / "solver"
-sys.path[:0] = [str(root), str(root / "thin_wire")]
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests" / "solver"))
+sys.path.insert(0, str(Path(sys.path[0]) / "thin_wire"))
 
 from field_references import REFERENCES
 from test_known_fields import value_of
