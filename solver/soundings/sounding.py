@@ -106,7 +106,7 @@ class Sounding:
     survey : Survey
         The readings.
     models : tuple of SoilModel
-        By number of layers, from uniform soil up.
+        By number of layers, from uniform soil to one layer more than is supported or chosen.
     supported, layers : int
         Number of layers that the readings support, and that was chosen.
     asked : bool
@@ -164,9 +164,11 @@ class Sounding:
             If that number of layers was not fitted.
         """
         fit.with_layers(layers)
+        # One beyond shows that no more are wanted; ranges of further ones are wide and slow.
+        kept = max(fit.supported, layers) + 1
         return cls(
             survey=fit.survey,
-            models=tuple(SoilModel.of(item) for item in fit.fits),
+            models=tuple(SoilModel.of(item) for item in fit.fits[:kept]),
             supported=fit.supported,
             layers=layers,
             asked=asked,
