@@ -19,6 +19,7 @@ INVERSE_CONSTANTS: dict[str, tuple[float, float]] = {
 
 SURE_FROM = 1.3  # times the pickup: a relay must have started (older relay rules, from memory)
 LEVEL_FROM = 20.0  # times the pickup: the time falls no further (from memory)
+NO_CURRENT = 1e-6  # A, round-off of a path that is open or of metal that floats
 
 
 @dataclass(frozen=True)
@@ -131,6 +132,10 @@ class FixedTime:
     ------
     CaseError
         If a value is not positive and finite.
+
+    Notes
+    -----
+    Without a current (below 1 µA) it never acts: its path is open, and the fault stays.
     """
 
     clearing_time: float
@@ -149,6 +154,8 @@ class FixedTime:
     def trip(self, current: float) -> Trip:
         """The given time; see `Characteristic.trip`."""
         refuse_current(current)
+        if current < NO_CURRENT:
+            return never("no current flows where it measures: it does not act")
         if self.pickup is not None and current <= self.pickup:
             return never(
                 f"{amperes(current)}: up to the pickup {amperes(self.pickup)} it does not act"

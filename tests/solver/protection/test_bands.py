@@ -210,6 +210,14 @@ def test_relay_just_above_its_pickup_may_not_start_and_is_level_from_20_times():
 
 
 def test_fixed_time_asks_nothing_but_its_pickup():
-    assert answer(FixedTime(0.5), 0.0) == ("certainly", 0.5, 0.5)
+    assert answer(FixedTime(0.5), 0.001) == ("certainly", 0.5, 0.5)
     assert answer(FixedTime(0.5, pickup=200.0), 200.0) == NEVER
     assert answer(FixedTime(0.5, pickup=200.0), 201.0) == ("certainly", 0.5, 0.5)
+
+
+@pytest.mark.parametrize("current", [0.0, 1e-13])
+def test_fixed_time_does_not_act_where_no_current_flows(current):
+    # A path that is open carries none, metal that floats what round-off leaves.
+    trip = FixedTime(0.5).trip(current)
+    assert (trip.certainty, trip.longest) == NEVER[::2]
+    assert "no current flows where it measures" in trip.words

@@ -55,7 +55,7 @@ def test_more_current_is_never_slower_nor_less_certain(device):
         assert more.longest <= less.longest * (1 + 1e-12)
     # The sweep reaches both ends of the band.
     assert trips[-1].certainty == "certainly"
-    assert trips[0].certainty == "never" or device == FixedTime(0.4)
+    assert trips[0].certainty == "never"
 
 
 @pytest.mark.parametrize("device", EVERY, ids=name_of)
