@@ -1,0 +1,29 @@
+"""The model held against the meter: simulated readings, what explains the rest, fits."""
+
+from .comparison import Agreement, Explanation, explanations
+from .fitting import Fit, fit
+from .prediction import point_to_point, predicted
+from .readings import End, Reading, Readings, remote
+from .state import State, Unknown, chosen_unknowns, unknowns_of
+from .transfer import FieldModel, Transfer, field_model
+
+__all__ = [
+    "Agreement",
+    "End",
+    "Explanation",
+    "FieldModel",
+    "Fit",
+    "Reading",
+    "Readings",
+    "State",
+    "Transfer",
+    "Unknown",
+    "chosen_unknowns",
+    "explanations",
+    "field_model",
+    "fit",
+    "point_to_point",
+    "predicted",
+    "remote",
+    "unknowns_of",
+]
