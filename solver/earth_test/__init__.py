@@ -1,0 +1,29 @@
+"""What an earth tester would read: probes in the soil, clamps round a loop, a driven rod."""
+
+from .clamp import ClampReading, clamp_reading
+from .driven_rod import DrivenRodTest, driven_rod_test
+from .fall_of_potential import FallOfPotential, fall_of_potential, golden
+from .fields import Pin, SolvedElements, SolvedSoil, clearance, with_pin
+from .leads import Leads
+from .network import Network
+from .slope import Slope, slope_coefficient, slope_place
+
+__all__ = [
+    "ClampReading",
+    "DrivenRodTest",
+    "FallOfPotential",
+    "Leads",
+    "Network",
+    "Pin",
+    "Slope",
+    "SolvedElements",
+    "SolvedSoil",
+    "clamp_reading",
+    "clearance",
+    "driven_rod_test",
+    "fall_of_potential",
+    "golden",
+    "slope_coefficient",
+    "slope_place",
+    "with_pin",
+]
