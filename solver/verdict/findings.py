@@ -129,15 +129,18 @@ class Judgement:
 
     @property
     def outcome(self) -> Outcome:
-        """Whether it is safe; all but "pass" counts as unsafe."""
+        """Whether it is safe; all but "pass" counts as unsafe.
+
+        An error in volts weighs more where the limit is low: a place that uses a smaller
+        share of a lower limit than the worst one may be the one too close to it.
+        """
         worst = self.worst
         if worst is None:
             return "not evaluated"
-        if worst.voltage > worst.limit.voltage:
+        if not worst.voltage <= worst.limit.voltage:  # also true for NaN
             return "fail"
-        if worst.voltage + self.error > worst.limit.voltage:
-            return "within the numerical error"
-        return "pass"
+        surely = [item.voltage + self.error <= item.limit.voltage for item in self.places]
+        return "pass" if all(surely) else "within the numerical error"
 
 
 def deciding(grounds: Sequence[GroundLimit], *, places: Floats) -> Integers:

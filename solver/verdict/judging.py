@@ -340,7 +340,12 @@ def _step_outline(voltage: float, *, scene: Scene) -> StepOutline:
     ends = np.concatenate([conductors.start[:, :2], conductors.end[:, :2]])
     centre = (ends.min(axis=0) + ends.max(axis=0)) / 2
     above = surface.places[surface.step >= voltage]
-    far = np.concatenate([above, segments.reshape(-1, 2)])
+    # Between the places of the map steps are a little larger than at any of them.
+    worst = worst_step(surface, field=scene.field, area=scene.area, most=_most_places)
+    feet = [(item.foot, item.other_foot) for item in worst if item.voltage >= voltage]
+    far = np.concatenate(
+        [above, segments.reshape(-1, 2), np.array(feet, dtype=float).reshape(-1, 2)]
+    )
     low, high = np.array(scene.area.low), np.array(scene.area.high)
     return StepOutline(
         voltage=voltage,

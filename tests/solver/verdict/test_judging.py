@@ -118,6 +118,24 @@ def test_what_lies_within_the_numerical_error_does_not_pass(scene, share, outcom
     assert verdict.passes == (outcome == "pass")
 
 
+def test_a_lower_limit_may_be_the_one_that_is_too_close(scene):
+    found = judged(TOUCH, scene=scene)
+    place = found.worst
+    on_rock = replace(place, voltage=661.0, limit=replace(place.limit, voltage=696.0))
+    on_soil = replace(place, voltage=224.0, limit=replace(place.limit, voltage=238.0))
+    assert on_rock.share > on_soil.share
+    both = replace(found, places=(on_rock, on_soil), error=20.0)
+    assert both.outcome == "within the numerical error"
+    assert replace(both, error=10.0).outcome == "pass"
+
+
+def test_a_voltage_that_is_no_number_does_not_pass(scene):
+    found = judged(TOUCH, scene=scene)
+    unknown = replace(found, places=(replace(found.worst, voltage=math.nan),))
+    assert unknown.outcome == "fail"
+    assert replace(found, error=math.nan).outcome == "within the numerical error"
+
+
 def test_metal_that_nobody_reaches_is_not_judged_and_does_not_pass(scene):
     far = TouchableMetal("mast", 0, "points", np.array([[40.0, 0.0]]), 1.0)
     surface = surface_map(AREA, field=scene.field, metals=[far], pace=1.0)
@@ -211,6 +229,16 @@ def test_the_step_outline_is_a_circle_round_the_rod(scene):
     at = np.array([[outline.radius, 0.0], [outline.radius - 1.0, 0.0]])
     one, other = scene.field.surface_potential(at)
     assert_allclose(other - one, level, rtol=0.05)
+
+
+def test_the_step_outline_holds_the_worst_step_that_was_found(scene):
+    # Between the samples of the map the worst step is a little larger than at any of them.
+    worst = judged(STEP, scene=scene).worst
+    level = (worst.voltage + scene.surface.step.max()) / 2
+    assert scene.surface.step.max() < level < worst.voltage
+    found = judge(Safety((STEP,), step_outline=level), scene=scene, timing=HALF_SECOND)
+    feet = np.array([worst.foot, worst.other_foot])
+    assert_allclose(found.step_outline.radius, np.linalg.norm(feet, axis=1).max(), rtol=1e-9)
 
 
 def test_an_outline_beyond_the_map_says_so(scene):
