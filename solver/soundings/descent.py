@@ -123,7 +123,12 @@ def descend(
         return np.concatenate([target.residuals(soil[None])[0], target.pull(soil)])
 
     def jacobian(x: Floats) -> Floats:
-        both = np.vstack([target.jacobian(whole(x)), target.pull_jacobian(len(start))])
+        both = np.vstack(
+            [
+                target.jacobian(whole(x), rough=tolerance >= _rough),
+                target.pull_jacobian(len(start)),
+            ]
+        )
         return both[:, free]
 
     if not free.any():
