@@ -17,6 +17,7 @@ MOST_LAYERS = 12
 MOST_READINGS = 2_000  # of a soil survey
 MOST_FITTED_LAYERS = 6  # to a survey; more are never supported
 MOST_TRAVERSES = 100
+MOST_SERIES = 50  # of meter readings
 LARGEST_CONTRAST = 1000.0  # between the resistivities of any two layers
 MOST_ELECTRODES = 50
 MOST_VARIANTS = 20
