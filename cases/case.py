@@ -8,6 +8,8 @@ from ..solver.drives import Drive
 from ..solver.model import Conductors, Floats, Soil
 from ..solver.protection import Device
 from ..solver.verdict import Safety
+from .earth_tests import EarthTestPlan
+from .measured import Measured
 from .surveyed import SurveyedSoil
 
 
@@ -265,6 +267,10 @@ class Case:
         Fault circuit that drives the electrodes in place of `drives`.
     protection : tuple of Device or None
         Protective devices; None leaves it to `safety` how long the fault lasts.
+    earth_tests : tuple of EarthTestPlan
+        Tests with an earth tester, to be predicted.
+    measured : Measured or None
+        Readings that the model is held against.
     """
 
     title: str
@@ -285,3 +291,5 @@ class Case:
     safety: Safety | None = None
     circuit: Circuit | None = None
     protection: tuple[Device, ...] | None = None
+    earth_tests: tuple[EarthTestPlan, ...] = ()
+    measured: Measured | None = None

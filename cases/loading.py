@@ -13,7 +13,9 @@ from . import schema
 from .assembly import Metal, assemble
 from .case import Bond, Case, Source
 from .documents import Document, plain_document, read_document
+from .earth_tests import earth_tests_of
 from .limits import LARGEST_FILE
+from .measured import Measured, measured_of
 from .problems import in_order, problems_of
 from .protection import devices_of, measurable
 from .references import problems_of_names
@@ -148,6 +150,11 @@ def _case(document: Document, *, source: Source, folder: Path | None) -> Case:
         drives=drives,
         document=document,
     )
+    measured = None
+    if given.measured is not None:
+        measured = measured_of(
+            given.measured, conductors=metal.conductors, document=document, folder=folder
+        )
     case = Case(
         title=given.title,
         note=given.note,
@@ -163,7 +170,7 @@ def _case(document: Document, *, source: Source, folder: Path | None) -> Case:
         joints=metal.joints,
         study=study,
         numerics=numerics_of(given.numerics, conductors=metal.conductors, document=document),
-        source=_with_tables(source, metal, survey),
+        source=_with_tables(source, metal, survey, measured),
         survey=survey,
         safety=None
         if given.safety is None
@@ -183,6 +190,10 @@ def _case(document: Document, *, source: Source, folder: Path | None) -> Case:
             measurable=measurable(circuit, electrodes=names),
             document=document,
         ),
+        earth_tests=earth_tests_of(
+            given.earth_tests, conductors=metal.conductors, document=document
+        ),
+        measured=measured,
     )
     return with_variants(case, given.variants, document=document, folder=folder)
 
@@ -206,8 +217,11 @@ def _drive(given: schema.Drive) -> Drive:
     return Drive("floating" if given.circuit is None else "circuit")
 
 
-def _with_tables(source: Source, metal: Metal, survey: SurveyedSoil | None) -> Source:
+def _with_tables(
+    source: Source, metal: Metal, survey: SurveyedSoil | None, measured: Measured | None
+) -> Source:
     tables = [(table.file, table.sha256) for table in metal.tables]
     if survey is not None and survey.readings.file:
         tables.append((survey.readings.file, survey.readings.sha256))
+    tables += measured.tables if measured is not None else ()
     return Source(source.file, source.text, source.sha256, tuple(tables))

@@ -12,6 +12,8 @@ from typing import Any
 from ..errors import CaseError, Problem
 from .circuit import problems_of_circuit, switch_names
 from .documents import Document, Step
+from .earth_tests import names_in_earth_tests
+from .measured_names import names_in_measured
 from .quantities import CURRENT, VOLTAGE, quantity, shown
 from .safety_names import names_in_safety
 
@@ -84,6 +86,13 @@ def problems_of_names(document: Document) -> list[Problem]:
         content, electrodes=names, touchable=touchable
     ):
         known(name, where, allowed, what)
+    paths = [name for place, name in switch_names(content) if place[0] == "circuit"]
+    for name, where, allowed, what in names_in_earth_tests(
+        content, electrodes=names, paths=paths
+    ):
+        known(name, where, allowed, what)
+    for name, where, allowed, what in names_in_measured(content, electrodes=names):
+        known(name, where, allowed, what)
     every = part_names(document)
     for path, electrode in _items(content, "electrodes"):
         for inner, part in _items(electrode, "parts"):
@@ -113,6 +122,14 @@ def _repeated(document: Document) -> list[Problem]:
         ("part", list(part_names(document).items())),
         ("bond or path" if content.get("circuit") else "bond", [*switch_names(content)]),
         ("variant", [(p, _name(item)) for p, item in _items(content, "variants")]),
+        ("earth test", [(p, _name(item)) for p, item in _items(content, "earth_tests")]),
+        (
+            "series of readings",
+            [
+                (("measured", *p), _name(item))
+                for p, item in _items(content.get("measured"), "series")
+            ],
+        ),
         ("profile", [(("study", *p), _name(item)) for p, item in _items(study, "profiles")]),
         (
             "touchable metal",

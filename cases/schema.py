@@ -9,6 +9,8 @@ from . import fields as f
 from .limits import MOST_ELECTRODES, MOST_PARTS, MOST_VARIANTS
 from .schema_base import Block
 from .schema_circuit import Circuit
+from .schema_earth_test import EarthTests
+from .schema_measured import Measured
 from .schema_parts import Part
 from .schema_protection import MOST_DEVICES, Devices
 from .schema_safety import Safety
@@ -120,6 +122,10 @@ class CaseFile(Block):
     """Where to look."""
     safety: Safety | None = None
     """What people and animals can bear, and what is held against it."""
+    earth_tests: EarthTests = ()
+    """Tests with an earth tester to be predicted, see the command `earth-test`."""
+    measured: Measured | None = None
+    """What was measured on site, see the command `compare`."""
     numerics: Numerics = Numerics()
     """How finely to compute."""
 

@@ -61,8 +61,8 @@ def clamp_reading(
     current_matrix : ndarray of float, shape (g, g)
         Current out of group i with group k at 1 V. [S]
     around : str
-        Name of an electrode, whose bonds and paths all go through one lead, or of a path that
-        is connected (a ladder at its near end).
+        Name of an electrode, whose bonds and paths all go through one lead, or of a path (a
+        ladder at its near end); without a loop the reading is infinite.
     groups : sequence of str, length g
         Names of the electrodes.
     bonds : sequence of (str, str)
@@ -73,7 +73,7 @@ def clamp_reading(
     Raises
     ------
     CaseError
-        If nothing has that name, or the path is not connected.
+        If nothing has that name.
 
     Notes
     -----
@@ -88,9 +88,9 @@ def clamp_reading(
         one, other = around, _lead
     else:
         cut = next((path for path in paths if path.name == around), None)
-        if cut is None or not cut.connected:
+        if cut is None:
             known = ", ".join(repr(name) for name in (*groups, *(p.name for p in paths)))
-            msg = f"no electrode or connected path {around!r} to clamp; there are {known}"
+            msg = f"no electrode or path {around!r} to clamp; there are {known}"
             raise CaseError(msg)
         near, far = cut.between
         if near == REMOTE_EARTH:
