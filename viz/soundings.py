@@ -1,6 +1,7 @@
 """Sounding picture: curve of apparent resistivity, residuals, and the layers beside them."""
 
 from pathlib import Path
+from textwrap import shorten
 
 from .figures import figure_style
 from .sounding_layers import draw_layers
@@ -10,6 +11,7 @@ from .sounding_picture import SoundingPicture
 _size = (20.0, 13.0)  # at 100 dots per inch
 _dots = 100
 _grey = "0.45"
+_longest_title = 110
 _cautions = (
     "Layers are a model of readings of one day; soil dries, freezes and changes sideways. Do "
     "not go by them below the depth that the survey reached.\nFor a qualified engineer to "
@@ -36,7 +38,8 @@ def draw_sounding(picture: SoundingPicture, *, path: Path) -> Path:
 
     with mpl.rc_context(figure_style):
         figure = Figure(figsize=_size, dpi=_dots, facecolor="white")
-        figure.text(0.035, 0.964, picture.title, fontsize=20, color=_grey)
+        title = shorten(picture.title, _longest_title, placeholder=" …")
+        figure.text(0.035, 0.964, title, fontsize=20, color=_grey)
         figure.text(0.035, 0.926, picture.subtitle, fontsize=24, fontweight="bold")
         figure.text(0.035, 0.018, _cautions, fontsize=13, color=_grey, linespacing=1.4)
         curve = figure.add_axes((0.075, 0.455, 0.51, 0.435))

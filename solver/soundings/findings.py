@@ -186,7 +186,8 @@ def _poor_fit(fit: LayerFit) -> list[Finding]:
     message = (
         f"{_layers(fit.layers)} miss{'es' * (fit.layers == 1)} the readings by {misfit:.0%} "
         "(root mean square, outliers left aside): do not design on this soil; allow more "
-        "layers, look for wrong readings or fit the traverses one by one"
+        "layers, measure at more spacings, look for wrong readings or fit the traverses one by "
+        "one"
     )
     return [Finding("poor fit", message)]
 
