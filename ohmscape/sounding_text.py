@@ -169,7 +169,7 @@ def _models(sounding: Sounding) -> list[str]:
         )
     return [
         f"Models (least squares of the differences of {squares[sounding.residual]}{how})",
-        *("  " + line for line in _aligned(rows, right=5)),
+        *("  " + line for line in aligned(rows, right=5)),
         "  misfit: root mean square of model less reading over reading, outliers left aside",
         "  criterion: Schwarz's; lower is better, a drop of 6 is strong",
         "  chance: that noise alone makes the drop of the misfit from the last supported model",
@@ -191,7 +191,7 @@ def _parameters(sounding: Sounding, units: str) -> list[str]:
         rows += _rows(model, units=units)
     return [
         "Parameters, layers from the top",
-        *("  " + line for line in _aligned(rows, right=5)),
+        *("  " + line for line in aligned(rows, right=5)),
     ]
 
 
@@ -281,7 +281,7 @@ def _number(count: int, noun: str) -> str:
     return f"{count} {noun}{'s' * (count != 1)}"
 
 
-def _aligned(rows: Sequence[Sequence[str]], *, right: int) -> list[str]:
+def aligned(rows: Sequence[Sequence[str]], *, right: int) -> list[str]:
     """Rows in columns; the first is set left, and `right` more to the right."""
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     lines = []
