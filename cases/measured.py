@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
+from typing import Literal
 
 import numpy as np
 
@@ -309,7 +310,7 @@ class _Setup:
         refuse_places_in_metal(np.array(pins).reshape(-1, 3), conductors=self._conductors)
         return item, Told(self._number, number, distance, volts, row.note)
 
-    def _value(self, row: _Row) -> tuple[float, float, str]:
+    def _value(self, row: _Row) -> tuple[float, float, Literal["ampere", "source"]]:
         """Value, volts per unit of it, and what it was divided by."""
         s = self._series
         given = [v for v in (row.voltage, row.resistance, row.fraction) if v is not None]

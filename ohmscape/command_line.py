@@ -1,4 +1,4 @@
-"""The command line: check, run, soil, new, reassess, draw, schema. No physics here."""
+"""The command line: check, run, soil, compare, new, reassess, draw, schema. No physics here."""
 
 import sys
 from collections.abc import Callable, Iterator, Sequence
@@ -239,6 +239,48 @@ def soil(
         files = save_soil(found, folder, progress=progress)
     if not quiet:
         click.echo(sounding_text(found.sounding, title=found.title, units=found.units))
+        click.echo(f"\nWritten to {folder}: " + ", ".join(path.name for path in files))
+
+
+@main.command()
+@click.argument("case")
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path),
+    help="Folder for the files; by default NAME-compare in the present folder.",
+)
+@click.option(
+    "--fit",
+    multiple=True,
+    metavar="UNKNOWN",
+    help="Fit this in place of what the case says; repeat for more: 'soil scale', "
+    "resistivities, thicknesses, 'resistivity of layer 1', contact, reference, divider, "
+    "current.",
+)
+@click.option("--accuracy", type=_accuracies, help="Mesh, in place of the case's own.")
+@click.option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")
+def compare(
+    case: str, output: Path | None, fit: tuple[str, ...], accuracy: str | None, quiet: bool
+) -> None:
+    """Hold CASE against its field readings, and fit the model to them.
+
+    CASE is a file or a shipped case with a 'measured' block. Prints each reading
+    beside the model, what alone would explain the difference, and the fitted
+    unknowns with their ranges; writes tables and the overlay picture.
+    """
+    read = _case(case)
+    from .measuring import compare_case
+    from .measuring_outputs import check_compare_folder, save_compared
+    from .measuring_text import compared_text
+
+    folder = output or Path(f"{Path(case).stem}-compare")
+    check_compare_folder(folder)
+    with _progress(quiet=quiet) as progress:
+        compared = compare_case(read, unknowns=fit, accuracy=accuracy, progress=progress)
+        files = save_compared(compared, folder, progress=progress)
+    if not quiet:
+        click.echo(compared_text(compared))
         click.echo(f"\nWritten to {folder}: " + ", ".join(path.name for path in files))
 
 

@@ -9,8 +9,11 @@ from ...errors import CaseError
 from ..axisymmetric import Cylinder, Fill, solve_axisymmetric
 from ..drives import membership
 from ..field import Field
-from ..model import Conductors, Floats, Mesh, Soil
+from ..model import Conductors, Flags, Floats, Integers, Mesh, Soil
 from ..solution import solve
+
+# A pin at the face of the metal may be a hair inside after round-off.
+_inside = 0.999
 
 
 @dataclass(frozen=True)
@@ -53,7 +56,7 @@ class FieldModel:
 
     solver: Solver
     scales: bool
-    set_of_group: np.ndarray
+    set_of_group: Integers
     places: tuple[tuple[float, float, float], ...]
     method: str
     _kept: dict[tuple[float, ...], Transfer] = field(default_factory=dict)
@@ -135,6 +138,19 @@ def field_model(
     return FieldModel(solver, bare, member.argmax(axis=0), places, method)
 
 
+def in_metal(points: Floats, *, conductors: Conductors) -> Flags:
+    """Whether each pin stands in metal, shape (p,).
+
+    Parameters
+    ----------
+    points : ndarray of float, shape (p, 3)
+        Places of pins. [m]
+    conductors : Conductors
+        The metal.
+    """
+    return np.array([_piece_round(point, conductors) is not None for point in points], bool)
+
+
 def refuse_places_in_metal(points: Floats, *, conductors: Conductors) -> None:
     """Raise if a pin stands in the metal.
 
@@ -150,21 +166,26 @@ def refuse_places_in_metal(points: Floats, *, conductors: Conductors) -> None:
     CaseError
         If one is nearer to an axis than the radius of the metal.
     """
-    along, length = conductors.direction, conductors.length
     for point in points:
-        off = point - conductors.start
-        share = np.clip(np.einsum("nk,nk->n", off, along), 0, length)
-        gap = np.linalg.norm(off - share[:, None] * along, axis=1)
-        inside = np.flatnonzero(gap < 0.999 * conductors.radius)
-        if len(inside):
-            part = conductors.part_names[conductors.part[inside[0]]]
+        piece = _piece_round(point, conductors)
+        if piece is not None:
+            part = conductors.part_names[conductors.part[piece]]
             x, y, z = point
             msg = (
                 f"the pin at ({x:g}, {y:g}) m, {-z:g} m deep, stands in the metal of {part!r}, "
-                f"whose radius is {conductors.radius[inside[0]]:g} m; places are counted from "
+                f"whose radius is {conductors.radius[piece]:g} m; places are counted from "
                 "the axis of the metal"
             )
             raise CaseError(msg)
+
+
+def _piece_round(point: Floats, conductors: Conductors) -> int | None:
+    """Piece of metal that holds a point; None for a point in the soil."""
+    off = point - conductors.start
+    share = np.clip(np.einsum("nk,nk->n", off, conductors.direction), 0, conductors.length)
+    gap = np.linalg.norm(off - share[:, None] * conductors.direction, axis=1)
+    inside = np.flatnonzero(gap < _inside * conductors.radius)
+    return int(inside[0]) if len(inside) else None
 
 
 @dataclass(frozen=True)
@@ -200,8 +221,7 @@ def _one_rod(conductors: Conductors) -> _Rod | None:
 
 def _rod_solver(rod: _Rod, *, conductors: Conductors, points: Floats) -> Solver:
     radius = np.hypot(*(points[:, :2] - rod.axis).T)
-    # A pin at the face of the metal may be a hair inside after round-off.
-    beside = (radius > 0.99 * rod.cylinder.radius) & (radius < rod.cylinder.radius)
+    beside = (radius >= _inside * rod.cylinder.radius) & (radius < rod.cylinder.radius)
     radius = np.where(beside, rod.cylinder.radius, radius)
 
     def solver(soil: Soil) -> Transfer:

@@ -1,0 +1,260 @@
+"""Outputs of a comparison: contents of its picture, and its tables."""
+
+import csv
+import math
+from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
+
+import numpy as np
+
+from .folder import check_free, whole_folder
+from .measuring import Compared, Curve
+from .measuring_text import compare_cautions, unknown_text
+from .viz.measured_picture import Bar, ComparePicture, SeriesPanel
+from .viz.wording import Unit, length_unit, significant
+
+_names = ("compare.png", "compare.svg", "readings.csv", "explanations.csv", "calibration.csv")
+_most_panels = 6
+
+
+def check_compare_folder(folder: Path) -> None:
+    """Raise unless the folder is new, empty, or one that `save_compared` left.
+
+    Raises
+    ------
+    ResultError
+        If something else is in the way.
+    """
+    check_free(folder, ours=_names.__contains__)
+
+
+def save_compared(
+    compared: Compared, folder: Path, *, progress: Callable[[str], None] = lambda name: None
+) -> tuple[Path, ...]:
+    """Write tables and pictures to a folder, all or nothing.
+
+    Parameters
+    ----------
+    compared : Compared
+        What `compare_case` gave.
+    folder : Path
+        Folder to make. One that this left before is replaced.
+    progress : callable, optional
+        Told the name of each file as it is begun.
+
+    Returns
+    -------
+    files : tuple of Path
+
+    Raises
+    ------
+    ResultError
+        If the folder exists and is not one that this left.
+    """
+    from .viz.measured import draw_compare  # pictures take time to load
+
+    check_compare_folder(folder)
+    with whole_folder(folder) as temporary:
+        files = write_compare_tables(compared, temporary)
+        picture = compare_picture(compared)
+        for ending in ("png", "svg"):
+            path = temporary / f"compare.{ending}"
+            progress(path.name)
+            files.append(draw_compare(picture, path=path))
+        names = [path.name for path in files]
+    return tuple(folder / name for name in names)
+
+
+def compare_picture(compared: Compared) -> ComparePicture:
+    """What the picture of a comparison shows.
+
+    Parameters
+    ----------
+    compared : Compared
+        What `compare_case` gave.
+    """
+    fit = compared.calibration
+    together = ", ".join(
+        f"{unknown.name} {unknown_text(unknown, value)}"
+        for unknown, value in zip(fit.unknowns, fit.value, strict=True)
+    )
+    measured = compared.measured
+    curves = {curve.series: curve for curve in compared.curves}
+    unit = length_unit(compared.units)
+    panels = [
+        panel
+        for number in range(len(measured.series))
+        for per in ("ampere", "source")
+        if (panel := _panel(compared, number, per, curves.get(number), unit)) is not None
+    ]
+    return ComparePicture(
+        title=compared.title,
+        subtitle=(
+            f"{len(measured.readings)} readings: misfit {significant(compared.case.misfit)} as "
+            f"the case stands, {significant(fit.misfit)} calibrated"
+        ),
+        length=unit.symbol,
+        panels=tuple(panels[:_most_panels]),
+        misfit=compared.case.misfit,
+        bars=tuple(
+            Bar(
+                item.unknown.name,
+                unknown_text(item.unknown, item.fit.value[0]) if item.explained > 0.01 else "",
+                item.fit.misfit,
+            )
+            for item in compared.explanations
+        ),
+        calibrated=Bar("calibrated", together, fit.misfit),
+        left_out=max(len(panels) - _most_panels, 0),
+    )
+
+
+def _panel(
+    compared: Compared, number: int, per: str, curve: Curve | None, unit: Unit
+) -> SeriesPanel | None:
+    """Readings of one series that are divided by the same; None without any."""
+    measured = compared.measured
+    told, items = measured.told, measured.readings.items
+    mine = [
+        k
+        for k, item in enumerate(items)
+        if told[k].series == number and item.per == per and not item.loop
+    ]
+    if not mine:
+        return None
+    series = measured.series[number]
+    share = 100.0 if per == "source" else 1.0
+    distance = np.array([told[k].distance for k in mine]) * unit.factor
+    numbered = curve is None
+    if numbered:
+        distance = np.array([told[k].number for k in mine], dtype=float)
+    line = np.zeros((3, 0))
+    # A curve is of the kind of the nearest reading.
+    if curve is not None:
+        line = np.array(
+            [curve.distance * unit.factor, share * curve.case, share * curve.fitted]
+        )
+    return SeriesPanel(
+        name=f"{series.name}: {series.across[0]} over {series.across[1]}",
+        value_name="Share of the source voltage [%]"
+        if per == "source"
+        else "Voltage per ampere [Ω]",
+        distance=distance,
+        value=share * measured.readings.value[mine],
+        deviation=share * measured.readings.deviation[mine],
+        case=share * compared.case.predicted[mine],
+        fitted=share * compared.calibrated.predicted[mine],
+        curve=line,
+        numbered=numbered,
+    )
+
+
+def write_compare_tables(compared: Compared, folder: Path) -> list[Path]:
+    """Write ``readings.csv``, ``explanations.csv``, ``calibration.csv`` into a folder.
+
+    Parameters
+    ----------
+    compared : Compared
+        What `compare_case` gave.
+    folder : Path
+        Where to; it exists.
+
+    Returns
+    -------
+    files : list of Path
+    """
+    notes = [
+        " ".join(compared.title.split()),
+        *(f"table {name}, SHA-256 {digest}" for name, digest in compared.measured.tables),
+        *compared.measured.warnings,
+        *compare_cautions,
+    ]
+    files = (
+        ("readings.csv", _reading_header, _reading_rows(compared)),
+        ("explanations.csv", _explanation_header, _explanation_rows(compared)),
+        ("calibration.csv", _calibration_header, _calibration_rows(compared)),
+    )
+    return [
+        _write(folder / name, notes=notes, header=header, rows=rows)
+        for name, header, rows in files
+    ]
+
+
+_reading_header = (
+    "series", "number", "first end", "second end", "distance [m]", "unit", "measured",
+    "standard deviation", "case", "measured less case", "calibrated",
+    "measured less calibrated", "calibrated [standard deviations]", "note",
+)  # fmt: skip
+_explanation_header = (
+    "fitted alone", "unit", "in the case", "fitted", "low 95%", "high 95%", "misfit left",
+    "explained [%]",
+)  # fmt: skip
+_calibration_header = (
+    "fitted together", "unit", "value", "low 95%", "high 95%", "seen by the readings",
+    "on a bound",
+)  # fmt: skip
+
+
+def _reading_rows(compared: Compared) -> Iterable[Sequence[object]]:
+    measured, case, best = compared.measured, compared.case, compared.calibrated
+    for k, item in enumerate(measured.readings.items):
+        told = measured.told[k]
+        series = measured.series[told.series]
+        yield (
+            series.name, "loop" if item.loop else told.number, *series.across, told.distance,
+            "of source voltage" if item.per == "source" else "ohm", item.value, item.deviation,
+            case.predicted[k], case.difference[k], best.predicted[k], best.difference[k],
+            best.weighted[k], told.note,
+        )  # fmt: skip
+
+
+def _explanation_rows(compared: Compared) -> Iterable[Sequence[object]]:
+    for item in compared.explanations:
+        yield (
+            item.unknown.name, item.unknown.unit, item.before, item.fit.value[0],
+            *item.fit.range[0], item.fit.misfit, 100 * item.explained,
+        )  # fmt: skip
+
+
+def _calibration_rows(compared: Compared) -> Iterable[Sequence[object]]:
+    fit = compared.calibration
+    for k, unknown in enumerate(fit.unknowns):
+        yield (
+            unknown.name, unknown.unit, fit.value[k], *fit.range[k],
+            "yes" if fit.seen[k] else "no", "yes" if fit.at_bound[k] else "no",
+        )  # fmt: skip
+        if unknown.kind == "soil scale":
+            for layer, rho in enumerate(fit.state.soil.resistivity, start=1):
+                low, high = rho * fit.range[k] / fit.value[k]
+                yield (
+                    f"resistivity of layer {layer} so scaled",
+                    "ohm*m",
+                    rho,
+                    low,
+                    high,
+                    "",
+                    "",
+                )
+
+
+def _write(
+    path: Path,
+    *,
+    notes: Sequence[str],
+    header: Sequence[str],
+    rows: Iterable[Sequence[object]],
+) -> Path:
+    with path.open("w", newline="", encoding="utf-8") as file:
+        for note in notes:
+            file.write(f"# {note}\n")
+        table = csv.writer(file, lineterminator="\n")
+        table.writerow(header)
+        for row in rows:
+            table.writerow([_cell(value) for value in row])
+    return path
+
+
+def _cell(value: object) -> object:
+    if isinstance(value, float):
+        return "" if math.isnan(value) else f"{value:.9g}"
+    return value

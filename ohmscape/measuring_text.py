@@ -1,0 +1,267 @@
+"""The words of a comparison: readings beside the model, what explains the rest, the fit."""
+
+import math
+from collections.abc import Sequence
+from textwrap import fill
+
+from .measuring import Compared
+from .solver.measured import Explanation, Reading, Unknown
+from .viz.wording import length_unit, significant, with_unit
+
+_width = 92
+# Explanations whose misfits differ by less than this share cannot be told apart.
+_alike = 0.02
+_nothing = 0.01  # share explained that is not worth a number
+compare_cautions = (
+    "For a qualified engineer to check; it does not replace the local codes in force, the "
+    "authority or licensed practice.",
+    "During a system fault test leads and far probe can rise to kilovolts: insulated leads "
+    "and gloves, one person in charge with contact to all, no testing in thunder.",
+    "Lifting a neutral or bond for a test may energise frames, and full system voltage can "
+    "stand between its two ends; treat every buried or bonded conductor as live.",
+    "Never energise an electrode for a test without an isolating, current-limited, "
+    "residual-current-protected supply, barriers and a second person.",
+    "A model that agrees with a resistance is not proven for touch voltage: compare profiles. "
+    "A reading lower than the model often means metal that is not in the case; list it before "
+    "tuning the soil.",
+    "Soil dries, freezes and settles: a calibration holds for the day it was measured, and "
+    "contact resistance falls as a fresh rod beds in. Judge by the worst season.",
+)
+
+
+def compared_text(compared: Compared) -> str:
+    """A comparison as lines of text.
+
+    Parameters
+    ----------
+    compared : Compared
+        What `compare_case` gave.
+    """
+    blocks = [
+        [compared.title, "=" * len(compared.title)],
+        _series(compared),
+        _table(compared),
+        _agreement(compared),
+        _explanations(compared),
+        _calibration(compared),
+        _listed("Mind in these readings", compared.measured.warnings),
+        _listed("Mind", compare_cautions),
+    ]
+    return "\n\n".join("\n".join(block) for block in blocks if block)
+
+
+def unknown_text(unknown: Unknown, value: float) -> str:
+    """Value of an unknown with its unit: × 0.34, 4.52 Ω, 61 Ω·m."""
+    if unknown.unit:
+        symbol = {"ohm": "Ω", "ohm*m": "Ω·m"}.get(unknown.unit, unknown.unit)
+        return with_unit(value, symbol=symbol) if unknown.unit != "m" else f"{value:.3g} m"
+    if unknown.kind == "divider":
+        return f"{significant(100 * value)}%"
+    return f"× {significant(value)}"
+
+
+def range_text(unknown: Unknown, ends: Sequence[float]) -> str:
+    """95 % range of an unknown in words."""
+    low, high = (float(end) for end in ends)
+    if not math.isfinite(high) or (not math.isfinite(low)):
+        return "anything"
+    return f"{unknown_text(unknown, low)} to {unknown_text(unknown, high)}"
+
+
+def meaning(unknown: Unknown) -> str:
+    """What an unknown stands for, in a few words."""
+    words = {
+        "soil scale": "all resistivities",
+        "resistivity": "of that layer alone",
+        "thickness": "of that layer alone",
+        "contact": "loose, dry or smeared soil at the metal",
+        "reference": "off what the model gives it, per ampere",
+        "divider": "pin resistance over meter resistance",
+        "current": "that flowed over that noted",
+    }
+    return words[unknown.kind]
+
+
+def _series(compared: Compared) -> list[str]:
+    lines = ["Readings"]
+    measured = compared.measured
+    for number, s in enumerate(measured.series):
+        count = sum(told.series == number for told in measured.told)
+        words = [s.date, s.note]
+        lines.append(
+            f"  {s.name}: {count} reading{'s' * (count > 1)} of {s.across[0]!r} over "
+            f"{s.across[1]!r}, current from {s.electrode!r} to {s.returns}"
+            + "".join(f"; {word}" for word in words if word)
+        )
+    lines.append(
+        f"  Field: {compared.method}, solved {compared.solves} "
+        f"time{'s' * (compared.solves > 1)}, {compared.seconds:.1f} s in all"
+    )
+    return lines
+
+
+def value_text(item: Reading, value: float) -> str:
+    """Reading with its unit: ohms, or per cent of the source voltage."""
+    if item.per == "source":
+        return f"{significant(100 * value)}%"
+    return f"{significant(value)} Ω"
+
+
+def _table(compared: Compared) -> list[str]:
+    unit = length_unit(compared.units)
+    rows = [("no.", "probe at", "measured", "± (1 s.d.)", "case", "", "calibrated", "")]
+    lines = ["Measured and simulated: voltage per ampere, or as a share of the source voltage"]
+    names: list[tuple[int, str]] = []
+    items, told = compared.measured.readings.items, compared.measured.told
+    for k, (item, beside) in enumerate(zip(items, told, strict=True)):
+        if not names or names[-1][1] != compared.measured.series[beside.series].name:
+            names.append((len(rows), compared.measured.series[beside.series].name))
+        place = "–" if math.isnan(beside.distance) else (
+            f"{beside.distance * unit.factor:.2f} {unit.symbol}"
+        )  # fmt: skip
+        case, best = compared.case, compared.calibrated
+        rows.append((
+            "loop" if item.loop else str(beside.number),
+            place,
+            value_text(item, item.value),
+            value_text(item, item.deviation),
+            value_text(item, case.predicted[k]),
+            _percent(case.difference[k], case.predicted[k]),
+            value_text(item, best.predicted[k]),
+            _percent(best.difference[k], best.predicted[k]),
+        ))  # fmt: skip
+    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
+    heads = dict(names)
+    for number, row in enumerate(rows):
+        if number in heads:
+            lines.append(f"  {heads[number]}")
+        cells = [cell.rjust(width) for cell, width in zip(row, widths, strict=True)]
+        lines.append("    " + "  ".join(cells).rstrip())
+    if any(item.loop for item in items):
+        lines.append(
+            "  loop: source voltage over current. Percentages: measured over simulated."
+        )
+    else:
+        lines.append("  Percentages: measured over simulated.")
+    return lines
+
+
+def _percent(difference: float, predicted: float) -> str:
+    if predicted == 0:
+        return ""
+    share = round(100 * difference / abs(predicted))
+    return f"{share:+d}%".replace("-", "−") if share else "0%"
+
+
+def _agreement(compared: Compared) -> list[str]:
+    lines = ["Agreement (misfit in standard deviations; 1 is as good as they promise)"]
+    for name, item in (
+        ("case as it stands", compared.case),
+        ("calibrated", compared.calibrated),
+    ):
+        bias, scatter = (
+            "–" if math.isnan(v) else f"{100 * v:{sign}.1f}%".replace("-", "−")
+            for v, sign in ((item.bias, "+"), (item.scatter, ""))
+        )
+        lines.append(
+            f"  {name:<17}  bias {bias}, scatter {scatter}, misfit {significant(item.misfit)}"
+        )
+    return lines
+
+
+def _explanations(compared: Compared) -> list[str]:
+    before = significant(compared.case.misfit)
+    lines = [f"What alone would explain it, all else as the case has it (misfit now {before})"]
+    found = compared.explanations
+    rows = [("", "misfit left", "explained", "value (95%)", "")]
+    for item in found:
+        value = unknown_text(item.unknown, item.fit.value[0])
+        spread = range_text(item.unknown, item.fit.range[0])
+        nothing = item.explained < _nothing
+        rows.append((
+            item.unknown.name,
+            significant(item.fit.misfit),
+            "nothing" if nothing else f"{item.explained:.0%}",
+            "" if nothing else f"{value} ({spread})",
+            meaning(item.unknown),
+        ))  # fmt: skip
+    widths = [max(len(row[column]) for row in rows) for column in range(4)]
+    for name, *numbers, words in rows:
+        cells = "  ".join(c.rjust(w) for c, w in zip(numbers, widths[1:], strict=True))
+        lines.append(f"  {name:<{widths[0]}}  {cells}  {words}".rstrip())
+    if same := alike(found):
+        text = (
+            f"! These readings cannot tell {' from '.join(same)}; another kind of reading can "
+            "(the loop resistance, soil to soil, another current)."
+        )
+        lines += [f"  {line}" for line in fill(text, _width).splitlines()]
+    if found[0].fit.misfit > 2:
+        text = (
+            "! None of them alone is enough: more than one thing differs, or the deviations "
+            "given are too small."
+        )
+        lines += [f"  {line}" for line in fill(text, _width).splitlines()]
+    return lines
+
+
+def alike(found: Sequence[Explanation]) -> list[str]:
+    """Names of the explanations that do as well as the best one; empty if it stands alone."""
+    best = found[0].fit.misfit
+    same = [
+        item.unknown.name
+        for item in found
+        if item.explained > _nothing and item.fit.misfit <= best * (1 + _alike)
+    ]
+    return same if len(same) > 1 else []
+
+
+def _calibration(compared: Compared) -> list[str]:
+    fit = compared.calibration
+    lines = ["Calibrated together (in brackets: 95%, linear error analysis)"]
+    for k, unknown in enumerate(fit.unknowns):
+        text = f"  {unknown.name}: {unknown_text(unknown, fit.value[k])}"
+        text += f" ({range_text(unknown, fit.range[k])})"
+        if not fit.seen[k]:
+            text += ", which these readings cannot see"
+        elif fit.at_bound[k]:
+            text += ", on the bound of the fit"
+        lines.append(text)
+        if unknown.kind == "soil scale":
+            lines.append(f"    resistivity {_resistivities(compared)}")
+        if unknown.kind == "contact" and fit.value[k] > 0:
+            film = fit.value[k] * compared.area[unknown.layer]
+            lines.append(
+                f"    as a film over the metal: contact_resistivity {film:.3g} ohm*m^2 more "
+                "than the case has"
+            )
+    for one, other, value in fit.correlated:
+        lines.append(
+            f"  {one} and {other} are hardly told apart (correlation {value:+.2f})".replace(
+                "+-", "-"
+            )
+        )
+    return lines
+
+
+def _resistivities(compared: Compared) -> str:
+    """Resistivities of the calibrated layers, with the range of the scale."""
+    fit = compared.calibration
+    k = [u.kind for u in fit.unknowns].index("soil scale")
+    low, high = (float(v) / float(fit.value[k]) for v in fit.range[k])
+    ends = [
+        (with_unit(rho, symbol="Ω·m"), significant(low * rho), significant(high * rho))
+        for rho in fit.state.soil.resistivity
+    ]
+    return ", over ".join(f"{best} ({least} to {most})" for best, least, most in ends)
+
+
+def _listed(heading: str, lines: Sequence[str]) -> list[str]:
+    if not lines:
+        return []
+    found = [heading]
+    for line in lines:
+        found += fill(
+            f"- {line}", _width, initial_indent="  ", subsequent_indent="    ",
+            break_on_hyphens=False,
+        ).splitlines()  # fmt: skip
+    return found
