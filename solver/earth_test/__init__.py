@@ -4,6 +4,7 @@ from .clamp import ClampReading, clamp_reading
 from .driven_rod import DrivenRodTest, driven_rod_test
 from .fall_of_potential import FallOfPotential, fall_of_potential, golden
 from .fields import Pin, SolvedElements, SolvedSoil, clearance, with_pin
+from .findings import clamp_findings, potential_findings, rod_findings
 from .leads import Leads
 from .network import Network
 from .slope import Slope, slope_coefficient, slope_place
@@ -18,11 +19,14 @@ __all__ = [
     "Slope",
     "SolvedElements",
     "SolvedSoil",
+    "clamp_findings",
     "clamp_reading",
     "clearance",
     "driven_rod_test",
     "fall_of_potential",
     "golden",
+    "potential_findings",
+    "rod_findings",
     "slope_coefficient",
     "slope_place",
     "with_pin",

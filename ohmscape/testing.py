@@ -1,0 +1,211 @@
+"""Earth tests of a case, predicted: what the verb `earth-test` does."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+
+from .cases.case import Case
+from .cases.earth_tests import ClampPlan, DrivenRodPlan, EarthTestPlan, FallOfPotentialPlan
+from .cases.variants import as_variant
+from .errors import BudgetError, CaseError, Problem, TrustError
+from .solver.earth_test import (
+    ClampReading,
+    DrivenRodTest,
+    FallOfPotential,
+    SolvedElements,
+    SolvedSoil,
+    clamp_reading,
+    driven_rod_test,
+    fall_of_potential,
+    with_pin,
+)
+from .solver.model import Conductors, Soil
+from .solver.thin_wire import second_opinion
+from .solving import Progress, solve_case
+
+Method = Literal["thin conductors", "finite elements"]
+_probe = "current probe"
+
+
+@dataclass(frozen=True)
+class Prediction:
+    """One test of a case or of one of its variants.
+
+    Attributes
+    ----------
+    plan : EarthTestPlan
+        What was asked.
+    variant : str
+        Name of the variant; empty for the case as it stands.
+    soil : Soil
+        Layers.
+    found : FallOfPotential, ClampReading or DrivenRodTest
+        What the tester reads.
+    others : tuple of FallOfPotential
+        The same with the current probe at other distances.
+    extent : float
+        Largest dimension of the electrode in plan or depth; 0 where there is none. [m]
+    method : {"thin conductors", "finite elements"}
+        How the field was solved.
+    field_error : float
+        Estimated error of the true resistance, relative; readings share most of it.
+    """
+
+    plan: EarthTestPlan
+    variant: str
+    soil: Soil
+    found: FallOfPotential | ClampReading | DrivenRodTest
+    others: tuple[FallOfPotential, ...]
+    extent: float
+    method: Method
+    field_error: float
+
+
+def predict_tests(
+    case: Case, *, elements: bool = False, progress: Progress = lambda step: None
+) -> tuple[Prediction, ...]:
+    """What a tester reads in each earth test of a case and of its variants.
+
+    Parameters
+    ----------
+    case : Case
+        A case with a block `earth_tests`.
+    elements : bool, default False
+        Whether to solve the field by finite elements; else by thin conductors without a mesh,
+        and by finite elements only where those are too many or too close.
+    progress : callable, optional
+        Told the name of each step as it begins.
+
+    Returns
+    -------
+    predictions : tuple of Prediction
+        Test by test; the case as it stands first, then its variants.
+
+    Raises
+    ------
+    CaseError
+        If the case has no earth tests.
+    OhmscapeError
+        As `solve_case`.
+    """
+    if not case.earth_tests:
+        msg = "the case has no earth tests; write the block 'earth_tests'"
+        raise CaseError([Problem(msg, file=case.source.file)])
+    cases = [case, *(as_variant(case, variant) for variant in case.variants)]
+    found = []
+    for plan in case.earth_tests:
+        for each in cases:
+            progress(": ".join(filter(None, (plan.name, each.variant))))
+            found.append(_predicted(each, plan, elements=elements, progress=progress))
+    return tuple(found)
+
+
+def _predicted(
+    case: Case, plan: EarthTestPlan, *, elements: bool, progress: Progress
+) -> Prediction:
+    if isinstance(plan, FallOfPotentialPlan):
+        return _moved_probe(case, plan, elements=elements, progress=progress)
+    if isinstance(plan, ClampPlan):
+        soil, method, error = _solved(
+            case, case.conductors, elements=elements, progress=progress
+        )
+        reading = clamp_reading(
+            soil.current_matrix,
+            around=plan.around,
+            groups=case.conductors.group_names,
+            bonds=list(_bonds(case)),
+            paths=() if case.circuit is None else case.circuit.paths,
+        )
+        return Prediction(plan, case.variant, case.soil, reading, (), 0.0, method, error)
+    return _driven_rod(case, plan)
+
+
+def _moved_probe(
+    case: Case, plan: FallOfPotentialPlan, *, elements: bool, progress: Progress
+) -> Prediction:
+    paths = case.circuit.paths if case.circuit is not None and plan.paths_connected else ()
+    found, errors = [], []
+    method: Method = "thin conductors"
+    for distance in (plan.leads.distance, *plan.other_distances):
+        leads = plan.leads.at_distance(distance)
+        metal = with_pin(case.conductors, plan.pin(leads), name=_probe)
+        soil, method, error = _solved(case, metal, elements=elements, progress=progress)
+        errors.append(error)
+        found.append(
+            fall_of_potential(
+                soil,
+                electrode=plan.electrode,
+                probe=_probe,
+                leads=leads,
+                distance=plan.distances if not errors[1:] else (),
+                bonds=list(_bonds(case)),
+                paths=paths,
+            )
+        )
+    return Prediction(
+        plan=plan,
+        variant=case.variant,
+        soil=case.soil,
+        found=found[0],
+        others=tuple(found[1:]),
+        extent=_extent(case, plan.electrode),
+        method=method,
+        field_error=max(errors),
+    )
+
+
+def _driven_rod(case: Case, plan: DrivenRodPlan) -> Prediction:
+    test = driven_rod_test(
+        case.soil,
+        driven_length=plan.lengths,
+        radius=plan.radius,
+        leads=plan.leads,
+        probe=plan.probe,
+        potential_distance=plan.potential_distance,
+    )
+    error = test.resistance_error
+    return Prediction(plan, case.variant, case.soil, test, (), 0.0, "thin conductors", error)
+
+
+def _solved(
+    case: Case, metal: Conductors, *, elements: bool, progress: Progress
+) -> tuple[SolvedSoil, Method, float]:
+    """Field of metal in the soil of a case, how it was solved, and its estimated error."""
+    if not elements:
+        try:
+            opinion = second_opinion(metal, soil=case.soil)
+        except (BudgetError, TrustError):
+            pass  # too many or too close; what is printed names the other method
+        else:
+            return opinion, "thin conductors", opinion.resistance_error
+    numerics = replace(case.numerics, second_opinion="never")
+    solved = solve_case(replace(case, conductors=metal, numerics=numerics), progress=progress)
+    fine, coarse = (
+        np.linalg.inv(each.current_matrix).diagonal() for each in (solved.fine, solved.coarse)
+    )
+    error = float(np.abs(coarse / fine - 1.0).max())
+    return SolvedElements(solved.fine), "finite elements", error
+
+
+def _bonds(case: Case) -> Iterator[tuple[str, str]]:
+    names = case.conductors.group_names
+    for bond in case.bonds:
+        if bond.closed:
+            one, other = bond.groups
+            yield names[one], names[other]
+
+
+def _extent(case: Case, electrode: str) -> float:
+    """Largest dimension of an electrode with what is bonded to it. [m]"""
+    names = case.conductors.group_names
+    member = {electrode}
+    for _ in names:
+        for pair in _bonds(case):
+            if member & set(pair):
+                member |= set(pair)
+    mine = np.isin(case.conductors.group, [names.index(name) for name in member])
+    ends = np.vstack([case.conductors.start[mine], case.conductors.end[mine]])
+    size = ends.max(axis=0) - ends.min(axis=0)
+    return float(max(np.hypot(size[0], size[1]), size[2]))
