@@ -4,12 +4,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, GetCoreSchemaHandler, GetJsonSchemaHandler
+import numpy as np
+from pydantic import AfterValidator, BeforeValidator, GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import core_schema
 
 from ..errors import CaseError
 from . import quantities as q
 from .limits import LARGEST_CURRENT, LARGEST_LENGTH, LARGEST_VOLTAGE, THICKEST, THINNEST
+from .polygons import fault_of_outline
 
 _any = float("inf")
 
@@ -103,6 +105,17 @@ Mass = Annotated[float, _quantity(q.MASS, above=0.0, most=2_000.0)]
 Angle = Annotated[float, _quantity(q.ANGLE, least=-6.2832, most=6.2832)]
 
 Point = tuple[Coordinate, Coordinate]
+
+
+def _simple(points: tuple[Point, ...]) -> tuple[Point, ...]:
+    if fault := fault_of_outline(np.array(points)):
+        msg = f"{fault}; an outline goes round once: give each corner once, in order"
+        raise CaseError(msg)
+    return points
+
+
+# Marks a list of points as the corners of a simple polygon: what is inside must be plain.
+simple_outline = AfterValidator(_simple)
 
 
 def _vertex(value: object) -> tuple[float, ...]:

@@ -21,6 +21,7 @@ from . import schema_safety
 from .case import Study
 from .documents import Document, Step
 from .problems import in_order
+from .safety_places import problems_of_places
 
 _own_body = 1000.0  # Ω
 _same = 0.05  # within this share, a surface layer is the top layer of the soil again
@@ -56,7 +57,8 @@ def safety_of(
     ------
     CaseError
         If a limit does not hold for what is asked of it, the duration is missing or given
-        twice, or a surface layer is in the soil model already.
+        twice, a surface layer is in the soil model already, or an exposure is met outside
+        the mapped area.
     """
     problems: list[Problem] = []
     sets: dict[str, LimitSet] = {}
@@ -88,7 +90,9 @@ def safety_of(
         safety = Safety(
             **vars(safety) | {"long_duration_limit": sets[given.long_duration_limit]}
         )
-    if found := problems_of_safety(safety, soil=soil, document=document):
+    found = problems_of_safety(safety, soil=soil, document=document)
+    found += problems_of_places(safety.exposures, study=study, document=document)
+    if found:
         raise CaseError(in_order(found))
     return safety
 
@@ -113,14 +117,16 @@ def problems_of_safety(
     found = list(_counted_twice(safety, soil=soil))
     ground = Ground(soil, safety.layers)
     for number, exposure in enumerate(safety.exposures):
-        path = ("safety", "exposures", number)
-        # The protection is not asked yet; any duration shows what ground does to a limit.
-        duration = safety.duration or exposure.limit.durations[0] or 1.0
-        timing = Timing(duration, duration, "")
-        try:
-            rule_for(exposure, safety=safety, timing=timing, ground=ground)
-        except CaseError as error:
-            found.append((path, str(error)))
+        # The protection is not asked yet: a short fault shows what ground does to a limit, one
+        # without end whether the limit for long faults can take over.
+        short = exposure.limit.durations[0] or 1.0
+        for duration in (short, math.inf) if safety.duration is None else (safety.duration,):
+            timing = Timing(duration, duration, "")
+            try:
+                rule_for(exposure, safety=safety, timing=timing, ground=ground)
+            except CaseError as error:
+                found.append((("safety", "exposures", number), str(error)))
+                break
     return [document.problem(where + message, path=path) for path, message in found]
 
 

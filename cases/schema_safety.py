@@ -9,7 +9,11 @@ from . import fields as f
 from .limits import MOST_EXPOSURES, MOST_LIMITS, MOST_OUTLINE_POINTS, MOST_POINTS, MOST_SURFACES
 from .schema_base import Block
 
-Outline = Annotated[tuple[f.Point, ...], Field(min_length=3, max_length=MOST_OUTLINE_POINTS)]
+Outline = Annotated[
+    tuple[f.Point, ...],
+    Field(min_length=3, max_length=MOST_OUTLINE_POINTS),
+    f.simple_outline,
+]
 
 
 class Ieee80(Block):

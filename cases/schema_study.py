@@ -54,6 +54,11 @@ class Profile(Block):
         return self
 
 
+_Outline = Annotated[
+    tuple[f.Point, ...], Field(min_length=3, max_length=MOST_POINTS), f.simple_outline
+]
+
+
 class Touch(Block):
     """Metal a person can touch, and where it stands."""
 
@@ -65,13 +70,9 @@ class Touch(Block):
     """Your own name of the metal: a cabinet, a fence, a tap."""
     electrode: f.Name
     """Electrode whose potential the metal has."""
-    polygon: (
-        Annotated[tuple[f.Point, ...], Field(min_length=3, max_length=MOST_POINTS)] | None
-    ) = None
+    polygon: _Outline | None = None
     """Outline of an area in which metal can be touched anywhere."""
-    body: Annotated[tuple[f.Point, ...], Field(min_length=3, max_length=MOST_POINTS)] | None = (
-        None
-    )
+    body: _Outline | None = None
     """Outline of a solid thing such as a cabinet: people stand outside and touch its sides."""
     line: Annotated[tuple[f.Point, ...], Field(min_length=2, max_length=MOST_POINTS)] | None = (
         None

@@ -31,6 +31,14 @@ def safe(case_with):
     return build
 
 
+@pytest.fixture
+def two_apart(content):
+    """The rod of the case and a floating one beside it."""
+    (main,) = content()["electrodes"]
+    other = {**main["parts"][0], "at": ["4 m", "0 m"]}
+    return [main, {"name": "fence", "drive": {"floating": True}, "parts": [other]}]
+
+
 def messages(caught):
     return [str(problem) for problem in caught.value.problems]
 
@@ -69,15 +77,16 @@ def test_each_kind_of_limit_arrives_in_si_units(safe, given, expected):
     assert case.safety.exposures[0].limit == expected
 
 
-def test_every_kind_of_exposure_arrives(safe):
+def test_every_kind_of_exposure_arrives(safe, two_apart):
     exposures = [
         TOUCH | {"inside": SQUARE},
         {"name": "walking", "step": "anywhere", "limit": "public"},
-        {"name": "both", "hands": ["main", "main"], "limit": "public"},
+        {"name": "both", "hands": ["main", "fence"], "limit": "public"},
         {"name": "far", "transferred": "main", "remote_earth": True, "limit": "public"},
         {"name": "tap", "transferred": "main", "at": [["9 ft", "1 m"]], "limit": "public"},
     ]
-    touch, step, hands, far, tap = safe(exposures=exposures).safety.exposures
+    case = safe(exposures=exposures, blocks={"electrodes": two_apart})
+    touch, step, hands, far, tap = case.safety.exposures
     assert [e.kind for e in (touch, step, hands, far, tap)] == [
         "touch",
         "step",
@@ -86,7 +95,7 @@ def test_every_kind_of_exposure_arrives(safe):
         "transferred",
     ]
     assert touch.outline.shape == (4, 2)
-    assert hands.groups == (0, 0)
+    assert hands.groups == (0, 1)
     assert far.places is None
     assert tap.places[0].tolist() == pytest.approx([2.7432, 1.0])
 
@@ -183,3 +192,72 @@ def test_a_variant_whose_soil_spoils_a_limit_is_told_by_name(safe):
     frozen = {"name": "frozen", "soil": {"layers": [{"resistivity": "5000 ohm*m"}]}}
     with pytest.raises(CaseError, match="in variant 'frozen': surface layer of 1000 ohm"):
         safe(surface=[rock], blocks={"variants": [frozen]})
+
+
+BOW = [["0 m", "0 m"], ["2 m", "2 m"], ["2 m", "0 m"], ["0 m", "2 m"]]
+
+
+@pytest.mark.parametrize(
+    ("keys", "place"),
+    [
+        ({"exposures": [TOUCH | {"inside": BOW}]}, "safety.exposures[1] 'at the rod'.inside"),
+        (
+            {
+                "surface": [
+                    {
+                        "name": "rock",
+                        "polygon": BOW,
+                        "resistivity": "1 kohm*m",
+                        "thickness": "10 cm",
+                    }
+                ]
+            },
+            "safety.surface[1] 'rock'.polygon",
+        ),
+    ],
+)
+def test_an_outline_that_crosses_itself_is_refused(safe, keys, place):
+    # By the even-odd rule half of it would be outside, and judged nowhere.
+    with pytest.raises(CaseError, match="an outline goes round once") as caught:
+        safe(**keys)
+    assert place in messages(caught)[0]
+
+
+WALL = {"name": "wall", "electrode": "main", "line": [["0 m", "0 m"], ["0 m", "30 m"]]}
+AT_WALL = {"name": "at the wall", "touch": "wall", "limit": "public"}
+
+
+def test_metal_that_runs_out_of_the_map_is_refused_not_half_judged(safe):
+    study = {"area": {"margin": "4 m"}, "touch": [WALL]}
+    with pytest.raises(CaseError, match=r"'wall' can be reached from .* study\.area larger"):
+        safe(exposures=[AT_WALL], blocks={"study": study})
+    wide = {"area": {"corner": ["-9 m", "-9 m"], "size": ["40 m", "40 m"]}, "touch": [WALL]}
+    assert safe(exposures=[AT_WALL], blocks={"study": wide}).safety
+    # People stand where the map is: the rest of the wall is somebody else's.
+    assert safe(exposures=[AT_WALL | {"inside": SQUARE}], blocks={"study": study}).safety
+
+
+def test_steps_inside_an_outline_need_a_map_of_all_of_it(safe):
+    far = [["0 m", "0 m"], ["50 m", "0 m"], ["50 m", "5 m"]]
+    step = {"name": "lawn", "step": "anywhere", "limit": "public", "inside": far}
+    with pytest.raises(CaseError, match=r"'inside' reaches from \(0, 0\) m to \(50, 5\) m"):
+        safe(exposures=[step])
+
+
+@pytest.mark.parametrize("hands", [["main", "main"], ["main", "bench"]])
+def test_hands_on_one_electrode_would_always_pass_and_are_refused(safe, hands):
+    bench = {"name": "bench", "electrode": "main", "points": [["0 m", "0 m"]]}
+    both = {"name": "both", "hands": hands, "limit": "public"}
+    with pytest.raises(CaseError, match="have the potential of one electrode"):
+        safe(exposures=[both], blocks={"study": {"touch": [bench]}})
+
+
+def test_a_limit_for_long_faults_that_cannot_take_over_is_refused_before_solving(safe):
+    european = {"name": "european", "en_50522": {}}
+    step = {"name": "walking", "step": "anywhere", "limit": "public"}
+    device = {"name": "relay", "measures": "earth current of main"}
+    blocks = {"protection": [device | {"fixed": {"clearing_time": "0.2 s"}}]}
+    keys = {"duration": None, "limits": [PUBLIC, european], "exposures": [step]}
+    assert safe(**keys, blocks=blocks).safety
+    with pytest.raises(CaseError, match="gives no limit for 'step'"):
+        safe(**keys, long_duration_limit="european", blocks=blocks)
