@@ -15,7 +15,7 @@ from ohmscape.run import run_variants
 from ohmscape.solver.model import Soil
 from ohmscape.solver.soundings import wenner_resistivity
 from ohmscape.sounding_text import sounding_cautions
-from ohmscape.surveying import from_case
+from ohmscape.surveying import from_case, from_table
 from ohmscape.understood import understood
 
 SPACINGS = (0.5, 1.0, 1.5, 2.0, 3.0, 5.0, 8.0, 12.0, 18.0)
@@ -106,7 +106,12 @@ def test_the_block_loads_when_pasted_into_a_case(finished):
     head, tail = block.split("# variants:\n")
     variants = "variants:\n" + re.sub(r"(?m)^# ", "", tail)
     case = load_case_text("ohmscape: 1\ntitle: Pasted\n" + head + variants + REST)
-    assert len(case.variants) == 4
+    kept = from_table(finished[0].parent / "gate.csv", robust=True).sounding.equivalents
+    assert len(case.variants) == len(kept) == 4
+    for variant, soil in zip(case.variants, kept, strict=True):
+        # Five figures.
+        assert_allclose(variant.soil.resistivity, soil.resistivity, rtol=1e-4)
+        assert_allclose(variant.soil.thickness, soil.thickness, rtol=1e-4)
     assert all(line.startswith("#") or not line for line in block.split("soil:")[0].split("\n"))
 
 

@@ -132,6 +132,8 @@ def test_an_outlier_does_not_squeeze_the_other_residuals(picture, axes):
     draw_residuals(axes, picture)
     low, high = axes.get_ylim()
     assert -low == high < 10
+    (cross,) = [line for line in axes.lines if line.get_marker() == "x"]
+    assert 0.5 * high < cross.get_ydata()[0] < high
     assert any(
         text.get_text() == "+" + f"{np.expm1(picture.residual[WRONG]):.0%}"
         for text in axes.texts
