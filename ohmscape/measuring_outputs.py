@@ -200,8 +200,9 @@ def _reading_rows(compared: Compared) -> Iterable[Sequence[object]]:
     for k, item in enumerate(measured.readings.items):
         told = measured.told[k]
         series = measured.series[told.series]
+        ends = (series.electrode, series.returns) if item.loop else series.across
         yield (
-            series.name, "loop" if item.loop else told.number, *series.across, told.distance,
+            series.name, "loop" if item.loop else told.number, *ends, told.distance,
             "of source voltage" if item.per == "source" else "ohm", item.value, item.deviation,
             case.predicted[k], case.difference[k], best.predicted[k], best.difference[k],
             best.weighted[k], told.note,

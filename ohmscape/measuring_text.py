@@ -88,11 +88,13 @@ def _series(compared: Compared) -> list[str]:
     for number, s in enumerate(measured.series):
         count = sum(told.series == number for told in measured.told)
         words = [s.date, s.note]
-        lines.append(
-            f"  {s.name}: {count} reading{'s' * (count > 1)} of {s.across[0]!r} over "
+        text = (
+            f"{s.name}: {count} reading{'s' * (count > 1)} of {s.across[0]!r} over "
             f"{s.across[1]!r}, current from {s.electrode!r} to {s.returns}"
-            + "".join(f"; {word}" for word in words if word)
-        )
+        ) + "".join(f"; {word}" for word in words if word)
+        lines += fill(
+            text, _width, initial_indent="  ", subsequent_indent="    ", break_on_hyphens=False
+        ).splitlines()
     lines.append(
         f"  Field: {compared.method}, solved {compared.solves} "
         f"time{'s' * (compared.solves > 1)}, {compared.seconds:.1f} s in all"
@@ -189,6 +191,7 @@ def _explanations(compared: Compared) -> list[str]:
     for name, *numbers, words in rows:
         cells = "  ".join(c.rjust(w) for c, w in zip(numbers, widths[1:], strict=True))
         lines.append(f"  {name:<{widths[0]}}  {cells}  {words}".rstrip())
+    lines += _divider(compared)
     if same := alike(found):
         text = (
             f"! These readings cannot tell {' from '.join(same)}; another kind of reading can "
@@ -202,6 +205,17 @@ def _explanations(compared: Compared) -> list[str]:
         )
         lines += [f"  {line}" for line in fill(text, _width).splitlines()]
     return lines
+
+
+def _divider(compared: Compared) -> list[str]:
+    """What the divider that would explain the readings means for the pins."""
+    meters = {i.meter_resistance for i in compared.measured.readings.items if i.pins}
+    known = [meter for meter in meters if math.isfinite(meter)]
+    for item in compared.explanations:
+        if item.unknown.kind == "divider" and item.explained >= _nothing and len(known) == 1:
+            pins = with_unit(item.fit.value[0] * known[0], symbol="Ω")
+            return [f"  divider: pins of {pins} more than noted; measure one to see"]
+    return []
 
 
 def alike(found: Sequence[Explanation]) -> list[str]:

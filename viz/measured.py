@@ -47,16 +47,19 @@ def draw_compare(picture: ComparePicture, *, path: Path) -> Path:
         for number, panel in enumerate(picture.panels):
             bottom = height - _above - (number + 1) * _panel - 0.9 * number
             axes = figure.add_axes((0.075, bottom / height, 0.5, (_panel - 0.7) / height))
-            _draw_series(axes, panel, length=picture.length, key=number == 0)
-        tall = min(0.62 * (len(picture.bars) + 2), height - _above - _below)
+            _draw_series(axes, panel, length=picture.length)
+        tall = min(0.62 * (len(picture.bars) + 2), height - _above - _below - 1.9)
         where = (0.73, (height - _above - tall - 0.4) / height, 0.24, tall / height)
-        _draw_ranking(figure.add_axes(where), picture)
+        ranking = figure.add_axes(where)
+        _draw_ranking(ranking, picture)
+        # Below the ranking, where it hides nothing.
+        _draw_key(figure.add_axes((where[0], where[1] - 1.1 / height, where[2], 0.01)))
         metadata = {"Date": None} if path.suffix == ".svg" else {"Software": None}
         figure.savefig(path, metadata=metadata)
     return path
 
 
-def _draw_series(axes: Any, panel: SeriesPanel, *, length: str, key: bool) -> None:
+def _draw_series(axes: Any, panel: SeriesPanel, *, length: str) -> None:
     """Readings with error bars of two deviations, dashed case, bold calibrated curve."""
     if panel.curve.shape[1]:
         distance, case, fitted = panel.curve
@@ -84,12 +87,12 @@ def _draw_series(axes: Any, panel: SeriesPanel, *, length: str, key: bool) -> No
     axes.set_ylim(bottom=low)
     axes.grid(True, color=_pale, linewidth=1.0)
     axes.set_axisbelow(True)
-    if key:
-        _draw_key(axes)
 
 
 def _draw_key(axes: Any) -> None:
     from matplotlib.lines import Line2D
+
+    axes.set_axis_off()
 
     handles = [
         Line2D([], [], color="black", linewidth=3, label="calibrated model"),
@@ -103,8 +106,8 @@ def _draw_key(axes: Any) -> None:
         ),
     ]  # fmt: skip
     axes.legend(
-        handles=handles, loc="lower right", bbox_to_anchor=(1.0, 1.0), frameon=False,
-        fontsize=14, ncols=3, columnspacing=1.2, handlelength=2.2, borderaxespad=0.1,
+        handles=handles, loc="upper left", bbox_to_anchor=(-0.6, 0.0), frameon=False,
+        fontsize=14, handlelength=2.6, borderaxespad=0, labelspacing=0.5,
     )  # fmt: skip
 
 
@@ -119,7 +122,7 @@ def _draw_ranking(axes: Any, picture: ComparePicture) -> None:
             row, bar.misfit, height=0.42, facecolor="black" if last else "white",
             edgecolor="black", linewidth=2, hatch=None if row else "///",
         )  # fmt: skip
-        text = significant(bar.misfit) + (f"   {bar.text}" if bar.text else "")
+        text = significant(bar.misfit) + (f": {bar.text}" if bar.text else "")
         axes.annotate(
             shorten(text, 46, placeholder=" …"),
             (0, row - 0.26),

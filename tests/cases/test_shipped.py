@@ -14,6 +14,7 @@ NAMES = (
     "driven-rod",
     "fence-by-grid",
     "kiosk-in-three-seasons",
+    "measured-fresh-rod",
     "pad-transformer",
     "pasture-pole",
     "substation-grid",
