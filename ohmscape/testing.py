@@ -21,7 +21,7 @@ from .solver.earth_test import (
     fall_of_potential,
     with_pin,
 )
-from .solver.model import Conductors, Soil
+from .solver.model import Conductors, Floats, Soil
 from .solver.thin_wire import second_opinion
 from .solving import Progress, solve_case
 
@@ -47,6 +47,8 @@ class Prediction:
         The same with the current probe at other distances.
     extent : float
         Largest dimension of the electrode in plan or depth; 0 where there is none. [m]
+    covered : float
+        How far the electrode reaches along the current lead from its start, >= 0. [m]
     method : {"thin conductors", "finite elements"}
         How the field was solved.
     field_error : float
@@ -59,6 +61,7 @@ class Prediction:
     found: FallOfPotential | ClampReading | DrivenRodTest
     others: tuple[FallOfPotential, ...]
     extent: float
+    covered: float
     method: Method
     field_error: float
 
@@ -118,7 +121,7 @@ def _predicted(
             bonds=list(_bonds(case)),
             paths=() if case.circuit is None else case.circuit.paths,
         )
-        return Prediction(plan, case.variant, case.soil, reading, (), 0.0, method, error)
+        return Prediction(plan, case.variant, case.soil, reading, (), 0.0, 0.0, method, error)
     return _driven_rod(case, plan)
 
 
@@ -151,6 +154,7 @@ def _moved_probe(
         found=found[0],
         others=tuple(found[1:]),
         extent=_extent(case, plan.electrode),
+        covered=_covered(case, plan),
         method=method,
         field_error=max(errors),
     )
@@ -166,7 +170,9 @@ def _driven_rod(case: Case, plan: DrivenRodPlan) -> Prediction:
         potential_distance=plan.potential_distance,
     )
     error = test.resistance_error
-    return Prediction(plan, case.variant, case.soil, test, (), 0.0, "thin conductors", error)
+    return Prediction(
+        plan, case.variant, case.soil, test, (), 0.0, 0.0, "thin conductors", error
+    )
 
 
 def _solved(
@@ -197,8 +203,8 @@ def _bonds(case: Case) -> Iterator[tuple[str, str]]:
             yield names[one], names[other]
 
 
-def _extent(case: Case, electrode: str) -> float:
-    """Largest dimension of an electrode with what is bonded to it. [m]"""
+def _ends(case: Case, electrode: str) -> Floats:
+    """Ends of the pieces of an electrode and of what is bonded to it, shape (n, 3). [m]"""
     names = case.conductors.group_names
     member = {electrode}
     for _ in names:
@@ -206,6 +212,17 @@ def _extent(case: Case, electrode: str) -> float:
             if member & set(pair):
                 member |= set(pair)
     mine = np.isin(case.conductors.group, [names.index(name) for name in member])
-    ends = np.vstack([case.conductors.start[mine], case.conductors.end[mine]])
-    size = ends.max(axis=0) - ends.min(axis=0)
+    return np.vstack([case.conductors.start[mine], case.conductors.end[mine]])
+
+
+def _extent(case: Case, electrode: str) -> float:
+    """Largest dimension of an electrode with what is bonded to it. [m]"""
+    size = np.ptp(_ends(case, electrode), axis=0)
     return float(max(np.hypot(size[0], size[1]), size[2]))
+
+
+def _covered(case: Case, plan: FallOfPotentialPlan) -> float:
+    """How far an electrode reaches along the current lead. [m]"""
+    plane = _ends(case, plan.electrode)[:, :2] - plan.leads.start
+    along = plane @ [np.cos(plan.leads.azimuth), np.sin(plan.leads.azimuth)]
+    return max(0.0, float(along.max()))

@@ -30,7 +30,7 @@ def write_sounding_tables(sounding: Sounding, folder: Path, *, title: str) -> li
     source = f"survey {sounding.file}, SHA-256 {sounding.sha256}" if sounding.file else "survey"
     notes = [" ".join(title.split()), " ".join(source.split()), *sounding.warnings]
     return [
-        _write(
+        write_table(
             folder / "soil-readings.csv",
             notes=[
                 *notes,
@@ -40,7 +40,7 @@ def write_sounding_tables(sounding: Sounding, folder: Path, *, title: str) -> li
             header=_reading_header,
             rows=_reading_rows(sounding),
         ),
-        _write(
+        write_table(
             folder / "soil-models.csv",
             notes=[
                 *notes,
@@ -126,7 +126,7 @@ def _yes(flag: bool) -> str:
     return "yes" if flag else "no"
 
 
-def _write(
+def write_table(
     path: Path, *, notes: Sequence[str], header: Sequence[str], rows: Iterable[Sequence[object]]
 ) -> Path:
     """Write one table; numbers to nine figures, not-a-number as nothing."""

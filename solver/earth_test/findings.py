@@ -37,7 +37,7 @@ def _of_potential(test: FallOfPotential, *, extent: float, soil: Soil) -> Iterat
     if test.leads.in_line and abs(test.change) > _flat:
         yield (
             f"no plateau: between a tenth of the lead nearer in and farther out the reading "
-            f"changes by {abs(test.change):.0%}: one reading, or a slip in its place, tells little"
+            f"changes by {abs(test.change):.0%}: a single reading tells little"
         )
     if not test.leads.in_line and not test.best:
         yield "no place of the potential probe along this lead reads true"

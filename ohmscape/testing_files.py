@@ -1,0 +1,167 @@
+"""Files of predicted earth tests: tables and pictures."""
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from .folder import check_free, whole_folder
+from .solver.earth_test import ClampReading, DrivenRodTest, FallOfPotential
+from .testing import Prediction
+from .testing_text import earth_test_cautions
+from .viz.wording import file_stems, length_unit, short
+
+_tables = ("earth-tests.csv", "earth-test-readings.csv", "driven-rods.csv")
+
+
+def check_test_folder(folder: Path) -> None:
+    """Raise unless the folder is new, empty, or one that `save_predictions` left.
+
+    Raises
+    ------
+    ResultError
+        If something else is in the way.
+    """
+    check_free(folder, ours=lambda name: name in _tables or name.startswith("test-"))
+
+
+def save_predictions(
+    predictions: Sequence[Prediction],
+    folder: Path,
+    *,
+    title: str,
+    units: str,
+    pictures: bool = True,
+    progress: Callable[[str], None] = lambda name: None,
+) -> tuple[Path, ...]:
+    """Write tables and pictures of predicted tests to a folder, all or nothing.
+
+    Parameters
+    ----------
+    predictions : sequence of Prediction
+        What `predict_tests` gave.
+    folder : Path
+        Folder to make. One that this left before is replaced.
+    title : str
+        Heading.
+    units : {"SI", "US"}
+        Lengths in pictures in metres or feet; tables are in metres.
+    pictures : bool
+        Whether to draw.
+    progress : callable, optional
+        Told the name of each file as it is begun.
+
+    Returns
+    -------
+    files : tuple of Path
+
+    Raises
+    ------
+    ResultError
+        If the folder exists and is not one that this left.
+    """
+    check_test_folder(folder)
+    with whole_folder(folder) as temporary:
+        files = _write_tables(predictions, temporary, title=title)
+        if pictures:
+            files += _draw(predictions, temporary, title=title, units=units, progress=progress)
+        names = [path.name for path in files]
+    return tuple(folder / name for name in names)
+
+
+def _write_tables(predictions: Sequence[Prediction], folder: Path, *, title: str) -> list[Path]:
+    from .viz.earth_test_tables import write_driven_rods, write_readings, write_summary
+
+    notes = [" ".join(title.split()), *earth_test_cautions]
+    moved = [
+        (_names(item), test)
+        for item in predictions
+        for test in (item.found, *item.others)
+        if isinstance(test, FallOfPotential)
+    ]
+    clamped = [
+        (_names(item), item.found)
+        for item in predictions
+        if isinstance(item.found, ClampReading)
+    ]
+    rods = [
+        (_names(item), item.found)
+        for item in predictions
+        if isinstance(item.found, DrivenRodTest)
+    ]
+    files = [
+        write_summary(moved, clamped=clamped, notes=notes, path=folder / _tables[0]),
+        write_readings(moved, notes=notes, path=folder / _tables[1]),
+    ]
+    if rods:
+        files.append(write_driven_rods(rods, notes=notes, path=folder / _tables[2]))
+    return files
+
+
+def _draw(
+    predictions: Sequence[Prediction],
+    folder: Path,
+    *,
+    title: str,
+    units: str,
+    progress: Callable[[str], None],
+) -> list[Path]:
+    """Picture of each test of the case as it stands, variants beside it."""
+    from .viz.earth_tests import draw_driven_rod, draw_fall_of_potential
+
+    drawn = [item for item in predictions if not item.variant]
+    stems = file_stems(tuple(item.plan.name for item in drawn))
+    files = []
+    for item, stem in zip(drawn, stems, strict=True):
+        found = item.found
+        for ending in ("png", "svg"):
+            path = folder / f"test-{stem}.{ending}"
+            if isinstance(found, FallOfPotential):
+                progress(path.name)
+                draw_fall_of_potential(
+                    found,
+                    compared=_compared(item, predictions, units=units),
+                    leads=1 + len(item.others),
+                    title=title,
+                    subtitle=f"{item.plan.name}: fall of potential",
+                    units=units,
+                    covered=item.covered,
+                    path=path,
+                )
+                files.append(path)
+            elif isinstance(found, DrivenRodTest):
+                progress(path.name)
+                draw_driven_rod(
+                    found,
+                    soil=item.soil,
+                    title=title,
+                    subtitle=f"{item.plan.name}: driven rod",
+                    units=units,
+                    path=path,
+                )
+                files.append(path)
+    return files
+
+
+def _compared(
+    item: Prediction, predictions: Sequence[Prediction], *, units: str
+) -> list[tuple[str, FallOfPotential]]:
+    """The test itself, then with longer leads, then in the soil of each variant."""
+    unit = length_unit(units)
+
+    def lead(test: FallOfPotential) -> str:
+        distance = short(round(test.leads.distance * unit.factor, 1))
+        return f"current probe at {distance} {unit.symbol}"
+
+    assert isinstance(item.found, FallOfPotential)
+    named = [(lead(test), test) for test in (item.found, *item.others)
+             if isinstance(test, FallOfPotential)]  # fmt: skip
+    named += [
+        (f"{lead(other.found)}: {other.variant}", other.found)
+        for other in predictions
+        if other.plan is item.plan and other.variant
+        if isinstance(other.found, FallOfPotential)
+    ]
+    return named
+
+
+def _names(item: Prediction) -> tuple[str, str]:
+    return item.plan.name, item.variant
