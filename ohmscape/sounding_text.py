@@ -5,11 +5,20 @@ from textwrap import fill
 
 import numpy as np
 
+from .solver.comparison import comparison
 from .solver.model import Soil
+from .solver.result import Result
 from .solver.soundings import SoilModel, Sounding, Survey
-from .solver.soundings.findings import UNIFORM_SPREAD
+from .sounding_table import (
+    models_table,
+    number_text,
+    parameters_table,
+    span_text,
+    value_text,
+)
+from .viz.comparison import quantity_text
 from .viz.sounding_contents import layers_text, misfit_text, soil_text
-from .viz.wording import Unit, length_unit, scaled_unit, significant
+from .viz.wording import length_unit, scaled_unit, significant
 
 _width = 92
 sounding_cautions = (
@@ -42,8 +51,8 @@ def sounding_text(sounding: Sounding, *, title: str, units: str) -> str:
     blocks = [
         [title, "=" * len(title)],
         _readings(sounding.survey, units),
-        _models(sounding),
-        _parameters(sounding, units),
+        models_table(sounding),
+        parameters_table(sounding, units=units),
         _equivalents(sounding.equivalents, units),
         _listed("Mind in this survey", sounding.warnings),
         _listed("Mind", sounding_cautions),
@@ -67,18 +76,45 @@ def survey_lines(sounding: Sounding | None, *, units: str) -> list[str]:
     return [heading, *(f"  {line}" for line in _in_short(sounding, units=units))]
 
 
+def band_lines(results: Sequence[Result]) -> list[str]:
+    """Band of each quantity over the best soil and those that fit the survey as well.
+
+    Parameters
+    ----------
+    results : sequence of Result
+        As `run_variants` gives them: the case, then its equivalent soils, then the rest.
+    """
+    sounding = results[0].sounding
+    count = len(sounding.equivalents) if sounding else 0
+    if not 0 < count < len(results):
+        return []
+    compared = comparison(results[: 1 + count])
+    bands = []
+    for quantity in compared.quantities:
+        if np.isnan(quantity.values).all():
+            continue
+        low, high = int(np.nanargmin(quantity.values)), quantity.worst
+        bands.append(
+            f"{quantity.name} {quantity_text(quantity, low)} to {quantity_text(quantity, high)}"
+        )
+    words = (
+        f"Over the best soil and the {number_text(count, 'soil')} that fit the survey as well: "
+    )
+    return fill(words + "; ".join(bands), _width, subsequent_indent="  ").splitlines()
+
+
 def _in_short(sounding: Sounding, *, units: str) -> list[str]:
     survey, chosen = sounding.survey, sounding.chosen
     source = f" of {sounding.file}" if sounding.file else ""
     lines = fill(
-        f"{_number(len(survey), 'reading')} on {_number(len(survey.traverses), 'traverse')}"
-        f"{source}: {layers_text(chosen.layers)} ({choice_text(sounding)}), misfit "
-        f"{misfit_text(chosen)}",
+        f"{number_text(len(survey), 'reading')} on "
+        f"{number_text(len(survey.traverses), 'traverse')}{source}: "
+        f"{layers_text(chosen.layers)} ({choice_text(sounding)}), misfit {misfit_text(chosen)}",
         _width,
     ).splitlines()
     lines += _layer_lines(chosen, units=units)
     if sounding.equivalents:
-        count = _number(len(sounding.equivalents), "model")
+        count = number_text(len(sounding.equivalents), "model")
         lines.append(f"{count} that fit as well solved beside it, as variants")
     mind = [
         fill(f"! {line}", _width, subsequent_indent="  ", break_on_hyphens=False)
@@ -102,16 +138,16 @@ def _layer_lines(model: SoilModel, *, units: str) -> list[str]:
     top, lines = 0.0, []
     for k, rho in enumerate(model.soil.resistivity):
         unit = scaled_unit(rho, symbol="Ω·m")
-        spread = _span(model.resistivity_envelope[k], unit)
+        spread = span_text(model.resistivity_envelope[k], unit)
         if not model.resistivity_resolved[k]:
             spread += ", not resolved"
-        line = f"  {k + 1}: {_value(rho, unit)} ({spread})"
+        line = f"  {k + 1}: {value_text(rho, unit)} ({spread})"
         if k < model.layers - 1:
             top += model.soil.thickness[k]
-            spread = _span(model.depth_envelope[k], metres)
+            spread = span_text(model.depth_envelope[k], metres)
             if not model.thickness_resolved[k]:
                 spread += ", not resolved"
-            line += f" down to {_value(top, metres)} ({spread})"
+            line += f" down to {value_text(top, metres)} ({spread})"
         lines.append(line)
     return lines
 
@@ -119,7 +155,7 @@ def _layer_lines(model: SoilModel, *, units: str) -> list[str]:
 def _readings(survey: Survey, units: str) -> list[str]:
     """Traverses with their extent and what was noted."""
     metres = length_unit(units)
-    lines = [_number(len(survey), "reading")]
+    lines = [number_text(len(survey), "reading")]
     width = max(len(name) for name in survey.names)
     for number, traverse in enumerate(survey.traverses):
         for array, words in enumerate(_arrays):
@@ -127,128 +163,18 @@ def _readings(survey: Survey, units: str) -> list[str]:
             if not mine.any():
                 continue
             spacing = survey.spacing[mine]
-            extent = _span((spacing.min(), spacing.max()), metres)
+            extent = span_text((spacing.min(), spacing.max()), metres)
             told = [traverse.direction, traverse.date, traverse.note]
             parts = [f"{mine.sum()} {words}, {extent} {metres.symbol}", *filter(None, told)]
             lines.append(f"  {traverse.name:<{width}}  {'; '.join(parts)}")
     values = survey.apparent_resistivity
-    longest = _value(float(survey.spacing.max()), metres)
+    longest = value_text(float(survey.spacing.max()), metres)
     lines += [
         f"  Apparent resistivity {significant(values.min())} to {significant(values.max())} "
         f"Ω·m, a spread of {values.max() / values.min() - 1:.0%}",
         f"  Longest spacing {longest}: for electrodes whose diagonal is no longer",
     ]
     return lines
-
-
-def _models(sounding: Sounding) -> list[str]:
-    """Table of models: how well each number of layers fits, and which are supported."""
-    values = sounding.survey.apparent_resistivity
-    spread = float(values.max() / values.min() - 1)
-    squares = {"log": "logarithms", "relative": "relative values", "absolute": "values"}
-    how = "; readings off the curve count less" if sounding.robust else ""
-    rows = [("layers", "misfit", "outliers", "criterion", "chance", "starts agreeing", "")]
-    for model in sounding.models:
-        marks = []
-        if model.layers == sounding.layers:
-            marks.append("chosen")
-        if model.layers == sounding.supported:
-            marks.append("as many as the readings support")
-        if model.layers == 1 and spread > UNIFORM_SPREAD:
-            marks.append(f"not to be defended, the readings spread by {spread:.0%}")
-        rows.append(
-            (
-                "uniform" if model.layers == 1 else str(model.layers),
-                f"{model.misfit_of_others:.1%}",
-                str(int(model.outlier.sum())),
-                f"{model.criterion:.1f}".replace("-", "−"),
-                "" if model.layers == 1 else _chance(model.chance),
-                f"{model.agreeing} of {model.starts}",
-                "<- " + ", ".join(marks) if marks else "",
-            )
-        )
-    return [
-        f"Models (least squares of the differences of {squares[sounding.residual]}{how})",
-        *("  " + line for line in aligned(rows, right=5)),
-        "  misfit: root mean square of model less reading over reading, outliers left aside",
-        "  criterion: Schwarz's; lower is better, a drop of 6 is strong",
-        "  chance: that noise alone makes the drop of the misfit from the last supported model",
-    ]
-
-
-def _chance(chance: float) -> str:
-    return "<0.1%" if chance < 1e-3 else f"{chance:.1%}"
-
-
-def _parameters(sounding: Sounding, units: str) -> list[str]:
-    """Table of all parameters with one standard deviation and ranges."""
-    rows: list[tuple[str, ...]] = [
-        ("", "best", "1 sigma", "95%, linear", "fits as well, 95%", "")
-    ]
-    for model in sounding.models:
-        chosen = " (chosen)" if model.layers == sounding.layers else ""
-        rows.append((f"{layers_text(model.layers)}{chosen}", "", "", "", "", ""))
-        rows += _rows(model, units=units)
-    return [
-        "Parameters, layers from the top",
-        *("  " + line for line in aligned(rows, right=5)),
-    ]
-
-
-def _rows(model: SoilModel, *, units: str) -> list[tuple[str, ...]]:
-    rows: list[tuple[str, ...]] = []
-    metres = length_unit(units)
-    for k, rho in enumerate(model.soil.resistivity):
-        rows.append(
-            _row(
-                f"  resistivity {k + 1}",
-                rho,
-                unit=scaled_unit(rho, symbol="Ω·m"),
-                sigma=model.resistivity_deviation[k],
-                linear=model.resistivity_range[k],
-                alike=model.resistivity_envelope[k],
-                resolved=bool(model.resistivity_resolved[k]),
-            )
-        )
-        if k < model.layers - 1:
-            rows.append(
-                _row(
-                    f"  thickness {k + 1}",
-                    model.soil.thickness[k],
-                    unit=metres,
-                    sigma=model.thickness_deviation[k],
-                    linear=model.thickness_range[k],
-                    alike=model.thickness_envelope[k],
-                    resolved=bool(model.thickness_resolved[k]),
-                )
-            )
-    return rows
-
-
-def _row(
-    name: str,
-    value: float,
-    *,
-    unit: Unit,
-    sigma: float,
-    linear: Sequence[float],
-    alike: Sequence[float],
-    resolved: bool,
-) -> tuple[str, ...]:
-    known = sigma < np.log(10)  # beyond, the linear range is no information
-    return (
-        name,
-        _value(value, unit),
-        _sigma(sigma) if known else "any",
-        _span(linear, unit) if known else "any",
-        _span(alike, unit),
-        "" if resolved else "not resolved",
-    )
-
-
-def _sigma(sigma: float) -> str:
-    """One standard deviation of a logarithm: in per cent, or as a factor where large."""
-    return f"±{sigma:.1%}" if sigma < 0.25 else f"×÷ {significant(float(np.exp(sigma)))}"
 
 
 def _equivalents(soils: Sequence[Soil], units: str) -> list[str]:
@@ -266,29 +192,3 @@ def _listed(heading: str, items: Sequence[str]) -> list[str]:
             for item in items
         ),
     ]
-
-
-def _value(value: float, unit: Unit) -> str:
-    return f"{significant(value * unit.factor)} {unit.symbol}"
-
-
-def _span(ends: Sequence[float], unit: Unit) -> str:
-    low, high = (significant(float(end) * unit.factor) for end in ends)
-    return f"{low} to {high}"
-
-
-def _number(count: int, noun: str) -> str:
-    return f"{count} {noun}{'s' * (count != 1)}"
-
-
-def aligned(rows: Sequence[Sequence[str]], *, right: int) -> list[str]:
-    """Rows in columns; the first is set left, and `right` more to the right."""
-    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    lines = []
-    for row in rows:
-        cells = [
-            cell.rjust(width) if 0 < k <= right else cell.ljust(width)
-            for k, (cell, width) in enumerate(zip(row, widths, strict=True))
-        ]
-        lines.append("  ".join(cells).rstrip())
-    return lines

@@ -14,9 +14,10 @@ from ohmscape.errors import CaseError
 from ohmscape.run import run_variants
 from ohmscape.solver.model import Soil
 from ohmscape.solver.soundings import wenner_resistivity
-from ohmscape.sounding_text import sounding_cautions
+from ohmscape.sounding_text import band_lines, sounding_cautions
 from ohmscape.surveying import from_case, from_table
 from ohmscape.understood import understood
+from ohmscape.viz.wording import significant
 
 SPACINGS = (0.5, 1.0, 1.5, 2.0, 3.0, 5.0, 8.0, 12.0, 18.0)
 SOIL = Soil((190.0, 55.0), (1.8,))
@@ -217,6 +218,17 @@ def test_equivalent_models_are_solved_beside_the_best(results):
     # 2 % of scatter over nine readings: soils that fit as well differ by some per cent.
     assert_allclose(ohms, ohms[0], rtol=0.1)
     assert all(result.sounding is None for result in results[1:])
+
+
+def test_the_band_over_soils_that_fit_as_well_is_told(results):
+    text = " ".join(" ".join(band_lines(results)).split())
+    ohms = [result.resistance(0) for result in results]
+    assert "the 2 soils that fit the survey as well: " in text
+    assert (
+        f"resistance of kiosk {significant(min(ohms))} Ω to {significant(max(ohms))} Ω" in text
+    )
+    assert band_lines(results[1:]) == []
+    assert band_lines(results[:1]) == []
 
 
 def test_the_folder_of_a_run_holds_the_sounding_and_gives_it_back(results, tmp_path):
