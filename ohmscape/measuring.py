@@ -29,7 +29,7 @@ from .solver.measured import (
     unknowns_of,
 )
 from .solver.measured.transfer import in_metal
-from .solver.model import Floats
+from .solver.model import Floats, Soil
 from .solving import plan
 
 _curve_points = 80
@@ -81,8 +81,8 @@ class Compared:
         The calibrated model beside the readings.
     curves : tuple of Curve
         For series whose probe moved along a line.
-    area : tuple of float, length s
-        Area of the metal of each set of bonded electrodes, for films. [m²]
+    area : ndarray of float, shape (s, layers)
+        Area of the metal of each set of bonded electrodes in each calibrated layer. [m²]
     method : str
         How fields were solved.
     solves : int
@@ -100,7 +100,7 @@ class Compared:
     calibration: Fit
     calibrated: Agreement
     curves: tuple[Curve, ...]
-    area: tuple[float, ...]
+    area: Floats
     method: str
     solves: int
     seconds: float
@@ -181,7 +181,7 @@ def compare_case(
         calibration=calibration,
         calibrated=Agreement.of(readings, calibration.predicted),
         curves=_curves(along, model=model, states=(start, calibration.state)),
-        area=_areas(case, model),
+        area=_areas(case, model=model, soil=calibration.state.soil),
         method=model.method,
         solves=model.solves,
         seconds=perf_counter() - begun,
@@ -279,9 +279,49 @@ def _curves(
     return tuple(curves)
 
 
-def _areas(case: Case, model: FieldModel) -> tuple[float, ...]:
-    """Area of the metal of each set of bonded electrodes, ends of pieces left out. [m²]"""
+def _areas(case: Case, *, model: FieldModel, soil: Soil) -> Floats:
+    """Area of each set's metal in each layer, ends of pieces left out, (s, layers). [m²]"""
     c = case.conductors
     face = 2 * np.pi * c.radius * c.length
+    depths = np.sort(-np.column_stack([c.start[:, 2], c.end[:, 2]]), axis=1)
+    upper, lower = depths.T
+    planes = np.array([0.0, *soil.interface_depth, np.inf])
+    inside = np.minimum(lower[:, None], planes[1:]) - np.maximum(upper[:, None], planes[:-1])
+    level = lower - upper < 1e-9
+    share = np.where(
+        level[:, None],
+        np.eye(len(planes) - 1)[soil.layer_at(upper)],
+        np.maximum(inside, 0.0) / np.where(level, 1.0, lower - upper)[:, None],
+    )
     sets = model.set_of_group[c.group]
-    return tuple(float(face[sets == k].sum()) for k in range(int(sets.max()) + 1))
+    count = int(model.set_of_group.max()) + 1
+    return np.array([(face[:, None] * share)[sets == k].sum(axis=0) for k in range(count)])
+
+
+def film_of(compared: Compared, unknown: Unknown, *, value: float) -> Floats:
+    """Film over the metal in each layer that acts like a contact resistance, (layers,).
+
+    Parameters
+    ----------
+    compared : Compared
+        For the metal and the calibrated layers.
+    unknown : Unknown
+        The contact resistance.
+    value : float
+        Its value. [Ω]
+
+    Returns
+    -------
+    film : ndarray of float
+        Resistance per area, in proportion to the resistivity of each layer, as loosened soil
+        has it; nan in layers without metal. [Ω·m²]
+
+    Notes
+    -----
+    In proportion, because then the current leaves the metal as without a film, with a
+    density that goes as one over the resistivity. An even film in layered soil would drive
+    current into the worse layers and change potentials per ampere.
+    """
+    area = compared.area[unknown.layer]
+    rho = np.array(compared.calibration.state.soil.resistivity)
+    return np.where(area > 0, value * (area / rho).sum() * rho, np.nan)

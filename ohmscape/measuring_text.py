@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from textwrap import fill
 
-from .measuring import Compared
+from .measuring import Compared, film_of
 from .solver.measured import Explanation, Reading, Unknown
 from .viz.wording import length_unit, significant, with_unit
 
@@ -179,6 +179,7 @@ def _explanations(compared: Compared) -> list[str]:
     for item in found:
         value = unknown_text(item.unknown, item.fit.value[0])
         spread = range_text(item.unknown, item.fit.range[0])
+        spread = spread if item.fit.seen[0] else "not seen"
         nothing = item.explained < _nothing
         rows.append((
             item.unknown.name,
@@ -243,11 +244,7 @@ def _calibration(compared: Compared) -> list[str]:
         if unknown.kind == "soil scale":
             lines.append(f"    resistivity {_resistivities(compared)}")
         if unknown.kind == "contact" and fit.value[k] > 0:
-            film = fit.value[k] * compared.area[unknown.layer]
-            lines.append(
-                f"    as a film over the metal: contact_resistivity {film:.3g} ohm*m^2 more "
-                "than the case has"
-            )
+            lines += _film(compared, unknown, value=float(fit.value[k]))
     for one, other, value in fit.correlated:
         lines.append(
             f"  {one} and {other} are hardly told apart (correlation {value:+.2f})".replace(
@@ -255,6 +252,19 @@ def _calibration(compared: Compared) -> list[str]:
             )
         )
     return lines
+
+
+def _film(compared: Compared, unknown: Unknown, *, value: float) -> list[str]:
+    """What to write into the case for a contact resistance."""
+    films = [
+        f"{film:.3g} ohm*m^2" + (f" in layer {k}" if compared.area.shape[1] > 1 else "")
+        for k, film in enumerate(film_of(compared, unknown, value=value), start=1)
+        if not math.isnan(film)
+    ]
+    text = f"as a film, on top of what the case has: contact_resistivity {', '.join(films)}"
+    if len(films) > 1:
+        text += " (make a part for each layer: an even film would change where current leaves)"
+    return fill(text, _width, initial_indent="    ", subsequent_indent="      ").splitlines()
 
 
 def _resistivities(compared: Compared) -> str:

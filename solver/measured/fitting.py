@@ -84,6 +84,7 @@ def fit(
     model: FieldModel,
     start: State,
     unknowns: Sequence[Unknown],
+    tolerance: float = 1e-4,
     most_steps: int = 40,
 ) -> Fit:
     r"""Unknowns that bring the simulated readings closest to the measured ones.
@@ -98,6 +99,8 @@ def fit(
         Where the search starts; what is not fitted stays so.
     unknowns : sequence of Unknown
         What to fit, p of them.
+    tolerance : float
+        Relative change of misfit and unknowns at which the search ends.
     most_steps : int
         Steps of the search at most.
 
@@ -153,8 +156,8 @@ def fit(
         jac=jacobian,
         bounds=(low, high),
         x_scale=typical / _log_step,
-        ftol=1e-7,
-        xtol=1e-6,
+        ftol=tolerance,
+        xtol=tolerance,
         gtol=1e-9,
         max_nfev=most_steps,
     )
