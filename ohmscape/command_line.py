@@ -1,4 +1,4 @@
-"""The command line: check, run, soil, compare, new, reassess, draw, schema. No physics here."""
+"""The command line: check, run, soil, compare, earth-test, new … No physics here."""
 
 import sys
 from collections.abc import Callable, Iterator, Sequence
@@ -174,13 +174,14 @@ def _saved(
 def _tell(results: "Sequence[Result]", folder: Path, files: tuple[Path, ...]) -> None:
     """Print the summary, the comparison, and what was written."""
     from .solver.comparison import comparison
+    from .sounding_text import band_lines
     from .summarising import comparison_table, summary
     from .verdict_text import variant_verdicts
 
     click.echo(summary(results[0]))
     if len(results) > 1:
         click.echo("\n" + comparison_table(comparison(results)))
-        for line in variant_verdicts(results):
+        for line in (*band_lines(results), *variant_verdicts(results)):
             click.echo(line)
     here = [path.name for path in files if path.parent == folder or path.parent == Path()]
     click.echo(f"\nWritten to {folder}: " + ", ".join(here))
@@ -281,6 +282,52 @@ def compare(
         files = save_compared(compared, folder, progress=progress)
     if not quiet:
         click.echo(compared_text(compared))
+        click.echo(f"\nWritten to {folder}: " + ", ".join(path.name for path in files))
+
+
+@main.command("earth-test")
+@click.argument("case")
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path),
+    help="Folder for the files; by default NAME-earth-test in the present folder.",
+)
+@click.option(
+    "--elements",
+    is_flag=True,
+    help="Solve the field by finite elements in place of thin conductors.",
+)
+@click.option("--no-pictures", is_flag=True, help="Write tables only.")
+@click.option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")
+def earth_test(
+    case: str, output: Path | None, elements: bool, no_pictures: bool, quiet: bool
+) -> None:
+    """Predict what an earth tester reads in each of the earth tests of CASE.
+
+    CASE is a file or a shipped case with an 'earth_tests' block. Prints readings,
+    true values and errors, and where the potential probe would read true; writes
+    tables, and a picture of what pulls the readings off.
+    """
+    read = _case(case)
+    from .testing import predict_tests
+    from .testing_files import check_test_folder, save_predictions
+    from .testing_text import predictions_text
+
+    folder = output or Path(f"{Path(case).stem}-earth-test")
+    check_test_folder(folder)
+    with _progress(quiet=quiet) as progress:
+        found = predict_tests(read, elements=elements, progress=progress)
+        files = save_predictions(
+            found,
+            folder,
+            title=read.title,
+            units=read.units,
+            pictures=not no_pictures,
+            progress=progress,
+        )
+    if not quiet:
+        click.echo(predictions_text(found, title=read.title, units=read.units))
         click.echo(f"\nWritten to {folder}: " + ", ".join(path.name for path in files))
 
 

@@ -7,6 +7,7 @@ from textwrap import fill
 import numpy as np
 
 from .cases.earth_tests import FallOfPotentialPlan
+from .columns import aligned
 from .solver.earth_test import (
     ClampReading,
     DrivenRodTest,
@@ -15,7 +16,6 @@ from .solver.earth_test import (
     potential_findings,
     rod_findings,
 )
-from .sounding_text import aligned
 from .testing import Prediction
 from .viz.sounding_contents import soil_text
 from .viz.wording import length_unit, short, significant, with_unit

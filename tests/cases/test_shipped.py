@@ -13,6 +13,7 @@ NAMES = (
     "bench-rod",
     "driven-rod",
     "fence-by-grid",
+    "grid-test-on-rock",
     "kiosk-in-three-seasons",
     "measured-fresh-rod",
     "pad-transformer",
