@@ -150,7 +150,7 @@ class Exposure(Block):
     )
     """Places where the carried voltage is met."""
     remote_earth: Literal[True] | None = None
-    """Carried so far away that the soil there is at zero."""
+    """Carried so far away that the soil there is at zero; it adds nothing under the feet."""
     limit: f.Name
     """Name of the limit."""
 

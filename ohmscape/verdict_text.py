@@ -139,7 +139,10 @@ def detail_lines(result: Result) -> list[str]:
         where = "everywhere" if outline.radius == 0 else f"beyond {radius} from {centre}"
         text = f"Step is below {volts} {where}"
         if not outline.whole:
-            text += "; the mapped area does not hold all of that outline, make it larger"
+            text = (
+                f"Step is NOT below {volts} at the edge of the mapped area: how far out it is "
+                "cannot be told, make study.area larger"
+            )
         lines.append(_hanging(text))
     return lines
 
@@ -182,7 +185,9 @@ def _answer(trip: Trip) -> str:
     soonest = duration_in_words(trip.shortest)
     if trip.certainty == "possibly":
         return f"POSSIBLY opens, not before {soonest}"
-    return f"CERTAINLY opens, in {soonest} to {duration_in_words(trip.longest)}"
+    latest = duration_in_words(trip.longest)
+    span = latest if soonest == latest else f"{soonest} to {latest}"
+    return f"CERTAINLY opens, in {span}"
 
 
 def _hanging(text: str) -> str:

@@ -8,6 +8,7 @@ from ohmscape.cases.loading import load_case_text
 from ohmscape.command_line import main
 from ohmscape.errors import ResultError
 from ohmscape.run import run_again, run_variants
+from ohmscape.summarising import summary
 
 CASE = """
 ohmscape: 1
@@ -113,12 +114,16 @@ def test_the_summary_opens_with_the_verdict(finished):
     assert lines[4].startswith("  PASS        opening the gate: ")
     assert "'gate' to a foot at (" in lines[4]
     assert lines[5].startswith("  PASS        walking by: ")
-    assert (
-        "relay (earth current of post 1.50 A): CERTAINLY opens, in 0.5 s to 0.5 s"
-        in (finished[1])
-    )
+    assert "relay (earth current of post 1.50 A): CERTAINLY opens, in 0.5 s" in (finished[1])
     assert "voltage over limit" in finished[1]
     assert "dry: Verdict: within the limits declared, 2 of 2 exposures" in finished[1]
+
+
+def test_a_step_outline_that_leaves_the_map_gives_no_distance_to_rely_on(results):
+    edited = CASE.replace("numerics:", "  step_outline: 1 mV\nnumerics:")
+    text = " ".join(summary(run_again(load_case_text(edited), results)[0]).split())
+    assert "Step is NOT below 1.00 mV at the edge of the mapped area" in text
+    assert "Step is below" not in text
 
 
 @pytest.mark.usefixtures("unsolvable")

@@ -9,7 +9,7 @@ import numpy as np
 from ...errors import CaseError
 from ..field import Field
 from ..limits import Effect, LimitSet, Standing, duration_in_words
-from ..model import Floats
+from ..model import Floats, Soil
 from ..places import TouchableMetal
 from ..surface import Area, SurfaceMap, steepest_steps
 from ..worst import WorstVoltage, Yardstick, worst_step, worst_touch
@@ -27,6 +27,8 @@ from .ground import Ground
 from .outline import level_segments, on_edge
 
 _most_places = 10
+# Soil at remote earth is nobody's model: feet there add nothing that could be counted on.
+_unknown_ground = Ground(Soil((1.0,)))
 
 
 @dataclass(frozen=True)
@@ -123,7 +125,7 @@ class Rule:
             metals=self.exposure.metals,
             foot=foot,
             other_foot=other_foot,
-            ground="" if self.exposure.kind == "hands" else self.grounds[row].name,
+            ground="" if foot is None else self.grounds[row].name,
             voltage=voltage,
             limit=self.grounds[row].limit,
             effect=self._effect(voltage, row),
@@ -211,6 +213,8 @@ def rule_for(exposure: Exposure, *, safety: Safety, timing: Timing, ground: Grou
     The longest duration decides: limits fall faster with it than the decrement does. A limit
     set that does not hold for so long gives way to the safety's long-duration limit; one that
     does not hold for so short is asked for its shortest, on the safe side. Both are told.
+    Where a voltage is carried to remote earth, soil and layers of the site are not: the ground
+    there counts as 1 Ω·m.
     """
     limit_set, duration, instead = exposure.limit, timing.longest, ""
     shortest, longest = limit_set.durations
@@ -228,6 +232,8 @@ def rule_for(exposure: Exposure, *, safety: Safety, timing: Timing, ground: Grou
             f"lasts {duration_in_words(duration)}: judged as if it lasted that long"
         )
         duration = shortest
+    if exposure.kind == "transferred" and exposure.places is None:
+        ground = _unknown_ground
     grounds = ground.limits(limit_set, exposure=exposure.limit_exposure, duration=duration)
     return Rule(exposure, limit_set, instead, duration, ground.standings, grounds)
 

@@ -191,6 +191,18 @@ def test_a_carried_voltage_is_met_where_it_is_carried_to(scene):
     assert_allclose([place.voltage for place in found.places], expected[::-1], rtol=1e-12)
 
 
+def test_soil_and_rock_of_the_site_do_not_count_at_remote_earth(scene):
+    everywhere = np.array([[-9.0, -9.0], [9.0, -9.0], [9.0, 9.0], [-9.0, 9.0]])
+    rock = SurfaceLayer("rock", everywhere, 3000.0, 0.1)
+    far = Exposure("phone", "transferred", PUBLIC, ("rod",), (0,))
+    worst = judged(far, scene=scene, layers=(rock,)).worst
+    # 1000 x 0.116 / sqrt(0.5), IEEE Std 80-2000 (from memory), and 1.5 ohm of the feet.
+    assert_allclose(worst.limit.voltage, 1001.5 * 0.116 / math.sqrt(0.5), rtol=1e-12)
+    assert worst.ground == ""
+    here = judged(replace(far, places=np.array([[2.0, 0.0]])), scene=scene, layers=(rock,))
+    assert here.worst.ground == "rock"
+
+
 def test_hands_between_metals_of_one_potential_meet_nothing(scene):
     same = Exposure("two handles", "hands", PUBLIC, ("rod head", "rod"), (0, 0))
     found = judged(same, scene=scene)
