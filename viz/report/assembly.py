@@ -1,0 +1,56 @@
+"""All sections of a report, in the order in which a reviewer reads them."""
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from ...solver.result import Result
+from .closing_sections import (
+    assumptions_section,
+    cautions_section,
+    provenance_section,
+    references_section,
+)
+from .contents import Section
+from .fault_sections import circuit_section, limits_section, protection_section
+from .result_sections import (
+    maps_section,
+    profiles_section,
+    resistance_section,
+    scene_section,
+    worst_section,
+)
+from .site_sections import site_section, soil_section
+from .trust_sections import accuracy_section, second_opinion_section
+from .verdict_section import verdict_section
+
+
+def sections(results: Sequence[Result], *, made: datetime) -> tuple[Section, ...]:
+    """Sections of the report on a case and its variants.
+
+    Parameters
+    ----------
+    results : sequence of Result, at least one
+        Of the case as it stands, then of its variants.
+    made : datetime
+        When the report is made.
+    """
+    found = (
+        verdict_section(results),
+        site_section(results),
+        soil_section(results),
+        circuit_section(results),
+        protection_section(results),
+        limits_section(results),
+        resistance_section(results),
+        maps_section(results),
+        scene_section(results),
+        profiles_section(results),
+        worst_section(results),
+        accuracy_section(results),
+        second_opinion_section(results),
+        assumptions_section(results),
+        cautions_section(results),
+        references_section(results),
+        provenance_section(results, made=made),
+    )
+    return tuple(section for section in found if section is not None)

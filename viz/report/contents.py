@@ -1,0 +1,127 @@
+"""What a report is made of, before it is a page or a paper."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from .text import Text, Units
+
+Cell = str | Text
+
+
+@dataclass(frozen=True)
+class Paragraph:
+    """Some sentences.
+
+    Attributes
+    ----------
+    text : str or Text
+    tone : str
+        Empty, ``note``, ``warning``, ``pass`` or ``fail``.
+    """
+
+    text: Cell
+    tone: str = ""
+    kind = "paragraph"
+
+
+@dataclass(frozen=True)
+class Bullets:
+    """A list."""
+
+    items: tuple[Cell, ...]
+    kind = "bullets"
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table.
+
+    Attributes
+    ----------
+    header : tuple of str or Text
+    rows : tuple of tuple of str or Text
+        Each as long as the header.
+    caption : str or Text
+    tones : tuple of str
+        One for each row: empty, ``pass`` or ``fail``; no entry means empty for all.
+    """
+
+    header: tuple[Cell, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    caption: Cell = ""
+    tones: tuple[str, ...] = ()
+    kind = "table"
+
+    @property
+    def toned_rows(self) -> list[tuple[str, tuple[Cell, ...]]]:
+        """Rows with their tone."""
+        tones = self.tones or ("",) * len(self.rows)
+        return list(zip(tones, self.rows, strict=True))
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A drawing that does not move.
+
+    Attributes
+    ----------
+    draw : callable
+        Gives the bytes of the drawing for a unit system and a format, ``svg`` or ``png``.
+    caption : str or Text
+        Says in words what it shows.
+    """
+
+    draw: Callable[[Units, str], bytes]
+    caption: Cell
+    kind = "picture"
+
+
+@dataclass(frozen=True)
+class Live:
+    """A picture that the page draws itself and that answers to the pointer.
+
+    Attributes
+    ----------
+    name : {"map", "scene"}
+    caption : str or Text
+    """
+
+    name: str
+    caption: Cell
+    kind = "live"
+
+
+@dataclass(frozen=True)
+class Listing:
+    """Text as it stands, such as a case file.
+
+    Attributes
+    ----------
+    summary : str or Text
+        What it is.
+    text : str
+    """
+
+    summary: Cell
+    text: str
+    kind = "listing"
+
+
+Block = Paragraph | Bullets | Table | Picture | Live | Listing
+
+
+@dataclass(frozen=True)
+class Section:
+    """A chapter of a report.
+
+    Attributes
+    ----------
+    key : str
+        For links.
+    title : str or Text
+    blocks : tuple of Block
+    """
+
+    key: str
+    title: Cell
+    blocks: tuple[Block, ...]

@@ -1,0 +1,98 @@
+"""The report as one HTML page that needs no network."""
+
+import base64
+import hashlib
+from collections.abc import Sequence
+from datetime import datetime
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import jinja2
+from markupsafe import Markup
+
+from ...solver.result import Result
+from .assembly import sections
+from .contents import Picture
+from .map_data import map_data
+from .scene_data import scene_data
+from .text import UNITS
+from .vocabulary import terms
+
+_scripts = ("numbers.js", "switches.js", "map.js", "scene.js")
+
+
+def write_page(results: Sequence[Result], path: str | Path, *, made: datetime) -> Path:
+    """Write the report on a case and its variants as one HTML file.
+
+    Parameters
+    ----------
+    results : sequence of Result, at least one
+        Of the case as it stands, then of its variants.
+    path : str or Path
+        File to write.
+    made : datetime
+        When the report is made.
+
+    Returns
+    -------
+    path : Path
+    """
+    result = results[0]
+    script = "\n".join(_asset(name) for name in _scripts)
+    text = (
+        _environment()
+        .get_template("report.html")
+        .render(
+            result=result,
+            sections=sections(results, made=made),
+            made=made.strftime("%Y-%m-%d"),
+            # Only this script may run, whatever is in a name.
+            script=Markup(script),
+            script_hash=_hash(script),
+            style=Markup(_asset("report.css")),
+            data={
+                "map": map_data(result),
+                "scene": scene_data(result),
+                "terms": {key: list(pair) for key, pair in terms.items()},
+            },
+            pictured=_pictured,
+            units="US" if result.units == "US" else "SI",
+            vocabulary="ground" if result.units == "US" else "earth",
+        )
+    )
+    target = Path(path)
+    target.write_text(text, encoding="utf-8")
+    return target
+
+
+def _environment() -> jinja2.Environment:
+    return jinja2.Environment(
+        loader=jinja2.FunctionLoader(_asset),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+def _asset(name: str) -> str:
+    return (files(__package__) / "templates" / name).read_text(encoding="utf-8")
+
+
+def _hash(script: str) -> str:
+    """What the page's policy calls the one script that may run."""
+    digest = hashlib.sha256(script.encode()).digest()
+    return f"sha256-{base64.b64encode(digest).decode()}"
+
+
+def _pictured(picture: Picture) -> list[dict[str, Any]]:
+    """The drawing in each unit system as an address that holds it."""
+    return [
+        {
+            "units": units,
+            "address": "data:image/svg+xml;base64,"
+            + base64.b64encode(picture.draw(units, "svg")).decode(),
+        }
+        for units in UNITS
+    ]

@@ -1,0 +1,265 @@
+"""Line drawings of a report, once in metres and once in feet."""
+
+from collections.abc import Callable
+from io import BytesIO
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+import numpy as np
+
+from ...solver.drives import in_phase
+from ...solver.model import Flags, Floats
+from ...solver.result import Profile, Result
+from ...solver.soundings import Sounding
+from ..figures import figure_style
+from ..profiles import reachable
+from ..sounding_contents import sounding_picture
+from ..soundings import draw_sounding
+from ..wording import length_unit, scaled_unit, with_unit
+from .contents import Picture
+from .text import Units, say
+
+dashes: tuple[Any, ...] = ("-", (0, (6, 2)), (0, (2, 1.5)), (0, (6, 2, 1, 2)), (0, (1, 1)))
+_style = {**figure_style, "font.size": 10, "axes.titlesize": 11, "axes.linewidth": 0.8}
+_dots = 200
+_soft, _mark = "0.55", "#9c3d00"
+
+
+def drawing(
+    draw: Callable[[Any, Units], None], *, size: tuple[float, float]
+) -> Callable[[Units, str], bytes]:
+    """What gives a drawing as SVG or PNG in either unit system.
+
+    Parameters
+    ----------
+    draw : callable
+        Draws into a matplotlib figure in the units it is given.
+    size : tuple of float, length 2
+        Inches.
+    """
+
+    def rendered(units: Units, ending: str) -> bytes:
+        import matplotlib as mpl
+        from matplotlib.figure import Figure  # no pyplot: nothing global, no window
+
+        with mpl.rc_context(_style):
+            figure = Figure(figsize=size, facecolor="white", layout="constrained")
+            draw(figure, units)
+            file = BytesIO()
+            metadata = {"Date": None} if ending == "svg" else {"Software": None}
+            figure.savefig(file, format=ending, dpi=_dots, metadata=metadata)
+        return file.getvalue()
+
+    return rendered
+
+
+def layout_picture(result: Result) -> Picture:
+    """Plan of the metal in the soil, what can be touched, surface layers, profiles."""
+    width, height = np.subtract(result.area.high, result.area.low)
+    tall = float(np.clip(6.4 * height / width, 2.2, 7.0))
+
+    def draw(figure: Any, units: Units) -> None:
+        axes = figure.add_subplot()
+        draw_layout(axes, result=result, units=units)
+        figure.legend(loc="outside lower center", ncols=2, fontsize=9, frameon=False)
+
+    caption = (
+        "Plan. The frame is the mapped area. Dots are rods or other metal that goes straight "
+        "down. y points up; whether that is north the case does not say."
+    )
+    return Picture(drawing(draw, size=(7.0, tall + 1.0)), caption)
+
+
+def draw_layout(axes: Any, *, result: Result, units: Units, lean: bool = False) -> None:
+    """Draw the plan into axes.
+
+    Parameters
+    ----------
+    axes : matplotlib Axes
+        Where to.
+    result : Result
+        What to draw.
+    units : {"SI", "US"}
+        Metres or feet.
+    lean : bool, default False
+        Metal in the soil only, as on a map.
+    """
+    unit = length_unit(units)
+    metal = result.solution.conductors
+    colour = "black"
+    for group, name in enumerate(result.group_names):
+        mine = metal.group == group
+        start, end = metal.start[mine, :2] * unit.factor, metal.end[mine, :2] * unit.factor
+        plan = np.linalg.norm(end - start, axis=1)
+        flat = plan > 0.02 * metal.length[mine] * unit.factor
+        dash = dashes[group % len(dashes)]
+        lines = _polyline(start[flat], end[flat])
+        label = None if lean else f"electrode: {name}"
+        width = 0.8 if lean else 1.4
+        if len(lines):
+            axes.plot(*lines, color=colour, linewidth=width, linestyle=dash, label=label)
+            label = None
+        marker = "os^Dv"[group % 5]
+        size = 2.5 if lean else 5
+        if (~flat).any():
+            axes.plot(
+                *start[~flat].T,
+                marker,
+                color=colour,
+                markersize=size,
+                label=label,
+                linestyle="",
+            )
+    axes.set_aspect("equal")
+    low, high = (
+        np.array(corner) * unit.factor for corner in (result.area.low, result.area.high)
+    )
+    axes.set_xlim(low[0], high[0])
+    axes.set_ylim(low[1], high[1])
+    axes.set_xlabel(f"x [{unit.symbol}]")
+    axes.set_ylabel(f"y [{unit.symbol}]")
+    if not lean:
+        _surroundings(axes, result, unit.factor)
+
+
+def _polyline(start: Floats, end: Floats) -> Floats:
+    """Pieces as one line with gaps, shape (2, 3 n)."""
+    gap = np.full_like(start, np.nan)
+    return np.stack([start, end, gap], axis=1).reshape(-1, 2).T
+
+
+def _surroundings(axes: Any, result: Result, factor: float) -> None:
+    """Surface layers, metal that can be touched, and profiles."""
+    grounds: dict[str, Floats] = {}
+    for item in result.verdict.judgements if result.verdict else ():
+        grounds |= {g.name: g.outline for g in item.grounds if g.outline is not None}
+    for number, (name, outline) in enumerate(grounds.items()):
+        axes.fill(
+            *(outline * factor).T,
+            facecolor="0.93",
+            edgecolor="0.7",
+            hatch=("..", "//", "\\\\", "xx")[number % 4],
+            linewidth=0.8,
+            label=f"surface: {name}",
+            zorder=0,
+        )
+    for number, metal in enumerate(result.metals):
+        corners = metal.vertices * factor
+        label = f"can be touched: {metal.name}"
+        if metal.kind == "points":
+            axes.plot(*corners.T, "x", color=_mark, markersize=8, mew=2, label=label)
+            continue
+        if metal.closed:
+            corners = np.concatenate([corners, corners[:1]])
+        dash = dashes[(number + 1) % len(dashes)]
+        axes.plot(
+            *corners.T, color=_mark, linewidth=2.2, linestyle=dash, label=label, alpha=0.8
+        )
+    for profile in result.profiles:
+        ends = profile.points[[0, -1], :2] * factor
+        axes.annotate(
+            "",
+            xy=ends[1],
+            xytext=ends[0],
+            arrowprops={"arrowstyle": "->", "color": "#1b4f8a", "linewidth": 1.2},
+            annotation_clip=False,
+        )
+        axes.plot(*ends.T, color="#1b4f8a", linewidth=0.8, label=f"profile: {profile.name}")
+
+
+def sounding_pictures(result: Result, sounding: Sounding) -> Picture:
+    """The sounding with its curve, residuals and layers."""
+
+    def rendered(units: Units, ending: str) -> bytes:
+        contents = sounding_picture(sounding, title=result.title, units=units)
+        with TemporaryDirectory() as folder:
+            path = Path(folder) / f"sounding.{ending}"
+            return draw_sounding(contents, path=path).read_bytes()
+
+    caption = (
+        "Readings and fitted curves, what is left of each reading, layers and their range."
+    )
+    return Picture(rendered, caption)
+
+
+def profile_picture(result: Result, profile: Profile) -> Picture:
+    """Potential along a line, and the voltage to each electrode with its limits."""
+    on_surface = bool((profile.points[:, 2] == 0).all())
+
+    def draw(figure: Any, units: Units) -> None:
+        panels = figure.subplots(1, 2 if on_surface else 1, squeeze=False)[0]
+        _draw_potential(panels[0], result, profile, units)
+        if on_surface:
+            _draw_touch(panels[1], result, profile, units)
+
+    words = "Left: potential of the soil along the line. "
+    if on_surface:
+        words += "Right: voltage between an electrode and a foot on the line, thick where its "
+        words += "metal can be reached, with what is permissible there."
+    caption = say(
+        "Profile '{}'. {}", profile.name, words if on_surface else words[6:].capitalize()
+    )
+    return Picture(drawing(draw, size=(7.4, 3.4)), caption)
+
+
+def _draw_potential(axes: Any, result: Result, profile: Profile, units: Units) -> None:
+    metre = length_unit(units)
+    values = in_phase(profile.potential)
+    rises = in_phase(result.operating.voltage)
+    unit = scaled_unit(float(np.abs(np.concatenate([values, rises])).max()), symbol="V")
+    distance = profile.distance * metre.factor
+    for group, name in enumerate(result.group_names[:5]):
+        level = float(rises[group]) * unit.factor
+        label = f"rise of {name}: {with_unit(float(rises[group]), symbol='V')}"
+        axes.axhline(level, color=_soft, linewidth=1, linestyle=dashes[group], label=label)
+    axes.plot(distance, values * unit.factor, color="black", linewidth=1.6, label="soil")
+    _finish(axes, metre.symbol, f"Potential [{unit.symbol}]")
+
+
+def _draw_touch(axes: Any, result: Result, profile: Profile, units: Units) -> None:
+    metre = length_unit(units)
+    verdict = result.verdict
+    factor = 1.0 if verdict is None else verdict.growth_factor * verdict.decrement_factor
+    places = profile.points[:, :2]
+    curves = factor * np.abs(result.operating.voltage[:, None] - profile.potential)
+    unit = scaled_unit(float(curves.max()), symbol="V")
+    distance = profile.distance * metre.factor
+    for group, name in enumerate(result.group_names[:5]):
+        line = curves[group] * unit.factor
+        axes.plot(
+            distance,
+            line,
+            color="black",
+            linewidth=1,
+            linestyle=dashes[group],
+            label=f"to {name}",
+        )
+        reach = reachable(result, group=group, places=places)
+        label = "its metal can be reached" if reach.any() and group == 0 else None
+        axes.plot(distance, _where(line, reach), color="black", linewidth=3.5, label=label)
+    for judgement in verdict.judgements if verdict else ():
+        if judgement.kind != "touch":
+            continue
+        metal = next(item for item in result.metals if item.name == judgement.metals[0])
+        limit = _where(judgement.permissible(places), metal.within_reach(places))
+        if np.isfinite(limit).any():
+            label = f"permissible: {judgement.name}"
+            axes.plot(distance, limit * unit.factor, color=_mark, linewidth=1.8, label=label)
+            axes.plot(distance[::5], limit[::5] * unit.factor, "v", color=_mark, markersize=3)
+    _finish(axes, metre.symbol, f"Voltage, prospective [{unit.symbol}]")
+
+
+def _where(values: Floats, shown: Flags) -> Floats:
+    return np.where(shown, values, np.nan)
+
+
+def _finish(axes: Any, metre: str, name: str) -> None:
+    axes.set_xlabel(f"Distance along the line [{metre}]")
+    axes.set_ylabel(name)
+    axes.set_ylim(bottom=min(0.0, axes.get_ylim()[0]))
+    axes.margins(x=0)
+    axes.grid(color="0.9", linewidth=0.6)
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)
+    axes.legend(loc="lower center", bbox_to_anchor=(0.5, 1.0), fontsize=8, frameon=False)

@@ -1,0 +1,86 @@
+"""What the page needs for the scene that turns: layers, metal with its leakage, the surface."""
+
+from typing import Any
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from ...solver.drives import in_phase
+from ...solver.model import Floats, Integers
+from ...solver.result import Result
+from ..blocks import layer_bounds, shown_block
+from ..levels import contour_levels
+from .map_data import band_colours, packed
+
+_most_pieces = 4000
+_raster = 36  # cells of the surface along its longer side
+
+
+def scene_data(result: Result) -> dict[str, Any]:
+    """The scene of a result as the page's script reads it, in metres, volts and A/m."""
+    block = shown_block(result)
+    elements = result.solution.elements
+    start, end, leakage = _pieces(
+        elements.start, end=elements.end, leakage=in_phase(result.field.leakage)
+    )
+    size = np.abs(leakage)
+    levels = contour_levels(size, weights=np.ones(len(size))).inner
+    soil = result.solution.soil
+    return {
+        "low": list(block.low),
+        "high": list(block.high),
+        "depth": block.depth,
+        "stretch": block.stretch,
+        "layers": [
+            {"top": top, "bottom": bottom, "resistivity": soil.resistivity[number]}
+            for number, (top, bottom) in enumerate(layer_bounds(result, shape=block))
+        ],
+        "metal": packed(np.column_stack([start, end])),
+        "leakage": packed(leakage),
+        "leakageLevels": levels.tolist(),
+        "surface": _surface(result),
+    }
+
+
+def _pieces(start: Floats, *, end: Floats, leakage: Floats) -> tuple[Floats, Floats, Floats]:
+    """Line elements, each few joined to one where there are more than can be drawn fast."""
+    every = int(np.ceil(len(start) / _most_pieces))
+    if every == 1:
+        return start, end, leakage
+    rows: Integers = np.arange(len(start))
+    joined = rows[::every]
+    last = np.minimum(joined + every - 1, len(start) - 1)
+    straight = np.linalg.norm(end[last] - start[joined], axis=1)
+    whole = np.add.reduceat(np.linalg.norm(end - start, axis=1), joined)
+    # A run that turns a corner or jumps to other metal is left as it was.
+    broken = np.abs(straight - whole) > 1e-6 * whole
+    again = np.isin(rows // every, np.flatnonzero(broken))
+    mean = np.add.reduceat(leakage, joined) / np.bincount(rows // every)
+    return (
+        np.concatenate([start[joined[~broken]], start[again]]),
+        np.concatenate([end[last[~broken]], end[again]]),
+        np.concatenate([mean[~broken], leakage[again]]),
+    )
+
+
+def _surface(result: Result) -> dict[str, Any]:
+    """Surface potential on a coarse raster."""
+    surface, area = result.surface, result.area
+    potential = surface.potential
+    size = np.abs(potential) if np.iscomplexobj(potential) else np.real(potential)
+    sides = np.subtract(area.high, area.low)
+    counts = np.maximum(4, np.round(_raster * sides / sides.max())).astype(int)
+    axes = [
+        np.linspace(low, high, count + 1)
+        for low, high, count in zip(area.low, area.high, counts, strict=True)
+    ]
+    middle = [(axis[1:] + axis[:-1]) / 2 for axis in axes]
+    x, y = np.meshgrid(*middle, indexing="ij")
+    nearest = cKDTree(surface.places).query(np.stack([x, y], axis=-1))[1]
+    levels = contour_levels(size, weights=np.ones(len(size))).inner
+    return {
+        "x": axes[0].tolist(),
+        "y": axes[1].tolist(),
+        "bands": np.digitize(size[nearest], levels).tolist(),
+        "colours": band_colours(len(levels) + 1),
+    }

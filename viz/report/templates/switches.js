@@ -1,0 +1,24 @@
+// Units and vocabulary; each switch knows nothing of the other.
+for (const group of document.querySelectorAll("[data-switch]")) {
+  const key = group.dataset.switch === "units" ? "showUnits" : "showVocabulary";
+  group.addEventListener("click", (event) => {
+    const button = event.target.closest("button");
+    if (!button) return;
+    root.dataset[key] = button.dataset.value;
+    for (const each of group.querySelectorAll("button")) {
+      each.setAttribute("aria-pressed", String(each === button));
+    }
+    for (const draw of redraw) draw();
+  });
+}
+for (const link of document.querySelectorAll(".contents a")) {
+  link.addEventListener("click", () => { link.closest("details").open = false; });
+}
+let resizing = 0;
+window.addEventListener("resize", () => {
+  clearTimeout(resizing);
+  resizing = setTimeout(() => { for (const draw of redraw) draw(); }, 120);
+});
+window.addEventListener("beforeprint", () => {
+  for (const listing of document.querySelectorAll(".listing")) listing.open = true;
+});

@@ -1,0 +1,27 @@
+"""The trade's words, as IEC standards and the United Kingdom have them and as the US has."""
+
+# key: (earth terms, ground terms)
+terms: dict[str, tuple[str, str]] = {
+    "electrode": ("earth electrode", "ground electrode"),
+    "electrodes": ("earth electrodes", "ground electrodes"),
+    "rod": ("earth rod", "ground rod"),
+    "a rod": ("an earth rod", "a ground rod"),
+    "rods": ("earth rods", "ground rods"),
+    "system": ("earthing system", "grounding system"),
+    "resistance": ("resistance to earth", "ground resistance"),
+    "impedance": ("impedance to earth", "ground impedance"),
+    "rise": ("earth potential rise", "ground potential rise"),
+    "current": ("current to earth", "grid current"),
+    "split": ("reduction factor", "current division (split) factor"),
+    "fault": ("earth fault", "ground fault"),
+    "remote": ("reference earth", "remote earth"),
+    "permissible": ("permissible", "tolerable"),
+    "body": ("body impedance", "body resistance"),
+    "rock": ("chippings", "crushed rock"),
+    "clearing": ("fault duration", "fault clearing time"),
+    "protective": ("protective conductor", "equipment grounding conductor"),
+    "path": ("earth-fault loop", "effective ground-fault current path"),
+    "residual": ("residual-current device (RCD)", "ground-fault circuit interrupter (GFCI)"),
+    "earthed": ("earthed", "grounded"),
+    "earthing": ("earthing", "grounding"),
+}
