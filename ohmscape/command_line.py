@@ -138,6 +138,8 @@ def run(
     CASE is a file, or the name of a shipped case.
     """
     read = _case(case)
+    if fail_unsafe:
+        _require_safety(read)
     from .folder import check_free
     from .meshes import check_mesh_path, save_mesh
     from .run import run_variants
@@ -178,7 +180,7 @@ def _tell(results: "Sequence[Result]", folder: Path, files: tuple[Path, ...]) ->
     from .summarising import comparison_table, summary
     from .verdict_text import variant_verdicts
 
-    click.echo(summary(results[0]))
+    click.echo(summary(results[0], variants=results[1:]))
     if len(results) > 1:
         click.echo("\n" + comparison_table(comparison(results)))
         for line in (*band_lines(results), *variant_verdicts(results)):
@@ -191,11 +193,15 @@ def _tell(results: "Sequence[Result]", folder: Path, files: tuple[Path, ...]) ->
 
 def _exit_unless_safe(results: "Sequence[Result]") -> None:
     """Exit with a status of its own unless every exposure of every result passes."""
-    if any(result.verdict is None for result in results):
-        msg = "--fail-unsafe needs a case with a 'safety' block; nothing was judged"
-        raise CaseError([Problem(msg)])
-    if not all(result.verdict.passes for result in results if result.verdict is not None):
+    if not all(result.verdict is not None and result.verdict.passes for result in results):
         sys.exit(_unsafe)
+
+
+def _require_safety(case: "Case") -> None:
+    """Raise on a case that judges nothing, before it is solved."""
+    if case.safety is None:
+        msg = "--fail-unsafe needs a case with a 'safety' block; there is nothing to judge"
+        raise CaseError([Problem(msg)])
 
 
 @main.command()
@@ -377,6 +383,8 @@ def reassess(
     protection, limits, bonds and maps may differ; metal and soil may not.
     """
     read = _case(case)
+    if fail_unsafe:
+        _require_safety(read)
     from .folder import check_free, load_results
     from .run import run_again
 

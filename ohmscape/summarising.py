@@ -1,5 +1,6 @@
 """The words of a result: what was found, between which points, how good, what to mind."""
 
+from collections.abc import Sequence
 from textwrap import fill
 
 import numpy as np
@@ -10,7 +11,7 @@ from .solver.comparison import Comparison
 from .solver.result import Result
 from .solver.worst import WorstVoltage
 from .sounding_text import survey_lines
-from .verdict_text import clearing_lines, detail_lines, verdict_lines
+from .verdict_text import clearing_lines, detail_lines, variant_notice, verdict_lines
 from .viz.comparison import quantity_text
 from .viz.wording import cautions_of, length_text, phasor_text, place_in, significant, with_unit
 
@@ -20,13 +21,15 @@ def ohms(value: float) -> str:
     return f"{significant(value)} Ω"
 
 
-def summary(result: Result) -> str:
+def summary(result: Result, *, variants: Sequence[Result] = ()) -> str:
     """Summary of a result as lines of text.
 
     Parameters
     ----------
     result : Result
         What `run_case` gave.
+    variants : sequence of Result, optional
+        Of its variants, whose verdicts are told beside its own.
 
     Returns
     -------
@@ -35,7 +38,7 @@ def summary(result: Result) -> str:
     """
     blocks = [
         [result.title, "=" * len(result.title)],
-        verdict_lines(result),
+        [*verdict_lines(result), *variant_notice(variants)],
         _electrodes(result),
         circuit_lines(result),
         _worst(result),

@@ -43,6 +43,28 @@ def variant_verdicts(results: Sequence[Result]) -> list[str]:
     ]
 
 
+def variant_notice(results: Sequence[Result]) -> list[str]:
+    """One line that no reader of the first verdict can miss: which variants are unsafe.
+
+    Parameters
+    ----------
+    results : sequence of Result
+        Of variants.
+    """
+    judged = [result for result in results if result.verdict is not None]
+    unsafe = [
+        result.variant
+        for result in judged
+        if result.verdict is not None and not result.verdict.passes
+    ]
+    if not judged:
+        return []
+    if not unsafe:
+        return [f"Variants: within the limits declared, {len(judged)} of {len(judged)}"]
+    names = ", ".join(f"'{name}'" for name in unsafe)
+    return [fill(f"Variants: UNSAFE, {len(unsafe)} of {len(judged)}: {names}; see below", 96)]
+
+
 def _how_long(verdict: Verdict) -> str:
     if verdict.longest == math.inf:
         return "nothing is certain to clear the fault"

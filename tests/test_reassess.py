@@ -116,7 +116,16 @@ def test_the_summary_opens_with_the_verdict(finished):
     assert lines[5].startswith("  PASS        walking by: ")
     assert "relay (earth current of post 1.50 A): CERTAINLY opens, in 0.5 s" in (finished[1])
     assert "voltage over limit" in finished[1]
+    assert lines[6] == "Variants: within the limits declared, 1 of 1"
     assert "dry: Verdict: within the limits declared, 2 of 2 exposures" in finished[1]
+
+
+def test_an_unsafe_variant_is_told_beside_the_verdict_of_the_case(results):
+    # A hundred times the current: some 3 kV on the gate, far above any limit.
+    dry = run_again(load_case_text(CASE.replace("1.5 A", "150 A")), results)[1]
+    lines = summary(results[0], variants=[dry]).splitlines()
+    assert lines[3].startswith("Verdict: within the limits declared")
+    assert lines[6] == "Variants: UNSAFE, 1 of 1: 'dry'; see below"
 
 
 def test_a_step_outline_that_leaves_the_map_gives_no_distance_to_rely_on(results):
