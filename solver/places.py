@@ -103,6 +103,15 @@ def nearest_on_segments(places: Floats, *, start: Floats, end: Floats) -> Floats
     return nearest
 
 
+def on_or_inside(places: Floats, *, outline: Floats) -> Flags:
+    """Whether each place is inside a simple closed outline or on it, shape (n,)."""
+    # On the outline to a micrometre, whatever the even-odd rule makes of an edge.
+    ends = np.roll(outline, -1, axis=0)
+    nearest = nearest_on_segments(places, start=outline, end=ends)
+    edge = np.linalg.norm(places - nearest, axis=1) < 1e-6
+    return np.asarray(edge | inside(places, outline=outline))
+
+
 def inside(places: Floats, *, outline: Floats) -> Flags:
     """Whether each place is inside a simple closed outline (even-odd rule), shape (n,)."""
     x, y = places[:, 0], places[:, 1]

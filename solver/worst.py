@@ -11,7 +11,7 @@ import numpy as np
 
 from .field import Field
 from .model import Flags, Floats
-from .places import TouchableMetal, inside, nearest_on_segments
+from .places import TouchableMetal, inside, nearest_on_segments, on_or_inside
 from .surface import Area, SurfaceMap
 
 _starts = 6
@@ -70,9 +70,7 @@ class Yardstick:
         """Whether people may stand at each place, shape (n,), bool."""
         if self.outline is None:
             return np.ones(len(places), dtype=bool)
-        # On the outline counts as inside, whatever the rule makes of an edge.
-        edge = np.linalg.norm(places - self._nearest(places), axis=1) < 1e-6
-        return edge | inside(places, outline=self.outline)
+        return on_or_inside(places, outline=self.outline)
 
     def pulled(self, places: Floats) -> Floats:
         """Nearest places at which people may stand, shape (n, 2). [m]"""

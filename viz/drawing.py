@@ -70,7 +70,9 @@ def draw(
             draw_map(result, plan=plan, path=begin(f"margin-{stem}.png"))
     stems = file_stems(tuple(profile.name for profile in result.profiles))
     for profile, stem in zip(result.profiles, stems, strict=True):
-        draw_profile(result, profile=profile, path=begin(f"profile-{stem}.png"))
+        for ending in ("png", "svg"):
+            path = begin(f"profile-{stem}.{ending}")
+            draw_profile(result, profile=profile, path=path)
     draw_scene(result, path=begin("scene.png"))
     if result.sounding is not None:
         contents = sounding_picture(

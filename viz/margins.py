@@ -4,7 +4,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..solver.model import Floats
 from ..solver.result import Result
 from ..solver.verdict import Judgement
 from .plans import Mark, PlanMap, potential_map, touch_map
@@ -54,15 +53,13 @@ def margin_map(result: Result, *, judgement: Judgement) -> PlanMap | None:
         inner=_levels,
         outlines=tuple(item.outline for item in judgement.grounds if item.outline is not None),
     )
-    return _where_people_stand(plan, judgement.outline)
+    return _where_people_stand(plan, judgement)
 
 
-def _where_people_stand(plan: PlanMap, outline: Floats | None) -> PlanMap:
+def _where_people_stand(plan: PlanMap, judgement: Judgement) -> PlanMap:
     """The map without triangles that reach out of the outline."""
-    if outline is None:
+    if judgement.outline is None:
         return plan
-    from ..solver.worst import Yardstick
-
-    stands = Yardstick(outline=outline).allows(plan.places) & np.isfinite(plan.values)
+    stands = judgement.stands(plan.places) & np.isfinite(plan.values)
     whole = stands[plan.triangles].all(axis=1)
     return replace(plan, triangles=plan.triangles[whole], values=np.nan_to_num(plan.values))

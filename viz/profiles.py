@@ -1,56 +1,79 @@
-"""Profile plots: potential along a line and, beside it, the voltage to each electrode."""
+"""Profile plots: potential along a line; voltages a person meets there, with their limits."""
 
+from collections.abc import Iterator
 from pathlib import Path
+from textwrap import shorten
+from typing import Any
 
 import numpy as np
 
 from ..solver.drives import in_phase
-from ..solver.model import Floats
+from ..solver.model import Flags, Floats
 from ..solver.result import Profile, Result
-from .frame import Frame
-from .legend import draw_heading, group_dash
-from .levels import round_step
-from .sheet import Box, Sheet, grey
+from ..solver.verdict import Judgement
+from .figures import figure_style
 from .wording import Unit, footer, length_unit, phasor_text, scaled_unit
 
-page_size = (2000, 1050)
-_type = 24
-_key_height = 40
+_grey = "0.35"
+_most_groups = 5
+# Lines differ by more than colour; thin for what is there, thick for what a person meets.
+_dashes: tuple[Any, ...] = ("-", (0, (6, 3)), (0, (2, 2)), (0, (9, 3, 2, 3)), (0, (1, 3)))
 
 
 def draw_profile(result: Result, *, profile: Profile, path: Path) -> Path:
-    """Draw one profile as a PNG picture.
+    """Draw one profile.
 
     Parameters
     ----------
     result : Result
-        For the electrodes and units.
+        For the electrodes, what can be touched, the verdict and units.
     profile : Profile
         The line.
     path : Path
-        File to write.
+        File to write; its ending, .png or .svg, says which kind.
 
     Returns
     -------
     path : Path
     """
-    sheet = Sheet(page_size)
-    length = length_unit(result.units)
+    import matplotlib as mpl
+
+    with mpl.rc_context(figure_style):
+        figure = profile_figure(result, profile=profile)
+        metadata = {"Date": None} if path.suffix == ".svg" else {"Software": None}
+        figure.savefig(path, metadata=metadata)
+    return path
+
+
+def profile_figure(result: Result, *, profile: Profile) -> Any:
+    """Figure of one profile, for `draw_profile` and for pages.
+
+    Parameters
+    ----------
+    result, profile
+        As for `draw_profile`.
+    """
+    from matplotlib.figure import Figure  # no pyplot: nothing global, no window
+
+    figure = Figure(figsize=(20.0, 10.5), dpi=100, facecolor="white")
+    title = shorten(" ".join(result.title.split()), 110, placeholder=" …")
+    name, where = _heading(profile, length=length_unit(result.units))
+    figure.text(0.03, 0.955, title, fontsize=20, color=_grey)
+    figure.text(0.03, 0.905, name, fontsize=26, weight="bold")
+    figure.text(0.03, 0.868, where, fontsize=16)
+    figure.text(0.03, 0.02, footer, fontsize=13, color=_grey)
     on_surface = bool((profile.points[:, 2] == 0).all())
-    draw_heading(sheet, title=result.title, lines=_heading(profile, length=length), left=60)
-    groups = list(range(len(result.group_names)))[:5]
-    bottom = 150 + _key_height * (len(groups) + 1)
-    rooms = [Box(170, bottom, 960, 800), Box(1170, bottom, 1960, 800)]
-    if not on_surface:
-        rooms = [Box(170, bottom, 1960, 800)]
-    _draw_potential(sheet, result=result, profile=profile, room=rooms[0], groups=groups)
+    axes = figure.subplots(
+        1, 2 if on_surface else 1, squeeze=False,
+        gridspec_kw={"left": 0.07, "right": 0.98, "top": 0.8, "bottom": 0.36, "wspace": 0.17},
+    )[0]  # fmt: skip
+    _draw_potential(axes[0], result=result, profile=profile)
     if on_surface:
-        _draw_voltage(sheet, result=result, profile=profile, room=rooms[1], groups=groups)
-    sheet.text((60, 20), footer, size=20, colour=grey)
-    return sheet.save(path)
+        _draw_voltages(axes[1], result=result, profile=profile)
+    return figure
 
 
-def reachable(result: Result, *, group: int, places: Floats) -> np.ndarray:
+def reachable(result: Result, *, group: int, places: Floats) -> Flags:
     """Whether metal of a group can be touched from each place, shape (n,)."""
     metals = [metal for metal in result.metals if metal.group == group]
     reached = np.zeros(len(places), dtype=bool)
@@ -59,7 +82,23 @@ def reachable(result: Result, *, group: int, places: Floats) -> np.ndarray:
     return reached
 
 
-def _heading(profile: Profile, *, length: Unit) -> tuple[str, ...]:
+def step_along(profile: Profile, *, pace: float) -> Floats:
+    """Voltage from each point to a pace further on; not a number where the line ends. [V]
+
+    Parameters
+    ----------
+    profile : Profile
+        The line.
+    pace : float
+        Distance between the feet. [m]
+    """
+    at, potential = profile.distance, profile.potential
+    real = np.interp(at + pace, at, np.real(potential), right=np.nan)
+    imaginary = np.interp(at + pace, at, np.imag(potential), right=np.nan)
+    return np.asarray(np.abs(potential - (real + 1j * imaginary)))
+
+
+def _heading(profile: Profile, *, length: Unit) -> tuple[str, str]:
     first, last = (
         f"({x * length.factor:.4g}, {y * length.factor:.4g}) {length.symbol}".replace("-", "−")
         for x, y in profile.points[[0, -1], :2]
@@ -67,101 +106,115 @@ def _heading(profile: Profile, *, length: Unit) -> tuple[str, ...]:
     depth = -float(profile.points[0, 2]) * length.factor
     level = "on the surface" if depth == 0 else f"{depth:.3g} {length.symbol} deep"
     return (
-        f"Profile: {profile.name}",
+        f"Profile: {shorten(profile.name, 60, placeholder=' …')}",
         f"From {first} to {last}, {level}. Reference: remote earth.",
     )
 
 
-def _frame(sheet: Sheet, *, room: Box, span: float, values: Floats, name: str, length: Unit
-) -> tuple[Frame, Unit]:  # fmt: skip
-    """Frame whose range ends on round values, with axes drawn; unit of its voltages."""
-    low, high = min(0.0, float(values.min())), max(0.0, float(values.max()))
-    unit = scaled_unit(max(-low, high), symbol="V")
-    if high == low:
-        high = 1.0
-    step = round_step((high - low) * unit.factor, parts=6)
-    bottom = np.floor(low * unit.factor / step) * step
-    top = np.ceil(1.02 * high * unit.factor / step) * step
-    frame = Frame(room, (0.0, float(bottom)), (span * length.factor, float(top)))
-    across = f"Distance along the line [{length.symbol}]"
-    frame.draw_axes(sheet, names=(across, f"{name} [{unit.symbol}]"), grid=True)
-    return frame, unit
+def _dress(axes: Any, *, result: Result, unit: Unit, title: str, name: str) -> None:
+    """Axis names, grid, range from zero, key below."""
+    length = length_unit(result.units)
+    axes.set_title(title, loc="left", fontsize=16, weight="bold")
+    axes.set_xlabel(f"Distance along the line [{length.symbol}]")
+    axes.set_ylabel(f"{name} [{unit.symbol}]")
+    axes.margins(x=0)
+    low, high = axes.get_ylim()
+    below_zero = any(np.nanmin(line.get_ydata(), initial=0.0) < 0 for line in axes.lines)
+    axes.set_ylim(low if below_zero else 0.0, max(high, 0.0))
+    axes.grid(color="0.87")
+    axes.set_axisbelow(True)
+    axes.legend(
+        loc="upper left", bbox_to_anchor=(0.0, -0.14), frameon=False, fontsize=14,
+        handlelength=4.5, ncols=1, borderaxespad=0.0,
+    )  # fmt: skip
 
 
-def _draw_potential(
-    sheet: Sheet, *, result: Result, profile: Profile, room: Box, groups: list[int]
-) -> None:
+def _draw_potential(axes: Any, *, result: Result, profile: Profile) -> None:
     """Potential along the line, with the rise of each electrode as a level."""
-    length = length_unit(result.units)
-    rises = result.operating.voltage[groups]
-    distance = profile.distance
-    potential = in_phase(profile.potential)
-    values = np.concatenate([potential, in_phase(rises)])
-    frame, unit = _frame(
-        sheet, room=room, span=distance[-1], values=values, name="Potential", length=length
-    )
-    sheet.text((room.left, room.top + 14), "To remote earth", size=_type, bold=True)
-    ends = np.array([0.0, distance[-1]]) * length.factor
-    y = room.bottom - 110
-    for group, rise in zip(groups, rises, strict=True):
-        level = frame.page(np.column_stack([ends, np.full(2, np.real(rise) * unit.factor)]))
-        dash = group_dash(group + 1)
-        sheet.path(level, width=2.5, colour=grey, dash=dash)
-        text = f"rise of {result.group_names[group]}: {phasor_text(rise, symbol='V')}"
-        _key(sheet, at=(room.left, y), text=text, room=room, width=2.5, dash=dash, pale=True)
-        y -= _key_height
-    curve = np.column_stack([distance * length.factor, potential * unit.factor])
-    sheet.path(frame.page(curve), width=4)
-    sheet.path(room.corners(), width=2.5)
+    distance = profile.distance * length_unit(result.units).factor
+    potential, rises = in_phase(profile.potential), in_phase(result.operating.voltage)
+    unit = scaled_unit(float(np.abs([*potential, *rises]).max()), symbol="V")
     where = "soil surface" if profile.points[0, 2] == 0 else "soil at this depth"
-    _key(sheet, at=(room.left, y), text=f"potential of the {where}", room=room, width=4)
+    label = f"potential of the {where}"
+    axes.plot(distance, potential * unit.factor, color="black", linewidth=3, label=label)
+    for group in range(min(len(rises), _most_groups)):
+        rise = phasor_text(result.operating.voltage[group], symbol="V")
+        axes.axhline(
+            rises[group] * unit.factor,
+            color=_grey,
+            linewidth=1.8,
+            linestyle=_dashes[(group + 1) % len(_dashes)],
+            label=f"rise of {_short(result.group_names[group])}: {rise}",
+        )
+    _dress(axes, result=result, unit=unit, title="To remote earth", name="Potential")
 
 
-def _draw_voltage(
-    sheet: Sheet, *, result: Result, profile: Profile, room: Box, groups: list[int]
-) -> None:
-    """Voltage between each electrode and the soil; thick where its metal can be touched."""
-    length = length_unit(result.units)
-    distance, places = profile.distance, profile.points[:, :2]
-    voltages = np.abs(result.operating.voltage[groups][:, None] - profile.potential)
-    frame, unit = _frame(
-        sheet, room=room, span=distance[-1], values=voltages, name="Voltage", length=length
-    )
-    heading = "Between an electrode and a foot, prospective"
-    sheet.text((room.left, room.top + 14), heading, size=_type, bold=True)
-    y = room.bottom - 110
+def _draw_voltages(axes: Any, *, result: Result, profile: Profile) -> None:
+    """Touch where metal can be reached, step along the line, and what is permissible."""
+    places = profile.points[:, :2]
+    distance = profile.distance * length_unit(result.units).factor
+    factor = 1.0
+    if result.verdict is not None:
+        factor = result.verdict.growth_factor * result.verdict.decrement_factor
+    voltages = factor * np.abs(result.operating.voltage[:, None] - profile.potential)
+    steps = factor * step_along(profile, pace=result.surface.pace)
+    limits = list(_limits(result, places=places))
+    largest = [voltages.max(), *(np.nanmax(line) for _, line in limits[:1])]
+    unit = scaled_unit(float(np.max(largest)), symbol="V")
     touched = False
-    for group, voltage in zip(groups, voltages, strict=True):
-        curve = np.column_stack([distance * length.factor, voltage * unit.factor])
-        segments = frame.page(np.stack([curve[:-1], curve[1:]], axis=1))
+    for group, voltage in enumerate(voltages[:_most_groups]):
+        dash, name = _dashes[group % len(_dashes)], _short(result.group_names[group])
+        axes.plot(
+            distance, voltage * unit.factor, color="black", linewidth=1.5, linestyle=dash,
+            label=f"between {name} and a foot",
+        )  # fmt: skip
         reach = reachable(result, group=group, places=places)
-        both = reach[:-1] & reach[1:]
-        touched = touched or bool(both.any())
-        sheet.lines(segments, width=2.5, dash=group_dash(group))
-        sheet.lines(segments[both], width=9)
-        text = f"to {result.group_names[group]}"
-        _key(sheet, at=(room.left, y), text=text, room=room, dash=group_dash(group), width=2.5)
-        y -= _key_height
-    sheet.path(room.corners(), width=2.5)
-    text = "touch voltage: its metal can be reached from there"
-    if not touched:
-        text = "no metal can be reached from this line: no touch voltage"
-    _key(sheet, at=(room.left, y), text=text, room=room, width=9 if touched else 0)
+        touched |= bool(reach.any())
+        met = np.where(reach, voltage, np.nan) * unit.factor
+        axes.plot(distance, met, color="black", linewidth=6, solid_capstyle="butt")
+    if touched:
+        axes.plot([], [], color="black", linewidth=6, label="thick: its metal can be reached")
+    pace = result.surface.pace * length_unit(result.units).factor
+    symbol = length_unit(result.units).symbol
+    axes.plot(
+        distance, steps * unit.factor, color="0.5", linewidth=3, linestyle=(0, (3, 1)),
+        label=f"step, to a foot {pace:.3g} {symbol} further on",
+    )  # fmt: skip
+    for number, (name, line) in enumerate(limits):
+        axes.plot(
+            distance, line * unit.factor, color="black", linewidth=1.5, marker="^v<>"[number],
+            drawstyle="steps-mid", markevery=max(1, len(line) // 12), markersize=8,
+            markerfacecolor="white", linestyle="-", label=f"permissible: {name}",
+        )  # fmt: skip
+    title = "What a person meets, prospective"
+    if factor != 1.0:
+        title += f", × {factor:.3g}: growth, decrement"
+    _dress(axes, result=result, unit=unit, title=title, name="Voltage")
 
 
-def _key(
-    sheet: Sheet,
-    *,
-    at: tuple[float, float],
-    text: str,
-    room: Box,
-    width: float,
-    dash: tuple[float, ...] = (),
-    pale: bool = False,
-) -> None:
-    x, y = at
-    if width:
-        colour = grey if pale else (0.0, 0.0, 0.0)
-        sheet.path([(x, y), (x + 90, y)], width=width, dash=dash, colour=colour)
-    fitted = sheet.fit(text, size=_type, width=room.width - 110)
-    sheet.text((x + 110, y), fitted, size=_type, anchor=(0, 0.5))
+def _limits(result: Result, *, places: Floats) -> Iterator[tuple[str, Floats]]:
+    """Permissible voltage of each exposure along the line, where it can be met there."""
+    judgements = () if result.verdict is None else result.verdict.judgements
+    shown = 0
+    for judgement in judgements:
+        met = _met(judgement, result=result, places=places)
+        if met.any() and shown < 4:
+            shown += 1
+            line = np.where(met, judgement.permissible(places), np.nan)
+            yield _short(judgement.name), line
+
+
+def _met(judgement: Judgement, *, result: Result, places: Floats) -> Flags:
+    """Whether an exposure can be met at each place."""
+    if judgement.kind == "step":
+        return judgement.stands(places)
+    if judgement.kind != "touch":
+        return np.zeros(len(places), dtype=bool)
+    metal = next((item for item in result.metals if item.name == judgement.metals[0]), None)
+    if metal is None:
+        return np.zeros(len(places), dtype=bool)
+    return metal.within_reach(places) & judgement.stands(places)
+
+
+def _short(name: str) -> str:
+    return shorten(name, 44, placeholder=" …")

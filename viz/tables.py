@@ -10,10 +10,11 @@ import numpy as np
 
 from ..solver.drives import in_phase
 from ..solver.limits import duration_in_words
-from ..solver.model import Floats, Phasors
+from ..solver.model import Phasors
 from ..solver.result import Profile, Result
 from ..solver.verdict import Verdict
 from ..solver.worst import WorstVoltage
+from .profiles import step_along
 from .sounding_tables import write_sounding_tables
 from .wording import cautions_of, file_stems, prospective, reference
 
@@ -314,7 +315,7 @@ def _write_profile(result: Result, profile: Profile, path: Path) -> None:
         *profile.points.T,
         *_phasor(profile.potential, like=profile.potential),
         *differences,
-        _steps_along(profile, pace=result.surface.pace),
+        step_along(profile, pace=result.surface.pace),
     ]
     _write(
         path,
@@ -338,11 +339,3 @@ def _write_profile(result: Result, profile: Profile, path: Path) -> None:
         ],
         rows=np.column_stack(columns).tolist(),
     )
-
-
-def _steps_along(profile: Profile, *, pace: float) -> Floats:
-    """Voltage from each point to a pace further on; not a number where the line ends. [V]"""
-    at, potential = profile.distance, profile.potential
-    real = np.interp(at + pace, at, np.real(potential), right=np.nan)
-    imaginary = np.interp(at + pace, at, np.imag(potential), right=np.nan)
-    return np.asarray(np.abs(potential - (real + 1j * imaginary)))

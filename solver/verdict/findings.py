@@ -7,8 +7,8 @@ from typing import Literal
 import numpy as np
 
 from ..limits import Effect, Limit
-from ..model import Floats, Integers
-from ..places import inside
+from ..model import Flags, Floats, Integers
+from ..places import inside, on_or_inside
 
 Outcome = Literal["pass", "fail", "within the numerical error", "not evaluated"]
 
@@ -112,6 +112,12 @@ class Judgement:
     outline: Floats | None
     pace: float
     share: Floats | None
+
+    def stands(self, places: Floats) -> Flags:
+        """Whether people stand at each plan place of shape (n, 2), shape (n,)."""
+        if self.outline is None:
+            return np.ones(len(places), dtype=bool)
+        return on_or_inside(places, outline=self.outline)
 
     def permissible(self, places: Floats) -> Floats:
         """Permissible voltage at plan places of shape (n, 2), shape (n,). [V]"""

@@ -7,8 +7,10 @@ from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
 
+import matplotlib as mpl
 import numpy as np
 import pytest
+from matplotlib.text import Text
 from PIL import Image
 
 from ohmscape.errors import MissingLibraryError
@@ -16,9 +18,11 @@ from ohmscape.solver.places import inside
 from ohmscape.solver.result import Result
 from ohmscape.viz import draw, offscreen
 from ohmscape.viz.blocks import layer_bounds, shown_block
+from ohmscape.viz.figures import figure_style
 from ohmscape.viz.maps import draw_map
 from ohmscape.viz.margins import margin_map
 from ohmscape.viz.plans import touch_map
+from ohmscape.viz.profiles import profile_figure, step_along
 from ohmscape.viz.sheet import Box, Sheet
 
 _names = [
@@ -29,7 +33,9 @@ _names = [
     "margin-at-the-box.png",
     "margin-on-the-lawn.png",
     "profile-across.png",
+    "profile-across.svg",
     "profile-below.png",
+    "profile-below.svg",
     "scene.png",
 ]
 
@@ -73,7 +79,7 @@ def test_every_map_profile_and_the_scene_is_drawn(drawn, pictures):
     assert list(pictures) == drawn[1] == _names
 
 
-@pytest.mark.parametrize("name", _names)
+@pytest.mark.parametrize("name", [name for name in _names if name.endswith("png")])
 def test_pictures_have_their_size_and_are_not_blank(pictures, name):
     pixels = _pixels(pictures[name])
     assert pixels.shape == ((1050 if name.startswith("profile") else 1500), 2000, 3)
@@ -95,7 +101,10 @@ def test_maps_show_several_bands_of_colour(pictures, name):
 
 def test_pictures_are_the_same_from_the_same_data(result, pictures, tmp_path):
     for path in draw(result, tmp_path):
-        assert np.array_equal(_pixels(path), _pixels(pictures[path.name])), path.name
+        if path.suffix == ".svg":
+            assert path.read_bytes() == pictures[path.name].read_bytes(), path.name
+        else:
+            assert np.array_equal(_pixels(path), _pixels(pictures[path.name])), path.name
 
 
 def _require_clear_text(layouts: Layouts) -> None:
@@ -112,6 +121,40 @@ def _require_clear_text(layouts: Layouts) -> None:
 def test_no_text_overlaps_another_or_leaves_the_page(drawn):
     assert all(len(texts) > 10 for _, texts in drawn[2].values())
     _require_clear_text(drawn[2])
+
+
+def _require_clear_profile(result: Result) -> None:
+    for profile in result.profiles:
+        with mpl.rc_context(figure_style):
+            figure = profile_figure(result, profile=profile)
+            figure.draw_without_rendering()
+            texts = [
+                text.get_window_extent()
+                for text in figure.findobj(Text)
+                if text.get_text().strip() and text.get_visible()
+            ]
+        used, page = figure.get_tightbbox(), figure.bbox_inches
+        assert min(used.x0, used.y0, page.x1 - used.x1, page.y1 - used.y1) > 0, profile.name
+        # Ticks beyond the axes are kept, and not drawn.
+        drawn = [box for box in texts if box.x1 <= figure.bbox.x1 and box.y0 >= 0]
+        for one, other in combinations(drawn, 2):
+            across = min(one.x1, other.x1) - max(one.x0, other.x0)
+            up = min(one.y1, other.y1) - max(one.y0, other.y0)
+            assert min(across, up) < 3, profile.name  # boxes hold two pixels of nothing
+
+
+def test_no_text_of_a_profile_overlaps_another_or_leaves_the_page(result):
+    _require_clear_profile(result)
+
+
+def test_a_step_along_a_profile_ends_a_pace_before_the_line(result):
+    profile = result.profiles[0]
+    steps = step_along(profile, pace=1.0)
+    inner = profile.distance <= profile.distance[-1] - 1.0 + 1e-9
+    # A pace is ten samples of this line.
+    expected = np.abs(profile.potential[:-10] - profile.potential[10:])
+    assert np.allclose(steps[: len(expected)], expected, rtol=1e-6)
+    assert np.isnan(steps[~inner]).all()
 
 
 @pytest.mark.slow
@@ -135,6 +178,7 @@ def test_long_names_are_wrapped_or_cut(result, tmp_path):
     files, _, layouts = _drawn(shown, tmp_path)
     assert len(files) == len(_names)
     _require_clear_text(layouts)
+    _require_clear_profile(shown)
 
 
 def test_touch_map_stays_blank_out_of_reach(result):
