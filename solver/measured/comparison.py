@@ -14,7 +14,7 @@ from .transfer import FieldModel
 
 # Readings smaller than this share of the largest are left out of relative differences.
 _least_share = 0.05
-# For a ranking; each step may cost a field solution.
+# For a ranking, where each step costs a field solution.
 _enough, _most_steps = 1e-3, 8
 
 
@@ -115,14 +115,11 @@ def explanations(
     before = misfit_of(readings, predicted(readings, model=model, state=start))
     found = []
     for unknown in unknowns:
+        tolerance, steps = (_enough, _most_steps) if unknown.in_field else (1e-6, 100)
         alone = fit(
-            readings,
-            model=model,
-            start=start,
-            unknowns=[unknown],
-            tolerance=_enough,
-            most_steps=_most_steps,
-        )
+            readings, model=model, start=start, unknowns=[unknown], tolerance=tolerance,
+            most_steps=steps,
+        )  # fmt: skip
         explained = 1 - (alone.misfit / before) ** 2 if before > 0 else 0.0
         value = unknown.of(start, start=start)
         found.append(Explanation(alone, value, max(explained, 0.0)))

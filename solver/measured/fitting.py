@@ -152,7 +152,7 @@ def fit(
     first = np.array([u.inner(u.of(start, start=start)) for u in unknowns])
     found = least_squares(
         residuals,
-        np.clip(first, low + 0.01 * typical, high),
+        np.clip(first, low + typical, high),
         jac=jacobian,
         bounds=(low, high),
         x_scale=typical / _log_step,
