@@ -63,7 +63,13 @@ def findings_of(item: Prediction) -> tuple[str, ...]:
     """
     found = item.found
     if isinstance(found, FallOfPotential):
-        return potential_findings(found, extent=item.extent, soil=item.soil)
+        assert isinstance(item.plan, FallOfPotentialPlan)
+        return potential_findings(
+            found,
+            extent=item.extent,
+            soil=item.soil,
+            paths_connected=item.plan.paths_connected,
+        )
     return clamp_findings(found) if isinstance(found, ClampReading) else rod_findings(found)
 
 

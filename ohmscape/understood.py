@@ -3,6 +3,7 @@
 import numpy as np
 
 from .cases.case import Case
+from .cases.earth_tests import ClampPlan, FallOfPotentialPlan
 from .circuit_text import circuit_read
 from .meshes.plan import MeshPlan
 from .solving import coarsening, mapped_area, plan
@@ -41,6 +42,7 @@ def understood(case: Case) -> str:
         circuit_read(case),
         _study(case),
         _variants(case),
+        _earth_tests(case),
         _cost(planned, rough),
         [f"{case.source.file} can be solved as it stands (SHA-256 {case.source.sha256[:16]}…)"],
     ]
@@ -84,6 +86,22 @@ def _variants(case: Case) -> list[str]:
         if variant.survey is not None:
             found = survey_lines(variant.survey.sounding, units=case.units)
             lines += ["    " + line for line in found[1:]]
+    return lines
+
+
+def _earth_tests(case: Case) -> list[str]:
+    """Tests that `earth-test` predicts; `run` does not."""
+    lines = ["Earth tests, predicted by `ohmscape earth-test`"] if case.earth_tests else []
+    for test in case.earth_tests:
+        if isinstance(test, ClampPlan):
+            lines.append(f"  {test.name}: two clamps round {test.around}")
+            continue
+        what = "driven rod"
+        if isinstance(test, FallOfPotentialPlan):
+            start = place_in(test.leads.start, case.units)
+            what = f"fall of potential at {test.electrode}, leads from {start}"
+        probe = place_in(test.leads.current_place, case.units)
+        lines.append(f"  {test.name}: {what}, current probe at {probe}")
     return lines
 
 

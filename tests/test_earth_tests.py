@@ -16,6 +16,7 @@ from ohmscape.errors import BudgetError, CaseError, ResultError
 from ohmscape.testing import predict_tests
 from ohmscape.testing_files import save_predictions
 from ohmscape.testing_text import earth_test_cautions, percent, predictions_text
+from ohmscape.understood import understood
 
 POLE = """
 ohmscape: 1
@@ -87,6 +88,7 @@ def test_the_text_says_what_matters(pole):
         "a lone rod, or an open neutral, cannot be measured by clamps",
         "current probe at 100.0 ft, potential lead in line",
         "paths of the circuit connected",
+        "paths left on are in the reading",
         "driven [ft]",
     ):
         assert words in text
@@ -183,6 +185,13 @@ def test_too_many_wires_are_left_to_finite_elements(monkeypatch):
     monkeypatch.setattr("ohmscape.testing.second_opinion", refuse)
     found = predict_tests(case)
     assert {item.method for item in found} == {"finite elements"}
+
+
+def test_check_tells_where_probes_and_clamps_go():
+    text = understood(load_case_text(POLE))
+    assert "clamped: two clamps round pole ground" in text
+    assert "fall of potential at pole ground, leads from (0.00, 0.00) ft" in text
+    assert "new rod: driven rod, current probe at (80.00, 0.00) ft" in text
 
 
 # --- the command and its folder

@@ -11,6 +11,7 @@ from .sounding_panels import grey, pale
 from .wording import Unit, short, with_unit
 
 _dashes: tuple[Any, ...] = ("-", (0, (6, 2.5)), (0, (1.5, 2)), (0, (7, 2, 1.5, 2)), (0, (3, 2)))
+_early = 0.4  # of the lead: names of crossings before it go to the right
 
 
 def percent_text(value: float) -> str:
@@ -38,18 +39,21 @@ def draw_readings(axes: Any, test: FallOfPotential, *, unit: Unit, covered: floa
         test.distance[shown] * unit.factor, test.reading[shown], label="readings planned",
         marker="o", markersize=9, zorder=5, **_open_mark,
     )  # fmt: skip
+    early = bool(test.best) and test.best[0] < _early * test.leads.distance
     axes.text(
-        0.012, true + 0.02 * top, f"true resistance {with_unit(true, symbol='Ω')}",
-        transform=axes.get_yaxis_transform(), fontsize=15, va="bottom", bbox=_behind, zorder=3,
+        0.988 if early else 0.012, true + 0.02 * top * (-1 if early else 1),
+        f"true resistance {with_unit(true, symbol='Ω')}", fontsize=15, bbox=_behind, zorder=3,
+        transform=axes.get_yaxis_transform(), va="top" if early else "bottom",
+        ha="right" if early else "left",
     )  # fmt: skip
     _mark(
-        axes, golden * far, test.usual_reading, marker="s", top=top, below=True,
+        axes, golden * far, test.usual_reading, marker="s", below=True,
         text=f"at 61.8% reads {with_unit(test.usual_reading, symbol='Ω')} "
         f"({percent_text(test.usual_error)})",
     )  # fmt: skip
     for at in test.best:
         _mark(
-            axes, at * unit.factor, true, marker="D", top=top, below=False,
+            axes, at * unit.factor, true, marker="D", below=early,
             text=f"reads true at {short(round(at * unit.factor, 1))} {unit.symbol} "
             f"({at / test.leads.distance:.1%})",
         )  # fmt: skip
@@ -85,9 +89,7 @@ _open_mark: dict[str, Any] = {
 }  # fmt: skip
 
 
-def _mark(
-    axes: Any, x: float, y: float, *, marker: str, top: float, below: bool, text: str
-) -> None:
+def _mark(axes: Any, x: float, y: float, *, marker: str, below: bool, text: str) -> None:
     """Place on the curve with a line down to the axis and its words beside it."""
     axes.plot([x, x], [0, y], color=grey, linewidth=1.5, linestyle=(0, (2, 2)), zorder=3)
     axes.plot(

@@ -17,7 +17,9 @@ _noticeable = 0.02
 _contrast = 2.0
 
 
-def potential_findings(test: FallOfPotential, *, extent: float, soil: Soil) -> tuple[str, ...]:
+def potential_findings(
+    test: FallOfPotential, *, extent: float, soil: Soil, paths_connected: bool = False
+) -> tuple[str, ...]:
     """What to mind in a fall-of-potential test, most of it to be seen only by simulation.
 
     Parameters
@@ -28,8 +30,15 @@ def potential_findings(test: FallOfPotential, *, extent: float, soil: Soil) -> t
         Largest dimension of the electrode. [m]
     soil : Soil
         Layers.
+    paths_connected : bool, default False
+        Whether paths beside the soil stay connected.
     """
-    return tuple(_of_potential(test, extent=extent, soil=soil))
+    left_on = (
+        "paths left on are in the reading, and carry current past the soil at the electrode: "
+        "it is not the electrode's resistance, and 61.8 % is not the place to read it",
+    )
+    found = tuple(_of_potential(test, extent=extent, soil=soil))
+    return (*left_on, *found) if paths_connected else found
 
 
 def _of_potential(test: FallOfPotential, *, extent: float, soil: Soil) -> Iterator[str]:
