@@ -133,8 +133,7 @@ def test_several_electrodes_by_the_volume_model_agree_with_thin_wires():
         reading(METAL, pin(*places[0]), current_to=End(1)),
         reading(METAL, End(1), current_to=End(1)),
     ]
-    state = replace(LAYERED, contact=(0.0, 0.0))
-    found = shown(*items, state=state, conductors=rods, mesh=lambda: build_mesh(plan))
+    found = shown(
         *items,
         state=replace(LAYERED, contact=(0.0, 0.0)),
         conductors=rods,
