@@ -10,12 +10,13 @@ from typing import Literal
 
 import numpy as np
 
-from ..errors import CaseError, Problem
+from ..errors import BudgetError, CaseError, Problem
 from ..solver.measured import End, Reading, Readings
 from ..solver.measured.transfer import refuse_places_in_metal
 from ..solver.model import Conductors
 from . import schema_measured as schema
 from .documents import Document, Step
+from .limits import MOST_READINGS
 from .measured_table import read_measured_table
 from .schema_measured import PROBE, REFERENCE, REMOTE_EARTH, SECOND_PROBE
 from .tables import content_beside
@@ -137,6 +138,8 @@ def measured_of(
                 series, path=("measured", "series", number), document=document, folder=folder,
                 tables=tables,
             )  # fmt: skip
+        except BudgetError:
+            raise
         except CaseError as error:
             problems += error.problems
             continue
@@ -154,6 +157,9 @@ def measured_of(
         warnings += setup.warnings
     if problems:
         raise CaseError(problems)
+    if len(items) > MOST_READINGS:
+        msg = f"{len(items):,} readings in all; at most {MOST_READINGS:,} are compared at once"
+        raise BudgetError([document.problem(msg, path=("measured", "series"))])
     try:
         readings = Readings(tuple(items))
     except CaseError as error:
