@@ -425,6 +425,34 @@ def draw(folder: Path, output: Path | None, quiet: bool) -> None:
 
 
 @main.command()
+@click.argument("folder", type=click.Path(exists=True, path_type=Path))
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="Folder for the report; by default that of the result.",
+)
+@click.option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")
+def report(folder: Path, output: Path | None, quiet: bool) -> None:
+    """Write the report of a finished result again, without solving.
+
+    FOLDER is what a run wrote. The report is one page that opens offline, report.html, and
+    the same on paper, report.pdf.
+    """
+    from .folder import load_results
+    from .viz.report import write_report
+
+    target = output or (folder if folder.is_dir() else folder.parent)
+    with _progress(quiet=quiet) as progress:
+        progress("reading the result")
+        results = load_results(folder)
+        target.mkdir(parents=True, exist_ok=True)
+        files = write_report(results, target, progress=progress)
+    if not quiet:
+        click.echo("\n".join(str(path) for path in files))
+
+
+@main.command()
 def schema() -> None:
     """Print the JSON Schema of case files, for editors that complete and check."""
     import json

@@ -63,7 +63,7 @@ def save_result(
     pictures: bool = True,
     progress: Callable[[str], None] = lambda name: None,
 ) -> tuple[Path, ...]:
-    """Write a result, its tables, volumes and pictures to a folder, all or nothing.
+    """Write a result, its tables, volumes, pictures and report to a folder, all or nothing.
 
     Parameters
     ----------
@@ -74,7 +74,7 @@ def save_result(
     variants : sequence of Result
         Results of the variants, each for a folder of its own in ``variants``.
     pictures : bool, default True
-        Whether to draw.
+        Whether to draw and to write the report.
     progress : callable, optional
         Told the name of each file as it is begun.
 
@@ -109,6 +109,10 @@ def save_result(
         files = write(result, temporary)
         if variants:
             files += _write_variants([result, *variants], temporary, write=write)
+        if pictures:
+            from .viz.report import write_report
+
+            files += write_report([result, *variants], temporary, progress=progress)
         names = [path.relative_to(temporary) for path in files]
     return tuple(target / name for name in names)
 
@@ -179,6 +183,7 @@ def _ours(name: str) -> bool:
         for stem in ("electrodes", "parts", "worst", "verdict", "surface", "leakage")
     }
     fixed |= {f"{stem}.vtu" for stem in ("soil", "surface", "conductors")}
+    fixed |= {"report.html", "report.pdf"}
     fixed |= {f"comparison.{ending}" for ending in ("csv", "png", "svg")}
     fixed |= {"sounding.png", "sounding.svg", "soil-readings.csv", "soil-models.csv"}
     return name in fixed or name.startswith(("touch-", "profile-", "margin-"))

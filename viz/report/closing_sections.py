@@ -101,7 +101,7 @@ def references_section(results: Sequence[Result]) -> Section:
                     found[ground.limit.source] = None
         if result.clearing is not None:
             for answer in result.clearing.answers:
-                found[f"{answer.source}. {answer.caution}".strip(". ") + "."] = None
+                found[f"{answer.source}: {answer.caution}".rstrip(": ")] = None
         for check in result.order_checks:
             found[f"{check.formula}: {check.source}"] = None
     items: list[Cell] = list(found)

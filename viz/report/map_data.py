@@ -33,7 +33,7 @@ def map_data(result: Result) -> dict[str, Any]:
     """
     surface = result.surface
     places, triangles = surface.places, surface.triangles
-    layers = _layers(result)
+    layers = map_layers(result)
     columns = 4 + sum(layer.get(key) is not None for layer in layers for key in _columns)
     rows = _spread(places, most=_most_numbers // columns)
     if len(rows) < len(places):
@@ -55,7 +55,7 @@ def map_data(result: Result) -> dict[str, Any]:
             }
             for layer in layers
         ],
-        "marks": _marks(result),
+        "marks": map_marks(result),
         "metal": packed(np.column_stack([metal.start[:, :2], metal.end[:, :2]])),
         "pace": surface.pace,
         "thinned": len(places) < len(surface.places),
@@ -65,7 +65,8 @@ def map_data(result: Result) -> dict[str, Any]:
 _columns = ("values", "voltage")
 
 
-def _layers(result: Result) -> list[dict[str, Any]]:
+def map_layers(result: Result) -> list[dict[str, Any]]:
+    """What the map can show: title, kind, levels, colours, samples or the rule for them."""
     surface = result.surface
     potential = surface.potential
     size = np.abs(potential) if np.iscomplexobj(potential) else np.real(potential)
@@ -174,7 +175,7 @@ def _steps(result: Result, *, pace: float) -> Floats:
     return step
 
 
-def _marks(result: Result) -> list[dict[str, Any]]:
+def map_marks(result: Result) -> list[dict[str, Any]]:
     """The worst places, each for the layer it belongs to."""
     marks: list[dict[str, Any]] = []
     numbers = {metal.name: number for number, metal in enumerate(result.metals)}

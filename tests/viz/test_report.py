@@ -1,0 +1,305 @@
+"""The report of a result: what stands in it, in both units and vocabularies, safely."""
+
+import base64
+import json
+import re
+from dataclasses import replace
+from datetime import datetime
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from ohmscape.solver.result import Result
+from ohmscape.viz.report import write_report
+from ohmscape.viz.report.amounts import length, ohms, place, signed_percent, thin, tiny, volts
+from ohmscape.viz.report.assembly import sections
+from ohmscape.viz.report.contents import Bullets, Paragraph, Picture, Table
+from ohmscape.viz.report.map_data import map_data
+from ohmscape.viz.report.page import write_page
+from ohmscape.viz.report.paper import write_paper
+from ohmscape.viz.report.scene_data import scene_data
+from ohmscape.viz.report.text import Text, plain, say
+from ohmscape.viz.report.vocabulary import terms
+
+_made = datetime(2031, 5, 6, 7, 8)
+_hostile = "<script>alert('x')</script> & \"quoted\" {rod} {{ 7 * 7 }}"
+
+
+@pytest.fixture(scope="module")
+def hostile(result: Result) -> Result:
+    """The result with names that would be markup, templates or code if they were trusted."""
+    metal = result.solution.conductors
+    named = replace(
+        metal,
+        group_names=tuple(f"{_hostile}{k}" for k in range(len(metal.group_names))),
+        part_names=tuple(f"{_hostile}{k}" for k in range(len(metal.part_names))),
+    )
+    verdict = result.verdict
+    assert verdict is not None
+    judgements = tuple(replace(item, name=_hostile + item.name) for item in verdict.judgements)
+    return replace(
+        result,
+        title=_hostile,
+        case_text=_hostile + "</pre></script>",
+        case_file=_hostile,
+        solution=replace(result.solution, conductors=named),
+        verdict=replace(verdict, judgements=judgements),
+    )
+
+
+@pytest.fixture(scope="module")
+def page(result: Result, tmp_path_factory) -> str:
+    path = tmp_path_factory.mktemp("page") / "report.html"
+    return write_page([result], path, made=_made).read_text(encoding="utf-8")
+
+
+def embedded(page: str) -> dict:
+    found = re.search(r'<script type="application/json" id="report-data">(.*?)</script>', page)
+    assert found is not None
+    return json.loads(found.group(1))
+
+
+def unpacked(text: str, kind: str = "f4") -> np.ndarray:
+    return np.frombuffer(base64.b64decode(text), dtype=f"<{kind}")
+
+
+def words(result: Result, **reader) -> str:
+    """All text of a report for one reader."""
+    lines = []
+    for section in sections([result], made=_made):
+        lines.append(plain(section.title, **reader))
+        for block in section.blocks:
+            if isinstance(block, Paragraph):
+                lines.append(plain(block.text, **reader))
+            elif isinstance(block, Bullets):
+                lines += [plain(item, **reader) for item in block.items]
+            elif isinstance(block, Table):
+                for row in (block.header, *block.rows):
+                    lines.append(" | ".join(plain(cell, **reader) for cell in row))
+    return "\n".join(lines)
+
+
+def test_text_shows_one_choice_of_each_kind():
+    text = say("{Rod} at {}, {}", place((1.0, -2.0)), "<b>")
+    assert text.plain(units="SI", vocabulary="earth") == "Earth rod at (1.00, −2.00) m, <b>"
+    assert text.plain(units="US", vocabulary="ground") == "Ground rod at (3.28, −6.56) ft, <b>"
+    html = text.__html__()
+    assert '<span data-vocabulary="earth">Earth rod</span>' in html
+    assert '<span data-units="US">(3.28, −6.56) ft</span>' in html
+    assert "&lt;b&gt;" in html
+
+
+def test_values_are_never_read_as_templates():
+    assert say("{}", "{rod}").plain(units="SI", vocabulary="earth") == "{rod}"
+
+
+def test_a_term_nobody_defined_is_a_mistake_of_ours():
+    with pytest.raises(KeyError, match="rodd"):
+        say("{rodd}")
+
+
+def test_every_term_has_both_words():
+    assert all(len(pair) == 2 and all(pair) for pair in terms.values())
+
+
+@pytest.mark.parametrize(
+    ("amount", "metric", "customary"),
+    [
+        (length(2.4384), "2.44 m", "8.00 ft"),
+        (thin(0.015875), "15.9 mm", "0.625 in"),
+    ],
+)
+def test_lengths_in_both_unit_systems(amount, metric, customary):
+    assert amount.plain(units="SI", vocabulary="earth") == metric
+    assert amount.plain(units="US", vocabulary="earth") == customary
+
+
+def test_values_carry_their_error():
+    assert volts(1140.0, 8.7) == "1.14 kV ± 9 V"
+    assert ohms(47.43, 0.057) == "47.4 Ω ± 0.06 Ω"
+    assert signed_percent(-0.00001) == "0.00 %"
+    assert signed_percent(-0.0123) == "−1.23 %"
+    assert tiny(3e-17) == "below 1e-15"
+
+
+def test_verdict_stands_first_and_names_what_fails(result):
+    first = sections([result], made=_made)[0]
+    assert first.key == "verdict"
+    headline = first.blocks[0]
+    assert isinstance(headline, Paragraph)
+    unsafe = sum(item.outcome != "pass" for item in result.verdict.judgements)
+    assert unsafe > 0
+    assert f"UNSAFE: {unsafe} of 4 exposures" in plain(
+        headline.text, units="SI", vocabulary="earth"
+    )
+    assert headline.tone == "fail"
+
+
+def test_a_case_without_limits_is_not_called_safe(result):
+    first = sections([replace(result, verdict=None)], made=_made)[0]
+    headline = first.blocks[0]
+    assert isinstance(headline, Paragraph)
+    assert "NOT JUDGED" in plain(headline.text, units="SI", vocabulary="earth")
+    assert headline.tone == "warning"
+
+
+def test_a_variant_that_fails_is_in_the_headline(result):
+    verdict = result.verdict
+    judged = verdict.judgements[0]
+    safe = replace(judged, places=(replace(judged.places[0], voltage=0.1),), error=0.01)
+    good = replace(result, verdict=replace(verdict, judgements=(safe,)))
+    bad = replace(result, variant="dry year")
+    headline = sections([good, bad], made=_made)[0].blocks[0]
+    assert isinstance(headline, Paragraph)
+    assert "UNSAFE in 1 of 1 variants ('dry year')" in plain(
+        headline.text, units="SI", vocabulary="earth"
+    )
+    assert headline.tone == "fail"
+
+
+def test_sections_are_those_a_reviewer_looks_for(result):
+    keys = [section.key for section in sections([result], made=_made)]
+    assert keys == [
+        "verdict", "site", "soil", "circuit", "protection", "limits", "resistance", "maps",
+        "scene", "profiles", "worst", "accuracy", "opinion", "assumptions", "cautions",
+        "references", "provenance",
+    ]  # fmt: skip
+
+
+def test_origin_and_standard_are_told(result):
+    told = words(result, units="SI", vocabulary="earth")
+    assert result.case_hash in told
+    assert "2031-05-06 07:08" in told
+    assert "IEEE Std 80" in told
+    assert all(number in told for number in result.versions.values())
+
+
+def test_units_and_vocabulary_do_not_depend_on_each_other(result):
+    told = {
+        (units, vocabulary): words(result, units=units, vocabulary=vocabulary)
+        for units in ("SI", "US")
+        for vocabulary in ("earth", "ground")
+    }
+    for (units, vocabulary), text in told.items():
+        assert (" ft" in text) == (units == "US")
+        assert ("earth potential rise" in text) == (vocabulary == "earth")
+        assert ("ground potential rise" in text) == (vocabulary == "ground")
+
+
+def test_page_needs_nothing_from_elsewhere(page):
+    assert "default-src 'none'" in page
+    # Names of XML namespaces are addresses that nobody opens.
+    assert not re.findall(r'(?:src|href)="(?!#|data:)[^"]*"', page)
+    assert "@import" not in page
+    assert "url(" not in page
+
+
+def test_page_runs_only_its_own_script(page):
+    import hashlib
+
+    script = re.search(r"<script>(.*?)</script>", page, flags=re.DOTALL)
+    assert script is not None
+    digest = base64.b64encode(hashlib.sha256(script.group(1).encode()).digest()).decode()
+    assert f"script-src 'sha256-{digest}'" in page
+
+
+def test_names_are_text_and_never_markup(hostile, tmp_path):
+    page = write_page([hostile], tmp_path / "report.html", made=_made).read_text("utf-8")
+    assert page.count("<script") == 2
+    assert page.count("</script>") == 2
+    assert "alert('x')" not in page
+    assert "&lt;script&gt;alert(&#39;x&#39;)" in page
+    assert "{{ 7 * 7 }}" in page
+    data = embedded(page)
+    assert any(_hostile in layer["title"] for layer in data["map"]["layers"])
+    paper = write_paper([hostile], tmp_path / "report.pdf", made=_made).read_bytes()
+    assert paper.startswith(b"%PDF")
+
+
+def test_maps_hold_the_samples_of_the_result(result, page):
+    found = embedded(page)["map"]
+    surface = result.surface
+    # Stored in single precision: 24 bits.
+    assert_allclose(unpacked(found["x"]), surface.places[:, 0], rtol=1e-7, atol=1e-9)
+    layers = {layer["key"]: layer for layer in found["layers"]}
+    assert_allclose(unpacked(layers["potential"]["values"]), surface.potential, rtol=1e-7)
+    assert_allclose(unpacked(layers["step"]["values"]), surface.step, rtol=1e-7)
+    reached = np.isfinite(surface.touch[0])
+    touch = unpacked(layers["touch0"]["values"])
+    assert_allclose(touch[reached], surface.touch[0][reached], rtol=1e-6)
+    assert len(unpacked(found["triangles"], found["triangleType"])) == surface.triangles.size
+    assert not found["thinned"]
+
+
+def test_shares_of_a_step_come_with_voltage_and_limit(result):
+    layers = {layer["key"]: layer for layer in map_data(result)["layers"]}
+    judgement = result.verdict.judgements[1]
+    assert judgement.kind == "step"
+    layer = layers["share1"]
+    share, voltage = unpacked(layer["values"]), unpacked(layer["voltage"])
+    assert_allclose(share, 100 * judgement.share, rtol=1e-6)
+    known = np.isfinite(share)
+    limits = {ground.limit.voltage for ground in judgement.grounds}
+    found = 100 * voltage[known] / share[known]
+    assert all(min(abs(limit / value - 1) for limit in limits) < 1e-5 for value in found)
+
+
+def test_many_samples_are_thinned_and_it_is_told(result, monkeypatch):
+    whole = len(result.surface.places)
+    monkeypatch.setattr("ohmscape.viz.report.map_data._most_numbers", 1000)
+    found = map_data(result)
+    x = unpacked(found["x"])
+    assert found["thinned"]
+    assert 20 < len(x) < whole / 2
+    # The corners stay: without them the map would not reach its frame.
+    assert_allclose([x.min(), x.max()], [result.area.low[0], result.area.high[0]], atol=1e-6)
+
+
+def test_scene_holds_all_metal_and_its_current(result):
+    found = scene_data(result)
+    metal = unpacked(found["metal"]).reshape(-1, 6)
+    length_ = np.linalg.norm(metal[:, 3:] - metal[:, :3], axis=1)
+    current = unpacked(found["leakage"]) @ length_
+    assert_allclose(length_.sum(), result.solution.conductors.length.sum(), rtol=1e-5)
+    # 37 A are driven in; the floating rod adds nothing.
+    assert_allclose(current, 37.0, rtol=1e-4)
+
+
+def test_elements_are_joined_only_along_straight_metal(result, monkeypatch):
+    monkeypatch.setattr("ohmscape.viz.report.scene_data._most_pieces", 20)
+    found = scene_data(result)
+    metal = unpacked(found["metal"]).reshape(-1, 6)
+    length_ = np.linalg.norm(metal[:, 3:] - metal[:, :3], axis=1)
+    assert len(metal) < len(result.solution.elements)
+    assert_allclose(length_.sum(), result.solution.conductors.length.sum(), rtol=1e-4)
+
+
+def test_paper_is_the_same_every_time(result, tmp_path):
+    one, two = (
+        write_paper([result], tmp_path / name, made=_made).read_bytes()
+        for name in ("one.pdf", "two.pdf")
+    )
+    assert one == two
+
+
+def test_report_names_both_files(result, tmp_path):
+    told: list[str] = []
+    files = write_report([result], tmp_path, made=_made, progress=told.append)
+    assert [path.name for path in files] == told == ["report.html", "report.pdf"]
+    assert all(path.stat().st_size < 8e6 for path in files)
+
+
+def test_pictures_are_drawn_in_both_units(result):
+    site = sections([result], made=_made)[1]
+    picture = site.blocks[0]
+    assert isinstance(picture, Picture)
+    drawn = [picture.draw(units, "svg") for units in ("SI", "US")]
+    assert all(b"<svg" in data for data in drawn)
+    assert drawn[0] != drawn[1]
+    assert picture.draw("SI", "svg") == drawn[0]
+
+
+def test_pieces_of_text_can_be_joined():
+    joined = Text(("a",)) + "b" + say("{rod}")
+    assert joined.plain(units="SI", vocabulary="ground") == "abground rod"

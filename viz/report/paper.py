@@ -1,0 +1,250 @@
+"""The report on paper: the same sections as the page, as a PDF for filing.
+
+It is set by reportlab from the sections themselves, not printed from the page: that needs no
+browser where the report is made, and gives the same bytes from the same result.
+"""
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+from xml.sax.saxutils import escape
+
+from ...solver.result import Result
+from ..offscreen import font_file
+from .assembly import sections
+from .contents import Block, Bullets, Cell, Listing, Live, Paragraph, Picture, Table
+from .paper_pictures import paper_pictures
+from .text import Units, Vocabulary, plain
+
+_body, _bold = "ohmscape", "ohmscape-bold"
+_size, _small = 9.0, 7.2
+_margin = 45.0
+_fills = {"fail": "#fdf1ef", "pass": "#eff8f2", "warning": "#fff8e3"}
+_inks = {"fail": "#8f1d14", "pass": "#1c5c36", "warning": "#5c4400"}
+
+
+def write_paper(results: Sequence[Result], path: str | Path, *, made: datetime) -> Path:
+    """Write the report on a case and its variants as one PDF file.
+
+    Parameters
+    ----------
+    results : sequence of Result, at least one
+        Of the case as it stands, then of its variants. The first says by its units whether
+        the paper is A4, in metres and earth terms, or Letter, in feet and ground terms.
+    path : str or Path
+        File to write.
+    made : datetime
+        When the report is made.
+
+    Returns
+    -------
+    path : Path
+    """
+    from reportlab.lib.pagesizes import A4, LETTER
+    from reportlab.platypus import SimpleDocTemplate
+
+    result = results[0]
+    customary = result.units == "US"
+    press = _Press(result, "US" if customary else "SI", "ground" if customary else "earth")
+    document = SimpleDocTemplate(
+        str(path),
+        pagesize=LETTER if customary else A4,
+        leftMargin=_margin,
+        rightMargin=_margin,
+        topMargin=_margin,
+        bottomMargin=_margin + 12,
+        title=result.title,
+        subject=f"Case SHA-256 {result.case_hash}",
+        creator="ohmscape",
+        invariant=1,
+    )
+    press.width = document.width
+    story = [press.text(f"ohmscape report · {made:%Y-%m-%d}", size=_small, ink="#565d66")]
+    story.append(press.text(result.title, size=18, bold=True, after=8))
+    for number, section in enumerate(sections(results, made=made), start=1):
+        title = f"{number}  {press.read(section.title)}"
+        story.append(press.heading(title, key=section.key))
+        for block in section.blocks:
+            story += press.block(block)
+    document.build(story, onFirstPage=press.foot, onLaterPages=press.foot)
+    return Path(path)
+
+
+class _Press:
+    """Sets blocks for one reader.
+
+    Parameters
+    ----------
+    result : Result
+        For pictures and the foot of each page.
+    units, vocabulary
+        Of the reader.
+    """
+
+    def __init__(self, result: Result, units: Units, vocabulary: Vocabulary) -> None:
+        from reportlab.pdfbase import pdfmetrics
+        from reportlab.pdfbase.ttfonts import TTFont
+
+        for name, bold in ((_body, False), (_bold, True)):
+            pdfmetrics.registerFont(TTFont(name, str(font_file(bold=bold))))
+        self._result = result
+        self._units = units
+        self._vocabulary = vocabulary
+        self.width = 0.0
+
+    def read(self, text: Cell) -> str:
+        """The words that this reader sees."""
+        return plain(text, units=self._units, vocabulary=self._vocabulary)
+
+    def text(self, text: Cell, *, size: float = _size, bold: bool = False, **more: Any) -> Any:
+        """A paragraph; whatever is in the text is text, not markup."""
+        from reportlab.lib.styles import ParagraphStyle
+        from reportlab.platypus import Paragraph as Set
+
+        style = ParagraphStyle(
+            "text",
+            fontName=_bold if bold else _body,
+            fontSize=size,
+            leading=1.35 * size,
+            textColor=more.get("ink", "black"),
+            backColor=more.get("fill"),
+            borderPadding=5 if more.get("fill") else 0,
+            spaceBefore=8 if more.get("fill") else 0,
+            spaceAfter=more.get("after", 4) + (6 if more.get("fill") else 0),
+            splitLongWords=1,
+        )
+        return Set(escape(self.read(text)), style, bulletText=more.get("bullet"))
+
+    def heading(self, title: str, *, key: str) -> Any:
+        """Heading of a section, which a reader of the PDF can jump to."""
+        from reportlab.lib.styles import ParagraphStyle
+        from reportlab.platypus import Paragraph as Set
+
+        style = ParagraphStyle(
+            "heading", fontName=_bold, fontSize=13, leading=17, spaceBefore=12, spaceAfter=5
+        )
+        style.keepWithNext = 1
+        return Set(f'<a name="{escape(key)}"/>{escape(title)}', style)
+
+    def block(self, block: Block) -> Iterator[Any]:
+        """What a block is on paper."""
+        if isinstance(block, Paragraph):
+            tone = block.tone
+            loud = tone in _fills
+            yield self.text(
+                block.text, bold=loud, fill=_fills.get(tone), ink=_inks.get(tone, "black")
+            )
+        elif isinstance(block, Bullets):
+            for item in block.items:
+                yield self.text(say_bullet(self.read(item)), after=2)
+        elif isinstance(block, Table):
+            yield from self._table(block)
+        elif isinstance(block, Picture):
+            yield from self._picture(block)
+        elif isinstance(block, Live):
+            for picture in paper_pictures(block, result=self._result):
+                yield from self._picture(picture)
+        else:
+            yield from self._listing(block)
+
+    def _table(self, table: Table) -> Iterator[Any]:
+        from reportlab.platypus import Spacer
+        from reportlab.platypus import Table as Set
+
+        rows = [[self.read(cell) for cell in row] for row in table.rows]
+        head = [self.read(cell) for cell in table.header]
+        widths = self._widths([head, *rows])
+        cells = [[self.text(cell, size=_small, after=0) for cell in row] for row in rows]
+        ruled: list[Any] = [
+            ("VALIGN", (0, 0), (-1, -1), "TOP"),
+            ("LEFTPADDING", (0, 0), (-1, -1), 3),
+            ("RIGHTPADDING", (0, 0), (-1, -1), 3),
+            ("TOPPADDING", (0, 0), (-1, -1), 2),
+            ("BOTTOMPADDING", (0, 0), (-1, -1), 3),
+            ("LINEBELOW", (0, 0), (-1, -1), 0.4, "#c9ced4"),
+        ]
+        titled = any(head)
+        if titled:
+            cells.insert(0, [self.text(cell, size=_small, bold=True, after=0) for cell in head])
+            ruled.append(("LINEBELOW", (0, 0), (-1, 0), 0.9, "black"))
+        for number, tone in enumerate(table.tones):
+            if tone == "fail":
+                row = number + titled
+                ruled.append(("BACKGROUND", (0, row), (-1, row), _fills["fail"]))
+        made = Set(
+            cells, colWidths=widths, repeatRows=int(titled), spaceBefore=4, hAlign="LEFT"
+        )
+        to_fill = [number + titled for number, row in enumerate(rows) if "" in row]
+        ruled += [("BOTTOMPADDING", (0, row), (-1, row), 16) for row in to_fill]
+        made.setStyle(ruled)
+        yield made
+        if table.caption:
+            yield self.text(table.caption, size=_small, ink="#565d66", after=8)
+        else:
+            yield Spacer(1, 8)
+
+    def _widths(self, rows: list[list[str]]) -> list[float]:
+        """Widths of columns: each its longest word at least, the rest by how much it holds."""
+        from reportlab.pdfbase.pdfmetrics import stringWidth
+
+        def wide(text: str) -> float:
+            return float(stringWidth(text, _bold, _small)) + 7
+
+        columns = list(zip(*rows, strict=True))
+        least = [
+            min(max(wide(word) for cell in column for word in cell.split(" ")), self.width / 3)
+            for column in columns
+        ]
+        blank = [not any(column[1:]) for column in columns]  # to be filled in by hand
+        wanted = [
+            130.0 if empty else max(wide(cell) for cell in column)
+            for column, empty in zip(columns, blank, strict=True)
+        ]
+        spare = self.width - sum(least)
+        if spare <= 0:
+            return [self.width * part / sum(least) for part in least]
+        more = [max(0.0, want - have) for want, have in zip(wanted, least, strict=True)]
+        share = min(1.0, spare / sum(more)) if sum(more) else 0.0
+        return [have + share * extra for have, extra in zip(least, more, strict=True)]
+
+    def _picture(self, picture: Picture) -> Iterator[Any]:
+        from reportlab.lib.utils import ImageReader
+        from reportlab.platypus import Image
+
+        data = picture.draw(self._units, "png")
+        width, height = ImageReader(BytesIO(data)).getSize()
+        shown = min(self.width, 430.0 * width / height)
+        image = Image(BytesIO(data), width=shown, height=shown * height / width)
+        image.keepWithNext = 1
+        yield image
+        yield self.text(picture.caption, size=_small, ink="#565d66", after=8)
+
+    def _listing(self, listing: Listing) -> Iterator[Any]:
+        yield self.text(listing.summary, bold=True)
+        for line in listing.text.splitlines():
+            indent = len(line) - len(line.lstrip(" "))
+            # A paragraph joins spaces; no-break spaces keep what YAML means by them.
+            yield self.text("\u00a0" * indent + line.strip(" "), size=6.5, after=0)
+
+    def foot(self, canvas: Any, document: Any) -> None:
+        """Number of the page, and which case and version it belongs to."""
+        canvas.saveState()
+        canvas.setFont(_body, 6.5)
+        canvas.setFillGray(0.35)
+        version = self._result.versions.get("ohmscape", "")
+        left = (
+            f"Case {self._result.case_hash[:12]}, ohmscape {version}. For a qualified "
+            f"engineer to "
+            "check; local codes and licensed practice decide."
+        )
+        canvas.drawString(_margin, _margin - 8, left)
+        right = document.pagesize[0] - _margin
+        canvas.drawRightString(right, _margin - 8, f"page {document.page}")
+        canvas.restoreState()
+
+
+def say_bullet(text: str) -> str:
+    """Line of a list."""
+    return f"•  {text}"

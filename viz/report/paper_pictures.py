@@ -1,0 +1,248 @@
+"""Pictures for paper, where nothing answers to the pointer: all maps, and a side view."""
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import numpy as np
+
+from ...solver.model import Floats
+from ...solver.places import TouchableMetal, inside
+from ...solver.result import Result
+from ..blocks import layer_bounds, shown_block
+from ..wording import length_unit, scaled_unit, short, significant, with_unit
+from .contents import Live, Picture
+from .map_data import map_layers, map_marks
+from .pictures import dashes, draw_layout, drawing
+from .text import Units, say
+
+_raster = 260  # points along the longer side
+_red = "#96140c"
+_soils = ("#f4ecdd", "#e3d3b7", "#d0b994", "#bda27c", "#a98d6a", "#967a5b")
+
+
+def paper_pictures(live: Live, *, result: Result) -> Iterator[Picture]:
+    """What stands on paper for a picture that the page draws itself.
+
+    Parameters
+    ----------
+    live : Live
+        Map or scene.
+    result : Result
+        What to show.
+    """
+    if live.name == "map":
+        yield from _maps(result)
+    else:
+        yield _side_view(result)
+
+
+def _maps(result: Result) -> Iterator[Picture]:
+    from matplotlib.tri import LinearTriInterpolator, Triangulation
+
+    surface = result.surface
+    triangles = Triangulation(*surface.places.T, surface.triangles)
+    low, high = np.array(result.area.low), np.array(result.area.high)
+    counts = np.maximum(2, np.round(_raster * (high - low) / (high - low).max())).astype(int)
+    # Just inside the frame, where every point has a triangle round it.
+    edge = 1e-6 * (high - low)
+    axes = [
+        np.linspace(a, b, n) for a, b, n in zip(low + edge, high - edge, counts, strict=True)
+    ]
+    x, y = np.meshgrid(*axes)
+    finder = triangles.get_trifinder()
+
+    def spread(values: Floats) -> Floats:
+        found = LinearTriInterpolator(triangles, values, trifinder=finder)(x, y)
+        return np.ma.filled(found, np.nan)
+
+    layers = map_layers(result)
+    touches = {layer["key"]: spread(layer["values"]) for layer in layers if "metal" in layer}
+    metals = {metal.name: metal for metal in result.metals}
+    places = np.column_stack([x.ravel(), y.ravel()])
+    for layer in layers:
+        metal: TouchableMetal | None = None
+        if layer["kind"] == "touch":
+            metal = metals[layer["metal"]["name"]]
+            values = touches[layer["key"]]
+        elif layer["kind"] == "share of touch":
+            judgement = (
+                next(item for item in result.verdict.judgements if item.name == layer["name"])
+                if result.verdict
+                else None
+            )
+            assert judgement is not None
+            metal = metals[judgement.metals[0]]
+            limit = judgement.permissible(places).reshape(x.shape)
+            values = 100 * layer["factor"] * touches[layer["of"]] / limit
+        else:
+            values = spread(layer["values"])
+        shown = np.ones(len(places), dtype=bool)
+        if metal is not None:
+            shown &= metal.within_reach(places)
+        if layer.get("outline") is not None:
+            shown &= inside(places, outline=np.array(layer["outline"]))
+        values = np.where(shown.reshape(x.shape), values, np.nan)
+        yield _map(result, layer, x=x, y=y, values=values, metal=metal)
+
+
+def _map(
+    result: Result,
+    layer: dict[str, Any],
+    *,
+    x: Floats,
+    y: Floats,
+    values: Floats,
+    metal: TouchableMetal | None,
+) -> Picture:
+    words = {
+        "potential": "between each point of the surface and {remote}",
+        "touch": "between that metal and a foot within reach of it; prospective, blank out of "
+        "reach",
+        "step": "between a foot at each point and one a pace away, in the worst direction; "
+        "prospective",
+    }
+    caption = say("{}: ", layer["title"]) + say(
+        words.get(
+            layer["kind"],
+            "prospective voltage over what is {permissible} on the ground at each point; thick "
+            "line: the limit, hatched: above it",
+        )
+    )
+    width, height = np.subtract(result.area.high, result.area.low)
+    tall = float(np.clip(5.2 * height / width, 2.0, 6.2))
+    draw = _map_drawing(result, layer, x=x, y=y, values=values, metal=metal)
+    return Picture(drawing(draw, size=(7.2, tall + 0.5)), caption + ".")
+
+
+def _map_drawing(
+    result: Result,
+    layer: dict[str, Any],
+    *,
+    x: Floats,
+    y: Floats,
+    values: Floats,
+    metal: TouchableMetal | None,
+) -> Callable[[Any, Units], None]:
+    def draw(figure: Any, units: Units) -> None:
+        axes = figure.add_subplot()
+        factor = length_unit(units).factor
+        unit = scaled_unit(float(np.nanmax(np.abs(values))), symbol="V")
+        if layer["unit"] == "%":
+            unit = type(unit)(1.0, "%")
+        low, high = float(np.nanmin(values)), float(np.nanmax(values))
+        inner = [level for level in layer["levels"] if low < level < high]
+        first = sum(level <= low for level in layer["levels"])
+        bounds = [low - 1e-9 * abs(low) - 1e-30, *inner, high + 1e-9 * abs(high) + 1e-30]
+        place = (x * factor, y * factor)
+        colours = layer["colours"][first : first + len(bounds) - 1]
+        axes.contourf(*place, values, levels=bounds, colors=colours)
+        if inner:
+            lines = axes.contour(*place, values, levels=inner, colors="0.25", linewidths=0.6)
+            texts = {level: f"{short(level * unit.factor)} {unit.symbol}" for level in inner}
+            axes.clabel(lines, fmt=texts, fontsize=7, manual=_longest_lines(lines))
+        if layer["unit"] == "%" and high > 100:
+            axes.contourf(
+                *place, values, levels=[100.0, high + 1], colors="none", hatches=["////"]
+            )
+            axes.contour(*place, values, levels=[100.0], colors=_red, linewidths=2)
+        draw_layout(axes, result=result, units=units, lean=True)
+        if metal is not None and metal.kind != "points":
+            corners = metal.vertices * factor
+            if metal.closed:
+                corners = np.concatenate([corners, corners[:1]])
+            axes.plot(*corners.T, color="#7a0f5e", linewidth=1.4, linestyle=dashes[1])
+        for mark in map_marks(result):
+            if mark["layer"] == layer["key"]:
+                text = f"{significant(mark['value'] * unit.factor)} {unit.symbol}"
+                _draw_worst(axes, mark, factor=factor, text=text)
+        bar = figure.legend(
+            handles=_band_keys(bounds, colours, unit.factor, unit.symbol),
+            loc="outside right upper",
+            fontsize=8,
+            frameon=False,
+        )
+        bar.set_alignment("left")
+
+    return draw
+
+
+def _longest_lines(contours: Any) -> list[tuple[float, float]]:
+    """Middle of the longest line at each level: one label there is enough."""
+    found = []
+    for segments in contours.allsegs:
+        long = [line for line in segments if len(line) > 20]
+        if long:
+            line = max(long, key=len)
+            found.append(tuple(float(value) for value in line[len(line) // 2]))
+    return found
+
+
+def _draw_worst(axes: Any, mark: dict[str, Any], *, factor: float, text: str) -> None:
+    """Ring round the worst place, with its value."""
+    feet = np.array(mark["feet"]) * factor
+    axes.plot(*feet.T, "o-", color=_red, markerfacecolor="none", markersize=9, mew=1.8)
+    box = {"boxstyle": "square,pad=0.2", "facecolor": "white", "edgecolor": _red}
+    style = {"fontsize": 8, "color": _red, "bbox": box, "zorder": 9}
+    # Towards the middle, so that it is not cut off.
+    middle = np.array([np.mean(axes.get_xlim()), np.mean(axes.get_ylim())])
+    side, up = np.sign(middle - feet[0])
+    where = {"ha": "left" if side >= 0 else "right", "va": "center"}
+    axes.annotate(
+        f"worst {text}",
+        feet[0],
+        (12 * (side or 1), 9 * up),
+        textcoords="offset points",
+        **where,
+        **style,
+    )
+
+
+def _band_keys(
+    bounds: list[float], colours: list[str], factor: float, symbol: str
+) -> list[Any]:
+    """Legend entries of the bands, highest on top."""
+    from matplotlib.patches import Patch
+
+    texts = [short(float(f"{bound * factor:.3g}")) for bound in bounds]
+    entries = [
+        Patch(facecolor=colour, edgecolor="0.4", label=f"{texts[k]} to {texts[k + 1]} {symbol}")
+        for k, colour in enumerate(colours)
+    ]
+    return entries[::-1]
+
+
+def _side_view(result: Result) -> Picture:
+    """Layers and metal as seen along y."""
+    block = shown_block(result)
+    metal = result.solution.conductors
+    resistivity = result.solution.soil.resistivity
+
+    def draw(figure: Any, units: Units) -> None:
+        unit = length_unit(units)
+        axes = figure.add_subplot()
+        left, right = block.low[0] * unit.factor, block.high[0] * unit.factor
+        for number, (top, bottom) in enumerate(layer_bounds(result, shape=block)):
+            edges = (top * unit.factor, bottom * unit.factor)
+            axes.axhspan(*edges, color=_soils[number % len(_soils)])
+            axes.axhline(edges[1], color="0.4", linewidth=0.8)
+            text = f" {significant(resistivity[number])} Ω·m"
+            axes.text(left, sum(edges) / 2, text, fontsize=8, va="center")
+        for group in range(len(result.group_names)):
+            mine = metal.group == group
+            ends = np.stack([metal.start[mine], metal.end[mine]], axis=1) * unit.factor
+            gap = np.full((len(ends), 1), np.nan)
+            across = np.concatenate([ends[:, :, 0], gap], axis=1).ravel()
+            down = np.concatenate([-ends[:, :, 2], gap], axis=1).ravel()
+            axes.plot(across, down, color="black", linewidth=1.6, linestyle=dashes[group % 5])
+        axes.set_xlim(left, right)
+        axes.set_ylim(block.depth * unit.factor, 0)
+        axes.set_xlabel(f"x [{unit.symbol}]")
+        axes.set_ylabel(f"Depth [{unit.symbol}]")
+
+    most = float(np.abs(result.field.leakage).max())
+    caption = say(
+        "View from the side, depths not to the scale of x. The largest current per length into "
+        "the soil is {} per metre.",
+        with_unit(most, symbol="A"),
+    )
+    return Picture(drawing(draw, size=(7.2, 2.6)), caption)
