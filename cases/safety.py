@@ -91,7 +91,9 @@ def safety_of(
             **vars(safety) | {"long_duration_limit": sets[given.long_duration_limit]}
         )
     found = problems_of_safety(safety, soil=soil, document=document)
-    found += problems_of_places(safety.exposures, study=study, document=document)
+    found += problems_of_places(
+        safety.exposures, conductors=conductors, study=study, document=document
+    )
     if found:
         raise CaseError(in_order(found))
     return safety

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from ..errors import Problem
-from ..solver.model import Floats
+from ..solver.model import Conductors, Floats
 from ..solver.verdict import Exposure
 from .case import Study
 from .documents import Document
@@ -15,7 +15,7 @@ _touching = 1e-6  # m, round-off of lengths in other units
 
 
 def problems_of_places(
-    exposures: Sequence[Exposure], *, study: Study, document: Document
+    exposures: Sequence[Exposure], *, conductors: Conductors, study: Study, document: Document
 ) -> list[Problem]:
     """Exposures that would pass because the place where they fail is not looked at.
 
@@ -23,6 +23,8 @@ def problems_of_places(
     ----------
     exposures : sequence of Exposure
         In the order of the block.
+    conductors : Conductors
+        Metal of the case; steps are worst over its edge.
     study : Study
         Study of the case: what is mapped, what can be touched and from how far.
     document : Document
@@ -36,13 +38,13 @@ def problems_of_places(
     """
     found = []
     for number, exposure in enumerate(exposures):
-        if message := _fault(exposure, study=study):
+        if message := _fault(exposure, conductors=conductors, study=study):
             path = ("safety", "exposures", number)
             found.append(document.problem(message, path=path))
     return found
 
 
-def _fault(exposure: Exposure, *, study: Study) -> str:
+def _fault(exposure: Exposure, *, conductors: Conductors, study: Study) -> str:
     if exposure.kind == "hands":
         return _one_potential(exposure)
     if exposure.kind == "touch":
@@ -52,8 +54,15 @@ def _fault(exposure: Exposure, *, study: Study) -> str:
         what = f"{metal.name!r} can be reached"
         if exposure.outline is not None:
             met = _common(met, _box(exposure.outline))
+        if not _overlap(met, _area(study)):  # the verdict calls it not judged
+            return ""
     elif exposure.kind == "step" and exposure.outline is not None:
         met, what = _box(exposure.outline), "its outline 'inside' reaches"
+        if not _overlap(met, _area(study)):
+            return ""
+    elif exposure.kind == "step":
+        ends = np.concatenate([conductors.start[:, :2], conductors.end[:, :2]])
+        met, what = _box(ends), "steps are worst over the metal, which reaches"
     else:
         return ""
     return _beyond(met, study=study, what=what)
@@ -73,17 +82,23 @@ def _one_potential(exposure: Exposure) -> str:
 
 def _beyond(met: _Box, *, study: Study, what: str) -> str:
     """What lies outside the mapped area, in words; empty when nothing does."""
-    low = np.array(study.area.corner)
-    high = low + np.array(study.area.size)
-    seen = _common(met, (low, high))
-    if (seen[0] > seen[1]).any():  # nobody meets any of it, which the verdict tells
-        return ""
+    low, high = _area(study)
     if (met[0] >= low - _touching).all() and (met[1] <= high + _touching).all():
         return ""
     return (
         f"{what} from {_corners(met)}, the mapped area is {_corners((low, high))}: beyond it "
         "nothing is judged; make study.area larger, or say by 'inside' where people stand"
     )
+
+
+def _area(study: Study) -> _Box:
+    low = np.array(study.area.corner)
+    return low, low + np.array(study.area.size)
+
+
+def _overlap(one: _Box, other: _Box) -> bool:
+    low, high = _common(one, other)
+    return bool((low <= high).all())
 
 
 def _corners(box: _Box) -> str:

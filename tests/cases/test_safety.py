@@ -244,6 +244,16 @@ def test_steps_inside_an_outline_need_a_map_of_all_of_it(safe):
         safe(exposures=[step])
 
 
+def test_steps_anywhere_need_a_map_of_the_metal(safe):
+    # Beside a rod at (0, 0) the map would see a fraction of the worst step.
+    study = {"area": {"corner": ["1.5 m", "1.5 m"], "size": ["4 m", "4 m"]}}
+    step = {"name": "walking", "step": "anywhere", "limit": "public"}
+    with pytest.raises(CaseError, match="steps are worst over the metal, which reaches from"):
+        safe(exposures=[step], blocks={"study": study})
+    lawn = [["2 m", "2 m"], ["4 m", "2 m"], ["4 m", "4 m"]]
+    assert safe(exposures=[step | {"inside": lawn}], blocks={"study": study}).safety
+
+
 @pytest.mark.parametrize("hands", [["main", "main"], ["main", "bench"]])
 def test_hands_on_one_electrode_would_always_pass_and_are_refused(safe, hands):
     bench = {"name": "bench", "electrode": "main", "points": [["0 m", "0 m"]]}
