@@ -25,6 +25,7 @@ from .solver.measured import (
     explanations,
     field_model,
     fit,
+    pairs,
     predicted,
     unknowns_of,
 )
@@ -33,6 +34,8 @@ from .solver.model import Floats, Soil
 from .solving import plan
 
 _curve_points = 80
+# Misfit above which one unknown alone is not enough. [standard deviations]
+NOT_ENOUGH = 1.5
 # Where a case does not say what to fit.
 _usual = ("soil scale", "contact")
 
@@ -75,6 +78,8 @@ class Compared:
         The case as it stands, beside the readings.
     explanations : tuple of Explanation
         Each unknown fitted alone, the one that explains most first.
+    pairs : tuple of Fit
+        Two together, the best pair first; only where none alone is enough.
     calibration : Fit
         The chosen unknowns, fitted together.
     calibrated : Agreement
@@ -97,6 +102,7 @@ class Compared:
     start: State
     case: Agreement
     explanations: tuple[Explanation, ...]
+    pairs: tuple[Fit, ...]
     calibration: Fit
     calibrated: Agreement
     curves: tuple[Curve, ...]
@@ -169,6 +175,9 @@ def compare_case(
     before = Agreement.of(readings, predicted(readings, model=model, state=start))
     progress("what alone would explain the readings")
     alone = explanations(readings, model=model, start=start, unknowns=among)
+    together: tuple[Fit, ...] = ()
+    if alone[0].fit.misfit > NOT_ENOUGH:
+        together = pairs(readings, model=model, start=start, unknowns=among)
     progress("calibration")
     calibration = fit(readings, model=model, start=start, unknowns=chosen)
     return Compared(
@@ -178,6 +187,7 @@ def compare_case(
         start=start,
         case=before,
         explanations=alone,
+        pairs=together,
         calibration=calibration,
         calibrated=Agreement.of(readings, calibration.predicted),
         curves=_curves(along, model=model, states=(start, calibration.state)),

@@ -4,13 +4,14 @@ import math
 from collections.abc import Sequence
 from textwrap import fill
 
-from .measuring import Compared, film_of
+from .measuring import NOT_ENOUGH, Compared, film_of
 from .solver.measured import Explanation, Reading, Unknown
 from .viz.wording import length_unit, significant, with_unit
 
 _width = 92
 # Explanations whose misfits differ by less than this share cannot be told apart.
 _alike = 0.02
+_most_pairs = 3
 _nothing = 0.01  # share explained that is not worth a number
 compare_cautions = (
     "For a qualified engineer to check; it does not replace the local codes in force, the "
@@ -199,12 +200,26 @@ def _explanations(compared: Compared) -> list[str]:
             "(the loop resistance, soil to soil, another current)."
         )
         lines += [f"  {line}" for line in fill(text, _width).splitlines()]
-    if found[0].fit.misfit > 2:
+    if found[0].fit.misfit > NOT_ENOUGH:
         text = (
             "! None of them alone is enough: more than one thing differs, or the deviations "
             "given are too small."
         )
         lines += [f"  {line}" for line in fill(text, _width).splitlines()]
+    return lines + _pairs(compared)
+
+
+def _pairs(compared: Compared) -> list[str]:
+    """The best pairs of unknowns."""
+    if not compared.pairs:
+        return []
+    lines = ["  Two together, the best of those that need no other field:"]
+    for fit in compared.pairs[:_most_pairs]:
+        values = " and ".join(
+            f"{unknown.name} {unknown_text(unknown, value)}"
+            for unknown, value in zip(fit.unknowns, fit.value, strict=True)
+        )
+        lines.append(f"    misfit {significant(fit.misfit):>6}  {values}")
     return lines
 
 

@@ -1,6 +1,6 @@
 """The model held against the meter: simulated readings, what explains the rest, fits."""
 
-from .comparison import Agreement, Explanation, explanations
+from .comparison import Agreement, Explanation, explanations, pairs
 from .fitting import Fit, fit
 from .prediction import point_to_point, predicted
 from .readings import End, Reading, Readings, remote
@@ -22,6 +22,7 @@ __all__ = [
     "explanations",
     "field_model",
     "fit",
+    "pairs",
     "point_to_point",
     "predicted",
     "remote",

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 
@@ -124,3 +125,28 @@ def explanations(
         value = unknown.of(start, start=start)
         found.append(Explanation(alone, value, max(explained, 0.0)))
     return tuple(sorted(found, key=lambda item: item.fit.misfit))
+
+
+def pairs(
+    readings: Readings, *, model: FieldModel, start: State, unknowns: Sequence[Unknown]
+) -> tuple[Fit, ...]:
+    """Each two unknowns fitted together that need no new field, the best pair first.
+
+    Parameters
+    ----------
+    readings : Readings
+        What was measured.
+    model : FieldModel
+        Field of the metal.
+    start : State
+        What the case says.
+    unknowns : sequence of Unknown
+        What could be fitted.
+    """
+    cheap = [unknown for unknown in unknowns if not unknown.in_field]
+    if len(readings) < 3:  # two unknowns would fit anything
+        return ()
+    found = [
+        fit(readings, model=model, start=start, unknowns=two) for two in combinations(cheap, 2)
+    ]
+    return tuple(sorted(found, key=lambda item: item.misfit))
