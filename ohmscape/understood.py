@@ -43,6 +43,7 @@ def understood(case: Case) -> str:
         _study(case),
         _variants(case),
         _earth_tests(case),
+        _measured(case),
         _cost(planned, rough),
         [f"{case.source.file} can be solved as it stands (SHA-256 {case.source.sha256[:16]}…)"],
     ]
@@ -103,6 +104,20 @@ def _earth_tests(case: Case) -> list[str]:
         probe = place_in(test.leads.current_place, case.units)
         lines.append(f"  {test.name}: {what}, current probe at {probe}")
     return lines
+
+
+def _measured(case: Case) -> list[str]:
+    """Readings that `compare` holds the model against; `run` does not."""
+    if case.measured is None:
+        return []
+    lines = ["Field readings, for `ohmscape compare`"]
+    for number, series in enumerate(case.measured.series):
+        count = sum(told.series == number for told in case.measured.told)
+        lines.append(
+            f"  {series.name}: {count} of {series.across[0]!r} over {series.across[1]!r}, "
+            f"current from {series.electrode!r} to {series.returns}"
+        )
+    return lines + [f"  ! {warning}" for warning in case.measured.warnings]
 
 
 def _metal(case: Case) -> list[str]:
