@@ -40,7 +40,7 @@ def _maps(result: Result) -> Iterator[Picture]:
     from matplotlib.tri import LinearTriInterpolator, Triangulation
 
     surface = result.surface
-    triangles = Triangulation(*surface.places.T, surface.triangles)
+    triangles = Triangulation(surface.places[:, 0], surface.places[:, 1], surface.triangles)
     low, high = np.array(result.area.low), np.array(result.area.high)
     counts = np.maximum(2, np.round(_raster * (high - low) / (high - low).max())).astype(int)
     # Just inside the frame, where every point has a triangle round it.
@@ -173,7 +173,8 @@ def _longest_lines(contours: Any) -> list[tuple[float, float]]:
         long = [line for line in segments if len(line) > 20]
         if long:
             line = max(long, key=len)
-            found.append(tuple(float(value) for value in line[len(line) // 2]))
+            x, y = line[len(line) // 2]
+            found.append((float(x), float(y)))
     return found
 
 

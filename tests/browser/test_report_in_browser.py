@@ -1,0 +1,251 @@
+"""The report as a person meets it: opened from a file, read, turned, switched, printed."""
+
+import re
+from dataclasses import replace
+from datetime import datetime
+
+import numpy as np
+import pytest
+from matplotlib.tri import LinearTriInterpolator, Triangulation
+
+from ohmscape.solver.places import inside
+from ohmscape.viz.report.page import write_page
+
+_prefix = {"µ": 1e-6, "m": 1e-3, "": 1.0, "k": 1e3, "M": 1e6}
+# Three figures are right to half of the last one: 0.5 % at worst.
+_rounding = 5.1e-3
+
+
+def volts(text: str) -> float:
+    found = re.fullmatch(r"(−?[\d.]+) ([µmkM]?)V", text.strip())
+    assert found is not None, text
+    return float(found[1].replace("−", "-")) * _prefix[found[2]]
+
+
+@pytest.fixture
+def report(opened, folder):
+    return opened(folder / "report.html")
+
+
+def pointed(page, x, y, *, low, high):
+    """Move the pointer to a plan place; give where the page says it is and what it shows."""
+    stage = page.locator("#map-over")
+    stage.scroll_into_view_if_needed()
+    box = stage.bounding_box()
+    # The frame of the plot within the canvas, as the page draws it.
+    left, right, top, bottom = 56, 10, 10, 44
+    scale = (box["height"] - top - bottom) / (high[1] - low[1])
+    assert scale * (high[0] - low[0]) <= box["width"] - left - right + 1
+    place = (left + (x - low[0]) * scale, top + (high[1] - y) * scale)
+    page.mouse.move(box["x"] + place[0], box["y"] + place[1])
+    told = page.locator("#read-out")
+    at = [float(told.get_attribute(f"data-{axis}")) for axis in "xy"]
+    cells = {
+        cell.get_attribute("data-key"): cell.inner_text() for cell in told.locator("dd").all()
+    }
+    return at, cells
+
+
+def test_page_opens_offline_and_complains_of_nothing(report, result):
+    assert report.locator("h1").inner_text() == result.title
+    assert "UNSAFE" in report.locator("#verdict p").first.inner_text()
+    assert report.locator("section").count() == 17
+
+
+def test_map_reads_what_the_result_file_holds(report, result):
+    surface, area = result.surface, result.area
+    triangles = Triangulation(*surface.places.T, surface.triangles)
+
+    def expected(values, at):
+        return float(LinearTriInterpolator(triangles, values)(*at))
+
+    fence, structures = 1, 0
+    assert [metal.name for metal in result.metals] == ["structures", "fence"]
+    potential, step = surface.potential, surface.step
+    rise = abs(result.operating.voltage[0])
+    seen = 0
+    for place in [
+        (2.3, 2.4),
+        (20.0, 15.0),
+        (40.6, -0.7),
+        (-6.0, 25.0),
+        (39.2, 31.1),
+        (11.1, 4.7),
+    ]:
+        at, cells = pointed(report, *place, low=area.low, high=area.high)
+        # Within a pixel of where the pointer was sent.
+        assert np.abs(np.subtract(at, place)).max() < 0.2
+        soil = expected(potential, at)
+        # Beside a kink of the interpolation a pixel may belong to the next triangle.
+        assert volts(cells["potential"]) == pytest.approx(soil, rel=_rounding)
+        assert volts(cells["step"]) == pytest.approx(expected(step, at), rel=2 * _rounding)
+        # And the field itself, which the samples stand for.
+        field = float(result.field.surface_potential([at])[0])
+        assert abs(volts(cells["potential"]) - field) < 0.02 * rise
+        for number in (structures, fence):
+            within = bool(result.metals[number].within_reach(np.array([at]))[0])
+            assert (f"touch{number}" in cells) == within
+            if within:
+                told = volts(cells[f"touch{number}"])
+                assert told == pytest.approx(rise - soil, rel=2 * _rounding, abs=0.01 * rise)
+                seen += 1
+    assert seen >= 5
+
+
+def test_map_holds_voltages_against_the_limit_of_the_ground(report, result):
+    verdict, area = result.verdict, result.area
+    factor = verdict.growth_factor * verdict.decrement_factor
+    rise = abs(result.operating.voltage[0])
+    yard, fence, walking = verdict.judgements
+    for place, judgement, key in [
+        ((2.35, 2.4), yard, "share0"),
+        ((40.6, -0.6), fence, "share1"),
+        ((39.5, 20.0), fence, "share1"),
+    ]:
+        at, cells = pointed(report, *place, low=area.low, high=area.high)
+        share, told = cells[key].split("\n")
+        voltage, limit, margin = re.fullmatch(
+            r"(.*) of (.*) permissible, margin (.*)", told
+        ).groups()
+        allowed = float(judgement.permissible(np.array([at]))[0])
+        assert volts(limit) == pytest.approx(allowed, rel=_rounding)
+        field = factor * (rise - float(result.field.surface_potential([at])[0]))
+        assert volts(voltage) == pytest.approx(field, abs=0.02 * factor * rise)
+        assert volts(margin) == pytest.approx(
+            volts(limit) - volts(voltage), abs=2 * _rounding * max(volts(limit), field)
+        )
+        percent = float(share.split()[1])
+        assert percent == pytest.approx(100 * field / allowed, rel=0.05)
+        assert share.startswith("✕" if percent > 100 else "✓")
+    outside = pointed(report, 20.0, -4.0, low=area.low, high=area.high)[1]
+    assert "share0" not in outside  # nobody is judged inside the yard from there
+    assert "share2" in outside
+    assert walking.kind == "step"
+    assert inside(np.array([[2.35, 2.4]]), outline=yard.outline).all()
+
+
+def test_every_map_can_be_chosen(report):
+    buttons = report.locator("#map-choices button")
+    assert buttons.count() == 7
+    pictures = set()
+    for button in buttons.all():
+        button.click()
+        assert button.get_attribute("aria-pressed") == "true"
+        assert button.inner_text() in report.locator("#map-heading").inner_text()
+        pictures.add(report.evaluate("document.getElementById('map-base').toDataURL()"))
+    assert len(pictures) == buttons.count()
+
+
+def test_arrow_keys_move_the_place_that_is_read(report):
+    report.locator("#map-stage").focus()
+    report.keyboard.press("ArrowRight")
+    told = report.locator("#read-out")
+    before = float(told.get_attribute("data-x"))
+    report.keyboard.press("Shift+ArrowRight")
+    assert float(told.get_attribute("data-x")) > before
+
+
+def test_scene_turns(report, screenshots):
+    stage = report.locator("#scene-stage")
+    stage.scroll_into_view_if_needed()
+    picture = "document.getElementById('scene-canvas').toDataURL()"
+    before, azimuth = report.evaluate(picture), stage.get_attribute("data-azimuth")
+    box = stage.bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    report.mouse.move(x, y)
+    report.mouse.down()
+    report.mouse.move(x + 140, y - 40, steps=5)
+    report.mouse.up()
+    report.wait_for_function(
+        "before => document.getElementById('scene-stage').dataset.azimuth !== before",
+        arg=azimuth,
+    )
+    assert report.evaluate(picture) != before
+    stage.screenshot(path=screenshots / "scene-turned.png")
+    turned = stage.get_attribute("data-azimuth")
+    report.locator("[data-turn=left]").click()
+    report.wait_for_function(
+        "before => document.getElementById('scene-stage').dataset.azimuth !== before",
+        arg=turned,
+    )
+
+
+def test_units_and_vocabulary_switch_independently(report):
+    def told():
+        return report.locator("main").inner_text()
+
+    def choose(value):
+        report.locator(f"[data-value={value}]").click()
+
+    seen = {}
+    for units in ("SI", "US"):
+        for vocabulary in ("earth", "ground"):
+            choose(units)
+            choose(vocabulary)
+            seen[units, vocabulary] = told()
+    for (units, vocabulary), text in seen.items():
+        assert ("13.4 mm" in text) == (units == "SI")
+        assert ("0.528 in" in text) == (units == "US")
+        assert ("earth potential rise" in text) == (vocabulary == "earth")
+        assert ("ground potential rise" in text) == (vocabulary == "ground")
+        # The scripts follow too.
+        assert ("A/ft" in text) == (units == "US")
+
+
+def test_read_out_follows_the_units(report, result):
+    area = result.area
+    at, cells = pointed(report, 10.0, 10.0, low=area.low, high=area.high)
+    assert cells["place"] == f"({at[0]:.2f}, {at[1]:.2f}) m"
+    report.locator("[data-value=US]").click()
+    feet = report.locator("#read-out dd[data-key=place]").inner_text()
+    assert feet == f"({at[0] / 0.3048:.2f}, {at[1] / 0.3048:.2f}) ft"
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [(9.996, "10.0"), (0.0, "0"), (123456.0, "123000"), (-0.012345, "−0.0123"), (2.5, "2.50")],
+)
+def test_script_rounds_as_the_rest_does(report, value, text):
+    from ohmscape.viz.wording import significant
+
+    assert report.evaluate("value => significant(value)", value) == significant(value) == text
+
+
+@pytest.mark.parametrize(
+    ("name", "width", "height"), [("desktop", 1280, 900), ("phone", 390, 844)]
+)
+def test_nothing_is_wider_than_the_screen(opened, folder, screenshots, name, width, height):
+    page = opened(folder / "report.html", width=width, height=height)
+    page.screenshot(path=screenshots / f"{name}.png", full_page=True)
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    canvas = page.locator("#map-base").bounding_box()
+    assert 0.5 * width < canvas["width"] <= width
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_page_can_be_printed(report, screenshots, paper):
+    printed = report.pdf(format=paper, path=screenshots / f"printed-{paper}.pdf")
+    assert printed.count(b"/Type /Page\n") + printed.count(b"/Type /Page ") > 4
+
+
+def test_names_do_nothing_but_stand_there(opened, result, tmp_path):
+    attack = "<img src=x onerror=\"document.title='taken'\"><script>alert(1)</script>"
+    named = replace(
+        result,
+        title=attack,
+        case_text=attack + "</pre>",
+        metals=tuple(replace(metal, name=attack + metal.name) for metal in result.metals),
+        worst=tuple(
+            replace(item, name=attack + item.name) if item.kind == "touch" else item
+            for item in result.worst
+        ),
+        verdict=None,
+    )
+    path = write_page([named], tmp_path / "report.html", made=datetime(2031, 5, 6))
+    page = opened(path)
+    assert page.title() == attack
+    assert page.locator("h1").inner_text() == attack
+    for button in page.locator("#map-choices button").all():
+        button.click()
+    assert page.locator("img[src=x]").count() == 0
+    assert page.title() == attack
