@@ -12,6 +12,7 @@ from .solver.limits import duration_in_words
 from .solver.places import TouchableMetal
 from .solver.protection import (
     CONVENTIONAL_TOUCH_VOLTAGE,
+    Answer,
     Device,
     FaultClearing,
     ResidualCurrentDevice,
@@ -52,25 +53,29 @@ def clearing_of(
 
     found = fault_clearing(case.protection, current_through=current_through)
     answers = [
-        replace(answer, remark=_design_rule(device, names=names, operating=operating))
+        _by_rule(answer, device, names=names, operating=operating)
         for device, answer in zip(case.protection, found.answers, strict=True)
     ]
     return replace(found, answers=tuple(answers))
 
 
-def _design_rule(device: Device, *, names: tuple[str, ...], operating: OperatingPoint) -> str:
-    """Resistance times rated residual current, where a device guards one electrode."""
+def _by_rule(
+    answer: Answer, device: Device, *, names: tuple[str, ...], operating: OperatingPoint
+) -> Answer:
+    """The answer with resistance times rated residual current, if it guards one electrode."""
     kind, electrode = device.characteristic, device.measures.removeprefix(EARTH_CURRENT)
     if not isinstance(kind, ResidualCurrentDevice) or electrode not in names:
-        return ""
+        return answer
     number = operating.bonded_set[names.index(electrode)]
     volts = kind.earth_voltage(float(operating.resistance[number, number]))
     allowed = CONVENTIONAL_TOUCH_VOLTAGE
-    verb = "keeps to" if volts <= allowed else "is ABOVE"
-    return (
-        f"resistance x rated residual current {volts:.3g} V {verb} the {allowed:g} V of the "
-        "rule for choosing it (IEC 60364-4-41, from memory), which is not the voltage met"
+    kept = volts <= allowed
+    remark = (
+        f"resistance x rated residual current {volts:.3g} V "
+        f"{'keeps to' if kept else 'is ABOVE'} the {allowed:g} V of the rule for choosing it "
+        "(IEC 60364-4-41, from memory), which is not the voltage met"
     )
+    return replace(answer, remark=remark, keeps_rule=kept)
 
 
 def verdict_of(
@@ -118,13 +123,20 @@ def verdict_of(
     )
     timing = _timing(case, clearing)
     factors = _factors(operation, timing)
-    return judge(
+    verdict = judge(
         case.safety,
         scene=scene,
         timing=timing,
         growth_factor=factors.growth,
         decrement_factor=factors.decrement,
     )
+    answers = () if clearing is None else clearing.answers
+    broken = [
+        f"{answer.name}: {answer.remark}"
+        for answer in answers
+        if answer.fitted and not answer.keeps_rule
+    ]
+    return replace(verdict, broken_rules=tuple(broken))
 
 
 def _timing(case: Case, clearing: FaultClearing | None) -> Timing:

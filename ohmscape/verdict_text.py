@@ -23,6 +23,11 @@ def headline(verdict: Verdict) -> str:
     count = len(verdict.judgements)
     unsafe = sum(item.outcome != "pass" for item in verdict.judgements)
     how_long = _how_long(verdict)
+    if verdict.broken_rules and not unsafe:
+        return (
+            f"Verdict: NOT BY THE RULES, though {count} of {count} exposures are within the "
+            f"limits declared ({how_long})"
+        )
     if not unsafe:
         return f"Verdict: within the limits declared, {count} of {count} exposures ({how_long})"
     return f"Verdict: UNSAFE, {unsafe} of {count} exposures do not pass ({how_long})"
@@ -87,7 +92,11 @@ def verdict_lines(result: Result) -> list[str]:
     verdict = result.verdict
     if verdict is None:
         return []
-    return [headline(verdict), *(f"  {_line(item, result)}" for item in verdict.judgements)]
+    return [
+        headline(verdict),
+        *(f"  {_line(item, result)}" for item in verdict.judgements),
+        *(_hanging(f"RULE        {rule}") for rule in verdict.broken_rules),
+    ]
 
 
 def _line(judgement: Judgement, result: Result) -> str:

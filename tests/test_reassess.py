@@ -9,6 +9,7 @@ from ohmscape.command_line import main
 from ohmscape.errors import ResultError
 from ohmscape.run import run_again, run_variants
 from ohmscape.summarising import summary
+from ohmscape.verdict_text import headline
 
 CASE = """
 ohmscape: 1
@@ -162,3 +163,16 @@ def test_a_safe_case_ends_with_0_and_one_without_limits_is_told(finished, tmp_pa
     done = CliRunner().invoke(main, [*words, "--fail-unsafe"])
     assert done.exit_code == 2
     assert "--fail-unsafe needs a case with a 'safety' block" in done.stderr
+
+
+def test_a_rule_that_is_not_kept_stands_in_the_verdict(results):
+    # About 57 ohm and 500 mA: 28 V keeps to 50 V; dry, 170 ohm, it does not.
+    device = "residual: {standard: IEC 61008-1, rating: 500 mA}"
+    edited = CASE.replace("fixed: {clearing_time: 0.5 s}", device)
+    wet, dry = run_again(load_case_text(edited), results)
+    assert wet.verdict.broken_rules == ()
+    (rule,) = dry.verdict.broken_rules
+    assert rule.startswith("relay: resistance x rated residual current ")
+    assert "is ABOVE the 50 V" in rule
+    assert not dry.verdict.passes
+    assert headline(dry.verdict).startswith("Verdict: NOT BY THE RULES")

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from functools import cache
 from typing import ClassVar
 
 from .body import Body
@@ -33,7 +34,8 @@ _BODY = Body("left hand to both feet", percentile=50)
 
 _REMARK = (
     "REMARK: the remembered current and voltage at 0.1 s and 0.2 s contradict each other "
-    "(750 mA gives 613 V, not 654 V; 600 mA gives 510 V, not 537 V), check the standard"
+    "(750 mA gives 613 V, not 654 V; 600 mA gives 510 V, not 537 V), the lower one is used; "
+    "check the standard"
 )
 
 
@@ -160,7 +162,17 @@ class En50522:
 def _touch_voltage(duration: float) -> float:
     if duration > _LONGEST_POINT:
         return LONG_TOUCH_VOLTAGE
-    return straight_on_logs(tuple((t, u) for t, _, u in TOUCH_POINTS), duration)
+    return straight_on_logs(_safe_points(), duration)
+
+
+@cache
+def _safe_points() -> tuple[tuple[float, float], ...]:
+    """Duration and touch voltage; of a pair that contradicts itself the lower. [s], [V]"""
+    first, last = UNSURE_BETWEEN
+    return tuple(
+        (t, min(u, rebuilt_touch_voltage(i)) if first < t < last else u)
+        for t, i, u in TOUCH_POINTS
+    )
 
 
 def _body_current(duration: float) -> float:

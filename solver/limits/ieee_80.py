@@ -18,6 +18,7 @@ from .contract import (
     refuse_unless_counted,
 )
 from .feet import FEET_PER_RESISTIVITY, surface_layer_factor
+from .time_current import zone_or_none
 
 BODY_RESISTANCE = 1000.0  # Ω, hand to feet, foot to foot and hand to hand alike (from memory)
 
@@ -121,7 +122,8 @@ class Ieee80:
         feet, _ = self._feet(exposure, standing)
         current = voltage / (BODY_RESISTANCE + feet)
         words = f"body {BODY_RESISTANCE:g} ohm + feet {feet:.4g} ohm"
-        return Effect(current, BODY_RESISTANCE * current, "", words)
+        label = zone_or_none(current, duration=duration)
+        return Effect(current, BODY_RESISTANCE * current, label, words)
 
     def _feet(self, exposure: Exposure, standing: Standing) -> tuple[float, float]:
         """Resistance of the feet [Ω] and the derating factor in it."""

@@ -21,7 +21,7 @@ from .contract import (
     refuse_unless_positive,
 )
 from .feet import feet_resistance
-from .time_current import straight_on_logs
+from .time_current import straight_on_logs, zone_or_none
 
 _SOURCE = "the user's own limit"
 _CAUTION = "set by the user; nothing here checks whom it protects"
@@ -101,9 +101,8 @@ class OwnVoltage:
     ) -> Effect:
         """Current through the stated body with feet on the soil; see `LimitSet.effect`."""
         refuse_exposure(exposure, allowed=self.exposures, by="your own limit")
-        return _effect(
-            voltage, self.body_resistance, feet_resistance(exposure, standing=standing)
-        )
+        feet = feet_resistance(exposure, standing=standing)
+        return _effect(voltage, self.body_resistance, feet, duration)
 
 
 @dataclass(frozen=True)
@@ -158,16 +157,18 @@ class OwnCurrent:
     ) -> Effect:
         """Current through the stated body; see `LimitSet.effect`."""
         refuse_exposure(exposure, allowed=self.exposures, by="your own limit")
-        return _effect(voltage, self.body_resistance, self._feet(exposure, standing))
+        feet = self._feet(exposure, standing)
+        return _effect(voltage, self.body_resistance, feet, duration)
 
     def _feet(self, exposure: Exposure, standing: Standing) -> float:
         return feet_resistance(exposure, standing=standing) if self.feet else 0.0
 
 
-def _effect(voltage: float, body: float, feet: float) -> Effect:
+def _effect(voltage: float, body: float, feet: float, duration: float) -> Effect:
     refuse_unless_counted(voltage, what="prospective voltage", unit="V")
     current = voltage / (body + feet)
-    return Effect(current, body * current, "", f"body {body:g} ohm + feet {feet:.4g} ohm")
+    label = zone_or_none(current, duration=duration)
+    return Effect(current, body * current, label, f"body {body:g} ohm + feet {feet:.4g} ohm")
 
 
 def _listed(values: Floats) -> str:

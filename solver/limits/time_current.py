@@ -111,6 +111,17 @@ def straight_on_logs(points: tuple[tuple[float, float], ...], at: float) -> floa
     return float(np.exp(np.interp(min(math.log(at), places[-1]), places, values)))
 
 
+def zone_or_none(current: float, *, duration: float) -> str:
+    """Time-current zone of a body current through the heart; empty below 0.01 s.
+
+    Parameters
+    ----------
+    current, duration
+        As for `zone`.
+    """
+    return zone(current, duration=duration) if duration >= SHORTEST else ""
+
+
 def zone(current: float, *, duration: float, heart_factor: float = 1.0) -> str:
     """Time-current zone of a body current.
 

@@ -25,6 +25,8 @@ class Answer:
         Whether and when it opens, or would.
     remark : str
         What else is to be said of it.
+    keeps_rule : bool
+        Whether it keeps the rule for choosing it, where there is one.
     """
 
     name: str
@@ -36,6 +38,7 @@ class Answer:
     current: float
     trip: Trip
     remark: str = ""
+    keeps_rule: bool = True
 
 
 @dataclass(frozen=True)

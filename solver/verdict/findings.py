@@ -224,6 +224,8 @@ class Verdict:
         One for each exposure, in the user's order.
     step_outline : StepOutline or None
         Where the step has the value asked for.
+    broken_rules : tuple of str
+        Rules for choosing protection that the case does not keep, in words.
     """
 
     shortest: float
@@ -233,11 +235,13 @@ class Verdict:
     decrement_factor: float
     judgements: tuple[Judgement, ...]
     step_outline: StepOutline | None
+    broken_rules: tuple[str, ...] = ()
 
     @property
     def passes(self) -> bool:
-        """Whether every exposure was evaluated and is safe."""
-        return all(judgement.outcome == "pass" for judgement in self.judgements)
+        """Whether every exposure was evaluated and is safe, and every rule kept."""
+        safe = all(judgement.outcome == "pass" for judgement in self.judgements)
+        return safe and not self.broken_rules
 
     @property
     def tightest(self) -> Judgement | None:

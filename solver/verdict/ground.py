@@ -61,7 +61,8 @@ class Ground:
         -----
         A top layer of the soil model that is thin counts as a surface layer when it is the
         poorer conductor, and as all the soil when it is the better one: either way the feet
-        are given no more resistance than they have. Thinner than 0.05 m it is left out.
+        are given no more resistance than they have. Thinner than 0.05 m it is left out. A
+        surface layer that conducts better than what lies below counts as all the soil, too.
         """
         resistivity, thickness = self.soil.resistivity, self.soil.thickness
         top = resistivity[0]
@@ -72,7 +73,10 @@ class Ground:
             if thickness[0] >= THINNEST_TOP:
                 native = Standing(beneath, top, thickness[0])
         on_layers = (
-            Standing(beneath, layer.resistivity, layer.thickness) for layer in self.layers
+            Standing(beneath, layer.resistivity, layer.thickness)
+            if layer.resistivity >= beneath
+            else Standing(layer.resistivity)
+            for layer in self.layers
         )
         return (native, *on_layers)
 

@@ -159,9 +159,9 @@ def test_a_limit_that_does_not_hold_for_its_exposure_is_refused_before_meshing(s
 
 
 def test_a_layer_that_the_formula_does_not_hold_for_is_refused(safe):
-    mud = {"name": "mud", "polygon": SQUARE, "resistivity": "20 ohm*m", "thickness": "10 cm"}
-    with pytest.raises(CaseError, match="conduct worse than the soil"):
-        safe(surface=[mud])
+    fill = {"name": "fill", "polygon": SQUARE, "resistivity": "2 kohm*m", "thickness": "80 cm"}
+    with pytest.raises(CaseError, match=r"used here from 0\.05 to 0\.5 m"):
+        safe(surface=[fill])
 
 
 @pytest.mark.parametrize(
@@ -189,9 +189,10 @@ def test_a_variant_whose_soil_spoils_a_limit_is_told_by_name(safe):
         "resistivity": "1000 ohm*m",
         "thickness": "10 cm",
     }
-    frozen = {"name": "frozen", "soil": {"layers": [{"resistivity": "5000 ohm*m"}]}}
-    with pytest.raises(CaseError, match="in variant 'frozen': surface layer of 1000 ohm"):
-        safe(surface=[rock], blocks={"variants": [frozen]})
+    layers = [{"resistivity": "900 ohm*m", "thickness": "10 cm"}, {"resistivity": "90 ohm*m"}]
+    gravel = {"name": "gravel", "soil": {"layers": layers}}
+    with pytest.raises(CaseError, match=r"in variant 'gravel': .* looks like the top layer"):
+        safe(surface=[rock], blocks={"variants": [gravel]})
 
 
 BOW = [["0 m", "0 m"], ["2 m", "2 m"], ["2 m", "0 m"], ["0 m", "2 m"]]

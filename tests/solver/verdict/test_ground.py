@@ -54,7 +54,13 @@ def test_where_layers_overlap_the_lower_limit_decides():
         assert [grounds[k].name for k in row] == ["rock", "asphalt", "rock"]
 
 
-def test_a_layer_that_a_limit_cannot_take_is_refused():
+def test_a_layer_that_conducts_better_than_the_soil_counts_as_all_of_it():
     wet = SurfaceLayer("mud", SQUARE, 20.0, 0.1)
-    with pytest.raises(CaseError, match="conduct worse than the soil"):
-        Ground(Soil((200.0,)), (wet,)).limits(STAFF, exposure="touch", duration=0.5)
+    frozen = Ground(Soil((5000.0,)), (wet, ROCK))
+    assert frozen.standings == (Standing(5000.0), Standing(20.0), Standing(3000.0))
+
+
+def test_a_layer_that_a_limit_cannot_take_is_refused():
+    fill = SurfaceLayer("fill", SQUARE, 3000.0, 0.8)
+    with pytest.raises(CaseError, match=r"used here from 0\.05 to 0\.5 m"):
+        Ground(Soil((200.0,)), (fill,)).limits(STAFF, exposure="touch", duration=0.5)
