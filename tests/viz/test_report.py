@@ -117,6 +117,9 @@ def test_lengths_in_both_unit_systems(amount, metric, customary):
 
 def test_values_carry_their_error():
     assert volts(1140.0, 8.7) == "1.14 kV ± 9 V"
+    assert volts(179.0, 0.7) == "179 V ± 0.7 V"
+    assert volts(0.4, 0.0021) == "400 mV ± 2 mV"
+    assert volts(52000.0, 1234.0) == "52.0 kV ± 1.23 kV"
     assert ohms(47.43, 0.057) == "47.4 Ω ± 0.06 Ω"
     assert signed_percent(-0.00001) == "0.00 %"
     assert signed_percent(-0.0123) == "−1.23 %"

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Sequence
 
-from ..wording import Unit, length_unit, place_in, significant, with_unit
+from ..wording import Unit, length_unit, place_in, scaled_unit, significant, with_unit
 from .text import Text, Units, in_units
 
 _thin = {"SI": Unit(1000.0, "mm"), "US": Unit(1 / 0.0254, "in")}
@@ -95,14 +95,15 @@ def place(point: Sequence[float]) -> Text:
 
 def seconds(value: float) -> str:
     """Duration. [s]"""
-    return "without end" if value == math.inf else f"{significant(value)} s"
+    return "without end" if value == math.inf else f"{value:.3g} s"
 
 
 def _with_error(value: float, error: float, symbol: str) -> str:
     text = with_unit(value, symbol=symbol)
     if error == 0:
         return text
-    size = with_unit(float(significant(error, figures=1)), symbol=symbol)
-    number, unit = size.split(" ")
-    # One figure is all that an estimate of an error has.
-    return f"{text} ± {float(number):g} {unit}"
+    # In volts where the value has volts or more; one figure is all an estimate has.
+    unit = scaled_unit(min(abs(value), 1.0), symbol=symbol)
+    size = with_unit(error, symbol=symbol) if error >= 1000 else ""
+    number = float(f"{error * unit.factor:.1g}")
+    return f"{text} ± {size or f'{number:g} {unit.symbol}'}"

@@ -137,8 +137,8 @@ def _division(operation: Operation) -> Text:
     else:
         how = "no path beside the soil is given"
     return say(
-        "{Split} {} ({}): that share of the fault current enters the soil at {} as {current}, "
-        "where {} stand to {remote}.",
+        "{Split} {} ({}): that share of the fault current enters the soil as {current} from "
+        "{}, which has {} to {remote}.",
         significant(operation.split_factor),
         how,
         names,

@@ -215,7 +215,8 @@ class _Press:
 
         data = picture.draw(self._units, "png")
         width, height = ImageReader(BytesIO(data)).getSize()
-        shown = min(self.width, 430.0 * width / height)
+        # As large as it was drawn, in 200 dots per inch, where the page has room for that.
+        shown = min(self.width, width * 72 / 200, 430.0 * width / height)
         image = Image(BytesIO(data), width=shown, height=shown * height / width)
         image.keepWithNext = 1
         yield image

@@ -109,9 +109,10 @@ def _map(
         )
     )
     width, height = np.subtract(result.area.high, result.area.low)
-    tall = float(np.clip(5.2 * height / width, 2.0, 6.2))
+    # Two maps fit on a page.
+    tall = float(np.clip(5.2 * height / width, 2.0, 3.8))
     draw = _map_drawing(result, layer, x=x, y=y, values=values, metal=metal)
-    return Picture(drawing(draw, size=(7.2, tall + 0.5)), caption + ".")
+    return Picture(drawing(draw, size=(7.2, tall + 0.4)), caption + ".")
 
 
 def _map_drawing(

@@ -48,7 +48,9 @@ def drawing(
             draw(figure, units)
             file = BytesIO()
             metadata = {"Date": None} if ending == "svg" else {"Software": None}
-            figure.savefig(file, format=ending, dpi=_dots, metadata=metadata)
+            figure.savefig(
+                file, format=ending, dpi=_dots, metadata=metadata, bbox_inches="tight"
+            )
         return file.getvalue()
 
     return rendered
@@ -65,7 +67,7 @@ def layout_picture(result: Result) -> Picture:
         figure.legend(loc="outside lower center", ncols=2, fontsize=9, frameon=False)
 
     caption = (
-        "Plan. The frame is the mapped area. Dots are rods or other metal that goes straight "
+        "Plan. Dots are rods or other metal that goes straight "
         "down. y points up; whether that is north the case does not say."
     )
     return Picture(drawing(draw, size=(7.0, tall + 1.0)), caption)
@@ -97,7 +99,7 @@ def draw_layout(axes: Any, *, result: Result, units: Units, lean: bool = False) 
         lines = _polyline(start[flat], end[flat])
         label = None if lean else f"electrode: {name}"
         width = 0.8 if lean else 1.4
-        if len(lines):
+        if flat.any():
             axes.plot(*lines, color=colour, linewidth=width, linestyle=dash, label=label)
             label = None
         marker = "os^Dv"[group % 5]
@@ -115,6 +117,15 @@ def draw_layout(axes: Any, *, result: Result, units: Units, lean: bool = False) 
     low, high = (
         np.array(corner) * unit.factor for corner in (result.area.low, result.area.high)
     )
+    if not lean:
+        corners = np.array([low, [high[0], low[1]], high, [low[0], high[1]], low])
+        axes.plot(
+            *corners.T, color=_soft, linewidth=1, linestyle=dashes[2], label="mapped area"
+        )
+        ends = np.concatenate([metal.start, metal.end])[:, :2] * unit.factor
+        edge = 0.04 * (high - low)
+        low, high = np.minimum(low, ends.min(axis=0)), np.maximum(high, ends.max(axis=0))
+        low, high = low - edge, high + edge
     axes.set_xlim(low[0], high[0])
     axes.set_ylim(low[1], high[1])
     axes.set_xlabel(f"x [{unit.symbol}]")
@@ -148,7 +159,8 @@ def _surroundings(axes: Any, result: Result, factor: float) -> None:
         corners = metal.vertices * factor
         label = f"can be touched: {metal.name}"
         if metal.kind == "points":
-            axes.plot(*corners.T, "x", color=_mark, markersize=8, mew=2, label=label)
+            style = {"markersize": 12, "mew": 2, "markerfacecolor": "none"}
+            axes.plot(*corners.T, "s", color=_mark, label=label, **style)
             continue
         if metal.closed:
             corners = np.concatenate([corners, corners[:1]])

@@ -101,7 +101,6 @@
     const height = plot.h / ratio + box.top + box.bottom;
     for (const canvas of [base, over]) {
       canvas.width = Math.round(width * ratio); canvas.height = Math.round(height * ratio);
-      canvas.style.height = `${height}px`;
     }
     const owner = new Int32Array(plot.w * plot.h).fill(-1);
     const px = (x) => (x - low[0]) / dx * plot.w, py = (y) => (high[1] - y) / dy * plot.h;

@@ -27,7 +27,7 @@
     frame = 0;
     const width = Math.max(240, stage.clientWidth - 2), height = Math.round(Math.min(0.68 * width, 560));
     const ratio = Math.min(2, window.devicePixelRatio || 1);
-    canvas.width = width * ratio; canvas.height = height * ratio; canvas.style.height = `${height}px`;
+    canvas.width = width * ratio; canvas.height = height * ratio;
     let pen = canvas.getContext("2d");
     pen.setTransform(ratio, 0, 0, ratio, 0, 0);
     const scale = zoom * Math.min(width / size, height / (0.75 * size)) * 0.95;
