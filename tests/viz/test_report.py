@@ -161,6 +161,43 @@ def test_a_variant_that_fails_is_in_the_headline(result):
     assert headline.tone == "fail"
 
 
+def test_a_rule_that_is_not_kept_is_in_the_headline(result):
+    verdict = result.verdict
+    judged = verdict.judgements[0]
+    safe = replace(judged, places=(replace(judged.places[0], voltage=0.1),), error=0.01)
+    broken = replace(verdict, judgements=(safe,), broken_rules=("device: 70 V is ABOVE 50 V",))
+    blocks = sections([replace(result, verdict=broken)], made=_made)[0].blocks
+    assert isinstance(blocks[0], Paragraph)
+    told = plain(blocks[0].text, units="SI", vocabulary="earth")
+    assert told.startswith("✕ NOT BY THE RULES, though 1 of 1")
+    assert blocks[0].tone == "fail"
+    assert isinstance(blocks[1], Bullets)
+    assert "70 V is ABOVE 50 V" in plain(blocks[1].items[0], units="SI", vocabulary="earth")
+
+
+def test_all_that_passes_is_said_to_hold_for_what_was_declared(result):
+    verdict = result.verdict
+    judged = verdict.judgements[0]
+    safe = replace(judged, places=(replace(judged.places[0], voltage=0.1),), error=0.01)
+    good = replace(result, verdict=replace(verdict, judgements=(safe,)))
+    headline = sections([good], made=_made)[0].blocks[0]
+    assert isinstance(headline, Paragraph)
+    told = plain(headline.text, units="SI", vocabulary="earth")
+    assert told.startswith("✓ Within the limits declared: 1 of 1 exposures")
+    assert "for the people, faults and places declared" in told
+    assert headline.tone == "pass"
+
+
+def test_a_step_outline_off_the_map_has_no_distance(result):
+    told = words(result, units="SI", vocabulary="earth")
+    assert not result.verdict.step_outline.whole
+    assert "NOT below 150 V at the edge of the mapped area" in told
+    whole = replace(result.verdict.step_outline, whole=True, radius=4.0)
+    verdict = replace(result.verdict, step_outline=whole)
+    told = words(replace(result, verdict=verdict), units="SI", vocabulary="earth")
+    assert "beyond 4.00 m from the middle" in told
+
+
 def test_sections_are_those_a_reviewer_looks_for(result):
     keys = [section.key for section in sections([result], made=_made)]
     assert keys == [

@@ -13,7 +13,7 @@ from ...solver.circuit import (
 from ...solver.limits import duration_in_words
 from ...solver.protection import Trip
 from ...solver.result import Result
-from ...solver.verdict import Judgement, Verdict
+from ...solver.verdict import Judgement, StepOutline, Verdict
 from ..wording import phasor_text, significant, with_unit
 from .amounts import amperes, length, ohms, percent, seconds, volts
 from .contents import Block, Bullets, Cell, Paragraph, Section, Table
@@ -183,7 +183,8 @@ def protection_section(results: Sequence[Result]) -> Section:
         words = trip.words + (f"; {answer.remark}" if answer.remark else "")
         rows.append((answer.name, role, sees, _answer(trip), words))
         sure = trip.certainty == "certainly"
-        tones.append("" if not answer.fitted else "pass" if sure else "fail")
+        good = sure and answer.keeps_rule
+        tones.append("" if not answer.fitted else "pass" if good else "fail")
     together = f"The fault is {_answer(clearing.trip)} ({clearing.trip.words})."
     if verdict is not None:
         together = (
@@ -247,16 +248,23 @@ def limits_section(results: Sequence[Result]) -> Section:
         blocks.append(effects)
     outline = verdict.step_outline
     if outline is not None:
-        where = say("everywhere in the mapped area")
-        if outline.radius > 0:
-            where = say("beyond {} from the middle of the metal", length(outline.radius))
-        text_ = say("Step voltage is below {} {}.", volts(outline.voltage), where)
-        if not outline.whole:
-            text_ = (
-                text_ + " The mapped area does not hold all of that outline: make it larger."
-            )
-        blocks.append(Paragraph(text_))
+        blocks.append(Paragraph(_outline(outline)))
     return Section("limits", title, tuple(blocks))
+
+
+def _outline(outline: StepOutline) -> Text:
+    """From where on the step voltage is below the value that was asked for."""
+    chosen = volts(outline.voltage)
+    if not outline.whole:
+        return say(
+            "Step voltage is NOT below {} at the edge of the mapped area: how far out it is cannot "
+            "be told, make study.area larger.",
+            chosen,
+        )
+    where: Text | str = "everywhere in the mapped area"
+    if outline.radius > 0:
+        where = say("beyond {} from the middle of the metal", length(outline.radius))
+    return say("Step voltage is below {} {}.", chosen, where)
 
 
 def _notes(judgements: Sequence[Judgement]) -> list[str]:

@@ -7,7 +7,7 @@ from ...solver.result import Result
 from ...solver.verdict import JudgedPlace, Judgement, Verdict
 from ..wording import phasor_text
 from .amounts import length, ohms, percent, place, small_percent, volts
-from .contents import Block, Cell, Paragraph, Section, Table
+from .contents import Block, Bullets, Cell, Paragraph, Section, Table
 from .text import Text, say
 
 outcome_words = {
@@ -29,6 +29,10 @@ def verdict_section(results: Sequence[Result]) -> Section:
     base = results[0]
     blocks: list[Block] = [_headline(results)]
     if base.verdict is not None:
+        if base.verdict.broken_rules:
+            blocks.append(
+                Bullets(tuple(f"✕ Rule: {rule}" for rule in base.verdict.broken_rules))
+            )
         blocks.append(_exposures(base, base.verdict))
         if len(results) > 1:
             blocks.append(_over_variants(results))
@@ -60,6 +64,9 @@ def _headline(results: Sequence[Result]) -> Paragraph:
     if unsafe := unsafe_count(verdict):
         text = f"✕ UNSAFE: {unsafe} of {count} exposures do not pass ({how_long})."
         return Paragraph(text, "fail")
+    if not verdict.passes:
+        text = f"✕ NOT BY THE RULES, though {count} of {count} exposures are within the limits "
+        return Paragraph(f"{text}declared ({how_long}).", "fail")
     failing = [
         item.variant
         for item in results[1:]
@@ -128,7 +135,7 @@ def _over_variants(results: Sequence[Result]) -> Table:
         if verdict is None:
             continue
         cells: list[Cell] = [result.variant or "as it stands"]
-        cells.append("✓ passes" if verdict.passes else f"✕ {unsafe_count(verdict)} unsafe")
+        cells.append(_outcome(verdict))
         found = {item.name: item for item in verdict.judgements}
         for name in names:
             item = found.get(name)
@@ -146,6 +153,12 @@ def _over_variants(results: Sequence[Result]) -> Table:
         "Share of the limit, in the case as it stands and in its variants.",
         tuple(tones),
     )
+
+
+def _outcome(verdict: Verdict) -> str:
+    if verdict.passes:
+        return "✓ passes"
+    return f"✕ {unsafe_count(verdict)} unsafe" if unsafe_count(verdict) else "✕ rule not kept"
 
 
 def _key_values(results: Sequence[Result]) -> Table:

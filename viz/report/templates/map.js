@@ -87,7 +87,7 @@
     return { value, voltage, limit: 100 * voltage / value };
   }
   function unsafe(layer, found) {
-    return found.limit !== undefined && found.voltage + layer.error > found.limit;
+    return found.limit !== undefined && !(found.voltage + layer.error <= found.limit);
   }
 
   // Which triangle each pixel of the plot lies in, for one size of the stage.
