@@ -257,8 +257,8 @@ def _outline(outline: StepOutline) -> Text:
     chosen = volts(outline.voltage)
     if not outline.whole:
         return say(
-            "Step voltage is NOT below {} at the edge of the mapped area: how far out it is cannot "
-            "be told, make study.area larger.",
+            "Step voltage is NOT below {} at the edge of the mapped area: how far out it is "
+            "cannot be told, make study.area larger.",
             chosen,
         )
     where: Text | str = "everywhere in the mapped area"
