@@ -169,6 +169,9 @@ class Numerics:
         Largest number of elements; None leaves the default limit.
     second_opinion : {"auto", "always", "never"}
         Whether thin conductors without a mesh are set beside the result; "auto" where quick.
+    tolerance : float or None
+        Largest estimated error of the worst voltages, as a share of the rise; resistances are
+        held to half of it. None leaves it to the preset.
     """
 
     accuracy: Literal["coarse", "normal", "fine"] = "normal"
@@ -177,6 +180,7 @@ class Numerics:
     element_size: float | None = None
     element_limit: int | None = None
     second_opinion: Literal["auto", "always", "never"] = "auto"
+    tolerance: float | None = None
 
 
 @dataclass(frozen=True)

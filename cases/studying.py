@@ -103,6 +103,7 @@ def numerics_of(
         element_size=given.element_size,
         element_limit=given.element_limit,
         second_opinion=given.second_opinion,
+        tolerance=given.tolerance,
     )
 
 

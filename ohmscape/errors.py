@@ -8,7 +8,8 @@
     ├── MissingLibraryError (OSError)  a system library is not installed
     ├── MeshError (RuntimeError)       the mesh generator failed or gave a bad mesh
     ├── TrustError (ArithmeticError)   a result misses its own limits and is not returned
-    │   └── ConvergenceError           the linear solver did not reach its tolerance
+    │   ├── ConvergenceError           the linear solver did not reach its tolerance
+    │   └── ToleranceError             the estimated error is above the tolerance of the case
     └── ResultError (ValueError)       a result file is damaged, foreign or of another version
 """
 
@@ -78,6 +79,22 @@ class TrustError(OhmscapeError, ArithmeticError):
 
 class ConvergenceError(TrustError):
     """The linear solver did not reach its tolerance."""
+
+
+class ToleranceError(TrustError):
+    """The estimated error of a result is above the tolerance asked for.
+
+    Parameters
+    ----------
+    message : str
+        Which error, and how large.
+    excess : float
+        Largest estimated error over what is allowed; above 1, or not a number.
+    """
+
+    def __init__(self, message: str, *, excess: float) -> None:
+        super().__init__(message)
+        self.excess = excess
 
 
 class ResultError(OhmscapeError, ValueError):

@@ -13,7 +13,7 @@ from .cases.case import Case
 from .cases.case import Profile as ProfileLine
 from .cases.circuit import operating_of
 from .cases.variants import as_variant
-from .errors import ResultError
+from .errors import ResultError, ToleranceError
 from .judging import clearing_of, verdict_of
 from .solver.accuracy import compare
 from .solver.field import Field
@@ -23,7 +23,18 @@ from .solver.places import TouchableMetal
 from .solver.result import Profile, Result
 from .solver.surface import Area, SurfaceMap, surface_map
 from .solver.worst import WorstVoltage, worst_step, worst_touch
-from .solving import Laps, Progress, Solved, agreement_of, mapped_area, solve_case
+from .solving import (
+    Laps,
+    Progress,
+    Solved,
+    agreement_of,
+    mapped_area,
+    refined,
+    solve_case,
+    tolerance_of,
+)
+
+_most_refinements = 4
 
 
 def run_case(
@@ -56,9 +67,8 @@ def run_case(
         If the result misses its own limits.
     """
     _check_drives(case)
-    return evaluate(
-        case, solve_case(case, accuracy=accuracy, progress=progress), progress=progress
-    )
+    solved = solve_case(case, accuracy=accuracy, progress=progress)
+    return _to_tolerance(case, solved, accuracy=accuracy, progress=progress)[1]
 
 
 def run_variants(
@@ -83,12 +93,15 @@ def run_variants(
     """
     solved: dict[Soil, Solved] = {}
 
-    def solution(each: Case, told: Progress) -> Solved:
+    def result_of(each: Case, told: Progress) -> Result:
         if each.soil not in solved:
             solved[each.soil] = solve_case(each, accuracy=accuracy, progress=told)
-        return solved[each.soil]
+        solved[each.soil], result = _to_tolerance(
+            each, solved[each.soil], accuracy=accuracy, progress=told
+        )
+        return result
 
-    return _evaluated(case, solution=solution, progress=progress)
+    return _with_variants(case, result_of=result_of, progress=progress)
 
 
 def run_again(
@@ -123,22 +136,38 @@ def run_again(
     if not same_metal(case.conductors, results[0].solution.conductors):
         msg = "the metal of the case is not that of the result: run the case instead"
         raise ResultError(msg)
-    solved = {result.solution.soil: Solved.of(result) for result in results}
+    solved = {result.solution.soil: result for result in results}
 
-    def solution(each: Case, _: Progress) -> Solved:
+    def result_of(each: Case, told: Progress) -> Result:
         if each.soil not in solved:
             what = f"variant '{each.variant}'" if each.variant else "the case"
             msg = f"the soil of {what} is in no result of that folder: run the case instead"
             raise ResultError(msg)
-        return solved[each.soil]
+        before = solved[each.soil]
+        # The preset of the run is not in the case when the command line gave it.
+        tolerance = each.numerics.tolerance or before.accuracy.tolerance
+        return evaluate(each, Solved.of(before), tolerance=tolerance, progress=told)
 
-    return _evaluated(case, solution=solution, progress=progress)
+    return _with_variants(case, result_of=result_of, progress=progress)
 
 
-def _evaluated(
-    case: Case, *, solution: Callable[[Case, Progress], Solved], progress: Progress
+def _to_tolerance(
+    case: Case, solved: Solved, *, accuracy: str | None, progress: Progress
+) -> tuple[Solved, Result]:
+    """Result that meets the tolerance, from finer solutions while it is missed."""
+    tolerance = tolerance_of(case, accuracy=accuracy)
+    for _ in range(_most_refinements):
+        try:
+            return solved, evaluate(case, solved, tolerance=tolerance, progress=progress)
+        except ToleranceError as miss:
+            solved = refined(case, solved, miss=miss, accuracy=accuracy, progress=progress)
+    return solved, evaluate(case, solved, tolerance=tolerance, progress=progress)
+
+
+def _with_variants(
+    case: Case, *, result_of: Callable[[Case, Progress], Result], progress: Progress
 ) -> tuple[Result, ...]:
-    """Results of a case and its variants, from the solution of each."""
+    """Results of a case and its variants."""
     cases = [case, *(as_variant(case, item) for item in case.variants)]
     for each in cases:
         _check_drives(each)
@@ -149,11 +178,17 @@ def _evaluated(
         def told(step: str, name: str = name) -> None:
             progress(name + step)
 
-        results.append(evaluate(each, solution(each, told), progress=told))
+        results.append(result_of(each, told))
     return tuple(results)
 
 
-def evaluate(case: Case, solved: Solved, *, progress: Progress = lambda step: None) -> Result:
+def evaluate(
+    case: Case,
+    solved: Solved,
+    *,
+    tolerance: float | None = None,
+    progress: Progress = lambda step: None,
+) -> Result:
     """Result of a case from unit solutions of its metal and soil; nothing is solved.
 
     Parameters
@@ -162,6 +197,8 @@ def evaluate(case: Case, solved: Solved, *, progress: Progress = lambda step: No
         Drives, bonds and study.
     solved : Solved
         What `solve_case` gave for the same soil and metal.
+    tolerance : float, optional
+        In place of the case's own.
     progress : callable, optional
         Told the name of each step as it begins.
 
@@ -173,8 +210,8 @@ def evaluate(case: Case, solved: Solved, *, progress: Progress = lambda step: No
     ------
     CaseError
         If bonds and drives contradict, or nothing is driven.
-    TrustError
-        If the estimated error is above its limit.
+    ToleranceError
+        If the estimated error is above the tolerance.
     """
     laps = Laps(progress)
     laps.begin("maps")
@@ -195,6 +232,7 @@ def evaluate(case: Case, solved: Solved, *, progress: Progress = lambda step: No
         coarse=solved.coarse,
         rougher=rougher,
         growth=solved.growth,
+        tolerance=tolerance_of(case) if tolerance is None else tolerance,
     )
     laps.begin("second opinion at the worst places")
     agreed = agreement_of(case, solved, operating=operating, worst=worst)

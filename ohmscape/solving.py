@@ -9,7 +9,7 @@ import numpy as np
 
 from .cases.case import Case
 from .cases.circuit import operating_of
-from .errors import BudgetError, MeshError, TrustError
+from .errors import BudgetError, MeshError, ToleranceError, TrustError
 from .meshes import MeshPlan, build_mesh, mesh_plan
 from .meshes.plan import default_element_limit, fastest_growth
 from .solver.drives import OperatingPoint
@@ -25,6 +25,10 @@ coarsening = 1.5
 # Elements of the result grow no faster than this, so that those of the check can.
 result_growth = 0.4
 _fineness = {"coarse": 0.75, "normal": 1.0, "fine": 1.6}
+# Largest estimated error of the worst voltages, as a share of the rise.
+_tolerance = {"coarse": 0.03, "normal": 0.01, "fine": 0.005}
+# A mesh that misses it is made finer by the root of the miss and some more, within these.
+_refinement, _spare = (1.25, 2.0), 1.15
 _comfortable, _finer_at_most = 15_000, 1.6  # elements; times finer
 _raster_points = 140  # along the longer side, where the case gives no spacing
 _quick_wires = 1500  # take a second opinion about two seconds
@@ -70,6 +74,8 @@ class Solved:
         Time of each step; empty when taken from a result. [s]
     second : SecondOpinion or None
         Thin conductors without a mesh, where the case asks for them or they are quick.
+    fineness : float
+        How much smaller the elements are than those planned at first.
     """
 
     fine: Solution
@@ -77,6 +83,7 @@ class Solved:
     growth: tuple[float, float]
     seconds: dict[str, float]
     second: SecondOpinion | None = None
+    fineness: float = 1.0
 
     @classmethod
     def of(cls, result: Result) -> "Solved":
@@ -129,6 +136,79 @@ def plan(case: Case, *, accuracy: str | None = None, coarser: float = 1.0) -> Me
         few = planned(fineness).elements
         fineness *= float(np.clip((_comfortable / few) ** (1 / 3), 1.0, _finer_at_most))
     return planned(fineness / coarser)
+
+
+def tolerance_of(case: Case, *, accuracy: str | None = None) -> float:
+    """Largest estimated error of the worst voltages that a run returns, share of the rise.
+
+    The case's own, else that of the preset; resistances are held to half of it.
+    """
+    if case.numerics.tolerance is not None:
+        return case.numerics.tolerance
+    return _tolerance[accuracy or case.numerics.accuracy]
+
+
+def refined(
+    case: Case,
+    solved: Solved,
+    *,
+    miss: ToleranceError,
+    accuracy: str | None = None,
+    progress: Progress = lambda step: None,
+) -> Solved:
+    """Unit solutions on a finer mesh, with those that missed the tolerance as the coarser ones.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    solved : Solved
+        What missed the tolerance.
+    miss : ToleranceError
+        By how much; raised again where the mesh cannot be made finer.
+    accuracy, progress
+        As for `solve_case`.
+
+    Returns
+    -------
+    solved : Solved
+
+    Raises
+    ------
+    ToleranceError
+        If the miss is no number, or the finer mesh would be larger than the case or the
+        machine allows.
+    MeshError, TrustError
+        As `solve_case`.
+
+    Notes
+    -----
+    The error falls as the square of size and growth of the elements, which sets both; the size
+    at each piece of metal follows its own length, so one factor refines all of them.
+    """
+    if not np.isfinite(miss.excess):
+        raise miss
+    laps = Laps(progress)
+    finer = float(np.clip(_spare * np.sqrt(miss.excess), *_refinement))
+    fineness = solved.fineness * finer
+    try:
+        planned = plan(case, accuracy=accuracy, coarser=1.0 / fineness)
+    except BudgetError as error:
+        msg = f"{miss}. Refining {finer:.2g} times to meet it was refused: {error}"
+        raise ToleranceError(msg, excess=miss.excess) from error
+    laps.begin(f"mesh {fineness:.2g} times finer")
+    mesh = build_mesh(planned)
+    laps.begin(f"solution {fineness:.2g} times finer")
+    fine = solve(mesh, soil=case.soil, conductors=case.conductors, order=case.numerics.order)
+    laps.end()
+    return Solved(
+        fine,
+        solved.fine,
+        (planned.growth, solved.growth[0]),
+        solved.seconds | laps.seconds,
+        solved.second,
+        fineness,
+    )
 
 
 def solve_case(

@@ -171,7 +171,8 @@ def _accuracy(result: Result) -> list[str]:
         f"  estimated error: resistance {accuracy.estimate(accuracy.resistance):.2%}, worst "
         f"touch {accuracy.estimate(accuracy.touch):.2%} and step "
         f"{accuracy.estimate(accuracy.step):.2%} of the rise "
-        f"(from a coarser mesh of {accuracy.coarse_elements:,} elements)",
+        f"(from a coarser mesh of {accuracy.coarse_elements:,} elements); asked for: "
+        f"{accuracy.resistance_tolerance:.2%} and {accuracy.tolerance:.2%} of the rise",
         f"  outer boundary at half its distance: resistance {checks.boundary:.2%}",
         f"  linear residual {checks.residual:.0e}, current balance {checks.balance:.0e}, "
         f"energy {checks.energy:.0e}, reciprocity {checks.symmetry:.0e}",

@@ -4,17 +4,13 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from ..errors import TrustError
+from ..errors import ToleranceError
 from .drives import OperatingPoint
 from .field import Field
 from .model import Floats
 from .result import Accuracy
 from .solution import Solution
 from .worst import WorstVoltage
-
-# A result whose estimated error is larger is not returned.
-resistance_limit = 0.02
-voltage_limit = 0.03
 
 
 def compare(
@@ -25,6 +21,7 @@ def compare(
     coarse: Solution,
     rougher: OperatingPoint,
     growth: tuple[float, float],
+    tolerance: float,
 ) -> Accuracy:
     """Change of the results on a coarser mesh.
 
@@ -42,6 +39,9 @@ def compare(
         Voltages and currents there, under the same drives.
     growth : tuple of float, length 2
         Increase of the element size per distance, of the result's mesh and the coarser one.
+    tolerance : float
+        Largest estimated error of the worst touch and step voltages, as a share of the rise;
+        resistances are held to half of it.
 
     Returns
     -------
@@ -49,8 +49,8 @@ def compare(
 
     Raises
     ------
-    TrustError
-        If the estimated error of resistance, touch or step is above its limit.
+    ToleranceError
+        If the estimated error of resistance, touch or step is above the tolerance.
     """
     field = Field(coarse, rougher.voltage)
     rise = float(np.abs(operating.voltage).max())
@@ -65,6 +65,7 @@ def compare(
         resistance=_change(operating.resistance, rougher.resistance),
         touch=changes["touch"],
         step=changes["step"],
+        tolerance=tolerance,
     )
     _require(accuracy)
     return accuracy
@@ -84,16 +85,19 @@ def _voltage_again(item: WorstVoltage, *, field: Field, metal_groups: dict[str, 
 
 
 def _require(accuracy: Accuracy) -> None:
+    """Raise unless every estimated error is within the tolerance."""
     values = {
-        "resistance": (accuracy.resistance, resistance_limit),
-        "touch voltage (of the rise)": (accuracy.touch, voltage_limit),
-        "step voltage (of the rise)": (accuracy.step, voltage_limit),
+        "resistance": (accuracy.resistance, accuracy.resistance_tolerance),
+        "touch voltage (of the rise)": (accuracy.touch, accuracy.tolerance),
+        "step voltage (of the rise)": (accuracy.step, accuracy.tolerance),
     }
-    for name, (change, limit) in values.items():
-        error = accuracy.estimate(change)
-        if not error <= limit:  # also true for NaN
-            msg = (
-                f"estimated error of the {name} is {error:.1%}, above {limit:.0%}; "
-                "ask for a finer mesh (numerics.accuracy or numerics.fineness)"
-            )
-            raise TrustError(msg)
+    shares = {name: accuracy.estimate(change) / most for name, (change, most) in values.items()}
+    name = max(shares, key=lambda key: np.nan_to_num(shares[key], nan=np.inf))
+    if not shares[name] <= 1.0:  # also true for NaN
+        change, most = values[name]
+        msg = (
+            f"estimated error of the {name} is {accuracy.estimate(change):.2%}, above the "
+            f"{most:.2%} that the tolerance allows; ask for a finer mesh (numerics.accuracy "
+            "or numerics.fineness) or a wider numerics.tolerance"
+        )
+        raise ToleranceError(msg, excess=shares[name])

@@ -77,6 +77,8 @@ class Accuracy:
         Largest relative change of a resistance to remote earth.
     touch, step : float
         Change of the worst touch and step voltage at their places, relative to the rise.
+    tolerance : float
+        Largest error allowed of these voltages, relative to the rise.
     """
 
     growth: float
@@ -85,6 +87,12 @@ class Accuracy:
     resistance: float
     touch: float
     step: float
+    tolerance: float
+
+    @property
+    def resistance_tolerance(self) -> float:
+        """Largest relative error allowed of a resistance: half of that of the voltages."""
+        return 0.5 * self.tolerance
 
     def estimate(self, change: float) -> float:
         """Error left in the result, from the change that coarsening makes.
