@@ -58,6 +58,7 @@ def _maps(result: Result) -> Iterator[Picture]:
     layers = map_layers(result)
     touches = {layer["key"]: spread(layer["values"]) for layer in layers if "metal" in layer}
     metals = {metal.name: metal for metal in result.metals}
+    judged = {item.name: item for item in (result.verdict.judgements if result.verdict else ())}
     places = np.column_stack([x.ravel(), y.ravel()])
     for layer in layers:
         metal: TouchableMetal | None = None
@@ -65,12 +66,7 @@ def _maps(result: Result) -> Iterator[Picture]:
             metal = metals[layer["metal"]["name"]]
             values = touches[layer["key"]]
         elif layer["kind"] == "share of touch":
-            judgement = (
-                next(item for item in result.verdict.judgements if item.name == layer["name"])
-                if result.verdict
-                else None
-            )
-            assert judgement is not None
+            judgement = judged[layer["name"]]
             metal = metals[judgement.metals[0]]
             limit = judgement.permissible(places).reshape(x.shape)
             values = 100 * layer["factor"] * touches[layer["of"]] / limit

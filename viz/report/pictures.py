@@ -88,50 +88,44 @@ def draw_layout(axes: Any, *, result: Result, units: Units, lean: bool = False) 
         Metal in the soil only, as on a map.
     """
     unit = length_unit(units)
-    metal = result.solution.conductors
-    colour = "black"
-    for group, name in enumerate(result.group_names):
-        mine = metal.group == group
-        start, end = metal.start[mine, :2] * unit.factor, metal.end[mine, :2] * unit.factor
-        plan = np.linalg.norm(end - start, axis=1)
-        flat = plan > 0.02 * metal.length[mine] * unit.factor
-        dash = dashes[group % len(dashes)]
-        lines = _polyline(start[flat], end[flat])
-        label = None if lean else f"electrode: {name}"
-        width = 0.8 if lean else 1.4
-        if flat.any():
-            axes.plot(*lines, color=colour, linewidth=width, linestyle=dash, label=label)
-            label = None
-        marker = "os^Dv"[group % 5]
-        size = 2.5 if lean else 5
-        if (~flat).any():
-            axes.plot(
-                *start[~flat].T,
-                marker,
-                color=colour,
-                markersize=size,
-                label=label,
-                linestyle="",
-            )
-    axes.set_aspect("equal")
     low, high = (
         np.array(corner) * unit.factor for corner in (result.area.low, result.area.high)
     )
+    _draw_metal(axes, result, unit.factor, lean=lean)
     if not lean:
+        _surroundings(axes, result, unit.factor)
         corners = np.array([low, [high[0], low[1]], high, [low[0], high[1]], low])
         axes.plot(
             *corners.T, color=_soft, linewidth=1, linestyle=dashes[2], label="mapped area"
         )
+        metal = result.solution.conductors
         ends = np.concatenate([metal.start, metal.end])[:, :2] * unit.factor
         edge = 0.04 * (high - low)
         low, high = np.minimum(low, ends.min(axis=0)), np.maximum(high, ends.max(axis=0))
         low, high = low - edge, high + edge
+    axes.set_aspect("equal")
     axes.set_xlim(low[0], high[0])
     axes.set_ylim(low[1], high[1])
     axes.set_xlabel(f"x [{unit.symbol}]")
     axes.set_ylabel(f"y [{unit.symbol}]")
-    if not lean:
-        _surroundings(axes, result, unit.factor)
+
+
+def _draw_metal(axes: Any, result: Result, factor: float, *, lean: bool) -> None:
+    """Electrodes as lines, or dots where they go straight down; named unless lean."""
+    metal = result.solution.conductors
+    for group, name in enumerate(result.group_names):
+        mine = metal.group == group
+        start, end = metal.start[mine, :2] * factor, metal.end[mine, :2] * factor
+        flat = np.linalg.norm(end - start, axis=1) > 0.02 * metal.length[mine] * factor
+        label = None if lean else f"electrode: {name}"
+        if flat.any():
+            style = {"linewidth": 0.8 if lean else 1.4, "linestyle": dashes[group % 5]}
+            axes.plot(*_polyline(start[flat], end[flat]), color="black", label=label, **style)
+            label = None
+        if (~flat).any():
+            marker, size = "os^Dv"[group % 5], 2.5 if lean else 5
+            style = {"markersize": size, "linestyle": ""}
+            axes.plot(*start[~flat].T, marker, color="black", label=label, **style)
 
 
 def _polyline(start: Floats, end: Floats) -> Floats:

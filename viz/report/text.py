@@ -130,11 +130,3 @@ def _term(field: str) -> tuple[str, str]:
     if field[0].isupper():
         return earth[0].upper() + earth[1:], ground[0].upper() + ground[1:]
     return earth, ground
-
-
-def joined(parts: "list[Text | str]", *, by: str = ", ") -> Text:
-    """Parts with something between them."""
-    text = Text(())
-    for number, part in enumerate(parts):
-        text = (text + by if number else text) + part
-    return text

@@ -10,7 +10,12 @@ from .text import say
 
 def accuracy_section(results: Sequence[Result]) -> Section:
     """Mesh, estimated errors and balances."""
-    result = results[0]
+    caption = "Errors of the arithmetic only: soil data are usually far less certain."
+    table = Table(("Check", "Found"), tuple(_checks(results[0])), caption)
+    return Section("accuracy", "Mesh and numerical accuracy", (table,))
+
+
+def _checks(result: Result) -> list[tuple[Cell, ...]]:
     accuracy, checks = result.accuracy, result.solution.checks
     mesh = result.solution.mesh
     smallest, largest = float(mesh.element_size.min()), mesh.outer_radius
@@ -60,12 +65,7 @@ def accuracy_section(results: Sequence[Result]) -> Section:
     rows.append(
         ("Time and memory of the run", f"{seconds:.1f} s, {result.peak_memory / 1e9:.1f} GB")
     )
-    caption = "Errors of the arithmetic only: soil data are usually far less certain."
-    return Section(
-        "accuracy",
-        "Mesh and numerical accuracy",
-        (Table(("Check", "Found"), tuple(rows), caption),),
-    )
+    return rows
 
 
 def second_opinion_section(results: Sequence[Result]) -> Section:
