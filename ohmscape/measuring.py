@@ -27,6 +27,7 @@ from .solver.measured import (
     fit,
     pairs,
     predicted,
+    scaled_start,
     unknowns_of,
 )
 from .solver.measured.transfer import in_metal
@@ -179,7 +180,13 @@ def compare_case(
     if alone[0].fit.misfit > NOT_ENOUGH:
         together = pairs(readings, model=model, start=start, unknowns=among)
     progress("calibration")
-    calibration = fit(readings, model=model, start=start, unknowns=chosen)
+    scaled = scaled_start(readings, model=model, start=start, unknowns=chosen, among=among)
+    calibration = fit(
+        readings,
+        model=model,
+        start=_nearest(scaled, alone=alone, chosen=chosen, readings=readings, model=model),
+        unknowns=chosen,
+    )
     return Compared(
         title=case.title,
         units=case.units,
@@ -196,6 +203,26 @@ def compare_case(
         solves=model.solves,
         seconds=perf_counter() - begun,
     )
+
+
+def _nearest(
+    scaled: State,
+    *,
+    alone: Sequence[Explanation],
+    chosen: Sequence[Unknown],
+    readings: Readings,
+    model: FieldModel,
+) -> State:
+    """The state known to be closest to the readings in which only chosen unknowns differ.
+
+    A soil scale counts from the soil that its fit starts from: that has to be the case's.
+    """
+    if any(unknown.kind == "soil scale" for unknown in chosen):
+        return scaled
+    misfit = Agreement.of(readings, predicted(readings, model=model, state=scaled)).misfit
+    tried = [item for item in alone if item.unknown in chosen]
+    best = min(tried, key=lambda item: item.fit.misfit)
+    return best.fit.state if best.fit.misfit < misfit else scaled
 
 
 def _reaching(case: Case, points: Floats) -> Case:

@@ -1,7 +1,7 @@
 """The model held against the meter: simulated readings, what explains the rest, fits."""
 
 from .comparison import Agreement, Explanation, explanations, pairs
-from .fitting import Fit, fit
+from .fitting import Fit, fit, scaled_start
 from .prediction import point_to_point, predicted
 from .readings import End, Reading, Readings, remote
 from .state import State, Unknown, chosen_unknowns, unknowns_of
@@ -26,5 +26,6 @@ __all__ = [
     "point_to_point",
     "predicted",
     "remote",
+    "scaled_start",
     "unknowns_of",
 ]

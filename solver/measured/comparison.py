@@ -7,7 +7,7 @@ from itertools import combinations
 import numpy as np
 
 from ..model import Floats
-from .fitting import Fit, fit, misfit_of
+from .fitting import Fit, fit, misfit_of, needs_field
 from .prediction import predicted
 from .readings import Readings
 from .state import State, Unknown
@@ -16,7 +16,7 @@ from .transfer import FieldModel
 # Readings smaller than this share of the largest are left out of relative differences.
 _least_share = 0.05
 # For a ranking, where each step costs a field solution.
-_enough, _most_steps = 1e-3, 8
+_enough, _most_steps = 1e-2, 8
 
 
 @dataclass(frozen=True)
@@ -116,11 +116,16 @@ def explanations(
     before = misfit_of(readings, predicted(readings, model=model, state=start))
     found = []
     for unknown in unknowns:
-        tolerance, steps = (_enough, _most_steps) if unknown.in_field else (1e-6, 100)
+        dear = needs_field(unknown, model)
         alone = fit(
-            readings, model=model, start=start, unknowns=[unknown], tolerance=tolerance,
-            most_steps=steps,
-        )  # fmt: skip
+            readings,
+            model=model,
+            start=start,
+            unknowns=[unknown],
+            tolerance=_enough if dear else 1e-6,
+            most_steps=_most_steps if dear else 100,
+            renew=not dear,
+        )
         explained = 1 - (alone.misfit / before) ** 2 if before > 0 else 0.0
         value = unknown.of(start, start=start)
         found.append(Explanation(alone, value, max(explained, 0.0)))
@@ -143,7 +148,7 @@ def pairs(
     unknowns : sequence of Unknown
         What could be fitted.
     """
-    cheap = [unknown for unknown in unknowns if not unknown.in_field]
+    cheap = [unknown for unknown in unknowns if not needs_field(unknown, model)]
     if len(readings) < 3:  # two unknowns would fit anything
         return ()
     found = [

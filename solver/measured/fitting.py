@@ -4,13 +4,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import least_squares
 from scipy.special import ndtri, stdtrit
 
 from ...errors import CaseError
 from ..model import Flags, Floats
 from .prediction import predicted
 from .readings import Readings
+from .search import Search
 from .state import State, Unknown
 from .transfer import FieldModel
 
@@ -78,14 +78,21 @@ def misfit_of(readings: Readings, values: Floats) -> float:
     return float(np.sqrt(np.mean(((readings.value - values) / readings.deviation) ** 2)))
 
 
+def needs_field(unknown: Unknown, model: FieldModel) -> bool:
+    """Whether another value of an unknown needs another field solution."""
+    scaled = unknown.kind == "soil scale" and not model.scales
+    return scaled or unknown.kind in ("resistivity", "thickness")
+
+
 def fit(
     readings: Readings,
     *,
     model: FieldModel,
     start: State,
     unknowns: Sequence[Unknown],
-    tolerance: float = 1e-4,
+    tolerance: float = 1e-3,
     most_steps: int = 40,
+    renew: bool = True,
 ) -> Fit:
     r"""Unknowns that bring the simulated readings closest to the measured ones.
 
@@ -103,6 +110,8 @@ def fit(
         Relative change of misfit and unknowns at which the search ends.
     most_steps : int
         Steps of the search at most.
+    renew : bool
+        Whether to spend field solutions on a Jacobian of its own for the ranges.
 
     Returns
     -------
@@ -116,7 +125,7 @@ def fit(
     Notes
     -----
     Sum of squares of (measured - simulated) / deviation, trust-region search in logarithms
-    of soil properties (least squares of scipy), Jacobian J by differences of 3 %. Errors by
+    of soil properties (`search.py`), Jacobian J by differences of 3 %. Errors by
     the linear analysis :math:`C = s^2 (J^T J)^{-1}`, where s is the misfit over the readings
     left beyond the unknowns but at least 1, so that ranges never get narrower than the
     deviations given; Student's quantile where s is above 1.
@@ -140,34 +149,25 @@ def fit(
 
     typical = _typical(readings, model=model, start=start, unknowns=unknowns)
 
-    def jacobian(seen: Floats) -> Floats:
-        here = values(seen)
-        columns = [
-            (values(seen + step) - here) / step[k] for k, step in enumerate(np.diag(typical))
-        ]
-        return np.column_stack(columns) / readings.deviation[:, None]
-
+    first = np.array([u.inner(u.of(start, start=start)) for u in unknowns])
     low = np.array([u.inner(u.low) for u in unknowns])
     high = np.array([u.inner(u.high) for u in unknowns])
-    first = np.array([u.inner(u.of(start, start=start)) for u in unknowns])
-    found = least_squares(
-        residuals,
-        np.clip(first, low + typical, high),
-        jac=jacobian,
-        bounds=(low, high),
-        x_scale=typical / _log_step,
-        ftol=tolerance,
-        xtol=tolerance,
-        gtol=1e-9,
-        max_nfev=most_steps,
+    search = Search(
+        residuals, low, high, typical, np.array([needs_field(u, model) for u in unknowns])
     )
-    best = found.x.copy()
+    best, jacobian = search.best(
+        np.clip(first, low + typical, high),
+        scale=typical / _log_step,
+        tolerance=tolerance,
+        most_steps=most_steps,
+        renew=renew,
+    )
     # The search stays a hair inside its bounds; put it on the one that it has run into.
     below, above = best - low < 1e-3 * typical, high - best < 1e-3 * typical
     best = np.where(below, low, np.where(above, high, best))
     shown = values(best)
     misfit = misfit_of(readings, shown)
-    deviation, correlation, quantile = _errors(jacobian(best), misfit=misfit)
+    deviation, correlation, quantile = _errors(jacobian, misfit=misfit)
     reach = quantile * deviation
     ends = np.column_stack([np.maximum(best - reach, low), np.minimum(best + reach, high)])
     return Fit(
@@ -183,6 +183,37 @@ def fit(
         misfit=misfit,
         at_bound=below | above,
     )
+
+
+def scaled_start(
+    readings: Readings,
+    *,
+    model: FieldModel,
+    start: State,
+    unknowns: Sequence[Unknown],
+    among: Sequence[Unknown],
+) -> State:
+    """Start of a fit of all resistivities: the soil scaled to the readings, at no cost.
+
+    Parameters
+    ----------
+    readings, model, start, unknowns
+        As for `fit`.
+    among : sequence of Unknown
+        What could be fitted.
+
+    Returns
+    -------
+    start : State
+        The same where scaling costs a field or not all resistivities are to be fitted.
+    """
+    layers = {u.layer for u in unknowns if u.kind == "resistivity"}
+    cheap = [u for u in unknowns if not needs_field(u, model)]
+    scale = [u for u in among if u.kind == "soil scale"]
+    whole = len(layers) == len(start.soil.resistivity) > 1
+    if not (whole and model.scales) or len(readings) < 1 + len(cheap):
+        return start
+    return fit(readings, model=model, start=start, unknowns=[*scale, *cheap]).state
 
 
 def _typical(

@@ -87,11 +87,6 @@ class Unknown:
         """Its name without layer or electrode."""
         return self.name.split(" of ")[0]
 
-    @property
-    def in_field(self) -> bool:
-        """Whether another value of it needs another field solution."""
-        return self.kind in ("resistivity", "thickness")
-
     def put(self, state: State, value: float) -> State:
         """The state with another value of it; a soil scale multiplies what is there."""
         kind, k = self.kind, self.layer
