@@ -1,4 +1,7 @@
-"""Solves the layouts of the field references once and measures what each one asks for."""
+"""Solves the layouts of the field references once and measures what each one asks for.
+
+The error band of a value is what a run would state: from the change on a coarser mesh.
+"""
 
 from functools import lru_cache
 
@@ -8,9 +11,11 @@ from field_references import FieldReference, Layout
 from ohmscape.meshes import build_mesh, mesh_plan
 from ohmscape.solver.field import Field
 from ohmscape.solver.places import TouchableMetal
+from ohmscape.solver.result import Accuracy
 from ohmscape.solver.solution import Solution, solve
 from ohmscape.solver.surface import Area, surface_map
 from ohmscape.solver.worst import worst_touch
+from ohmscape.solving import coarsening
 
 
 def solved(conductors, *, soil, fineness=1.0, order=2, size=None) -> Solution:
@@ -20,9 +25,9 @@ def solved(conductors, *, soil, fineness=1.0, order=2, size=None) -> Solution:
 
 
 # Keeps few, since each holds its mesh: references of one layout stand side by side.
-@lru_cache(maxsize=3)
-def solution_of(layout: Layout) -> Solution:
-    return solved(layout.conductors(), soil=layout.soil)
+@lru_cache(maxsize=6)
+def solution_of(layout: Layout, *, fineness: float = 1.0) -> Solution:
+    return solved(layout.conductors(), soil=layout.soil, fineness=fineness)
 
 
 def resistance(solution: Solution) -> float:
@@ -30,9 +35,29 @@ def resistance(solution: Solution) -> float:
     return float(1.0 / solution.current_matrix.sum())
 
 
-def measured(reference: FieldReference) -> float:
+def growth_at(layout: Layout, *, fineness: float) -> float:
+    """Increase of the element size per distance that the plan has."""
+    return mesh_plan(layout.conductors(), soil=layout.soil, fineness=fineness).growth
+
+
+def band(reference: FieldReference) -> float:
+    """Error that a run on this mesh would state, in the terms of `reference.error`."""
+    layout = reference.layout
+    change = measured(reference) - measured(reference, fineness=1.0 / coarsening)
+    # Resistances relative to themselves, voltages to the rise.
+    scale = measured(reference)
+    if reference.kind != "resistance":
+        scale = 1.0
+        if reference.current is not None:
+            scale = reference.current * resistance(solution_of(layout))
+    growth = [growth_at(layout, fineness=fineness) for fineness in (1.0, 1.0 / coarsening)]
+    stated = Accuracy(*growth, 0, 0.0, 0.0, 0.0, tolerance=1.0).estimate(abs(change) / scale)
+    return stated * scale if reference.absolute else stated * scale / reference.reference
+
+
+def measured(reference: FieldReference, *, fineness: float = 1.0) -> float:
     """What the solver finds for a reference."""
-    solution = solution_of(reference.layout)
+    solution = solution_of(reference.layout, fineness=fineness)
     ohms = resistance(solution)
     if reference.kind == "resistance":
         return ohms

@@ -14,13 +14,18 @@ from field_references import (
     SURFACE,
     VOLTAGE,
 )
-from measuring import measured, resistance, solution_of
+from measuring import band, measured, resistance, solution_of
 from numpy.testing import assert_allclose
 
 from ohmscape.solver.field import Field
 
 
-@pytest.mark.parametrize("reference", REFERENCES, ids=lambda item: item.name)
+# Of the module, so that what is asked of one reference is asked of it while its mesh is there.
+@pytest.fixture(scope="module", params=REFERENCES, ids=lambda item: item.name)
+def reference(request):
+    return request.param
+
+
 def test_the_field_meets_the_reference(reference):
     value = measured(reference)
     error = reference.error(value)
@@ -30,16 +35,38 @@ def test_the_field_meets_the_reference(reference):
     )
 
 
+# Wide fill below the tip, where soil stands in its place: DEVELOPERS.md, ends of backfill.
+OUTSIDE_THE_BAND = {"rod in backfill of 30 Ω·m"}
+
+
+def test_the_error_a_run_would_state_holds_the_reference(reference):
+    error, stated = abs(reference.error(measured(reference))), band(reference)
+    assert (error > stated) == (reference.name in OUTSIDE_THE_BAND), (
+        f"off by {error:.3%}, {stated:.3%} stated; {reference.provenance}"
+    )
+
+
+def test_the_stated_error_holds_in_at_least_19_of_20_references():
+    assert len(OUTSIDE_THE_BAND) <= 0.05 * len(REFERENCES)
+
+
+def test_no_reference_takes_many_iterations():
+    # The longest of the table: good soil, one metre of it, on resistive rock took 55.
+    assert max(solution_of(LAYERED_RODS[7].layout).checks.iterations) < 40
+
+
 def test_every_reference_has_its_own_name():
     names = [reference.name for reference in REFERENCES]
     assert len(set(names)) == len(names)
 
 
 @pytest.mark.parametrize(
-    "reference", [RODS[0], LAYERED_RODS[7], GROUPS[3]], ids=lambda item: item.name
+    "layout",
+    [item.layout for item in (RODS[0], LAYERED_RODS[7], GROUPS[3])],
+    ids=lambda item: item.name,
 )
-def test_balances_are_met_far_below_the_error(reference):
-    checks = solution_of(reference.layout).checks
+def test_balances_are_met_far_below_the_error(layout):
+    checks = solution_of(layout).checks
     # The linear systems are solved to 1e-8; the balances follow from that.
     assert checks.residual < 1e-7
     assert checks.balance < 1e-6
