@@ -12,6 +12,7 @@ import json
 import subprocess
 import sys
 from dataclasses import asdict, dataclass
+from time import process_time
 
 import numpy as np
 
@@ -55,6 +56,15 @@ def _grid(side: float, meshes: int, rods: str = "") -> str:
 RODS = (
     ", {kind: rods, name: rods, length: 7.5 m, diameter: 16 mm, along: {part: mesh, every: 2}}"
 )
+RODS_200 = (
+    ", {kind: rods, name: rods, length: 7.5 m, diameter: 16 mm, "
+    "rectangle: {corner: [0 m, 0 m], size: [200 m, 200 m], per_side: [16, 16]}, "
+    "top_depth: 0.5 m}"
+)
+PILES = (
+    "[{kind: rods, length: 2 m, diameter: 100 mm, top_depth: 0 m, rectangle: "
+    "{corner: [0 m, 0 m], size: [600 m, 400 m], per_side: [40, 25], filled: true}}]"
+)
 FIELD = (
     "[{kind: rods, length: 3 m, diameter: 16 mm, top_depth: 0 m, rectangle: "
     "{corner: [0 m, 0 m], size: [300 m, 300 m], per_side: [25, 20], filled: true}}]"
@@ -74,7 +84,9 @@ BENCHMARKS = [
     Benchmark("grid 70 m, 400/50", "400 over 50", _grid(70, 10), 0.5, 0.5634, COMPUTED),
     Benchmark("grid 70 m, 20 rods", "250 over 90", _grid(70, 10, RODS), 0.5),
     Benchmark("grid 200 m, 20 x 20", "three layers", _grid(200, 20), 1.0),
+    Benchmark("grid 200 m, 60 rods", "three layers", _grid(200, 20, RODS_200), 1.0),
     Benchmark("500 rods, 300 m", "250 over 90", FIELD, 2.5),
+    Benchmark("1000 piles, 600 m", "250 over 90", PILES, 5.0),
     *[
         Benchmark(f"scaling {side} m", "250 over 90", _grid(side, side // 7), side / 140)
         for side in (35, 70, 140, 280)
@@ -115,6 +127,7 @@ def measure(name: str) -> dict[str, object]:
         "maps": steps["maps"] + steps["worst places"],
         "checks": steps["accuracy"] + steps["solution: checks"],
         "total": total,
+        "processor": process_time(),
         "memory": result.peak_memory,
         "resistance": result.resistance(0),
         "estimate": result.accuracy.estimate(result.accuracy.resistance),
@@ -123,7 +136,18 @@ def measure(name: str) -> dict[str, object]:
 
 def main(names: list[str]) -> None:
     chosen = [item.name for item in BENCHMARKS if not names or item.name in names]
-    head = ("unknowns", "iter", "mesh", "assem", "coupl", "solve", "maps", "checks", "total")
+    head = (
+        "unknowns",
+        "iter",
+        "mesh",
+        "assem",
+        "coupl",
+        "solve",
+        "maps",
+        "checks",
+        "total",
+        "cpu",
+    )
     print(f"{'':<22}" + "".join(f"{word:>9}" for word in head), end="")
     print(f"{'GB':>6}{'ohm':>9}{'error':>8}{'stated':>8}  reference")
     scaling = []
@@ -141,7 +165,7 @@ def main(names: list[str]) -> None:
 
 
 def _line(row: dict) -> str:
-    steps = ("mesh", "assembly", "coupling", "solve", "maps", "checks", "total")
+    steps = ("mesh", "assembly", "coupling", "solve", "maps", "checks", "total", "processor")
     text = f"{row['name']:<22}{row['unknowns']:>9}{row['iterations']:>9}"
     text += "".join(f"{row[step]:>9.2f}" for step in steps)
     text += f"{row['memory'] / 1e9:>6.2f}{row['resistance']:>9.4g}"
