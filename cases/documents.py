@@ -99,6 +99,29 @@ class Document:
         return words
 
 
+def decoded(content: bytes, *, file: str) -> str:
+    """Text of a file, without the mark that some programs put before UTF-8.
+
+    Parameters
+    ----------
+    content : bytes
+        The file's bytes.
+    file : str
+        Its name, for the message.
+
+    Raises
+    ------
+    CaseError
+        If it is not UTF-8, with the line where that shows.
+    """
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content[: error.start].count(b"\n") + 1
+        msg = "is not UTF-8 text; save it as UTF-8"
+        raise CaseError([Problem(msg, file=file, line=line)]) from error
+
+
 def _legible(name: str) -> str:
     """Name or key of the user's as it can stand in a message: short, without controls."""
     return "".join(c if c.isprintable() else "�" for c in name.strip()[:80])

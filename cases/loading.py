@@ -12,7 +12,7 @@ from ..solver.drives import Drive
 from . import schema
 from .assembly import Metal, assemble
 from .case import Bond, Case, Source
-from .documents import Document, plain_document, read_document
+from .documents import Document, decoded, plain_document, read_document
 from .earth_tests import earth_tests_of
 from .limits import LARGEST_FILE
 from .measured import Measured, measured_of
@@ -66,12 +66,7 @@ def load_case(path: str | os.PathLike[str]) -> Case:
         )
         raise BudgetError([Problem(msg, file=file.name)])
     content = file.read_bytes()
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = content[: error.start].count(b"\n") + 1
-        msg = "is not UTF-8 text; save it as UTF-8"
-        raise CaseError([Problem(msg, file=file.name, line=line)]) from error
+    text = decoded(content, file=file.name)
     document = read_document(text, file=file.name)
     source = Source(file.name, text, hashlib.sha256(content).hexdigest())
     return _case(document, source=source, folder=file.parent)

@@ -6,6 +6,7 @@ from difflib import get_close_matches
 
 from ..errors import BudgetError, CaseError, Problem
 from . import quantities as q
+from .documents import decoded
 from .limits import LARGEST_LENGTH, MOST_READINGS
 from .survey_columns import PERCENT
 from .survey_marks import Line, table_lines
@@ -70,13 +71,7 @@ def read_measured_table(content: bytes, *, file: str) -> tuple[TableRow, ...]:
     BudgetError
         If there are more readings than the limits allow.
     """
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = content[: error.start].count(b"\n") + 1
-        msg = "is not UTF-8 text; save it as UTF-8"
-        raise CaseError([Problem(msg, file=file, line=line)]) from error
-    return _Reader(file).read(table_lines(text, file=file))
+    return _Reader(file).read(table_lines(decoded(content, file=file), file=file))
 
 
 def wanted() -> str:

@@ -9,6 +9,7 @@ from functools import partial
 from ..errors import BudgetError, CaseError, Problem
 from ..solver.soundings import Traverse
 from . import quantities as q
+from .documents import decoded
 from .limits import MOST_READINGS
 from .survey_columns import ARRAYS, COLUMNS, PERCENT, PINS, WORDS, form, wanted
 from .survey_marks import Line, table_lines
@@ -53,13 +54,7 @@ def read_survey_table(content: bytes, *, file: str) -> SurveyTable:
     BudgetError
         If there are more readings than the limits allow.
     """
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = content[: error.start].count(b"\n") + 1
-        msg = "is not UTF-8 text; save it as UTF-8"
-        raise CaseError([Problem(msg, file=file, line=line)]) from error
-    return _Reader(file).read(table_lines(text, file=file))
+    return _Reader(file).read(table_lines(decoded(content, file=file), file=file))
 
 
 @dataclass

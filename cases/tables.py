@@ -12,6 +12,7 @@ import numpy as np
 from ..errors import BudgetError, CaseError, Problem
 from ..solver.model import Floats
 from . import quantities as q
+from .documents import decoded
 from .limits import LARGEST_LENGTH, LARGEST_TABLE, MOST_PIECES, THICKEST, THINNEST
 from .pieces import Pieces, elevated
 from .schema_parts import ConductorTable, RodTable
@@ -191,12 +192,7 @@ class _Reader:
         self._file = file
         self._columns = columns
         self._problems: list[Problem] = []
-        try:
-            text = content.decode("utf-8-sig")
-        except UnicodeDecodeError as error:
-            line = content[: error.start].count(b"\n") + 1
-            msg = "is not UTF-8 text; save it as UTF-8"
-            raise CaseError([Problem(msg, file=file, line=line)]) from error
+        text = decoded(content, file=file)
         self._rows = csv.reader(io.StringIO(text, newline=""), strict=True)
 
     def read(self) -> dict[str, Floats]:

@@ -92,8 +92,6 @@ def save_result(
     """
     from .viz import draw, write_tables, write_volumes  # pictures take time to load
 
-    target = Path(folder)
-    check_free(target)
     steps = [write_tables, write_volumes, *([draw] if pictures else [])]
 
     def write(one: Result, into: Path) -> list[Path]:
@@ -105,16 +103,17 @@ def save_result(
             files += step(one, into, progress=progress)
         return files
 
-    with whole_folder(target) as temporary:
-        files = write(result, temporary)
+    def write_all(into: Path) -> list[Path]:
+        files = write(result, into)
         if variants:
-            files += _write_variants([result, *variants], temporary, write=write)
+            files += _write_variants([result, *variants], into, write=write)
         if pictures:
             from .viz.report import write_report
 
-            files += write_report([result, *variants], temporary, progress=progress)
-        names = [path.relative_to(temporary) for path in files]
-    return tuple(target / name for name in names)
+            files += write_report([result, *variants], into, progress=progress)
+        return files
+
+    return write_whole(Path(folder), write=write_all)
 
 
 def _write_variants(
@@ -189,8 +188,41 @@ def _ours(name: str) -> bool:
     return name in fixed or name.startswith(("touch-", "profile-", "margin-"))
 
 
+def write_whole(
+    folder: Path,
+    *,
+    write: Callable[[Path], Sequence[Path]],
+    ours: Callable[[str], bool] | None = None,
+) -> tuple[Path, ...]:
+    """Write files to a folder, all or nothing.
+
+    Parameters
+    ----------
+    folder : Path
+        Folder to make, or to replace if it holds nothing but what is ours.
+    write : callable
+        Writes into the folder it is given; returns the files it wrote.
+    ours : callable, optional
+        As for `check_free`.
+
+    Returns
+    -------
+    files : tuple of Path
+        The files, in the folder.
+
+    Raises
+    ------
+    ResultError
+        If the folder exists and holds something else.
+    """
+    check_free(folder, ours=ours)
+    with _whole_folder(folder) as temporary:
+        names = [path.relative_to(temporary) for path in write(temporary)]
+    return tuple(folder / name for name in names)
+
+
 @contextmanager
-def whole_folder(target: Path) -> Iterator[Path]:
+def _whole_folder(target: Path) -> Iterator[Path]:
     """Give a temporary folder that takes the place of the target once all went well.
 
     Parameters

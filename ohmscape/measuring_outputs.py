@@ -1,15 +1,14 @@
 """Outputs of a comparison: contents of its picture, and its tables."""
 
-import csv
-import math
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
 import numpy as np
 
-from .folder import check_free, whole_folder
+from .folder import check_free, write_whole
 from .measuring import Compared, Curve
 from .measuring_text import compare_cautions, unknown_text
+from .viz.csv_tables import write_table
 from .viz.measured_picture import Bar, ComparePicture, SeriesPanel
 from .viz.wording import Unit, length_unit, significant
 
@@ -53,16 +52,16 @@ def save_compared(
     """
     from .viz.measured import draw_compare  # pictures take time to load
 
-    check_compare_folder(folder)
-    with whole_folder(folder) as temporary:
-        files = write_compare_tables(compared, temporary)
+    def write(into: Path) -> list[Path]:
+        files = write_compare_tables(compared, into)
         picture = compare_picture(compared)
         for ending in ("png", "svg"):
-            path = temporary / f"compare.{ending}"
+            path = into / f"compare.{ending}"
             progress(path.name)
             files.append(draw_compare(picture, path=path))
-        names = [path.name for path in files]
-    return tuple(folder / name for name in names)
+        return files
+
+    return write_whole(folder, write=write, ours=_names.__contains__)
 
 
 def compare_picture(compared: Compared) -> ComparePicture:
@@ -175,7 +174,7 @@ def write_compare_tables(compared: Compared, folder: Path) -> list[Path]:
         ("calibration.csv", _calibration_header, _calibration_rows(compared)),
     )
     return [
-        _write(folder / name, notes=notes, header=header, rows=rows)
+        write_table(folder / name, notes=notes, header=header, rows=rows)
         for name, header, rows in files
     ]
 
@@ -236,26 +235,3 @@ def _calibration_rows(compared: Compared) -> Iterable[Sequence[object]]:
                     "",
                     "",
                 )
-
-
-def _write(
-    path: Path,
-    *,
-    notes: Sequence[str],
-    header: Sequence[str],
-    rows: Iterable[Sequence[object]],
-) -> Path:
-    with path.open("w", newline="", encoding="utf-8") as file:
-        for note in notes:
-            file.write(f"# {note}\n")
-        table = csv.writer(file, lineterminator="\n")
-        table.writerow(header)
-        for row in rows:
-            table.writerow([_cell(value) for value in row])
-    return path
-
-
-def _cell(value: object) -> object:
-    if isinstance(value, float):
-        return "" if math.isnan(value) else f"{value:.9g}"
-    return value

@@ -9,7 +9,7 @@ from .cases.case import Case
 from .cases.surveyed import SurveyedSoil, longest_extent, surveyed_soil
 from .cases.surveys import load_survey
 from .errors import CaseError, Problem
-from .folder import check_free, whole_folder
+from .folder import check_free, write_whole
 from .soil_block import soil_block
 from .solver.soundings import Sounding
 
@@ -145,16 +145,16 @@ def save_soil(
     """
     from .viz.sounding_files import write_sounding  # pictures take time to load
 
-    check_soil_folder(folder)
-    with whole_folder(folder) as temporary:
+    def write(into: Path) -> list[Path]:
         files = write_sounding(
             surveyed.sounding,
-            temporary,
+            into,
             title=surveyed.title,
             units=surveyed.units,
             progress=progress,
         )
-        block = temporary / "soil.yaml"
+        block = into / "soil.yaml"
         block.write_text(soil_block(surveyed.sounding), encoding="utf-8")
-        names = [path.name for path in (*files, block)]
-    return tuple(folder / name for name in names)
+        return [*files, block]
+
+    return write_whole(folder, write=write, ours=_names.__contains__)

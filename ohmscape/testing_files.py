@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from .folder import check_free, whole_folder
+from .folder import check_free, write_whole
 from .solver.earth_test import ClampReading, DrivenRodTest, FallOfPotential
 from .testing import Prediction
 from .testing_text import earth_test_cautions
@@ -20,7 +20,12 @@ def check_test_folder(folder: Path) -> None:
     ResultError
         If something else is in the way.
     """
-    check_free(folder, ours=lambda name: name in _tables or name.startswith("test-"))
+    check_free(folder, ours=_ours)
+
+
+def _ours(name: str) -> bool:
+    """Whether `save_predictions` writes files of that name."""
+    return name in _tables or name.startswith("test-")
 
 
 def save_predictions(
@@ -58,13 +63,14 @@ def save_predictions(
     ResultError
         If the folder exists and is not one that this left.
     """
-    check_test_folder(folder)
-    with whole_folder(folder) as temporary:
-        files = _write_tables(predictions, temporary, title=title)
+
+    def write(into: Path) -> list[Path]:
+        files = _write_tables(predictions, into, title=title)
         if pictures:
-            files += _draw(predictions, temporary, title=title, units=units, progress=progress)
-        names = [path.name for path in files]
-    return tuple(folder / name for name in names)
+            files += _draw(predictions, into, title=title, units=units, progress=progress)
+        return files
+
+    return write_whole(folder, write=write, ours=_ours)
 
 
 def _write_tables(predictions: Sequence[Prediction], folder: Path, *, title: str) -> list[Path]:

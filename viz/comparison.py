@@ -1,6 +1,5 @@
 """Variants side by side: one figure, one table."""
 
-import csv
 from pathlib import Path
 from textwrap import shorten
 from typing import Any
@@ -8,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from ..solver.comparison import Comparison, Quantity
+from .csv_tables import write_table
 from .figures import figure_style
 from .wording import cautions_for, scaled_unit, significant
 
@@ -132,18 +132,11 @@ def write_comparison(comparison: Comparison, *, title: str, path: Path) -> Path:
     path : Path
     """
     worst = [f"{q.name}: {comparison.names[q.worst]}" for q in comparison.quantities]
-    with path.open("w", newline="", encoding="utf-8") as file:
-        for line in (" ".join(title.split()), "worst " + "; ".join(worst), *cautions_for()):
-            file.write(f"# {line}\n")
-        table = csv.writer(file, lineterminator="\n")
-        symbol = {"Ω": "ohm"}
-        table.writerow(
-            [
-                "variant",
-                *(f"{q.name} [{symbol.get(q.unit, q.unit)}]" for q in comparison.quantities),
-            ]
-        )
-        for row, name in enumerate(comparison.names):
-            values = (float(q.values[row]) for q in comparison.quantities)
-            table.writerow([name, *("" if np.isnan(v) else f"{v:.9g}" for v in values)])
-    return path
+    symbol = {"Ω": "ohm"}
+    headings = (f"{q.name} [{symbol.get(q.unit, q.unit)}]" for q in comparison.quantities)
+    rows = (
+        (name, *(float(q.values[row]) for q in comparison.quantities))
+        for row, name in enumerate(comparison.names)
+    )
+    notes = (" ".join(title.split()), "worst " + "; ".join(worst), *cautions_for())
+    return write_table(path, notes=notes, header=("variant", *headings), rows=rows)

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from ..solver.earth_test import ClampReading, DrivenRodTest, FallOfPotential, golden
-from .sounding_tables import write_table
+from .csv_tables import write_table
 
 _reading_header = (
     "test", "variant", "current probe at [m]", "potential probe x [m]", "potential probe y [m]",

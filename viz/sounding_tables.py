@@ -1,12 +1,12 @@
 """Tables of a sounding: its readings with what was fitted to them, and its models."""
 
-import csv
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 import numpy as np
 
 from ..solver.soundings import Sounding
+from .csv_tables import write_table
 
 _arrays = ("four pins at equal distances", "four pins", "driven rod")
 
@@ -124,23 +124,3 @@ def _model_rows(sounding: Sounding) -> Iterable[Sequence[object]]:
 
 def _yes(flag: bool) -> str:
     return "yes" if flag else "no"
-
-
-def write_table(
-    path: Path, *, notes: Sequence[str], header: Sequence[str], rows: Iterable[Sequence[object]]
-) -> Path:
-    """Write one table; numbers to nine figures, not-a-number as nothing."""
-    with path.open("w", newline="", encoding="utf-8") as file:
-        for line in notes:
-            file.write(f"# {line}\n")
-        table = csv.writer(file, lineterminator="\n")
-        table.writerow(header)
-        for row in rows:
-            table.writerow([_cell(value) for value in row])
-    return path
-
-
-def _cell(value: object) -> str:
-    if isinstance(value, float):
-        return "" if np.isnan(value) else f"{value:.9g}"
-    return str(value)

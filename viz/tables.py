@@ -1,6 +1,5 @@
 """Tables as CSV: what each column is and between which points each voltage is stands on top."""
 
-import csv
 from collections.abc import Callable, Iterable, Sequence
 from functools import partial
 from pathlib import Path
@@ -14,6 +13,7 @@ from ..solver.model import Phasors
 from ..solver.result import Profile, Result
 from ..solver.verdict import Verdict
 from ..solver.worst import WorstVoltage
+from .csv_tables import write_table
 from .profiles import step_along
 from .sounding_tables import write_sounding_tables
 from .wording import cautions_of, file_stems, prospective, reference
@@ -78,21 +78,10 @@ def _write(
     header: Sequence[str],
     rows: Iterable[Sequence[object]],
 ) -> None:
-    """Write one table; numbers to nine figures, not-a-number as nothing."""
-    title = " ".join(result.title.split())
-    with path.open("w", newline="", encoding="utf-8") as file:
-        for line in (title, f"case SHA-256 {result.case_hash}", *notes, *cautions_of(result)):
-            file.write(f"# {line}\n")
-        table = csv.writer(file, lineterminator="\n")
-        table.writerow(header)
-        for row in rows:
-            table.writerow([_cell(value) for value in row])
-
-
-def _cell(value: object) -> str:
-    if isinstance(value, float):
-        return "" if np.isnan(value) else f"{value:.9g}"
-    return str(value)
+    """Write one table of a result, headed by its case and what to mind."""
+    top = (" ".join(result.title.split()), f"case SHA-256 {result.case_hash}")
+    notes = (*top, *notes, *cautions_of(result))
+    write_table(path, notes=notes, header=header, rows=rows)
 
 
 def _phasor(values: Any, *, like: Phasors) -> list[Any]:
