@@ -21,6 +21,7 @@ MOST_SERIES = 50  # of meter readings
 LARGEST_CONTRAST = 1000.0  # between the resistivities of any two layers
 MOST_ELECTRODES = 50
 MOST_VARIANTS = 20
+MOST_DEVICES = 50  # that protect
 MOST_PARTS = 2_000
 MOST_PATHS = 200  # of a fault circuit
 MOST_SPANS = 10_000  # of one ladder

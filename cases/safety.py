@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
@@ -87,9 +88,7 @@ def safety_of(
         step_outline=given.step_outline,
     )
     if given.long_duration_limit is not None:
-        safety = Safety(
-            **vars(safety) | {"long_duration_limit": sets[given.long_duration_limit]}
-        )
+        safety = replace(safety, long_duration_limit=sets[given.long_duration_limit])
     found = problems_of_safety(safety, soil=soil, document=document)
     found += problems_of_places(
         safety.exposures, conductors=conductors, study=study, document=document

@@ -6,13 +6,13 @@ from pydantic import Field, model_validator
 
 from ..errors import CaseError
 from . import fields as f
-from .limits import MOST_ELECTRODES, MOST_PARTS, MOST_VARIANTS
+from .limits import MOST_DEVICES, MOST_ELECTRODES, MOST_PARTS, MOST_VARIANTS
 from .schema_base import Block
 from .schema_circuit import Circuit
 from .schema_earth_test import EarthTests
 from .schema_measured import Measured
 from .schema_parts import Part
-from .schema_protection import MOST_DEVICES, Devices
+from .schema_protection import Devices
 from .schema_safety import Safety
 from .schema_soil import Soil
 from .schema_study import Numerics, Study

@@ -17,10 +17,9 @@ from ..solver.protection import (
     Ul489Breaker,
 )
 from . import fields as f
+from .limits import MOST_DEVICES
 from .schema_base import Block
 from .schema_survey import Deviation
-
-MOST_DEVICES = 50
 
 # Longer than a name: 'earth current of' stands before one.
 Measured = Annotated[

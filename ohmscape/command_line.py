@@ -16,7 +16,14 @@ if TYPE_CHECKING:
     from .solver.result import Result
 
 _untrustworthy, _bad_input, _unsafe, _interrupted = 1, 2, 3, 130
-_accuracies = click.Choice(["coarse", "normal", "fine"])
+# Options that several commands have.
+_accuracy = click.option(
+    "--accuracy",
+    type=click.Choice(["coarse", "normal", "fine"]),
+    help="Mesh, in place of the case's own.",
+)
+_no_pictures = click.option("--no-pictures", is_flag=True, help="Write data files only.")
+_quiet = click.option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")
 
 
 class _Commands(click.Group):
@@ -111,19 +118,19 @@ def check(case: str) -> None:
     type=click.Path(path_type=Path),
     help="Folder for the result; by default NAME-result in the present folder.",
 )
-@click.option("--accuracy", type=_accuracies, help="Mesh, in place of the case's own.")
+@_accuracy
 @click.option(
     "--mesh",
     type=click.Path(dir_okay=False, path_type=Path),
     help="Save the mesh too, as .vtu or .msh.",
 )
-@click.option("--no-pictures", is_flag=True, help="Write data files only.")
+@_no_pictures
 @click.option(
     "--fail-unsafe",
     is_flag=True,
     help="Exit with 3 when an exposure of the case or a variant does not pass.",
 )
-@click.option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")
+@_quiet
 def run(
     case: str,
     output: Path | None,
@@ -185,10 +192,14 @@ def _tell(results: "Sequence[Result]", folder: Path, files: tuple[Path, ...]) ->
         click.echo("\n" + comparison_table(comparison(results)))
         for line in (*band_lines(results), *variant_verdicts(results)):
             click.echo(line)
-    here = [path.name for path in files if path.parent == folder or path.parent == Path()]
-    click.echo(f"\nWritten to {folder}: " + ", ".join(here))
+    _tell_written(folder, [path for path in files if path.parent in (folder, Path())])
     if len(results) > 1:
         click.echo(f"and each variant to a folder in {folder / 'variants'}")
+
+
+def _tell_written(folder: Path, files: "Sequence[Path]") -> None:
+    """Print where the files went."""
+    click.echo(f"\nWritten to {folder}: " + ", ".join(path.name for path in files))
 
 
 def _exit_unless_safe(results: "Sequence[Result]") -> None:
@@ -218,7 +229,7 @@ def _require_safety(case: "Case") -> None:
     help="Number of layers; by default what the case asks for, or as many as are supported.",
 )
 @click.option("--robust", is_flag=True, help="Let readings off the curve count less.")
-@click.option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")
+@_quiet
 def soil(
     survey: str, output: Path | None, layers: str | None, robust: bool, quiet: bool
 ) -> None:
@@ -246,7 +257,7 @@ def soil(
         files = save_soil(found, folder, progress=progress)
     if not quiet:
         click.echo(sounding_text(found.sounding, title=found.title, units=found.units))
-        click.echo(f"\nWritten to {folder}: " + ", ".join(path.name for path in files))
+        _tell_written(folder, files)
 
 
 @main.command()
@@ -265,8 +276,8 @@ def soil(
     "resistivities, thicknesses, 'resistivity of layer 1', contact, reference, divider, "
     "current.",
 )
-@click.option("--accuracy", type=_accuracies, help="Mesh, in place of the case's own.")
-@click.option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")
+@_accuracy
+@_quiet
 def compare(
     case: str, output: Path | None, fit: tuple[str, ...], accuracy: str | None, quiet: bool
 ) -> None:
@@ -288,7 +299,7 @@ def compare(
         files = save_compared(compared, folder, progress=progress)
     if not quiet:
         click.echo(compared_text(compared))
-        click.echo(f"\nWritten to {folder}: " + ", ".join(path.name for path in files))
+        _tell_written(folder, files)
 
 
 @main.command("earth-test")
@@ -305,7 +316,7 @@ def compare(
     help="Solve the field by finite elements in place of thin conductors.",
 )
 @click.option("--no-pictures", is_flag=True, help="Write tables only.")
-@click.option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")
+@_quiet
 def earth_test(
     case: str, output: Path | None, elements: bool, no_pictures: bool, quiet: bool
 ) -> None:
@@ -334,7 +345,7 @@ def earth_test(
         )
     if not quiet:
         click.echo(predictions_text(found, title=read.title, units=read.units))
-        click.echo(f"\nWritten to {folder}: " + ", ".join(path.name for path in files))
+        _tell_written(folder, files)
 
 
 @main.command()
@@ -371,9 +382,9 @@ def new(file: Path, like: str | None) -> None:
     required=True,
     help="Folder for the new result.",
 )
-@click.option("--no-pictures", is_flag=True, help="Write data files only.")
+@_no_pictures
 @click.option("--fail-unsafe", is_flag=True, help="As for run.")
-@click.option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")
+@_quiet
 def reassess(
     folder: Path, case: str, output: Path, no_pictures: bool, fail_unsafe: bool, quiet: bool
 ) -> None:
@@ -406,7 +417,7 @@ def reassess(
     type=click.Path(file_okay=False, path_type=Path),
     help="Folder for the pictures; by default that of the result.",
 )
-@click.option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")
+@_quiet
 def draw(folder: Path, output: Path | None, quiet: bool) -> None:
     """Draw the pictures of a finished result again, without solving.
 
@@ -432,7 +443,7 @@ def draw(folder: Path, output: Path | None, quiet: bool) -> None:
     type=click.Path(file_okay=False, path_type=Path),
     help="Folder for the report; by default that of the result.",
 )
-@click.option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")
+@_quiet
 def report(folder: Path, output: Path | None, quiet: bool) -> None:
     """Write the report of a finished result again, without solving.
 

@@ -6,7 +6,7 @@ metal.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.interpolate import RectBivariateSpline
@@ -204,6 +204,28 @@ def steepest_steps(
         larger = voltage > step
         step[larger], direction[larger] = voltage[larger], candidate[larger]
     return step, direction
+
+
+def with_pace(surface: SurfaceMap, *, field: Field, area: Area, pace: float) -> SurfaceMap:
+    """The map with the steps of another pace; the same where it has that pace already.
+
+    Parameters
+    ----------
+    surface : SurfaceMap
+        The map.
+    field : Field
+        Its field.
+    area : Area
+        What was mapped.
+    pace : float
+        Distance between the feet, > 0. [m]
+    """
+    if pace == surface.pace:
+        return surface
+    step, direction = steepest_steps(
+        surface.places, potential=surface.potential, field=field, area=area, pace=pace
+    )
+    return replace(surface, step=step, step_direction=direction, pace=pace)
 
 
 def _spline(x: Floats, y: Floats, *, values: Phasors) -> Callable[[Floats, Floats], Phasors]:

@@ -199,8 +199,3 @@ class Readings:
     def points(self) -> Floats:
         """Places of all pins, shape (p, 3). [m]"""
         return np.array(self.places, dtype=float).reshape(-1, 3)
-
-    @property
-    def current_groups(self) -> tuple[int, ...]:
-        """Groups from which current enters the soil, each once."""
-        return tuple(dict.fromkeys(item.current_from for item in self.items))

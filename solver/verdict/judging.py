@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 
 import numpy as np
 
@@ -11,7 +10,7 @@ from ..field import Field
 from ..limits import Effect, LimitSet, Standing, duration_in_words
 from ..model import Floats, Soil
 from ..places import TouchableMetal
-from ..surface import Area, SurfaceMap, steepest_steps
+from ..surface import Area, SurfaceMap, with_pace
 from ..worst import WorstVoltage, Yardstick, worst_step, worst_touch
 from .exposures import Exposure, Safety, Timing
 from .findings import (
@@ -105,7 +104,9 @@ class Rule:
 
     def yardstick(self) -> Yardstick:
         """The rule as what ranks places."""
-        return Yardstick(partial(_permissible, self.grounds), self.exposure.outline)
+        return Yardstick(
+            lambda places: permissible(self.grounds, places=places), self.exposure.outline
+        )
 
     def judged(
         self,
@@ -240,10 +241,6 @@ def rule_for(exposure: Exposure, *, safety: Safety, timing: Timing, ground: Grou
     return Rule(exposure, limit_set, instead, duration, ground.standings, grounds)
 
 
-def _permissible(grounds: tuple[GroundLimit, ...], places: Floats) -> Floats:
-    return permissible(grounds, places=places)
-
-
 def _judgement(rule: Rule, *, scene: Scene) -> Judgement:
     find = {"touch": _touch, "step": _step, "hands": _hands, "transferred": _transferred}
     places, share, error = find[rule.exposure.kind](rule, scene)
@@ -289,7 +286,8 @@ def _touch(rule: Rule, scene: Scene) -> _Found:
 
 def _step(rule: Rule, scene: Scene) -> _Found:
     yardstick = rule.yardstick()
-    surface = _at_pace(rule.limit_set.pace, scene=scene)
+    pace = rule.limit_set.pace or scene.surface.pace
+    surface = with_pace(scene.surface, field=scene.field, area=scene.area, pace=pace)
     worst = worst_step(
         surface, field=scene.field, area=scene.area, yardstick=yardstick, most=_most_places
     )
@@ -322,21 +320,6 @@ def _transferred(rule: Rule, scene: Scene) -> _Found:
         for voltage, (x, y) in zip(voltages, places, strict=True)
     ]
     return judged, None, scene.touch_error
-
-
-def _at_pace(pace: float | None, *, scene: Scene) -> SurfaceMap:
-    """The surface map with the steps of another pace, where a limit has its own."""
-    surface = scene.surface
-    if pace is None or pace == surface.pace:
-        return surface
-    step, direction = steepest_steps(
-        surface.places,
-        potential=surface.potential,
-        field=scene.field,
-        area=scene.area,
-        pace=pace,
-    )
-    return replace(surface, step=step, step_direction=direction, pace=pace)
 
 
 def _step_outline(voltage: float, *, scene: Scene) -> StepOutline:

@@ -14,7 +14,7 @@ from scipy.spatial import Delaunay
 from ...solver.model import Floats, Integers
 from ...solver.places import TouchableMetal
 from ...solver.result import Result
-from ...solver.surface import steepest_steps
+from ...solver.surface import with_pace
 from ...solver.verdict import Judgement
 from ..levels import contour_levels
 
@@ -151,28 +151,15 @@ def _share(result: Result, judgement: Judgement, *, key: str) -> dict[str, Any]:
         number = [metal.name for metal in result.metals].index(judgement.metals[0])
         return {**layer, "of": f"touch{number}"}
     # The limit of a step is the lower one of both feet: the share is kept as it was judged.
-    voltage = factor * _steps(result, pace=judgement.pace)
+    surface = with_pace(
+        result.surface, field=result.field, area=result.area, pace=judgement.pace
+    )
     return {
         **layer,
         "values": 100 * judgement.share,
-        "voltage": voltage,
+        "voltage": factor * surface.step,
         "pace": judgement.pace,
     }
-
-
-def _steps(result: Result, *, pace: float) -> Floats:
-    """Step voltages of a pace, at today's current. [V]"""
-    surface = result.surface
-    if pace == surface.pace:
-        return surface.step
-    step, _ = steepest_steps(
-        surface.places,
-        potential=surface.potential,
-        field=result.field,
-        area=result.area,
-        pace=pace,
-    )
-    return step
 
 
 def map_marks(result: Result) -> list[dict[str, Any]]:
