@@ -164,13 +164,14 @@ def _surroundings(axes: Any, result: Result, factor: float) -> None:
         )
     for profile in result.profiles:
         ends = profile.points[[0, -1], :2] * factor
-        axes.annotate(
+        arrow = axes.annotate(
             "",
             xy=ends[1],
             xytext=ends[0],
             arrowprops={"arrowstyle": "->", "color": "#1b4f8a", "linewidth": 1.2},
             annotation_clip=False,
         )
+        arrow.arrow_patch.set_clip_path(axes.patch)  # a line may lead out of the map
         axes.plot(*ends.T, color="#1b4f8a", linewidth=0.8, label=f"profile: {profile.name}")
 
 
