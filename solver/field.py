@@ -8,6 +8,7 @@ from ..errors import CaseError
 from .model import Floats, Phasors
 from .near_field import point_matrix
 from .solution import Solution
+from .threads import in_threads
 
 _batch = 20_000  # points evaluated at once, to bound the memory of the near field
 
@@ -75,13 +76,15 @@ class Field:
             raise CaseError(msg)
         smooth, current = self.unknowns(), self.element_current
         solution = self.solution
-        parts: list[Phasors] = [np.zeros(0)]
-        for first in range(0, len(points), _batch):
+
+        def of_batch(first: int) -> Phasors:
             batch = points[first : first + _batch]
             value = solution.space.interpolation(batch) @ smooth
             near = point_matrix(batch, elements=solution.elements, soil=solution.soil)
-            parts.append(np.asarray(value + near @ current))
-        return np.concatenate(parts)
+            return np.asarray(value + near @ current)
+
+        parts = in_threads(of_batch, range(0, len(points), _batch))
+        return np.concatenate([np.zeros(0), *parts])
 
     def surface_potential(self, places: Floats) -> Phasors:
         """Potential of the soil surface, for places of shape (n, 2). [V]"""

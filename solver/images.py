@@ -15,7 +15,7 @@ about the image. Exact and smeared potential then differ only near the source. O
 shorter than that range are needed, so the list is short.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -88,6 +88,16 @@ def rays(elements: LineElements, *, soil: Soil, reach: float) -> Iterator[Ray]:
         heights = np.array([elements.start[members, 2], elements.end[members, 2]])
         span = (float(heights.min()), float(heights.max()))
         yield from _from_layer(int(layer), soil=soil, span=span, reach=reach)
+
+
+def seen_from_surface(paths: Iterable[Ray]) -> Iterator[Ray]:
+    """Rays as they act on points of the surface, where mirrored images are as far: joined."""
+    strength: dict[tuple[int, int, float], float] = {}
+    for ray in paths:
+        key = (ray.source_layer, ray.target_layer, ray.sign * ray.shift)
+        strength[key] = strength.get(key, 0.0) + ray.strength
+    for (source, target, shift), joined in strength.items():
+        yield Ray(source, target, 1.0, shift, joined)
 
 
 def _from_layer(

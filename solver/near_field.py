@@ -14,7 +14,7 @@ from scipy.spatial import cKDTree
 from scipy.special import erf
 
 from .elements import LineElements
-from .images import rays
+from .images import rays, seen_from_surface
 from .model import Floats, Integers, Soil
 from .pairs import distance_to_segment, pairs_within
 
@@ -182,12 +182,18 @@ def point_matrix(points: Floats, *, elements: LineElements, soil: Soil) -> spars
     reach = _cut * width + 0.5 * elements.length
     source, point = pairs_within(cKDTree(points), centres=elements.middle, radius=reach)
     values = np.zeros(len(point))
-    for ray in rays(elements, soil=soil, reach=float(_cut * width.max())):
+    paths = rays(elements, soil=soil, reach=float(_cut * width.max()))
+    if not points[:, 2].any():
+        paths = seen_from_surface(paths)
+    for ray in paths:
         acts = elements.layer[source] == ray.source_layer
         acts &= layer[point] == ray.target_layer
-        gap = points[point] - ray.image(elements.middle)[source]
-        acts &= np.einsum("ni,ni->n", gap, gap) < reach[source] ** 2
         i, j = point[acts], source[acts]
+        image = ray.image(elements.middle)[j]
+        gap = sum((points[i, k] - image[:, k]) ** 2 for k in range(3))
+        close = gap < reach[j] ** 2
+        acts[acts] = close
+        i, j = i[close], j[close]
         start, end = ray.image(elements.start[j]), ray.image(elements.end[j])
         across = distance_to_segment(points[i], start=start, end=end)
         mean = line_minus_cloud(

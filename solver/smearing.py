@@ -8,6 +8,8 @@ over the mesh elements by quadrature, so the finite-element solution is the true
 solution for the cloud and approaches it from below in energy.
 """
 
+from itertools import pairwise
+
 import numpy as np
 import scipy.sparse as sparse
 from scipy.special import ndtr
@@ -20,10 +22,11 @@ from .images import Ray, rays
 from .model import Floats, Integers, Soil
 from .pairs import distance_to_segment, pairs_within
 from .space import Space
+from .threads import in_threads
 
 _cut = 3.4  # standard deviations; 0.3 % of the cloud lies beyond and is scaled back in
 _worst_cloud = 0.3  # quadrature on a proper mesh misses at most 0.1 of a cloud
-_batch = 1_000_000  # quadrature points held at once
+_batch = 400_000  # quadrature points held at once
 
 
 def cloud_density(points: Floats, *, elements: LineElements, index: Integers) -> Floats:
@@ -43,14 +46,20 @@ def cloud_density(points: Floats, *, elements: LineElements, index: Integers) ->
     density : ndarray of float, shape (n, q)
         [1/m³]
     """
-    length = elements.length[index][:, None]
-    axis = (elements.end[index] - elements.start[index]) / length
-    s = elements.spread[index][:, None]
-    offset = points - elements.start[index][:, None, :]
-    along = np.einsum("nqi,ni->nq", offset, axis)
-    across = np.einsum("nqi,nqi->nq", offset, offset) - along**2
-    line = (ndtr(along / s) - ndtr((along - length) / s)) / length
-    return np.exp(-0.5 * across / s**2) / (2 * np.pi * s**2) * line
+    s = elements.spread[index]
+    length = elements.length[index] / s
+    axis = ((elements.end - elements.start) / elements.length[:, None])[index]
+    # In spreads from the start. Single precision from here on: rows are scaled to 1 later.
+    x, y, z = (
+        ((points[..., k] - elements.start[index, k, None]) / s[:, None]).astype(np.float32)
+        for k in range(3)
+    )
+    a, b, c = (axis[:, k, None].astype(np.float32) for k in range(3))
+    along = a * x + b * y + c * z
+    across = x * x + y * y + z * z - along * along
+    line = ndtr(along) - ndtr(along - length[:, None].astype(np.float32))
+    scale = 1.0 / (2 * np.pi * s**2 * elements.length[index])
+    return scale[:, None] * (np.exp(-0.5 * across) * line)
 
 
 def _near(space: Space, *, elements: LineElements) -> tuple[Integers, Integers]:
@@ -85,9 +94,10 @@ def _density(
     reach = (_cut + 1.0) * elements.spread + 0.5 * elements.length
     for ray in paths:
         acts = (source_layer == ray.source_layer) & (layer == ray.target_layer)
-        gap = points[:, 0] - ray.image(elements.middle)[line]
-        close = np.einsum("ni,ni->n", gap, gap) < reach[line] ** 2
-        chosen = np.flatnonzero(acts & close)
+        acting = np.flatnonzero(acts)
+        image = ray.image(elements.middle)[line[acting]]
+        gap = sum((points[acting, 0, k] - image[:, k]) ** 2 for k in range(3))
+        chosen = acting[gap < reach[line[acting]] ** 2]
         ratio = soil.conductivity[ray.target_layer] / soil.conductivity[ray.source_layer]
         density[chosen] += (ray.strength * ratio) * cloud_density(
             ray.origin(points[chosen]), elements=elements, index=line[chosen]
@@ -124,21 +134,29 @@ def coupling(space: Space, *, elements: LineElements, soil: Soil) -> sparse.csr_
     reach = _cut * float(elements.spread.max())
     paths = list(rays(elements, soil=soil, reach=reach))
     line, tetrahedron = _near(space, elements=elements)
-    batches = []
-    size = max(1, _batch // len(weights))
-    for first in range(0, len(line), size):
-        i, t = line[first : first + size], tetrahedron[first : first + size]
+    # Whole rows in each batch, so that the batches stand below one another.
+    ends = np.searchsorted(line, np.arange(len(elements) + 1))
+    number = ends[:-1] // max(1, _batch // len(weights))
+    cuts = np.append(np.flatnonzero(np.diff(number, prepend=-1)), len(elements))
+
+    def of_batch(rows_of: tuple[int, int]) -> sparse.csr_matrix:
+        first, last = rows_of
+        pairs = slice(ends[first], ends[last])
+        i, t = line[pairs], tetrahedron[pairs]
         places = space.jacobian[t] @ local
         points = space.origin[t][:, None, :] + np.swapaxes(places, 1, 2)
         density = _density(
             points, elements=elements, line=i, layer=layer[t], soil=soil, paths=paths
         )
         moments = (density * space.volume_factor[t][:, None]) @ values.T
-        rows = np.repeat(i.astype(np.int32), len(values))
+        rows = np.repeat((i - first).astype(np.int32), len(values))
         columns = space.element_unknowns[t].astype(np.int32).ravel()
-        shape = (len(elements), space.size)
-        batches.append(sparse.csr_matrix((moments.ravel(), (rows, columns)), shape=shape))
-    matrix = sum(batches[1:], start=batches[0])
+        shape = (last - first, space.size)
+        return sparse.csr_matrix((moments.ravel(), (rows, columns)), shape=shape)
+
+    matrix: sparse.csr_matrix = sparse.vstack(
+        in_threads(of_batch, pairwise(cuts)), format="csr"
+    )
     total = np.asarray(matrix.sum(axis=1)).ravel()
     lost = np.abs(total - 1) > _worst_cloud
     if lost.any():

@@ -1,13 +1,14 @@
 """Images in the planes between layers against other ways to the same potential."""
 
+import field_layouts as lay
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 from scipy.special import j0, ndtr
 
 from ohmscape.solver import images
-from ohmscape.solver.elements import LineElements
-from ohmscape.solver.images import rays
+from ohmscape.solver.elements import LineElements, line_elements
+from ohmscape.solver.images import rays, seen_from_surface
 from ohmscape.solver.model import Soil
 
 
@@ -162,3 +163,23 @@ def test_images_carry_exactly_the_current_of_the_source(depth):
         total += ray.strength * ratio * share
     # Rays weaker than 1e-4 are left out.
     assert_allclose(total, 1.0, rtol=1e-4)
+
+
+def test_joined_rays_act_on_the_surface_as_all_of_them_do():
+    soil = Soil((300.0, 100.0, 500.0), (2.0, 8.0))
+    metal = lay.rod(length=3.7, radius=0.008)
+    elements = line_elements(metal, soil=soil, element_size=np.array([0.4]))
+    paths = list(rays(elements, soil=soil, reach=20.0))
+    joined = list(seen_from_surface(paths))
+    assert len(joined) < 0.75 * len(paths)
+    source, place = np.array([0.0, 0.0, -1.3]), np.array([0.7, -0.4, 0.0])
+    for layer in (0, 1):
+        sums = [
+            sum(
+                ray.strength / np.linalg.norm(place - ray.image(source))
+                for ray in some
+                if ray.source_layer == layer
+            )
+            for some in (paths, joined)
+        ]
+        assert_allclose(sums[0], sums[1], rtol=1e-12)

@@ -1,0 +1,34 @@
+"""Batches of array work on a few threads: numpy leaves the other cores free to run them."""
+
+import os
+from collections.abc import Callable, Iterable
+from concurrent.futures import ThreadPoolExecutor
+from typing import TypeVar
+
+_most = 4  # each holds a batch in memory
+
+Item = TypeVar("Item")
+Answer = TypeVar("Answer")
+
+
+def in_threads(work: Callable[[Item], Answer], items: Iterable[Item]) -> list[Answer]:
+    """Answers of a function for each item, in the order of the items.
+
+    Parameters
+    ----------
+    work : callable
+        Works on one item; must not change what another call reads.
+    items : iterable
+        The items.
+
+    Returns
+    -------
+    answers : list
+        The same whatever the number of threads.
+    """
+    given = list(items)
+    count = min(_most, os.cpu_count() or 1, len(given))
+    if count < 2:
+        return [work(item) for item in given]
+    with ThreadPoolExecutor(count) as pool:
+        return list(pool.map(work, given))
