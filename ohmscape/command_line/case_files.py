@@ -1,0 +1,54 @@
+"""Commands for case files: check, new, schema."""
+
+from pathlib import Path
+
+import click
+
+from ..errors import CaseError, Problem
+from .common import read_case
+
+
+@click.command()
+@click.argument("case")
+def check(case: str) -> None:
+    """Read CASE and say what was understood, without solving it.
+
+    CASE is a file, or the name of a shipped case.
+    """
+    from ..understood import understood
+
+    click.echo(understood(read_case(case)))
+
+
+@click.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--like", metavar="NAME", help="Start from a shipped case instead.")
+def new(file: Path, like: str | None) -> None:
+    """Write a commented case to FILE, to start from."""
+    from ..cases.shipped import shipped_case_path, shipped_cases
+    from ..cases.starter import starter_case
+
+    if file.exists():
+        msg = f"'{file}' exists; name another file"
+        raise CaseError([Problem(msg)])
+    if not file.parent.is_dir():
+        msg = f"no folder '{file.parent}'; make it first"
+        raise CaseError([Problem(msg)])
+    if like is not None and like not in shipped_cases():
+        msg = f"no shipped case '{like}'; there are {', '.join(shipped_cases())}"
+        raise CaseError([Problem(msg)])
+    text = (
+        starter_case() if like is None else shipped_case_path(like).read_text(encoding="utf-8")
+    )
+    file.write_text(text, encoding="utf-8")
+    click.echo(f"Written to {file}. Check it with: ohmscape check {file}")
+
+
+@click.command()
+def schema() -> None:
+    """Print the JSON Schema of case files, for editors that complete and check."""
+    import json
+
+    from ..cases.schema import case_file_schema
+
+    click.echo(json.dumps(case_file_schema(), indent=2, ensure_ascii=False))

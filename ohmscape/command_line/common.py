@@ -1,0 +1,57 @@
+"""What several commands share: options, reading a case, saying what was written."""
+
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from ..errors import CaseError, Problem
+
+if TYPE_CHECKING:
+    from ..cases.case import Case
+
+# Exit status: nothing that can be trusted, bad input, unsafe where asked for, interrupted.
+untrustworthy, bad_input, unsafe, interrupted = 1, 2, 3, 130
+
+accuracy_option = click.option(
+    "--accuracy",
+    type=click.Choice(["coarse", "normal", "fine"]),
+    help="Mesh, in place of the case's own.",
+)
+no_pictures_option = click.option("--no-pictures", is_flag=True, help="Write data files only.")
+quiet_option = click.option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")
+
+
+def read_case(name: str) -> "Case":
+    """Case of a file, or of a shipped case where no file has that name."""
+    from ..cases.loading import load_case
+    from ..cases.shipped import shipped_case_path, shipped_cases
+
+    if not Path(name).exists() and name in shipped_cases():
+        return load_case(shipped_case_path(name))
+    if not Path(name).exists():
+        listed = ", ".join(shipped_cases())
+        msg = f"no file '{name}' here; give a case file or a shipped case: {listed}"
+        raise CaseError([Problem(msg)])
+    return load_case(name)
+
+
+@contextmanager
+def progress_shown(*, quiet: bool) -> Iterator[Callable[[str], None]]:
+    """Show what is being done, on a terminal only."""
+    if quiet or not sys.stderr.isatty():
+        yield lambda step: None
+        return
+    from rich.console import Console
+
+    console = Console(stderr=True)
+    with console.status("reading the case") as status:
+        yield lambda step: status.update(step)
+
+
+def tell_written(folder: Path, files: Sequence[Path]) -> None:
+    """Print where the files went."""
+    click.echo(f"\nWritten to {folder}: " + ", ".join(path.name for path in files))

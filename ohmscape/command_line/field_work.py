@@ -1,0 +1,148 @@
+"""Commands for what is measured on site: soil, compare, earth-test."""
+
+from pathlib import Path
+
+import click
+
+from .common import (
+    accuracy_option,
+    progress_shown,
+    quiet_option,
+    read_case,
+    tell_written,
+)
+
+
+@click.command()
+@click.argument("survey")
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path),
+    help="Folder for the files; by default NAME-soil in the present folder.",
+)
+@click.option(
+    "--layers",
+    type=click.Choice(["supported", *map(str, range(1, 7))]),
+    help="Number of layers; by default what the case asks for, or as many as are supported.",
+)
+@click.option("--robust", is_flag=True, help="Let readings off the curve count less.")
+@quiet_option
+def soil(
+    survey: str, output: Path | None, layers: str | None, robust: bool, quiet: bool
+) -> None:
+    """Fit layered soil to the readings of SURVEY.
+
+    SURVEY is a table (CSV) of readings, or a case or shipped case whose soil is a survey.
+    Prints the models and how far they can be trusted; writes the sounding curve beside the
+    layers, tables, and a soil block to paste into a case.
+    """
+    from ..cases.shipped import shipped_cases
+    from ..sounding_text import sounding_text
+    from ..surveying import check_soil_folder, from_case, from_table, save_soil
+
+    folder = output or Path(f"{Path(survey).stem}-soil")
+    check_soil_folder(folder)
+    number = int(layers) if layers not in (None, "supported") else None
+    shipped = not Path(survey).exists() and survey in shipped_cases()
+    with progress_shown(quiet=quiet) as progress:
+        if shipped or Path(survey).suffix.lower() in (".yaml", ".yml"):
+            found = from_case(
+                read_case(survey),
+                layers=number or ("supported" if layers else None),
+                robust=robust,
+            )
+        else:
+            found = from_table(Path(survey), layers=number, robust=robust)
+        files = save_soil(found, folder, progress=progress)
+    if not quiet:
+        click.echo(sounding_text(found.sounding, title=found.title, units=found.units))
+        tell_written(folder, files)
+
+
+@click.command()
+@click.argument("case")
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path),
+    help="Folder for the files; by default NAME-compare in the present folder.",
+)
+@click.option(
+    "--fit",
+    multiple=True,
+    metavar="UNKNOWN",
+    help="Fit this in place of what the case says; repeat for more: 'soil scale', "
+    "resistivities, thicknesses, 'resistivity of layer 1', contact, reference, divider, "
+    "current.",
+)
+@accuracy_option
+@quiet_option
+def compare(
+    case: str, output: Path | None, fit: tuple[str, ...], accuracy: str | None, quiet: bool
+) -> None:
+    """Hold CASE against its field readings, and fit the model to them.
+
+    CASE is a file or a shipped case with a 'measured' block. Prints each reading
+    beside the model, what alone would explain the difference, and the fitted
+    unknowns with their ranges; writes tables and the overlay picture.
+    """
+    read = read_case(case)
+    from ..measuring import compare_case
+    from ..measuring_outputs import check_compare_folder, save_compared
+    from ..measuring_text import compared_text
+
+    folder = output or Path(f"{Path(case).stem}-compare")
+    check_compare_folder(folder)
+    with progress_shown(quiet=quiet) as progress:
+        compared = compare_case(read, unknowns=fit, accuracy=accuracy, progress=progress)
+        files = save_compared(compared, folder, progress=progress)
+    if not quiet:
+        click.echo(compared_text(compared))
+        tell_written(folder, files)
+
+
+@click.command("earth-test")
+@click.argument("case")
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path),
+    help="Folder for the files; by default NAME-earth-test in the present folder.",
+)
+@click.option(
+    "--elements",
+    is_flag=True,
+    help="Solve the field by finite elements in place of thin conductors.",
+)
+@click.option("--no-pictures", is_flag=True, help="Write tables only.")
+@quiet_option
+def earth_test(
+    case: str, output: Path | None, elements: bool, no_pictures: bool, quiet: bool
+) -> None:
+    """Predict what an earth tester reads in each of the earth tests of CASE.
+
+    CASE is a file or a shipped case with an 'earth_tests' block. Prints readings,
+    true values and errors, and where the potential probe would read true; writes
+    tables, and a picture of what pulls the readings off.
+    """
+    read = read_case(case)
+    from ..testing import predict_tests
+    from ..testing_files import check_test_folder, save_predictions
+    from ..testing_text import predictions_text
+
+    folder = output or Path(f"{Path(case).stem}-earth-test")
+    check_test_folder(folder)
+    with progress_shown(quiet=quiet) as progress:
+        found = predict_tests(read, elements=elements, progress=progress)
+        files = save_predictions(
+            found,
+            folder,
+            title=read.title,
+            units=read.units,
+            pictures=not no_pictures,
+            progress=progress,
+        )
+    if not quiet:
+        click.echo(predictions_text(found, title=read.title, units=read.units))
+        tell_written(folder, files)

@@ -1,0 +1,61 @@
+"""Commands that show a finished result again: draw, report."""
+
+from pathlib import Path
+
+import click
+
+from .common import progress_shown, quiet_option
+
+
+@click.command()
+@click.argument("folder", type=click.Path(exists=True, path_type=Path))
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="Folder for the pictures; by default that of the result.",
+)
+@quiet_option
+def draw(folder: Path, output: Path | None, quiet: bool) -> None:
+    """Draw the pictures of a finished result again, without solving.
+
+    FOLDER is what a run wrote.
+    """
+    from ..folder import load_result
+    from ..viz import draw as draw_pictures
+
+    result = load_result(folder)
+    target = output or (folder if folder.is_dir() else folder.parent)
+    target.mkdir(parents=True, exist_ok=True)
+    with progress_shown(quiet=quiet) as progress:
+        files = draw_pictures(result, target, progress=progress)
+    if not quiet:
+        click.echo("\n".join(str(path) for path in files))
+
+
+@click.command()
+@click.argument("folder", type=click.Path(exists=True, path_type=Path))
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="Folder for the report; by default that of the result.",
+)
+@quiet_option
+def report(folder: Path, output: Path | None, quiet: bool) -> None:
+    """Write the report of a finished result again, without solving.
+
+    FOLDER is what a run wrote. The report is one page that opens offline, report.html, and
+    the same on paper, report.pdf.
+    """
+    from ..folder import load_results
+    from ..viz.report import write_report
+
+    target = output or (folder if folder.is_dir() else folder.parent)
+    with progress_shown(quiet=quiet) as progress:
+        progress("reading the result")
+        results = load_results(folder)
+        target.mkdir(parents=True, exist_ok=True)
+        files = write_report(results, target, progress=progress)
+    if not quiet:
+        click.echo("\n".join(str(path) for path in files))

@@ -1,0 +1,160 @@
+"""Commands that make a result: run, reassess."""
+
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from ..errors import CaseError, Problem
+from .common import (
+    accuracy_option,
+    no_pictures_option,
+    progress_shown,
+    quiet_option,
+    read_case,
+    tell_written,
+    unsafe,
+)
+
+if TYPE_CHECKING:
+    from ..cases.case import Case
+    from ..solver.result import Result
+
+
+@click.command()
+@click.argument("case")
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path),
+    help="Folder for the result; by default NAME-result in the present folder.",
+)
+@accuracy_option
+@click.option(
+    "--mesh",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="Save the mesh too, as .vtu or .msh.",
+)
+@no_pictures_option
+@click.option(
+    "--fail-unsafe",
+    is_flag=True,
+    help="Exit with 3 when an exposure of the case or a variant does not pass.",
+)
+@quiet_option
+def run(
+    case: str,
+    output: Path | None,
+    accuracy: str | None,
+    mesh: Path | None,
+    no_pictures: bool,
+    fail_unsafe: bool,
+    quiet: bool,
+) -> None:
+    """Solve CASE and write result, tables, volumes and pictures to a folder.
+
+    CASE is a file, or the name of a shipped case.
+    """
+    read = read_case(case)
+    if fail_unsafe:
+        _require_safety(read)
+    from ..folder import check_free
+    from ..meshes import check_mesh_path, save_mesh
+    from ..run import run_variants
+
+    folder = output or Path(f"{Path(case).stem}-result")
+    check_free(folder)
+    if mesh is not None:
+        check_mesh_path(mesh)
+    with progress_shown(quiet=quiet) as progress:
+        results = run_variants(read, accuracy=accuracy, progress=progress)
+        files = _saved(results, folder, pictures=not no_pictures, progress=progress)
+        if mesh is not None:
+            files += (save_mesh(results[0].solution.mesh, mesh, soil=read.soil),)
+    if not quiet:
+        _tell(results, folder, files)
+    if fail_unsafe:
+        _exit_unless_safe(results)
+
+
+@click.command()
+@click.argument("folder", type=click.Path(exists=True, path_type=Path))
+@click.argument("case")
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path),
+    required=True,
+    help="Folder for the new result.",
+)
+@no_pictures_option
+@click.option("--fail-unsafe", is_flag=True, help="As for run.")
+@quiet_option
+def reassess(
+    folder: Path, case: str, output: Path, no_pictures: bool, fail_unsafe: bool, quiet: bool
+) -> None:
+    """Judge a finished result by other currents or limits, without solving.
+
+    FOLDER is what a run wrote. CASE is its case file, edited: currents, circuit,
+    protection, limits, bonds and maps may differ; metal and soil may not.
+    """
+    read = read_case(case)
+    if fail_unsafe:
+        _require_safety(read)
+    from ..folder import check_free, load_results
+    from ..run import run_again
+
+    check_free(output)
+    with progress_shown(quiet=quiet) as progress:
+        results = run_again(read, load_results(folder), progress=progress)
+        files = _saved(results, output, pictures=not no_pictures, progress=progress)
+    if not quiet:
+        _tell(results, output, files)
+    if fail_unsafe:
+        _exit_unless_safe(results)
+
+
+def _saved(
+    results: "Sequence[Result]",
+    folder: Path,
+    *,
+    pictures: bool,
+    progress: Callable[[str], None],
+) -> tuple[Path, ...]:
+    """Write the results of a case and its variants."""
+    from ..folder import save_result
+
+    result, *variants = results
+    return save_result(result, folder, variants=variants, pictures=pictures, progress=progress)
+
+
+def _tell(results: "Sequence[Result]", folder: Path, files: tuple[Path, ...]) -> None:
+    """Print the summary, the comparison, and what was written."""
+    from ..solver.comparison import comparison
+    from ..sounding_text import band_lines
+    from ..summarising import comparison_table, summary
+    from ..verdict_text import variant_verdicts
+
+    click.echo(summary(results[0], variants=results[1:]))
+    if len(results) > 1:
+        click.echo("\n" + comparison_table(comparison(results)))
+        for line in (*band_lines(results), *variant_verdicts(results)):
+            click.echo(line)
+    tell_written(folder, [path for path in files if path.parent in (folder, Path())])
+    if len(results) > 1:
+        click.echo(f"and each variant to a folder in {folder / 'variants'}")
+
+
+def _exit_unless_safe(results: "Sequence[Result]") -> None:
+    """Exit with a status of its own unless every exposure of every result passes."""
+    if not all(result.verdict is not None and result.verdict.passes for result in results):
+        sys.exit(unsafe)
+
+
+def _require_safety(case: "Case") -> None:
+    """Raise on a case that judges nothing, before it is solved."""
+    if case.safety is None:
+        msg = "--fail-unsafe needs a case with a 'safety' block; there is nothing to judge"
+        raise CaseError([Problem(msg)])
