@@ -7,6 +7,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from .errors import ResultError
+from .progress import Progress, headed, parts, untold
 from .solver.comparison import comparison
 from .solver.result import Result
 from .solver.storage import load, save
@@ -14,6 +15,9 @@ from .viz.wording import file_stems
 
 result_name = "result.npz"
 variants_name = "variants"
+# What tables, volumes and pictures of a result cost, and the report. [s, on a plain machine]
+_costs = (0.2, 0.2, 6.0)
+_report_cost = 3.0
 
 
 def load_result(folder: str | Path) -> Result:
@@ -61,7 +65,7 @@ def save_result(
     *,
     variants: Sequence[Result] = (),
     pictures: bool = True,
-    progress: Callable[[str], None] = lambda name: None,
+    progress: Progress = untold,
 ) -> tuple[Path, ...]:
     """Write a result, its tables, volumes, pictures and report to a folder, all or nothing.
 
@@ -76,7 +80,7 @@ def save_result(
     pictures : bool, default True
         Whether to draw and to write the report.
     progress : callable, optional
-        Told the name of each file as it is begun.
+        Told the name of each file as it is begun, and the share of the work done by then.
 
     Returns
     -------
@@ -93,31 +97,39 @@ def save_result(
     from .viz import draw, write_tables, write_volumes  # pictures take time to load
 
     steps = [write_tables, write_volumes, *([draw] if pictures else [])]
+    costs = _costs[: len(steps)]
+    *told, reporting = parts(
+        progress, [sum(costs)] * (1 + len(variants)) + [_report_cost if pictures else 0.0]
+    )
 
-    def write(one: Result, into: Path) -> list[Path]:
-        progress(result_name)
+    def write(one: Result, into: Path, tell: Progress) -> list[Path]:
+        tell(result_name, 0.0)
         save(one, into / result_name)
         (into / "case.yaml").write_text(one.case_text, encoding="utf-8")
         files = [into / result_name, into / "case.yaml"]
-        for step in steps:
-            files += step(one, into, progress=progress)
+        for step, told_of in zip(steps, parts(tell, costs), strict=True):
+            files += step(one, into, progress=told_of)
         return files
 
     def write_all(into: Path) -> list[Path]:
-        files = write(result, into)
+        files = write(result, into, told[0])
         if variants:
-            files += _write_variants([result, *variants], into, write=write)
+            files += _write_variants([result, *variants], into, write=write, told=told[1:])
         if pictures:
             from .viz.report import write_report
 
-            files += write_report([result, *variants], into, progress=progress)
+            files += write_report([result, *variants], into, progress=reporting)
         return files
 
     return write_whole(Path(folder), write=write_all)
 
 
 def _write_variants(
-    results: Sequence[Result], folder: Path, *, write: Callable[[Result, Path], list[Path]]
+    results: Sequence[Result],
+    folder: Path,
+    *,
+    write: Callable[[Result, Path, Progress], list[Path]],
+    told: Sequence[Progress],
 ) -> list[Path]:
     """Write the comparison, and each variant to a folder of its own."""
     from .viz.comparison import draw_comparison, write_comparison
@@ -129,10 +141,10 @@ def _write_variants(
         draw_comparison(compared, title=title, path=folder / "comparison.svg"),
     ]
     stems = file_stems(tuple(result.variant for result in results[1:]))
-    for result, stem in zip(results[1:], stems, strict=True):
+    for result, stem, tell in zip(results[1:], stems, told, strict=True):
         inner = folder / variants_name / stem
         inner.mkdir(parents=True)
-        files += write(result, inner)
+        files += write(result, inner, headed(tell, result.variant))
     return files
 
 
@@ -184,7 +196,8 @@ def _ours(name: str) -> bool:
     fixed |= {f"{stem}.vtu" for stem in ("soil", "surface", "conductors")}
     fixed |= {"report.html", "report.pdf"}
     fixed |= {f"comparison.{ending}" for ending in ("csv", "png", "svg")}
-    fixed |= {"sounding.png", "sounding.svg", "soil-readings.csv", "soil-models.csv"}
+    fixed |= {"section.png", "section.svg", "sounding.png", "sounding.svg"}
+    fixed |= {"soil-readings.csv", "soil-models.csv"}
     return name in fixed or name.startswith(("touch-", "profile-", "margin-"))
 
 

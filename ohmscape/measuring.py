@@ -1,7 +1,6 @@
 """From a case and its readings to comparison and calibration: what the verb `compare` does."""
 
-import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from time import perf_counter
 from typing import Literal
@@ -11,13 +10,14 @@ import numpy as np
 from .cases.case import Case, Profile
 from .cases.measured import Measured
 from .errors import CaseError, Problem
+from .measuring_curves import Curve, along_lines, curves_along
 from .meshes import build_mesh
+from .progress import Progress, parts, untold
 from .solver.measured import (
     Agreement,
     Explanation,
     FieldModel,
     Fit,
-    Reading,
     Readings,
     State,
     Unknown,
@@ -30,35 +30,14 @@ from .solver.measured import (
     scaled_start,
     unknowns_of,
 )
-from .solver.measured.transfer import in_metal
+from .solver.measured.transfer import Transfer
 from .solver.model import Floats, Soil
 from .solving import plan
 
-_curve_points = 80
 # Misfit above which one unknown alone is not enough. [standard deviations]
 NOT_ENOUGH = 1.5
 # Where a case does not say what to fit.
 _usual = ("soil scale", "contact")
-
-
-@dataclass(frozen=True)
-class Curve:
-    """Simulated readings along the line of a series.
-
-    Attributes
-    ----------
-    series : int
-        Index of the series.
-    distance : ndarray of float, shape (k,)
-        Of the probe. [m]
-    case, fitted : ndarray of float, shape (k,)
-        Simulated with the case as it stands, and calibrated, in the unit of the readings.
-    """
-
-    series: int
-    distance: Floats
-    case: Floats
-    fitted: Floats
 
 
 @dataclass(frozen=True)
@@ -118,7 +97,7 @@ def compare_case(
     *,
     unknowns: Sequence[str] = (),
     accuracy: str | None = None,
-    progress: Callable[[str], None] = lambda step: None,
+    progress: Progress = untold,
 ) -> Compared:
     """The readings of a case held against its model, and a model fitted to them.
 
@@ -133,7 +112,7 @@ def compare_case(
     accuracy : {"coarse", "normal", "fine"}, optional
         Of the volume model, in place of the case's own.
     progress : callable, optional
-        Told the name of each step as it begins.
+        Told the name of each step as it begins, and the share of the work done by then.
 
     Returns
     -------
@@ -154,7 +133,7 @@ def compare_case(
         msg = "this case has no readings; give it a 'measured' block"
         raise CaseError([Problem(msg, file=case.source.file)])
     readings = measured.readings
-    along = _along(measured, case)
+    along = along_lines(measured, case)
     curve_points = [
         end.place for items in along.values() for _, r in items for end in r.ends if end.place
     ]
@@ -166,7 +145,9 @@ def compare_case(
         mesh=lambda: build_mesh(plan(_reaching(case, points), accuracy=accuracy)),
         order=case.numerics.order,
     )
-    progress("the case as it stands")
+    fields = _Fields(model)
+    standing, explaining, calibrating = parts(progress, [1.0, 8.0, 6.0])
+    fields.begin("the case as it stands", progress=standing, expected=1)
     start = State(case.soil, (0.0,) * (int(model.set_of_group.max()) + 1))
     names = case.conductors.group_names
     among = unknowns_of(
@@ -174,12 +155,14 @@ def compare_case(
     )
     chosen = _chosen(unknowns or measured.fit, among=among, readings=readings, case=case)
     before = Agreement.of(readings, predicted(readings, model=model, state=start))
-    progress("what alone would explain the readings")
+    fields.begin(
+        "what alone would explain the readings", progress=explaining, expected=5 * len(among)
+    )
     alone = explanations(readings, model=model, start=start, unknowns=among)
     together: tuple[Fit, ...] = ()
     if alone[0].fit.misfit > NOT_ENOUGH:
         together = pairs(readings, model=model, start=start, unknowns=among)
-    progress("calibration")
+    fields.begin("calibration", progress=calibrating, expected=8 * len(chosen))
     scaled = scaled_start(readings, model=model, start=start, unknowns=chosen, among=among)
     calibration = fit(
         readings,
@@ -197,12 +180,32 @@ def compare_case(
         pairs=together,
         calibration=calibration,
         calibrated=Agreement.of(readings, calibration.predicted),
-        curves=_curves(along, model=model, states=(start, calibration.state)),
+        curves=curves_along(along, model=model, states=(start, calibration.state)),
         area=_areas(case, model=model, soil=calibration.state.soil),
         method=model.method,
         solves=model.solves,
         seconds=perf_counter() - begun,
     )
+
+
+class _Fields:
+    """Solver of a model that tells each field it solves, among those expected of a step."""
+
+    def __init__(self, model: FieldModel) -> None:
+        self._solve = model.solver
+        model.solver = self
+
+    def begin(self, step: str, *, progress: Progress, expected: int) -> None:
+        """Begin a step of so many fields, more or less."""
+        self._step, self._progress, self._expected, self._count = step, progress, expected, 0
+        progress(step, 0.0)
+
+    def __call__(self, soil: Soil) -> Transfer:
+        """Volts per ampere in a soil."""
+        share = min(1.0, self._count / self._expected)
+        self._count += 1
+        self._progress(f"{self._step}: field {self._count}", share)
+        return self._solve(soil)
 
 
 def _nearest(
@@ -246,74 +249,6 @@ def _chosen(
     except CaseError as error:
         found = [Problem(p.message, file=case.source.file) for p in error.problems]
         raise CaseError(found) from error
-
-
-def _along(measured: Measured, case: Case) -> dict[int, list[tuple[float, Reading]]]:
-    """For each series on a line: distances and readings that would draw its curve."""
-    found = {}
-    for number in range(len(measured.series)):
-        mine = [
-            (told.distance, item)
-            for told, item in zip(measured.told, measured.readings.items, strict=True)
-            if told.series == number and not math.isnan(told.distance)
-        ]
-        probes = [item for _, item in mine if _moving(item) is not None]
-        if len({distance for distance, _ in mine}) < 3 or len(probes) < len(mine):
-            continue
-        order = sorted(mine, key=lambda pair: pair[0])
-        (near, first), (far, last) = order[0], order[-1]
-        a, b = (np.array(_place(item)) for item in (first, last))
-        distance = np.array([d for d, _ in order])
-        share = (distance - near) / (far - near)
-        straight = a + share[:, None] * (b - a)
-        places = np.array([_place(item) for _, item in order])
-        if np.abs(places - straight).max() > 1e-3 * (far - near):
-            continue
-        steps = np.geomspace(max(near, 1e-3 * far), far, _curve_points)
-        line = a + ((steps - near) / (far - near))[:, None] * (b - a)
-        outside = ~in_metal(line, conductors=case.conductors)
-        found[number] = [
-            (float(d), _moved(first, place))
-            for d, place in zip(steps[outside], line[outside], strict=True)
-        ]
-    return found
-
-
-def _moving(item: Reading) -> int | None:
-    """Which end is the probe that moves: the only pin that is no reference."""
-    pins = [k for k, end in enumerate(item.ends) if end.is_pin and not end.reference]
-    return pins[0] if len(pins) == 1 else None
-
-
-def _place(item: Reading) -> tuple[float, float, float]:
-    moving = _moving(item)
-    assert moving is not None
-    place = item.ends[moving].place
-    assert place is not None
-    return place
-
-
-def _moved(item: Reading, place: Floats) -> Reading:
-    """The same reading with its probe elsewhere."""
-    x, y, z = (float(value) for value in place)
-    moving = _moving(item)
-    end = replace(item.ends[moving or 0], place=(x, y, min(z, 0.0)))
-    return replace(item, plus=end) if moving == 0 else replace(item, minus=end)
-
-
-def _curves(
-    along: dict[int, list[tuple[float, Reading]]],
-    *,
-    model: FieldModel,
-    states: tuple[State, State],
-) -> tuple[Curve, ...]:
-    curves = []
-    for number, items in along.items():
-        readings = Readings(tuple(item for _, item in items))
-        case, fitted = (predicted(readings, model=model, state=state) for state in states)
-        distance = np.array([d for d, _ in items])
-        curves.append(Curve(number, distance, case, fitted))
-    return tuple(curves)
 
 
 def _areas(case: Case, *, model: FieldModel, soil: Soil) -> Floats:

@@ -1,13 +1,15 @@
 """Outputs of a comparison: contents of its picture, and its tables."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 import numpy as np
 
 from .folder import check_free, write_whole
-from .measuring import Compared, Curve
+from .measuring import Compared
+from .measuring_curves import Curve
 from .measuring_text import compare_cautions, unknown_text
+from .progress import Progress, parts, untold
 from .viz.csv_tables import write_table
 from .viz.measured_picture import Bar, ComparePicture, SeriesPanel
 from .viz.wording import Unit, length_unit, significant
@@ -28,7 +30,7 @@ def check_compare_folder(folder: Path) -> None:
 
 
 def save_compared(
-    compared: Compared, folder: Path, *, progress: Callable[[str], None] = lambda name: None
+    compared: Compared, folder: Path, *, progress: Progress = untold
 ) -> tuple[Path, ...]:
     """Write tables and pictures to a folder, all or nothing.
 
@@ -39,7 +41,7 @@ def save_compared(
     folder : Path
         Folder to make. One that this left before is replaced.
     progress : callable, optional
-        Told the name of each file as it is begun.
+        Told the name of each file as it is begun, and the share of the work done by then.
 
     Returns
     -------
@@ -55,9 +57,9 @@ def save_compared(
     def write(into: Path) -> list[Path]:
         files = write_compare_tables(compared, into)
         picture = compare_picture(compared)
-        for ending in ("png", "svg"):
+        for ending, told in zip(("png", "svg"), parts(progress, [1, 1]), strict=True):
             path = into / f"compare.{ending}"
-            progress(path.name)
+            told(path.name, 0.0)
             files.append(draw_compare(picture, path=path))
         return files
 

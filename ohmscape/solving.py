@@ -1,7 +1,7 @@
 """Solving a case: unit solutions on its mesh, on a coarser one, and by thin conductors."""
 
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from time import perf_counter
 
@@ -12,6 +12,7 @@ from .cases.circuit import operating_of
 from .errors import BudgetError, MeshError, ToleranceError, TrustError
 from .meshes import MeshPlan, build_mesh, mesh_plan
 from .meshes.plan import default_element_limit, fastest_growth
+from .progress import Progress, parts, untold
 from .solver.drives import OperatingPoint
 from .solver.model import Floats
 from .solver.result import Result
@@ -33,14 +34,28 @@ _comfortable, _finer_at_most = 15_000, 1.6  # elements; times finer
 _raster_points = 140  # along the longer side, where the case gives no spacing
 _quick_wires = 1500  # take a second opinion about two seconds
 
-Progress = Callable[[str], None]
+# What the steps cost, as shares of them all.
+_solving = {
+    "second opinion": 0.1,
+    "mesh": 0.1,
+    "solution": 0.5,
+    "second, coarser solution": 0.3,
+}
 
 
 class Laps:
-    """Time of each step; tells progress where the run is."""
+    """Time of each step; tells progress where the run is.
 
-    def __init__(self, progress: Progress) -> None:
-        self._progress = progress
+    Parameters
+    ----------
+    progress : callable
+        Told the name of each step as it begins, and the share of the work done by then.
+    costs : mapping of str to float
+        Steps in their order, and how long each is expected to take.
+    """
+
+    def __init__(self, progress: Progress, costs: Mapping[str, float]) -> None:
+        self._told = dict(zip(costs, parts(progress, list(costs.values())), strict=True))
         self._name = ""
         self._clock = perf_counter()
         self.seconds: dict[str, float] = {}
@@ -48,7 +63,7 @@ class Laps:
     def begin(self, name: str) -> None:
         """End the step before and begin another."""
         self.end()
-        self._progress(name)
+        self._told[name](name, 0.0)
         self._name = name
 
     def end(self) -> None:
@@ -154,7 +169,7 @@ def refined(
     *,
     miss: ToleranceError,
     accuracy: str | None = None,
-    progress: Progress = lambda step: None,
+    progress: Progress = untold,
 ) -> Solved:
     """Unit solutions on a finer mesh, with those that missed the tolerance as the coarser ones.
 
@@ -188,7 +203,6 @@ def refined(
     """
     if not np.isfinite(miss.excess):
         raise miss
-    laps = Laps(progress)
     finer = float(np.clip(_spare * np.sqrt(miss.excess), *_refinement))
     fineness = solved.fineness * finer
     try:
@@ -196,9 +210,11 @@ def refined(
     except BudgetError as error:
         msg = f"{miss}. Refining {finer:.2g} times to meet it was refused: {error}"
         raise ToleranceError(msg, excess=miss.excess) from error
-    laps.begin(f"mesh {fineness:.2g} times finer")
+    meshing, solving = (f"{step} {fineness:.2g} times finer" for step in ("mesh", "solution"))
+    laps = Laps(progress, {meshing: _solving["mesh"], solving: _solving["solution"]})
+    laps.begin(meshing)
     mesh = build_mesh(planned)
-    laps.begin(f"solution {fineness:.2g} times finer")
+    laps.begin(solving)
     fine = solve(mesh, soil=case.soil, conductors=case.conductors, order=case.numerics.order)
     laps.end()
     return Solved(
@@ -212,7 +228,7 @@ def refined(
 
 
 def solve_case(
-    case: Case, *, accuracy: str | None = None, progress: Progress = lambda step: None
+    case: Case, *, accuracy: str | None = None, progress: Progress = untold
 ) -> Solved:
     """Unit solutions of a case on two meshes, and by thin conductors without one.
 
@@ -223,7 +239,7 @@ def solve_case(
     accuracy : {"coarse", "normal", "fine"}, optional
         In place of the case's own.
     progress : callable, optional
-        Told the name of each step as it begins.
+        Told the name of each step as it begins, and the share of the work done by then.
 
     Returns
     -------
@@ -238,7 +254,7 @@ def solve_case(
     TrustError
         If a solution misses its own limits.
     """
-    laps = Laps(progress)
+    laps = Laps(progress, _solving)
     laps.begin("second opinion")
     second = _second_opinion(case)
     laps.begin("mesh")

@@ -1,6 +1,5 @@
 """From a survey to soil: what the verb `soil` does."""
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
@@ -10,6 +9,7 @@ from .cases.surveyed import SurveyedSoil, longest_extent, surveyed_soil
 from .cases.surveys import load_survey
 from .errors import CaseError, Problem
 from .folder import check_free, write_whole
+from .progress import Progress, untold
 from .soil_block import soil_block
 from .solver.soundings import Sounding
 
@@ -121,7 +121,7 @@ def check_soil_folder(folder: Path) -> None:
 
 
 def save_soil(
-    surveyed: Surveyed, folder: Path, *, progress: Callable[[str], None] = lambda name: None
+    surveyed: Surveyed, folder: Path, *, progress: Progress = untold
 ) -> tuple[Path, ...]:
     """Write picture, tables and soil block to a folder, all or nothing.
 
@@ -132,7 +132,7 @@ def save_soil(
     folder : Path
         Folder to make. One that this left before is replaced.
     progress : callable, optional
-        Told the name of each file as it is begun.
+        Told the name of each file as it is begun, and the share of the work done by then.
 
     Returns
     -------

@@ -10,6 +10,7 @@ from .cases.case import Case
 from .cases.earth_tests import ClampPlan, DrivenRodPlan, EarthTestPlan, FallOfPotentialPlan
 from .cases.variants import as_variant
 from .errors import BudgetError, CaseError, Problem, TrustError
+from .progress import Progress, headed, parts, untold
 from .solver.earth_test import (
     ClampReading,
     DrivenRodTest,
@@ -23,7 +24,7 @@ from .solver.earth_test import (
 )
 from .solver.model import Conductors, Floats, Soil
 from .solver.thin_wire import second_opinion
-from .solving import Progress, solve_case
+from .solving import solve_case
 
 Method = Literal["thin conductors", "finite elements"]
 _probe = "current probe"
@@ -67,7 +68,7 @@ class Prediction:
 
 
 def predict_tests(
-    case: Case, *, elements: bool = False, progress: Progress = lambda step: None
+    case: Case, *, elements: bool = False, progress: Progress = untold
 ) -> tuple[Prediction, ...]:
     """What a tester reads in each earth test of a case and of its variants.
 
@@ -79,7 +80,7 @@ def predict_tests(
         Whether to solve the field by finite elements; else by thin conductors without a mesh,
         and by finite elements only where those are too many or too close.
     progress : callable, optional
-        Told the name of each step as it begins.
+        Told the name of each step as it begins, and the share of the work done by then.
 
     Returns
     -------
@@ -97,11 +98,11 @@ def predict_tests(
         msg = "the case has no earth tests; write the block 'earth_tests'"
         raise CaseError([Problem(msg, file=case.source.file)])
     cases = [case, *(as_variant(case, variant) for variant in case.variants)]
+    tests = [(plan, each) for plan in case.earth_tests for each in cases]
     found = []
-    for plan in case.earth_tests:
-        for each in cases:
-            progress(": ".join(filter(None, (plan.name, each.variant))))
-            found.append(_predicted(each, plan, elements=elements, progress=progress))
+    for (plan, each), told in zip(tests, parts(progress, [1.0] * len(tests)), strict=True):
+        told = headed(told, ": ".join(filter(None, (plan.name, each.variant))))
+        found.append(_predicted(each, plan, elements=elements, progress=told))
     return tuple(found)
 
 
@@ -122,6 +123,7 @@ def _predicted(
             paths=() if case.circuit is None else case.circuit.paths,
         )
         return Prediction(plan, case.variant, case.soil, reading, (), 0.0, 0.0, method, error)
+    progress("rod lengths", 0.0)
     return _driven_rod(case, plan)
 
 
@@ -131,10 +133,11 @@ def _moved_probe(
     paths = case.circuit.paths if case.circuit is not None and plan.paths_connected else ()
     found, errors = [], []
     method: Method = "thin conductors"
-    for distance in (plan.leads.distance, *plan.other_distances):
+    probes = (plan.leads.distance, *plan.other_distances)
+    for distance, told in zip(probes, parts(progress, [1.0] * len(probes)), strict=True):
         leads = plan.leads.at_distance(distance)
         metal = with_pin(case.conductors, plan.pin(leads), name=_probe)
-        soil, method, error = _solved(case, metal, elements=elements, progress=progress)
+        soil, method, error = _solved(case, metal, elements=elements, progress=told)
         errors.append(error)
         found.append(
             fall_of_potential(
@@ -180,6 +183,7 @@ def _solved(
 ) -> tuple[SolvedSoil, Method, float]:
     """Field of metal in the soil of a case, how it was solved, and its estimated error."""
     if not elements:
+        progress("thin conductors", 0.0)
         try:
             opinion = second_opinion(metal, soil=case.soil)
         except (BudgetError, TrustError):

@@ -1,9 +1,10 @@
 """Files of predicted earth tests: tables and pictures."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 from .folder import check_free, write_whole
+from .progress import Progress, parts, untold
 from .solver.earth_test import ClampReading, DrivenRodTest, FallOfPotential
 from .testing import Prediction
 from .testing_text import earth_test_cautions
@@ -35,7 +36,7 @@ def save_predictions(
     title: str,
     units: str,
     pictures: bool = True,
-    progress: Callable[[str], None] = lambda name: None,
+    progress: Progress = untold,
 ) -> tuple[Path, ...]:
     """Write tables and pictures of predicted tests to a folder, all or nothing.
 
@@ -52,7 +53,7 @@ def save_predictions(
     pictures : bool
         Whether to draw.
     progress : callable, optional
-        Told the name of each file as it is begun.
+        Told the name of each file as it is begun, and the share of the work done by then.
 
     Returns
     -------
@@ -108,7 +109,7 @@ def _draw(
     *,
     title: str,
     units: str,
-    progress: Callable[[str], None],
+    progress: Progress,
 ) -> list[Path]:
     """Picture of each test of the case as it stands, variants beside it."""
     from .viz.earth_tests import draw_driven_rod, draw_fall_of_potential
@@ -116,12 +117,13 @@ def _draw(
     drawn = [item for item in predictions if not item.variant]
     stems = file_stems(tuple(item.plan.name for item in drawn))
     files = []
-    for item, stem in zip(drawn, stems, strict=True):
+    told = parts(progress, [1.0] * len(drawn))
+    for item, stem, tell in zip(drawn, stems, told, strict=True):
         found = item.found
-        for ending in ("png", "svg"):
+        for ending, tell_of in zip(("png", "svg"), parts(tell, [1, 1]), strict=True):
             path = folder / f"test-{stem}.{ending}"
             if isinstance(found, FallOfPotential):
-                progress(path.name)
+                tell_of(path.name, 0.0)
                 draw_fall_of_potential(
                     found,
                     compared=_compared(item, predictions, units=units),
@@ -134,7 +136,7 @@ def _draw(
                 )
                 files.append(path)
             elif isinstance(found, DrivenRodTest):
-                progress(path.name)
+                tell_of(path.name, 0.0)
                 draw_driven_rod(
                     found,
                     soil=item.soil,

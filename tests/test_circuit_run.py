@@ -5,8 +5,9 @@ import pytest
 from numpy.testing import assert_allclose
 
 from ohmscape import load_case_text
+from ohmscape.evaluating import evaluate
 from ohmscape.folder import load_result, save_result
-from ohmscape.run import evaluate, run_case, run_variants
+from ohmscape.run import run_case, run_variants
 from ohmscape.solving import Solved
 from ohmscape.summarising import summary
 from ohmscape.understood import understood

@@ -1,8 +1,11 @@
 """All pictures of a result, in one call."""
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
+from typing import Any
 
+from ..progress import Progress, parts, untold
 from ..solver.result import Result
 from .wording import file_stems
 
@@ -11,7 +14,7 @@ def draw(
     result: Result,
     folder: str | Path,
     *,
-    progress: Callable[[str], None] = lambda name: None,
+    progress: Progress = untold,
 ) -> list[Path]:
     """Write all pictures of a result as PNG files into a folder that exists.
 
@@ -26,7 +29,7 @@ def draw(
     folder : str or Path
         Where to.
     progress : callable, optional
-        Told the name of each file as it is begun.
+        Told the name of each file as it is begun, and the share of the work done by then.
 
     Returns
     -------
@@ -38,46 +41,58 @@ def draw(
     MissingLibraryError
         If a system library is missing.
     """
+    target = Path(folder)
+    pictures = [*_maps(result), *_line_plots(result)]
+    files = [target / name for name, _ in pictures]
+    told = parts(progress, [1.0] * len(files))
+    for path, (name, draw_picture), tell in zip(files, pictures, told, strict=True):
+        tell(name, 0.0)
+        draw_picture(path=path)
+    return files
+
+
+# Name of a file and what draws it when told its path.
+_Picture = tuple[str, Callable[..., Any]]
+
+
+def _maps(result: Result) -> list[_Picture]:
+    """Plan maps, in the order in which they are looked at."""
     from .maps import draw_map
     from .margins import margin_map
-    from .plans import potential_map, step_map, touch_map
+    from .plans import PlanMap, potential_map, step_map, touch_map
+
+    plans: list[tuple[str, PlanMap | None]] = [("potential", potential_map(result))]
+    stems = file_stems(tuple(metal.name for metal in result.metals))
+    for metal, stem in zip(result.metals, stems, strict=True):
+        plans.append((f"touch-{stem}", touch_map(result, metal=metal)))
+    plans.append(("step", step_map(result)))
+    judgements = () if result.verdict is None else result.verdict.judgements
+    stems = file_stems(tuple(judgement.name for judgement in judgements))
+    for judgement, stem in zip(judgements, stems, strict=True):
+        plans.append((f"margin-{stem}", margin_map(result, judgement=judgement)))
+    return [
+        (f"{stem}.png", partial(draw_map, result, plan=plan))
+        for stem, plan in plans
+        if plan is not None
+    ]
+
+
+def _line_plots(result: Result) -> list[_Picture]:
+    """Profiles, the 3-D view, the sounding."""
     from .profiles import draw_profile
     from .scene import draw_scene
     from .sounding_contents import sounding_picture
     from .soundings import draw_sounding
 
-    target = Path(folder)
-    files: list[Path] = []
-
-    def begin(name: str) -> Path:
-        progress(name)
-        files.append(target / name)
-        return files[-1]
-
-    path = begin("potential.png")
-    draw_map(result, plan=potential_map(result), path=path)
-    stems = file_stems(tuple(metal.name for metal in result.metals))
-    for metal, stem in zip(result.metals, stems, strict=True):
-        plan = touch_map(result, metal=metal)
-        if plan is not None:
-            draw_map(result, plan=plan, path=begin(f"touch-{stem}.png"))
-    draw_map(result, plan=step_map(result), path=begin("step.png"))
-    judgements = () if result.verdict is None else result.verdict.judgements
-    stems = file_stems(tuple(judgement.name for judgement in judgements))
-    for judgement, stem in zip(judgements, stems, strict=True):
-        plan = margin_map(result, judgement=judgement)
-        if plan is not None:
-            draw_map(result, plan=plan, path=begin(f"margin-{stem}.png"))
+    found: list[_Picture] = []
     stems = file_stems(tuple(profile.name for profile in result.profiles))
     for profile, stem in zip(result.profiles, stems, strict=True):
-        for ending in ("png", "svg"):
-            path = begin(f"profile-{stem}.{ending}")
-            draw_profile(result, profile=profile, path=path)
-    draw_scene(result, path=begin("scene.png"))
+        draw_line = partial(draw_profile, result, profile=profile)
+        found += [(f"profile-{stem}.{ending}", draw_line) for ending in ("png", "svg")]
+    found.append(("scene.png", partial(draw_scene, result)))
     if result.sounding is not None:
-        contents = sounding_picture(
-            result.sounding, title=f"{result.title}: soil survey", units=result.units
-        )
-        for ending in ("png", "svg"):
-            draw_sounding(contents, path=begin(f"sounding.{ending}"))
-    return files
+        title = f"{result.title}: soil survey"
+        contents = sounding_picture(result.sounding, title=title, units=result.units)
+        draw_curve = partial(draw_sounding, contents)
+        found += [(f"sounding.{ending}", draw_curve) for ending in ("png", "svg")]
+    return found

@@ -1,8 +1,8 @@
 """Files of a sounding: its picture and its tables."""
 
-from collections.abc import Callable
 from pathlib import Path
 
+from ..progress import Progress, parts, untold
 from ..solver.soundings import Sounding
 from .sounding_contents import sounding_picture
 from .sounding_tables import write_sounding_tables
@@ -16,7 +16,7 @@ def write_sounding(
     title: str,
     units: str,
     pictures: bool = True,
-    progress: Callable[[str], None] = lambda name: None,
+    progress: Progress = untold,
 ) -> list[Path]:
     """Write ``sounding.png``, ``sounding.svg`` and the tables into a folder that exists.
 
@@ -33,7 +33,7 @@ def write_sounding(
     pictures : bool
         Whether to draw.
     progress : callable, optional
-        Told the name of each file as it is begun.
+        Told the name of each file as it is begun, and the share of the work done by then.
 
     Returns
     -------
@@ -43,8 +43,8 @@ def write_sounding(
     files = []
     if pictures:
         picture = sounding_picture(sounding, title=title, units=units)
-        for ending in ("png", "svg"):
+        for ending, told in zip(("png", "svg"), parts(progress, [1, 1]), strict=True):
             path = folder / f"sounding.{ending}"
-            progress(path.name)
+            told(path.name, 0.0)
             files.append(draw_sounding(picture, path=path))
     return files + write_sounding_tables(sounding, folder, title=title)

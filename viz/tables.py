@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from ..progress import Progress, parts, untold
 from ..solver.drives import in_phase
 from ..solver.limits import duration_in_words
 from ..solver.model import Phasors
@@ -18,11 +19,9 @@ from .profiles import step_along
 from .sounding_tables import write_sounding_tables
 from .wording import cautions_of, file_stems, prospective, reference
 
-Progress = Callable[[str], None]
-
 
 def write_tables(
-    result: Result, folder: str | Path, *, progress: Progress = lambda name: None
+    result: Result, folder: str | Path, *, progress: Progress = untold
 ) -> list[Path]:
     """Write the tables of a result as CSV files into a folder that exists, in SI units.
 
@@ -36,7 +35,7 @@ def write_tables(
     folder : str or Path
         Where to.
     progress : callable, optional
-        Told the name of each file as it is begun.
+        Told the name of each file as it is begun, and the share of the work done by then.
 
     Returns
     -------
@@ -60,12 +59,11 @@ def write_tables(
     for profile, stem in zip(result.profiles, stems, strict=True):
         steps.append((f"profile-{stem}.csv", partial(_write_profile, result, profile)))
     files = []
-    for name, write in steps:
-        progress(name)
+    for (name, write), told in zip(steps, parts(progress, [1.0] * len(steps)), strict=True):
+        told(name, 0.0)
         write(target / name)
         files.append(target / name)
     if result.sounding is not None:
-        progress("soil-readings.csv")
         files += write_sounding_tables(result.sounding, target, title=result.title)
     return files
 

@@ -1,21 +1,19 @@
 """Meshes with values as VTU files, for any viewer that reads that format."""
 
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
+from ..progress import Progress, parts, untold
 from ..solver.drives import in_phase
 from ..solver.model import Floats
 from ..solver.result import Result
 from .wording import file_stems
 
-Progress = Callable[[str], None]
-
 
 def write_volumes(
-    result: Result, folder: str | Path, *, progress: Progress = lambda name: None
+    result: Result, folder: str | Path, *, progress: Progress = untold
 ) -> list[Path]:
     """Write soil, surface and conductors as VTU files into a folder that exists, in SI units.
 
@@ -31,7 +29,7 @@ def write_volumes(
     folder : str or Path
         Where to.
     progress : callable, optional
-        Told the name of each file as it is begun.
+        Told the name of each file as it is begun, and the share of the work done by then.
 
     Returns
     -------
@@ -39,13 +37,14 @@ def write_volumes(
         The files written, in order.
     """
     target = Path(folder)
-    files = []
-    for name, mesh in (
+    meshes = (
         ("soil.vtu", soil_mesh),
         ("surface.vtu", surface_mesh),
         ("conductors.vtu", conductor_mesh),
-    ):
-        progress(name)
+    )
+    files = []
+    for (name, mesh), told in zip(meshes, parts(progress, [3, 1, 1]), strict=True):
+        told(name, 0.0)
         mesh(result).write(target / name)
         files.append(target / name)
     return files

@@ -1,8 +1,6 @@
 """What several commands share: options, reading a case, saying what was written."""
 
-import sys
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -37,19 +35,6 @@ def read_case(name: str) -> "Case":
         msg = f"no file '{name}' here; give a case file or a shipped case: {listed}"
         raise CaseError([Problem(msg)])
     return load_case(name)
-
-
-@contextmanager
-def progress_shown(*, quiet: bool) -> Iterator[Callable[[str], None]]:
-    """Show what is being done, on a terminal only."""
-    if quiet or not sys.stderr.isatty():
-        yield lambda step: None
-        return
-    from rich.console import Console
-
-    console = Console(stderr=True)
-    with console.status("reading the case") as status:
-        yield lambda step: status.update(step)
 
 
 def tell_written(folder: Path, files: Sequence[Path]) -> None:

@@ -4,13 +4,9 @@ from pathlib import Path
 
 import click
 
-from .common import (
-    accuracy_option,
-    progress_shown,
-    quiet_option,
-    read_case,
-    tell_written,
-)
+from ..progress import parts
+from .bar import progress_shown
+from .common import accuracy_option, quiet_option, read_case, tell_written
 
 
 @click.command()
@@ -46,6 +42,7 @@ def soil(
     number = int(layers) if layers not in (None, "supported") else None
     shipped = not Path(survey).exists() and survey in shipped_cases()
     with progress_shown(quiet=quiet) as progress:
+        progress("reading the survey, fitting layers", 0.0)
         if shipped or Path(survey).suffix.lower() in (".yaml", ".yml"):
             found = from_case(
                 read_case(survey),
@@ -54,7 +51,7 @@ def soil(
             )
         else:
             found = from_table(Path(survey), layers=number, robust=robust)
-        files = save_soil(found, folder, progress=progress)
+        files = save_soil(found, folder, progress=parts(progress, [1.0, 1.0])[1])
     if not quiet:
         click.echo(sounding_text(found.sounding, title=found.title, units=found.units))
         tell_written(folder, files)
@@ -87,16 +84,17 @@ def compare(
     beside the model, what alone would explain the difference, and the fitted
     unknowns with their ranges; writes tables and the overlay picture.
     """
-    read = read_case(case)
-    from ..measuring import compare_case
-    from ..measuring_outputs import check_compare_folder, save_compared
-    from ..measuring_text import compared_text
-
-    folder = output or Path(f"{Path(case).stem}-compare")
-    check_compare_folder(folder)
     with progress_shown(quiet=quiet) as progress:
-        compared = compare_case(read, unknowns=fit, accuracy=accuracy, progress=progress)
-        files = save_compared(compared, folder, progress=progress)
+        read = read_case(case)
+        from ..measuring import compare_case
+        from ..measuring_outputs import check_compare_folder, save_compared
+        from ..measuring_text import compared_text
+
+        folder = output or Path(f"{Path(case).stem}-compare")
+        check_compare_folder(folder)
+        comparing, saving = parts(progress, [4.0, 1.0])
+        compared = compare_case(read, unknowns=fit, accuracy=accuracy, progress=comparing)
+        files = save_compared(compared, folder, progress=saving)
     if not quiet:
         click.echo(compared_text(compared))
         tell_written(folder, files)
@@ -126,22 +124,23 @@ def earth_test(
     true values and errors, and where the potential probe would read true; writes
     tables, and a picture of what pulls the readings off.
     """
-    read = read_case(case)
-    from ..testing import predict_tests
-    from ..testing_files import check_test_folder, save_predictions
-    from ..testing_text import predictions_text
-
-    folder = output or Path(f"{Path(case).stem}-earth-test")
-    check_test_folder(folder)
     with progress_shown(quiet=quiet) as progress:
-        found = predict_tests(read, elements=elements, progress=progress)
+        read = read_case(case)
+        from ..testing import predict_tests
+        from ..testing_files import check_test_folder, save_predictions
+        from ..testing_text import predictions_text
+
+        folder = output or Path(f"{Path(case).stem}-earth-test")
+        check_test_folder(folder)
+        predicting, saving = parts(progress, [4.0, 0.5 if no_pictures else 1.0])
+        found = predict_tests(read, elements=elements, progress=predicting)
         files = save_predictions(
             found,
             folder,
             title=read.title,
             units=read.units,
             pictures=not no_pictures,
-            progress=progress,
+            progress=saving,
         )
     if not quiet:
         click.echo(predictions_text(found, title=read.title, units=read.units))

@@ -4,7 +4,9 @@ from pathlib import Path
 
 import click
 
-from .common import progress_shown, quiet_option
+from ..progress import parts
+from .bar import progress_shown
+from .common import quiet_option
 
 
 @click.command()
@@ -24,10 +26,11 @@ def draw(folder: Path, output: Path | None, quiet: bool) -> None:
     from ..folder import load_result
     from ..viz import draw as draw_pictures
 
-    result = load_result(folder)
     target = output or (folder if folder.is_dir() else folder.parent)
-    target.mkdir(parents=True, exist_ok=True)
     with progress_shown(quiet=quiet) as progress:
+        progress("reading the result", 0.0)
+        result = load_result(folder)
+        target.mkdir(parents=True, exist_ok=True)
         files = draw_pictures(result, target, progress=progress)
     if not quiet:
         click.echo("\n".join(str(path) for path in files))
@@ -53,9 +56,9 @@ def report(folder: Path, output: Path | None, quiet: bool) -> None:
 
     target = output or (folder if folder.is_dir() else folder.parent)
     with progress_shown(quiet=quiet) as progress:
-        progress("reading the result")
+        progress("reading the result", 0.0)
         results = load_results(folder)
         target.mkdir(parents=True, exist_ok=True)
-        files = write_report(results, target, progress=progress)
+        files = write_report(results, target, progress=parts(progress, [1.0, 20.0])[1])
     if not quiet:
         click.echo("\n".join(str(path) for path in files))

@@ -1,17 +1,18 @@
 """Commands that make a result: run, reassess."""
 
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from ..errors import CaseError, Problem
+from ..progress import Progress, parts
+from .bar import progress_shown
 from .common import (
     accuracy_option,
     no_pictures_option,
-    progress_shown,
     quiet_option,
     read_case,
     tell_written,
@@ -57,20 +58,24 @@ def run(
 
     CASE is a file, or the name of a shipped case.
     """
-    read = read_case(case)
-    if fail_unsafe:
-        _require_safety(read)
-    from ..folder import check_free
-    from ..meshes import check_mesh_path, save_mesh
-    from ..run import run_variants
-
-    folder = output or Path(f"{Path(case).stem}-result")
-    check_free(folder)
-    if mesh is not None:
-        check_mesh_path(mesh)
     with progress_shown(quiet=quiet) as progress:
-        results = run_variants(read, accuracy=accuracy, progress=progress)
-        files = _saved(results, folder, pictures=not no_pictures, progress=progress)
+        read = read_case(case)
+        if fail_unsafe:
+            _require_safety(read)
+        from ..expected_time import computing_time, saving_time
+        from ..folder import check_free
+        from ..meshes import check_mesh_path, save_mesh
+        from ..run import run_variants
+
+        folder = output or Path(f"{Path(case).stem}-result")
+        check_free(folder)
+        if mesh is not None:
+            check_mesh_path(mesh)
+        drawn = not no_pictures
+        times = [computing_time(read, accuracy=accuracy), saving_time(read, pictures=drawn)]
+        computing, saving = parts(progress, times)
+        results = run_variants(read, accuracy=accuracy, progress=computing)
+        files = _saved(results, folder, pictures=drawn, progress=saving)
         if mesh is not None:
             files += (save_mesh(results[0].solution.mesh, mesh, soil=read.soil),)
     if not quiet:
@@ -100,16 +105,18 @@ def reassess(
     FOLDER is what a run wrote. CASE is its case file, edited: currents, circuit,
     protection, limits, bonds and maps may differ; metal and soil may not.
     """
-    read = read_case(case)
-    if fail_unsafe:
-        _require_safety(read)
-    from ..folder import check_free, load_results
-    from ..run import run_again
-
-    check_free(output)
     with progress_shown(quiet=quiet) as progress:
-        results = run_again(read, load_results(folder), progress=progress)
-        files = _saved(results, output, pictures=not no_pictures, progress=progress)
+        read = read_case(case)
+        if fail_unsafe:
+            _require_safety(read)
+        from ..folder import check_free, load_results
+        from ..run import run_again
+
+        check_free(output)
+        progress("reading the result", 0.0)
+        evaluating, saving = parts(progress, [1.0, 2.0 if no_pictures else 10.0])
+        results = run_again(read, load_results(folder), progress=evaluating)
+        files = _saved(results, output, pictures=not no_pictures, progress=saving)
     if not quiet:
         _tell(results, output, files)
     if fail_unsafe:
@@ -121,7 +128,7 @@ def _saved(
     folder: Path,
     *,
     pictures: bool,
-    progress: Callable[[str], None],
+    progress: Progress,
 ) -> tuple[Path, ...]:
     """Write the results of a case and its variants."""
     from ..folder import save_result

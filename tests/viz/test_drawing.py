@@ -55,7 +55,7 @@ def _drawn(result: Result, folder: Path) -> tuple[list[Path], list[str], Layouts
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(Sheet, "save", spy)
-        files = draw(result, folder, progress=told.append)
+        files = draw(result, folder, progress=lambda name, share: told.append(name))
     return files, told, layouts
 
 

@@ -325,7 +325,9 @@ def test_paper_is_the_same_every_time(result, tmp_path):
 
 def test_report_names_both_files(result, tmp_path):
     told: list[str] = []
-    files = write_report([result], tmp_path, made=_made, progress=told.append)
+    files = write_report(
+        [result], tmp_path, made=_made, progress=lambda name, share: told.append(name)
+    )
     assert [path.name for path in files] == told == ["report.html", "report.pdf"]
     assert all(path.stat().st_size < 8e6 for path in files)
 

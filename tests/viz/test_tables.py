@@ -35,7 +35,7 @@ def folder(result: Result, tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_files_are_named_as_they_are_written_in_order(result, tmp_path):
     told: list[str] = []
-    files = write_tables(result, tmp_path, progress=told.append)
+    files = write_tables(result, tmp_path, progress=lambda name, share: told.append(name))
     assert [path.name for path in files] == told
     assert told == [
         "electrodes.csv",

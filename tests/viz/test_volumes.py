@@ -19,7 +19,7 @@ _exact = 1e-15
 def folder(result: Result, tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("volumes")
     told: list[str] = []
-    files = write_volumes(result, folder, progress=told.append)
+    files = write_volumes(result, folder, progress=lambda name, share: told.append(name))
     assert [path.name for path in files] == told == [
         "soil.vtu", "surface.vtu", "conductors.vtu",
     ]  # fmt: skip

@@ -1,9 +1,10 @@
 """The report of a result: one HTML page that opens offline, and the same on paper."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 
+from ...progress import Progress, parts, untold
 from ...solver.result import Result
 
 __all__ = ["page_name", "paper_name", "write_report"]
@@ -17,7 +18,7 @@ def write_report(
     folder: str | Path,
     *,
     made: datetime | None = None,
-    progress: Callable[[str], None] = lambda name: None,
+    progress: Progress = untold,
 ) -> list[Path]:
     """Write the report on a case and its variants, as a page and on paper.
 
@@ -30,7 +31,7 @@ def write_report(
     made : datetime, optional
         When the report is made; now, when left out.
     progress : callable, optional
-        Told the name of each file as it is begun.
+        Told the name of each file as it is begun, and the share of the work done by then.
 
     Returns
     -------
@@ -41,8 +42,9 @@ def write_report(
     from .paper import write_paper
 
     when = made or datetime.now()
+    pages = ((page_name, write_page), (paper_name, write_paper))
     files = []
-    for name, write in ((page_name, write_page), (paper_name, write_paper)):
-        progress(name)
+    for (name, write), told in zip(pages, parts(progress, [1, 4]), strict=True):
+        told(name, 0.0)
         files.append(write(results, Path(folder) / name, made=when))
     return files
