@@ -16,11 +16,11 @@ def draw(
     *,
     progress: Progress = untold,
 ) -> list[Path]:
-    """Write all pictures of a result as PNG files into a folder that exists.
+    """Write all pictures of a result into a folder that exists.
 
     Plan maps of surface potential, of step voltage and of the touch voltage on each metal
     that can be reached in the mapped area, and of the margin of each exposure judged; each
-    profile; the 3-D view.
+    profile; a vertical section; the 3-D view. Profiles and section also as SVG.
 
     Parameters
     ----------
@@ -78,9 +78,10 @@ def _maps(result: Result) -> list[_Picture]:
 
 
 def _line_plots(result: Result) -> list[_Picture]:
-    """Profiles, the 3-D view, the sounding."""
+    """Profiles, the vertical section, the 3-D view, the sounding."""
     from .profiles import draw_profile
     from .scene import draw_scene
+    from .section import draw_section, section_of
     from .sounding_contents import sounding_picture
     from .soundings import draw_sounding
 
@@ -89,6 +90,8 @@ def _line_plots(result: Result) -> list[_Picture]:
     for profile, stem in zip(result.profiles, stems, strict=True):
         draw_line = partial(draw_profile, result, profile=profile)
         found += [(f"profile-{stem}.{ending}", draw_line) for ending in ("png", "svg")]
+    cut = partial(draw_section, result, section=section_of(result))
+    found += [(f"section.{ending}", cut) for ending in ("png", "svg")]
     found.append(("scene.png", partial(draw_scene, result)))
     if result.sounding is not None:
         title = f"{result.title}: soil survey"

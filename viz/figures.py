@@ -1,6 +1,11 @@
-"""Settings of the figures that matplotlib draws."""
+"""Settings of the figures that matplotlib draws, and how they are kept."""
 
-from typing import Any
+from pathlib import Path
+from typing import IO, Any
+
+import numpy as np
+
+from ..solver.model import Floats
 
 # Settings of our own, so that a user's matplotlib file does not change the picture.
 figure_style: Any = {
@@ -16,3 +21,33 @@ figure_style: Any = {
     "svg.hashsalt": "ohmscape",
     "svg.fonttype": "path",
 }
+# Electrodes differ by more than colour.
+dashes: tuple[Any, ...] = ("-", (0, (6, 3)), (0, (2, 2)), (0, (9, 3, 2, 3)), (0, (1, 3)))
+markers = "os^Dv"
+
+
+def save_figure(figure: Any, target: Path | IO[bytes], *, ending: str, **more: Any) -> None:
+    """Save a figure so that the same drawing gives the same bytes.
+
+    Parameters
+    ----------
+    figure : matplotlib Figure
+    target : Path or binary file
+    ending : {"svg", "png"}
+    **more
+        For ``Figure.savefig``.
+    """
+    metadata = {"Date": None} if ending == "svg" else {"Software": None}
+    figure.savefig(target, format=ending, metadata=metadata, **more)
+
+
+def spread_out(wanted: Floats, sizes: Floats) -> Floats:
+    """Middles near the wanted ones, in their order, of texts that do not overlap, in 0 to 1."""
+    apart = 0.5 * (sizes[:-1] + sizes[1:])
+    at = np.clip(wanted, 0.5 * sizes[0], 1 - 0.5 * sizes[-1])
+    for k in range(1, len(at)):
+        at[k] = max(at[k], at[k - 1] + apart[k - 1])
+    at[-1] = min(at[-1], 1 - 0.5 * sizes[-1])
+    for k in range(len(at) - 2, -1, -1):
+        at[k] = min(at[k], at[k + 1] - apart[k])
+    return np.asarray(at)

@@ -5,6 +5,7 @@ from typing import Any
 import numpy as np
 
 from ..solver.model import Floats, Soil
+from .figures import spread_out
 from .sounding_panels import grey, log_ticks, pale
 from .sounding_picture import LayerRange, SoundingPicture
 from .wording import Unit, length_unit, scaled_unit, significant
@@ -90,7 +91,7 @@ def _write_beside(axes: Any, picture: SoundingPicture, *, edges: Floats, unit: U
             texts.append((edges[k + 1], f"— {words.replace(chr(10), ', ')}", 1))
     sizes = np.array([lines * _line_height for _, _, lines in texts]) + 0.012
     wanted = np.array([place / total for place, _, _ in texts])
-    for place, (_, words, lines) in zip(_spread_out(wanted, sizes), texts, strict=True):
+    for place, (_, words, lines) in zip(spread_out(wanted, sizes), texts, strict=True):
         axes.text(
             1.04, 1 - place, words, transform=axes.transAxes, ha="left", va="center",
             fontsize=14.5 if lines == 2 else 13, color="black" if lines == 2 else "0.35",
@@ -103,18 +104,6 @@ def _with_range(value: float, spread: LayerRange, *, unit: Unit) -> str:
     best = f"{significant(value * unit.factor)} {unit.symbol}"
     low, high = (significant(end * unit.factor) for end in (spread.low, spread.high))
     return f"{best}\n{low} to {high}" if spread.resolved else f"{best}\nnot resolved"
-
-
-def _spread_out(wanted: Floats, sizes: Floats) -> Floats:
-    """Middles near the wanted ones, in their order, of texts that do not overlap, in 0 to 1."""
-    apart = 0.5 * (sizes[:-1] + sizes[1:])
-    at = np.clip(wanted, 0.5 * sizes[0], 1 - 0.5 * sizes[-1])
-    for k in range(1, len(at)):
-        at[k] = max(at[k], at[k - 1] + apart[k - 1])
-    at[-1] = min(at[-1], 1 - 0.5 * sizes[-1])
-    for k in range(len(at) - 2, -1, -1):
-        at[k] = min(at[k], at[k + 1] - apart[k])
-    return np.asarray(at)
 
 
 def _span(picture: SoundingPicture) -> tuple[float, float]:

@@ -19,6 +19,15 @@ def amperes(value: float) -> str:
     return with_unit(value, symbol="A")
 
 
+def amperes_per_length(value: float) -> Text:
+    """Current per length into the soil. [A/m]"""
+    return in_units(
+        lambda units: with_unit(
+            value / length_unit(units).factor, symbol=f"A/{length_unit(units).symbol}"
+        )
+    )
+
+
 def ohms(value: float, error: float = 0.0) -> str:
     """Resistance in plain ohms, as testers read it, and what it may be off by. [Ω]"""
     text = f"{significant(value)} Ω"

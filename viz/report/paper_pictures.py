@@ -1,4 +1,4 @@
-"""Pictures for paper, where nothing answers to the pointer: all maps, and a side view."""
+"""Pictures for paper, where nothing answers to the pointer: all maps."""
 
 from collections.abc import Callable, Iterator
 from typing import Any
@@ -8,8 +8,7 @@ import numpy as np
 from ...solver.model import Floats
 from ...solver.places import TouchableMetal, inside
 from ...solver.result import Result
-from ..blocks import layer_bounds, shown_block
-from ..wording import length_unit, scaled_unit, short, significant, with_unit
+from ..wording import length_unit, scaled_unit, short, significant
 from .contents import Live, Picture
 from .map_data import map_layers, map_marks
 from .pictures import dashes, draw_layout, drawing
@@ -17,7 +16,6 @@ from .text import Units, say
 
 _raster = 260  # points along the longer side
 _red = "#96140c"
-_soils = ("#f4ecdd", "#e3d3b7", "#d0b994", "#bda27c", "#a98d6a", "#967a5b")
 
 
 def paper_pictures(live: Live, *, result: Result) -> Iterator[Picture]:
@@ -30,10 +28,8 @@ def paper_pictures(live: Live, *, result: Result) -> Iterator[Picture]:
     result : Result
         What to show.
     """
-    if live.name == "map":
+    if live.name == "map":  # beside the scene stands a section, which does for paper
         yield from _maps(result)
-    else:
-        yield _side_view(result)
 
 
 def _maps(result: Result) -> Iterator[Picture]:
@@ -207,40 +203,3 @@ def _band_keys(
         for k, colour in enumerate(colours)
     ]
     return entries[::-1]
-
-
-def _side_view(result: Result) -> Picture:
-    """Layers and metal as seen along y."""
-    block = shown_block(result)
-    metal = result.solution.conductors
-    resistivity = result.solution.soil.resistivity
-
-    def draw(figure: Any, units: Units) -> None:
-        unit = length_unit(units)
-        axes = figure.add_subplot()
-        left, right = block.low[0] * unit.factor, block.high[0] * unit.factor
-        for number, (top, bottom) in enumerate(layer_bounds(result, shape=block)):
-            edges = (top * unit.factor, bottom * unit.factor)
-            axes.axhspan(*edges, color=_soils[number % len(_soils)])
-            axes.axhline(edges[1], color="0.4", linewidth=0.8)
-            text = f" {significant(resistivity[number])} Ω·m"
-            axes.text(left, sum(edges) / 2, text, fontsize=8, va="center")
-        for group in range(len(result.group_names)):
-            mine = metal.group == group
-            ends = np.stack([metal.start[mine], metal.end[mine]], axis=1) * unit.factor
-            gap = np.full((len(ends), 1), np.nan)
-            across = np.concatenate([ends[:, :, 0], gap], axis=1).ravel()
-            down = np.concatenate([-ends[:, :, 2], gap], axis=1).ravel()
-            axes.plot(across, down, color="black", linewidth=1.6, linestyle=dashes[group % 5])
-        axes.set_xlim(left, right)
-        axes.set_ylim(block.depth * unit.factor, 0)
-        axes.set_xlabel(f"x [{unit.symbol}]")
-        axes.set_ylabel(f"Depth [{unit.symbol}]")
-
-    most = float(np.abs(result.field.leakage).max())
-    caption = say(
-        "View from the side, depths not to the scale of x. The largest current per length into "
-        "the soil is {} per metre.",
-        with_unit(most, symbol="A"),
-    )
-    return Picture(drawing(draw, size=(7.2, 2.6)), caption)

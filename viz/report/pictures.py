@@ -12,15 +12,16 @@ from ...solver.drives import in_phase
 from ...solver.model import Flags, Floats
 from ...solver.result import Profile, Result
 from ...solver.soundings import Sounding
-from ..figures import figure_style
+from ..figures import dashes, figure_style, markers, save_figure
+from ..north import north_in, north_text
 from ..profiles import reachable
+from ..section import section_figure, section_of
 from ..sounding_contents import sounding_picture
 from ..soundings import draw_sounding
 from ..wording import length_unit, scaled_unit, with_unit
 from .contents import Picture
-from .text import Units, say
+from .text import Units, in_units, say
 
-dashes: tuple[Any, ...] = ("-", (0, (6, 2)), (0, (2, 1.5)), (0, (6, 2, 1, 2)), (0, (1, 1)))
 _style = {**figure_style, "font.size": 10, "axes.titlesize": 11, "axes.linewidth": 0.8}
 _dots = 200
 _soft, _mark = "0.55", "#9c3d00"
@@ -47,13 +48,20 @@ def drawing(
             figure = Figure(figsize=size, facecolor="white", layout="constrained")
             draw(figure, units)
             file = BytesIO()
-            metadata = {"Date": None} if ending == "svg" else {"Software": None}
-            figure.savefig(
-                file, format=ending, dpi=_dots, metadata=metadata, bbox_inches="tight"
-            )
+            save_figure(figure, file, ending=ending, dpi=_dots, bbox_inches="tight")
         return file.getvalue()
 
     return rendered
+
+
+def _rendered(figure_of: Callable[[], Any], ending: str) -> bytes:
+    """A figure of the folder of pictures as SVG or PNG for a report."""
+    import matplotlib as mpl
+
+    with mpl.rc_context(figure_style):
+        file = BytesIO()
+        save_figure(figure_of(), file, ending=ending, dpi=120)
+    return file.getvalue()
 
 
 def layout_picture(result: Result) -> Picture:
@@ -66,10 +74,10 @@ def layout_picture(result: Result) -> Picture:
         draw_layout(axes, result=result, units=units)
         figure.legend(loc="outside lower center", ncols=2, fontsize=9, frameon=False)
 
-    caption = (
-        "Plan. Dots are rods or other metal that goes straight "
-        "down. y points up; whether that is north the case does not say."
-    )
+    where = "y points up; whether that is north the case does not say."
+    if result.north is not None:
+        where = f"y points up; {north_text(result.north)}."
+    caption = f"Plan. Dots are rods or other metal that goes straight down. {where}"
     return Picture(drawing(draw, size=(7.0, tall + 1.0)), caption)
 
 
@@ -108,6 +116,8 @@ def draw_layout(axes: Any, *, result: Result, units: Units, lean: bool = False) 
     axes.set_ylim(low[1], high[1])
     axes.set_xlabel(f"x [{unit.symbol}]")
     axes.set_ylabel(f"y [{unit.symbol}]")
+    if result.north is not None:
+        north_in(axes, north=result.north)
 
 
 def _draw_metal(axes: Any, result: Result, factor: float, *, lean: bool) -> None:
@@ -123,7 +133,7 @@ def _draw_metal(axes: Any, result: Result, factor: float, *, lean: bool) -> None
             axes.plot(*_polyline(start[flat], end[flat]), color="black", label=label, **style)
             label = None
         if (~flat).any():
-            marker, size = "os^Dv"[group % 5], 2.5 if lean else 5
+            marker, size = markers[group % 5], 2.5 if lean else 5
             style = {"markersize": size, "linestyle": ""}
             axes.plot(*start[~flat].T, marker, color="black", label=label, **style)
 
@@ -173,6 +183,21 @@ def _surroundings(axes: Any, result: Result, factor: float) -> None:
         )
         arrow.arrow_patch.set_clip_path(axes.patch)  # a line may lead out of the map
         axes.plot(*ends.T, color="#1b4f8a", linewidth=0.8, label=f"profile: {profile.name}")
+
+
+def section_picture(result: Result) -> Picture:
+    """Potential in a vertical section, with the layers and the metal it meets."""
+    section = section_of(result)
+
+    def draw(units: Units) -> Any:
+        return section_figure(result, section=section, units=units, width=12.0, headed=False)
+
+    caption = say(
+        "Vertical section. {} Lines join points of equal potential to {remote}; metal is drawn "
+        "where it lies in the section or near it.",
+        in_units(section.plane.words),
+    )
+    return Picture(lambda units, ending: _rendered(lambda: draw(units), ending), caption)
 
 
 def sounding_pictures(result: Result, sounding: Sounding) -> Picture:

@@ -8,9 +8,9 @@ from ...solver.comparison import comparison
 from ...solver.result import Result
 from ..comparison import quantity_text
 from ..wording import phasor_text
-from .amounts import length, ohms, percent, place, small_percent, volts
+from .amounts import amperes_per_length, length, ohms, percent, place, small_percent, volts
 from .contents import Block, Cell, Live, Paragraph, Section, Table
-from .pictures import profile_picture
+from .pictures import profile_picture, section_picture
 from .text import say
 from .verdict_section import between, outcome_words
 
@@ -95,7 +95,14 @@ def scene_section(results: Sequence[Result]) -> Section:
         "Drag to "
         "turn, wheel or pinch to come nearer, or use the arrow keys."
     )
-    return Section("scene", "The electrode in its soil", (Live("scene", caption),))
+    result = results[0]
+    most = amperes_per_length(float(np.abs(result.field.leakage).max()))
+    text = say("The largest current per length into the soil is {}.", most)
+    return Section(
+        "scene",
+        "The electrode in its soil",
+        (Live("scene", caption), Paragraph(text), section_picture(result)),
+    )
 
 
 def profiles_section(results: Sequence[Result]) -> Section | None:
