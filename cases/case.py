@@ -275,6 +275,8 @@ class Case:
         Tests with an earth tester, to be predicted.
     measured : Measured or None
         Readings that the model is held against.
+    north : float or None
+        Direction of true north, clockwise from +y; None where the case does not say. [rad]
     """
 
     title: str
@@ -297,3 +299,4 @@ class Case:
     protection: tuple[Device, ...] | None = None
     earth_tests: tuple[EarthTestPlan, ...] = ()
     measured: Measured | None = None
+    north: float | None = None

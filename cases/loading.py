@@ -189,6 +189,7 @@ def _case(document: Document, *, source: Source, folder: Path | None) -> Case:
             given.earth_tests, conductors=metal.conductors, document=document
         ),
         measured=measured,
+        north=given.north,
     )
     return with_variants(case, given.variants, document=document, folder=folder)
 

@@ -104,6 +104,8 @@ class CaseFile(Block):
     """Anything else worth keeping with the case."""
     units: Literal["SI", "US"] = "SI"
     """Units of printed output; input always carries its own."""
+    north: f.Angle | None = None
+    """True north, clockwise from the +y axis of the plan; left out, no picture shows it."""
     soil: Soil
     """The soil."""
     electrodes: Annotated[

@@ -7,6 +7,7 @@ STARTER = """\
 ohmscape: 1
 title: My first electrode
 units: SI                       # of printed output: SI or US
+# north: 15 deg                 # true north, clockwise from the y axis, where it is known
 
 soil:
   layers:                       # from the surface down; the last one has no thickness

@@ -130,6 +130,7 @@ def evaluate(
         second_opinion=solved.second,
         agreement=agreed,
         sounding=None if case.survey is None else case.survey.sounding,
+        north=case.north,
     )
 
 

@@ -8,6 +8,7 @@ from .circuit_text import circuit_read
 from .meshes.plan import MeshPlan
 from .solving import coarsening, mapped_area, plan
 from .sounding_text import survey_lines
+from .viz.north import north_text
 from .viz.sounding_contents import soil_text
 from .viz.wording import length_text, place_in, with_unit
 
@@ -165,6 +166,8 @@ def _study(case: Case) -> list[str]:
         f"{length_text(area.spacing, units)}",
         f"  Pace {length_text(study.pace, units)}, reach {length_text(study.reach, units)}",
     ]
+    if case.north is not None:
+        lines.append(f"  In plan, {north_text(case.north)}")
     for item in study.touchables:
         name = case.conductors.group_names[item.group]
         shape = "the electrode seen from above" if item.footprint else item.shape

@@ -159,6 +159,8 @@ class Result:
         What it says of the resistances and worst voltages; None where it was not made.
     sounding : Sounding or None
         The survey that the layers were fitted to; None where they were given.
+    north : float or None
+        Direction of true north, clockwise from +y; None where nobody said. [rad]
     """
 
     title: str
@@ -188,6 +190,7 @@ class Result:
     second_opinion: SecondOpinion | None = None
     agreement: Agreement | None = None
     sounding: Sounding | None = None
+    north: float | None = None
 
     @property
     def group_names(self) -> tuple[str, ...]:

@@ -23,6 +23,7 @@ from .legend import (
     group_dash,
 )
 from .levels import Levels, band_colours, contour_levels
+from .north import draw_north
 from .offscreen import graphics
 from .plans import PlanMap
 from .sheet import Box, Sheet, grey
@@ -257,3 +258,6 @@ def _draw_panel(
         symbol=length.symbol,
         room=350,
     )
+    if result.north is not None:
+        corner = (_panel.right - 60, _room.bottom + 60)
+        draw_north(sheet, at=corner, north=result.north, size=34)

@@ -58,6 +58,7 @@ def map_data(result: Result) -> dict[str, Any]:
         "marks": map_marks(result),
         "metal": packed(np.column_stack([metal.start[:, :2], metal.end[:, :2]])),
         "pace": surface.pace,
+        "north": result.north,
         "thinned": len(places) < len(surface.places),
     }
 

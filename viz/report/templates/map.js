@@ -94,7 +94,7 @@
   function makeView() {
     const width = Math.max(240, stage.clientWidth), ratio = Math.min(2, window.devicePixelRatio || 1);
     const [dx, dy] = [high[0] - low[0], high[1] - low[1]];
-    const box = { left: 56, right: 10, top: 10, bottom: 44 };
+    const box = { left: 56, right: 10, top: source.north === null ? 10 : 52, bottom: 44 };
     const room = width - box.left - box.right;
     const scale = Math.min(room / dx, Math.max(260, 0.8 * window.innerHeight) / dy);
     const plot = { w: Math.max(1, Math.round(scale * dx * ratio)), h: Math.max(1, Math.round(scale * dy * ratio)) };
@@ -256,6 +256,22 @@
     }
     pen.save(); pen.translate(13, (box.top + bottom) / 2); pen.rotate(-Math.PI / 2);
     pen.textAlign = "center"; pen.fillText(`y [${unit.symbol}]`, 0, 0); pen.restore();
+    if (source.north !== null) drawNorth(pen, right - 24, box.top / 2);
+  }
+  // Half black, half white, as on the other maps; the angle is clockwise from up.
+  function drawNorth(pen, x, y) {
+    const size = 12, across = Math.sin(source.north), up = Math.cos(source.north);
+    const point = (a, b) => [x + size * (a * up + b * across), y - size * (b * up - a * across)];
+    for (const [side, colour] of [[-0.5, "#111"], [0.5, "#fff"]]) {
+      pen.beginPath();
+      for (const corner of [[0, 1], [side, -0.8], [0, -0.4]]) pen.lineTo(...point(...corner));
+      pen.closePath();
+      pen.fillStyle = colour; pen.fill();
+      pen.strokeStyle = "#111"; pen.lineWidth = 1; pen.stroke();
+    }
+    pen.fillStyle = "#111"; pen.font = "bold 12px sans-serif";
+    pen.textAlign = "center"; pen.textBaseline = "middle";
+    pen.fillText("N", ...point(0, 1.55));
   }
   // One label for each line, where it is farthest from the others and from the frame.
   function drawLabels(pen, picture) {
