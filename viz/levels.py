@@ -5,8 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..solver.model import Floats
-from .offscreen import graphics
 
+share_levels = np.array([20.0, 40, 60, 80, 100, 125, 150, 200, 300, 500])
+"""Levels of every map of voltage over limit: a band keeps its colour from map to map. [%]"""
 _bands = 12
 _crowded = 0.5
 # Series of round numbers within a decade, from coarse to fine.
@@ -122,10 +123,20 @@ def band_colours(count: int, *, scale: str = "cividis") -> Floats:
     nearly the same with red-green blindness, and its lightness rises all the way, so that
     a grey print still ranks the bands. It is mixed with white to carry black lines and text.
     """
+    import matplotlib as mpl  # takes a tenth of a second
+
     whitening = {"cividis": 0.3, "magma": 0.0}[scale]
-    table = graphics().LookupTable(scale, n_values=256).values[:, :3] / 255
     # The ends of magma are all but black and white.
     first, last = (0, 255) if scale == "cividis" else (35, 225)
     rows = np.round(np.linspace(first, last, count) if count > 1 else [128]).astype(int)
-    colours: Floats = (1 - whitening) * table[rows] + whitening
+    table = mpl.colormaps[scale].resampled(256)
+    colours: Floats = (1 - whitening) * table(rows)[:, :3] + whitening
     return colours
+
+
+def colour_names(colours: Floats) -> list[str]:
+    """Colours of a page, as #rrggbb, of colours from 0 to 1, shape (n, 3)."""
+    return [
+        "#" + "".join(f"{part:02x}" for part in row)
+        for row in np.round(255 * np.asarray(colours)).astype(int).tolist()
+    ]

@@ -6,9 +6,8 @@ import numpy as np
 
 from ..solver.result import Result
 from ..solver.verdict import Judgement
+from .levels import share_levels
 from .plans import Mark, PlanMap, potential_map, touch_map
-
-_levels = np.array([20.0, 40, 60, 80, 100, 125, 150, 200, 300, 500])
 
 
 def margin_map(result: Result, *, judgement: Judgement) -> PlanMap | None:
@@ -50,7 +49,7 @@ def margin_map(result: Result, *, judgement: Judgement) -> PlanMap | None:
         worst=marked,
         symbol="%",
         limit=100.0,
-        inner=_levels,
+        inner=share_levels,
         outlines=tuple(item.outline for item in judgement.grounds if item.outline is not None),
     )
     return _where_people_stand(plan, judgement)

@@ -16,10 +16,14 @@ from ...solver.places import TouchableMetal
 from ...solver.result import Result
 from ...solver.surface import with_pace
 from ...solver.verdict import Judgement
-from ..levels import contour_levels
+from ..levels import (
+    band_colours,
+    colour_names,
+    contour_levels,
+    share_levels,
+)
 
 _most_numbers = 700_000  # embedded, all columns together: below 4 MB of text
-_share_levels = (20.0, 40.0, 60.0, 80.0, 100.0, 125.0, 150.0, 200.0, 300.0, 500.0)
 
 
 def map_data(result: Result) -> dict[str, Any]:
@@ -98,7 +102,7 @@ def _layer(
         "unit": "V",
         "values": values,
         "levels": levels.tolist(),
-        "colours": band_colours(len(levels) + 1),
+        "colours": colour_names(band_colours(len(levels) + 1)),
     }
 
 
@@ -127,7 +131,7 @@ def _share(result: Result, judgement: Judgement, *, key: str) -> dict[str, Any]:
     assert judgement.share is not None
     factor = verdict.growth_factor * verdict.decrement_factor
     largest = 100 * float(np.nanmax(judgement.share))
-    levels = [level for level in _share_levels if level <= max(100.0, largest)]
+    levels = [level for level in share_levels.tolist() if level <= max(100.0, largest)]
     layer: dict[str, Any] = {
         "key": key,
         "title": f"Share of the limit: {judgement.name}",
@@ -135,7 +139,7 @@ def _share(result: Result, judgement: Judgement, *, key: str) -> dict[str, Any]:
         "name": judgement.name,
         "unit": "%",
         "levels": levels,
-        "colours": band_colours(len(levels) + 1),
+        "colours": colour_names(band_colours(len(share_levels) + 1)[: len(levels) + 1]),
         "factor": factor,
         "error": judgement.error,
         "outline": None if judgement.outline is None else judgement.outline.tolist(),
@@ -201,13 +205,3 @@ def _spread(places: Floats, *, most: int) -> Integers:
 def packed(values: Floats | Integers, kind: str = "f4") -> str:
     """Numbers as base64 of little-endian ``f4``, ``u4`` or ``u2``."""
     return base64.b64encode(np.ascontiguousarray(values, dtype=f"<{kind}").tobytes()).decode()
-
-
-def band_colours(count: int) -> list[str]:
-    """Colours of bands from low to high: cividis mixed with white, as on the other maps."""
-    import matplotlib as mpl
-
-    scale = mpl.colormaps["cividis"].resampled(256)
-    rows = np.linspace(0, 1, count) if count > 1 else np.array([0.5])
-    colours = 0.7 * scale(rows)[:, :3] + 0.3
-    return ["#" + "".join(f"{round(255 * part):02x}" for part in colour) for colour in colours]

@@ -9,8 +9,8 @@ from ...solver.drives import in_phase
 from ...solver.model import Floats, Integers
 from ...solver.result import Result
 from ..blocks import layer_bounds, shown_block
-from ..levels import contour_levels
-from .map_data import band_colours, packed
+from ..levels import band_colours, colour_names, contour_levels
+from .map_data import packed
 
 _most_pieces = 4000
 _raster = 36  # cells of the surface along its longer side
@@ -82,5 +82,5 @@ def _surface(result: Result) -> dict[str, Any]:
         "x": axes[0].tolist(),
         "y": axes[1].tolist(),
         "bands": np.digitize(size[nearest], levels).tolist(),
-        "colours": band_colours(len(levels) + 1),
+        "colours": colour_names(band_colours(len(levels) + 1)),
     }
