@@ -11,13 +11,13 @@ from ..solver.drives import in_phase
 from ..solver.model import Flags, Floats
 from ..solver.result import Profile, Result
 from ..solver.verdict import Judgement
-from .figures import figure_style
+from .figures import dashes, figure_style, save_figure
 from .wording import Unit, footer, length_unit, phasor_text, scaled_unit
 
 _grey = "0.35"
 _most_groups = 5
-# Lines differ by more than colour; thin for what is there, thick for what a person meets.
-_dashes: tuple[Any, ...] = ("-", (0, (6, 3)), (0, (2, 2)), (0, (9, 3, 2, 3)), (0, (1, 3)))
+# Of panels one above the other, as on a page. [inch]
+_left, _right, _above, _plot, _axis, _entry = 1.05, 0.15, 0.55, 3.3, 0.85, 0.293
 
 
 def draw_profile(result: Result, *, profile: Profile, path: Path) -> Path:
@@ -39,38 +39,68 @@ def draw_profile(result: Result, *, profile: Profile, path: Path) -> Path:
     import matplotlib as mpl
 
     with mpl.rc_context(figure_style):
-        figure = profile_figure(result, profile=profile)
-        metadata = {"Date": None} if path.suffix == ".svg" else {"Software": None}
-        figure.savefig(path, metadata=metadata)
+        figure = profile_figure(result, profile=profile, units=result.units)
+        save_figure(figure, path, ending=path.suffix[1:])
     return path
 
 
-def profile_figure(result: Result, *, profile: Profile) -> Any:
+def profile_figure(
+    result: Result, *, profile: Profile, units: str, width: float | None = None
+) -> Any:
     """Figure of one profile, for `draw_profile` and for pages.
 
     Parameters
     ----------
     result, profile
         As for `draw_profile`.
+    units : {"SI", "US"}
+        Of lengths.
+    width : float, optional
+        Of a figure for a page, which has its own heading: panels stand one above the other,
+        as high as their keys need. [inch]
     """
     from matplotlib.figure import Figure  # no pyplot: nothing global, no window
 
-    figure = Figure(figsize=(20.0, 10.5), dpi=100, facecolor="white")
+    figure = Figure(figsize=(width or 20.0, 10.5), dpi=100, facecolor="white")
+    panels = [_draw_potential]
+    if (profile.points[:, 2] == 0).all():
+        panels.append(_draw_voltages)
+    axes = figure.subplots(
+        1, len(panels), squeeze=False,
+        gridspec_kw={"left": 0.07, "right": 0.98, "top": 0.8, "bottom": 0.36, "wspace": 0.17},
+    )[0]  # fmt: skip
+    for draw_panel, panel in zip(panels, axes, strict=True):
+        draw_panel(panel, result=result, profile=profile, length=length_unit(units))
+    if width is None:
+        _write_heading(figure, result, profile=profile, length=length_unit(units))
+    else:
+        _stack(figure, axes)
+    return figure
+
+
+def _write_heading(figure: Any, result: Result, *, profile: Profile, length: Unit) -> None:
     title = shorten(" ".join(result.title.split()), 110, placeholder=" …")
-    name, where = _heading(profile, length=length_unit(result.units))
+    name, where = _heading(profile, length=length)
     figure.text(0.03, 0.955, title, fontsize=20, color=_grey)
     figure.text(0.03, 0.905, name, fontsize=26, weight="bold")
     figure.text(0.03, 0.868, where, fontsize=16)
     figure.text(0.03, 0.02, footer, fontsize=13, color=_grey)
-    on_surface = bool((profile.points[:, 2] == 0).all())
-    axes = figure.subplots(
-        1, 2 if on_surface else 1, squeeze=False,
-        gridspec_kw={"left": 0.07, "right": 0.98, "top": 0.8, "bottom": 0.36, "wspace": 0.17},
-    )[0]  # fmt: skip
-    _draw_potential(axes[0], result=result, profile=profile)
-    if on_surface:
-        _draw_voltages(axes[1], result=result, profile=profile)
-    return figure
+
+
+def _stack(figure: Any, axes: Any) -> None:
+    """Put panels one above the other, each with its key below."""
+    width = figure.get_figwidth()
+    keys = [_entry * len(panel.get_legend().get_texts()) for panel in axes]
+    height = sum(_above + _plot + _axis + key for key in keys)
+    figure.set_size_inches(width, height)
+    top = height
+    for panel, key in zip(axes, keys, strict=True):
+        bottom = top - _above - _plot
+        panel.set_position(
+            (_left / width, bottom / height, 1 - (_left + _right) / width, _plot / height)
+        )
+        panel.get_legend().set_bbox_to_anchor((0.0, -(_axis - 0.1) / _plot))
+        top = bottom - _axis - key
 
 
 def reachable(result: Result, *, group: int, places: Floats) -> Flags:
@@ -111,9 +141,8 @@ def _heading(profile: Profile, *, length: Unit) -> tuple[str, str]:
     )
 
 
-def _dress(axes: Any, *, result: Result, unit: Unit, title: str, name: str) -> None:
+def _dress(axes: Any, *, length: Unit, unit: Unit, title: str, name: str) -> None:
     """Axis names, grid, range from zero, key below."""
-    length = length_unit(result.units)
     axes.set_title(title, loc="left", fontsize=16, weight="bold")
     axes.set_xlabel(f"Distance along the line [{length.symbol}]")
     axes.set_ylabel(f"{name} [{unit.symbol}]")
@@ -129,9 +158,9 @@ def _dress(axes: Any, *, result: Result, unit: Unit, title: str, name: str) -> N
     )  # fmt: skip
 
 
-def _draw_potential(axes: Any, *, result: Result, profile: Profile) -> None:
+def _draw_potential(axes: Any, *, result: Result, profile: Profile, length: Unit) -> None:
     """Potential along the line, with the rise of each electrode as a level."""
-    distance = profile.distance * length_unit(result.units).factor
+    distance = profile.distance * length.factor
     potential, rises = in_phase(profile.potential), in_phase(result.operating.voltage)
     unit = scaled_unit(float(np.abs([*potential, *rises]).max()), symbol="V")
     where = "soil surface" if profile.points[0, 2] == 0 else "soil at this depth"
@@ -143,16 +172,16 @@ def _draw_potential(axes: Any, *, result: Result, profile: Profile) -> None:
             rises[group] * unit.factor,
             color=_grey,
             linewidth=1.8,
-            linestyle=_dashes[(group + 1) % len(_dashes)],
+            linestyle=dashes[(group + 1) % len(dashes)],
             label=f"rise of {_short(result.group_names[group])}: {rise}",
         )
-    _dress(axes, result=result, unit=unit, title="To remote earth", name="Potential")
+    _dress(axes, length=length, unit=unit, title="To remote earth", name="Potential")
 
 
-def _draw_voltages(axes: Any, *, result: Result, profile: Profile) -> None:
+def _draw_voltages(axes: Any, *, result: Result, profile: Profile, length: Unit) -> None:
     """Touch where metal can be reached, step along the line, and what is permissible."""
     places = profile.points[:, :2]
-    distance = profile.distance * length_unit(result.units).factor
+    distance = profile.distance * length.factor
     factor = 1.0
     if result.verdict is not None:
         factor = result.verdict.growth_factor * result.verdict.decrement_factor
@@ -163,7 +192,7 @@ def _draw_voltages(axes: Any, *, result: Result, profile: Profile) -> None:
     unit = scaled_unit(float(np.max(largest)), symbol="V")
     touched = False
     for group, voltage in enumerate(voltages[:_most_groups]):
-        dash, name = _dashes[group % len(_dashes)], _short(result.group_names[group])
+        dash, name = dashes[group % len(dashes)], _short(result.group_names[group])
         axes.plot(
             distance, voltage * unit.factor, color="black", linewidth=1.5, linestyle=dash,
             label=f"between {name} and a foot",
@@ -174,11 +203,10 @@ def _draw_voltages(axes: Any, *, result: Result, profile: Profile) -> None:
         axes.plot(distance, met, color="black", linewidth=6, solid_capstyle="butt")
     if touched:
         axes.plot([], [], color="black", linewidth=6, label="thick: its metal can be reached")
-    pace = result.surface.pace * length_unit(result.units).factor
-    symbol = length_unit(result.units).symbol
+    pace = result.surface.pace * length.factor
     axes.plot(
         distance, steps * unit.factor, color="0.5", linewidth=3, linestyle=(0, (3, 1)),
-        label=f"step, to a foot {pace:.3g} {symbol} further on",
+        label=f"step, to a foot {pace:.3g} {length.symbol} further on",
     )  # fmt: skip
     for number, (name, line) in enumerate(limits):
         axes.plot(
@@ -189,7 +217,7 @@ def _draw_voltages(axes: Any, *, result: Result, profile: Profile) -> None:
     title = "What a person meets, prospective"
     if factor != 1.0:
         title += f", × {factor:.3g}: growth, decrement"
-    _dress(axes, result=result, unit=unit, title=title, name="Voltage")
+    _dress(axes, length=length, unit=unit, title=title, name="Voltage")
 
 
 def _limits(result: Result, *, places: Floats) -> Iterator[tuple[str, Floats]]:

@@ -4,7 +4,7 @@ import os
 import subprocess
 import sys
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, product
 from pathlib import Path
 
 import matplotlib as mpl
@@ -131,9 +131,9 @@ def test_no_text_overlaps_another_or_leaves_the_page(drawn):
 
 
 def _require_clear_profile(result: Result) -> None:
-    for profile in result.profiles:
+    for profile, width in product(result.profiles, (None, 12.0)):
         with mpl.rc_context(figure_style):
-            figure = profile_figure(result, profile=profile)
+            figure = profile_figure(result, profile=profile, units="US", width=width)
             figure.draw_without_rendering()
             texts = [
                 text.get_window_extent()
@@ -162,6 +162,45 @@ def test_a_step_along_a_profile_ends_a_pace_before_the_line(result):
     expected = np.abs(profile.potential[:-10] - profile.potential[10:])
     assert np.allclose(steps[: len(expected)], expected, rtol=1e-6)
     assert np.isnan(steps[~inner]).all()
+
+
+def _lines(result: Result, start: str) -> dict[str, np.ndarray]:
+    """Lines of the profile on a page whose names start so, as (distance, value)."""
+    with mpl.rc_context(figure_style):
+        figure = profile_figure(result, profile=result.profiles[0], units="SI", width=12.0)
+    lines = figure.axes[1].get_lines()
+    return {
+        str(line.get_label()): np.array(line.get_data()).T
+        for line in lines
+        if str(line.get_label()).startswith(start)
+    }
+
+
+def test_a_profile_shows_a_limit_only_where_its_exposure_is(result):
+    touch, step, *_ = result.verdict.judgements
+    x_low, x_high = 1.0, 2.0
+    strip = np.array([[x_low, -1.0], [x_high, -1.0], [x_high, 2.0], [x_low, 2.0]])
+    only = replace(result.verdict, judgements=(touch, replace(step, outline=strip)))
+    for verdict, low, high in ((result.verdict, -1.0, 3.0), (only, x_low, x_high)):
+        found = _lines(replace(result, verdict=verdict), "permissible: on the lawn")
+        ((distance, limit),) = (line.T for line in found.values())
+        x = -1.0 + distance[np.isfinite(limit)]
+        # Samples are 0.1 m apart.
+        assert x.min() == pytest.approx(low, abs=0.11)
+        assert x.max() == pytest.approx(high, abs=0.11)
+
+
+def test_a_profile_shows_the_step_with_growth_and_decrement(result):
+    grown = replace(result.verdict, growth_factor=1.5)
+    ((distance, volts),) = (
+        line.T for line in _lines(replace(result, verdict=grown), "step").values()
+    )
+    potential = np.abs(result.profiles[0].potential)
+    at = np.abs(distance - 1.0).argmin()
+    # From x = 0 to a foot 1 m, ten samples, further on; the axis is in kV.
+    expected = 1.5e-3 * abs(potential[at] - potential[at + 10])
+    factor = result.verdict.decrement_factor
+    assert volts[at] == pytest.approx(factor * expected, rel=1e-6)
 
 
 @pytest.mark.slow

@@ -8,10 +8,11 @@ import numpy as np
 from ...solver.model import Floats
 from ...solver.places import TouchableMetal, inside
 from ...solver.result import Result
+from ..figures import dashes
 from ..wording import length_unit, scaled_unit, short, significant
 from .contents import Live, Picture
 from .map_data import map_layers, map_marks
-from .pictures import dashes, draw_layout, drawing
+from .pictures import draw_layout, drawing
 from .text import Units, say
 
 _raster = 260  # points along the longer side

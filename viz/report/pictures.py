@@ -8,17 +8,16 @@ from typing import Any
 
 import numpy as np
 
-from ...solver.drives import in_phase
-from ...solver.model import Flags, Floats
+from ...solver.model import Floats
 from ...solver.result import Profile, Result
 from ...solver.soundings import Sounding
 from ..figures import dashes, figure_style, markers, save_figure
 from ..north import north_in, north_text
-from ..profiles import reachable
+from ..profiles import profile_figure
 from ..section import section_figure, section_of
 from ..sounding_contents import sounding_picture
 from ..soundings import draw_sounding
-from ..wording import length_unit, scaled_unit, with_unit
+from ..wording import length_unit
 from .contents import Picture
 from .text import Units, in_units, say
 
@@ -216,82 +215,14 @@ def sounding_pictures(result: Result, sounding: Sounding) -> Picture:
 
 
 def profile_picture(result: Result, profile: Profile) -> Picture:
-    """Potential along a line, and the voltage to each electrode with its limits."""
-    on_surface = bool((profile.points[:, 2] == 0).all())
+    """Potential along a line, and the voltages a person meets there with their limits."""
 
-    def draw(figure: Any, units: Units) -> None:
-        panels = figure.subplots(1, 2 if on_surface else 1, squeeze=False)[0]
-        _draw_potential(panels[0], result, profile, units)
-        if on_surface:
-            _draw_touch(panels[1], result, profile, units)
+    def draw(units: Units) -> Any:
+        return profile_figure(result, profile=profile, units=units, width=12.0)
 
-    words = "Left: potential of the soil along the line. "
-    if on_surface:
-        words += "Right: voltage between an electrode and a foot on the line, thick where its "
-        words += "metal can be reached, with what is permissible there."
-    caption = say(
-        "Profile '{}'. {}", profile.name, words if on_surface else words[6:].capitalize()
-    )
-    return Picture(drawing(draw, size=(7.4, 3.4)), caption)
-
-
-def _draw_potential(axes: Any, result: Result, profile: Profile, units: Units) -> None:
-    metre = length_unit(units)
-    values = in_phase(profile.potential)
-    rises = in_phase(result.operating.voltage)
-    unit = scaled_unit(float(np.abs(np.concatenate([values, rises])).max()), symbol="V")
-    distance = profile.distance * metre.factor
-    for group, name in enumerate(result.group_names[:5]):
-        level = float(rises[group]) * unit.factor
-        label = f"rise of {name}: {with_unit(float(rises[group]), symbol='V')}"
-        axes.axhline(level, color=_soft, linewidth=1, linestyle=dashes[group], label=label)
-    axes.plot(distance, values * unit.factor, color="black", linewidth=1.6, label="soil")
-    _finish(axes, metre.symbol, f"Potential [{unit.symbol}]")
-
-
-def _draw_touch(axes: Any, result: Result, profile: Profile, units: Units) -> None:
-    metre = length_unit(units)
-    verdict = result.verdict
-    factor = 1.0 if verdict is None else verdict.growth_factor * verdict.decrement_factor
-    places = profile.points[:, :2]
-    curves = factor * np.abs(result.operating.voltage[:, None] - profile.potential)
-    unit = scaled_unit(float(curves.max()), symbol="V")
-    distance = profile.distance * metre.factor
-    for group, name in enumerate(result.group_names[:5]):
-        line = curves[group] * unit.factor
-        axes.plot(
-            distance,
-            line,
-            color="black",
-            linewidth=1,
-            linestyle=dashes[group],
-            label=f"to {name}",
-        )
-        reach = reachable(result, group=group, places=places)
-        label = "its metal can be reached" if reach.any() and group == 0 else None
-        axes.plot(distance, _where(line, reach), color="black", linewidth=3.5, label=label)
-    for judgement in verdict.judgements if verdict else ():
-        if judgement.kind != "touch":
-            continue
-        metal = next(item for item in result.metals if item.name == judgement.metals[0])
-        limit = _where(judgement.permissible(places), metal.within_reach(places))
-        if np.isfinite(limit).any():
-            label = f"permissible: {judgement.name}"
-            axes.plot(distance, limit * unit.factor, color=_mark, linewidth=1.8, label=label)
-            axes.plot(distance[::5], limit[::5] * unit.factor, "v", color=_mark, markersize=3)
-    _finish(axes, metre.symbol, f"Voltage, prospective [{unit.symbol}]")
-
-
-def _where(values: Floats, shown: Flags) -> Floats:
-    return np.where(shown, values, np.nan)
-
-
-def _finish(axes: Any, metre: str, name: str) -> None:
-    axes.set_xlabel(f"Distance along the line [{metre}]")
-    axes.set_ylabel(name)
-    axes.set_ylim(bottom=min(0.0, axes.get_ylim()[0]))
-    axes.margins(x=0)
-    axes.grid(color="0.9", linewidth=0.6)
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
-    axes.legend(loc="lower center", bbox_to_anchor=(0.5, 1.0), fontsize=8, frameon=False)
+    words = "Potential of the soil along the line to {remote}"
+    if (profile.points[:, 2] == 0).all():
+        words += "; below it the touch voltage, thick where metal can be reached, and the step "
+        words += "voltage, with what is {permissible} for those who may stand there"
+    caption = say("Profile '{}'. " + words + ". Prospective voltages.", profile.name)
+    return Picture(lambda units, ending: _rendered(lambda: draw(units), ending), caption)
