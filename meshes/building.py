@@ -9,7 +9,7 @@ from scipy.spatial import cKDTree
 
 from ..errors import MeshError, MissingLibraryError
 from ..solver.model import Floats, Integers, Mesh
-from .plan import MeshPlan, plateau, points_along
+from .plan import MeshPlan, points_along
 
 _apt = "apt-get install -y libglu1-mesa libgl1 libxrender1 libxcursor1 libxft2 libxinerama1"
 _hxt = 10  # the frontal algorithm loses embedded lines, Delaunay is slower
@@ -148,13 +148,14 @@ def _size_field(gmsh: Any, plan: MeshPlan) -> None:
         distance = field.add("Distance")
         field.setNumbers(distance, "CurvesList", tags[chosen])
         field.setNumber(distance, "Sampling", int(samples[chosen].max()))
-        growing = field.add("Threshold")
-        field.setNumber(growing, "InField", distance)
-        field.setNumber(growing, "SizeMin", size)
-        field.setNumber(growing, "DistMin", plateau * size)
-        field.setNumber(growing, "SizeMax", size + plan.growth * far)
-        field.setNumber(growing, "DistMax", plateau * size + far)
-        fields.append(growing)
+        for first, level, growth in plan.slopes:
+            growing = field.add("Threshold")
+            field.setNumber(growing, "InField", distance)
+            field.setNumber(growing, "SizeMin", first * size)
+            field.setNumber(growing, "DistMin", level * size)
+            field.setNumber(growing, "SizeMax", first * size + growth * far)
+            field.setNumber(growing, "DistMax", level * size + far)
+            fields.append(growing)
     smallest = field.add("Min")
     field.setNumbers(smallest, "FieldsList", fields)
     field.setAsBackgroundMesh(smallest)

@@ -88,7 +88,7 @@ def test_a_millimetre_mesh_of_a_grid_is_refused(size):
 
 
 def test_the_limit_can_be_raised():
-    plan = mesh_plan(ROD, soil=UNIFORM, fineness=3.0, element_limit=200_000)
+    plan = mesh_plan(ROD, soil=UNIFORM, fineness=3.0, element_limit=400_000)
     with pytest.raises(BudgetError, match=r"raise numerics\.element_limit"):
         mesh_plan(ROD, soil=UNIFORM, fineness=3.0, element_limit=plan.elements // 2)
 

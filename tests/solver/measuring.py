@@ -8,14 +8,15 @@ from functools import lru_cache
 import numpy as np
 from field_references import FieldReference, Layout
 
-from ohmscape.meshes import build_mesh, mesh_plan
+from ohmscape.meshes import MeshPlan, build_mesh, mesh_plan
+from ohmscape.meshes.plan import fastest_growth
 from ohmscape.solver.field import Field
 from ohmscape.solver.places import TouchableMetal
 from ohmscape.solver.result import Accuracy
 from ohmscape.solver.solution import Solution, solve
 from ohmscape.solver.surface import Area, surface_map
 from ohmscape.solver.worst import worst_touch
-from ohmscape.solving import coarsening
+from ohmscape.solving import coarsening, fineness_of, result_growth
 
 
 def solved(conductors, *, soil, fineness=1.0, order=2, size=None) -> Solution:
@@ -24,10 +25,24 @@ def solved(conductors, *, soil, fineness=1.0, order=2, size=None) -> Solution:
     return solve(build_mesh(plan), soil=soil, conductors=conductors, order=order)
 
 
+def _plan(layout: Layout, *, coarser: float) -> MeshPlan:
+    """Mesh of a run at default settings, or the coarser one that shows how good it is."""
+
+    def planned(fineness: float) -> MeshPlan:
+        limit = fastest_growth if coarser > 1 else result_growth
+        return mesh_plan(
+            layout.conductors(), soil=layout.soil, fineness=fineness, growth_limit=limit
+        )
+
+    return planned(fineness_of("normal", planned=planned) / coarser)
+
+
 # Keeps few, since each holds its mesh: references of one layout stand side by side.
 @lru_cache(maxsize=6)
-def solution_of(layout: Layout, *, fineness: float = 1.0) -> Solution:
-    return solved(layout.conductors(), soil=layout.soil, fineness=fineness)
+def solution_of(layout: Layout, *, coarser: float = 1.0) -> Solution:
+    conductors, soil = layout.conductors(), layout.soil
+    mesh = build_mesh(_plan(layout, coarser=coarser))
+    return solve(mesh, soil=soil, conductors=conductors)
 
 
 def resistance(solution: Solution) -> float:
@@ -35,29 +50,24 @@ def resistance(solution: Solution) -> float:
     return float(1.0 / solution.current_matrix.sum())
 
 
-def growth_at(layout: Layout, *, fineness: float) -> float:
-    """Increase of the element size per distance that the plan has."""
-    return mesh_plan(layout.conductors(), soil=layout.soil, fineness=fineness).growth
-
-
 def band(reference: FieldReference) -> float:
     """Error that a run on this mesh would state, in the terms of `reference.error`."""
     layout = reference.layout
-    change = measured(reference) - measured(reference, fineness=1.0 / coarsening)
+    change = measured(reference) - measured(reference, coarser=coarsening)
     # Resistances relative to themselves, voltages to the rise.
     scale = measured(reference)
     if reference.kind != "resistance":
         scale = 1.0
         if reference.current is not None:
             scale = reference.current * resistance(solution_of(layout))
-    growth = [growth_at(layout, fineness=fineness) for fineness in (1.0, 1.0 / coarsening)]
+    growth = [_plan(layout, coarser=ratio).growth for ratio in (1.0, coarsening)]
     stated = Accuracy(*growth, 0, 0.0, 0.0, 0.0, tolerance=1.0).estimate(abs(change) / scale)
     return stated * scale if reference.absolute else stated * scale / reference.reference
 
 
-def measured(reference: FieldReference, *, fineness: float = 1.0) -> float:
+def measured(reference: FieldReference, *, coarser: float = 1.0) -> float:
     """What the solver finds for a reference."""
-    solution = solution_of(reference.layout, fineness=fineness)
+    solution = solution_of(reference.layout, coarser=coarser)
     ohms = resistance(solution)
     if reference.kind == "resistance":
         return ohms
