@@ -1,5 +1,6 @@
 """The folder a run leaves: the result in one file, tables, volumes and pictures."""
 
+import csv
 import shutil
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
@@ -15,6 +16,7 @@ from .viz.wording import file_stems
 
 result_name = "result.npz"
 variants_name = "variants"
+comparison_name = "comparison.csv"
 # What tables, volumes and pictures of a result cost, and the report. [s, on a plain machine]
 _costs = (0.2, 0.2, 6.0)
 _report_cost = 3.0
@@ -42,7 +44,7 @@ def load_result(folder: str | Path) -> Result:
 
 
 def load_results(folder: str | Path) -> tuple[Result, ...]:
-    """Result of a finished run and those of its variants.
+    """Result of a finished run and those of its variants, in the order of the case.
 
     Parameters
     ----------
@@ -56,7 +58,20 @@ def load_results(folder: str | Path) -> tuple[Result, ...]:
     """
     variants = Path(folder) / variants_name
     inner = sorted(variants.iterdir()) if variants.is_dir() else []
-    return (load_result(folder), *(load_result(path) for path in inner))
+    found = [load_result(path) for path in inner]
+    order = _order_of_variants(Path(folder))
+    found.sort(key=lambda result: order.get(result.variant, len(order)))
+    return (load_result(folder), *found)
+
+
+def _order_of_variants(folder: Path) -> dict[str, int]:
+    """Place of each variant in the case, as the comparison lists them; empty without one."""
+    table = folder / comparison_name
+    if not table.is_file():
+        return {}
+    with table.open(encoding="utf-8", newline="") as file:
+        rows = csv.reader(line for line in file if not line.startswith("#"))
+        return {row[0]: number for number, row in enumerate(rows) if row}
 
 
 def save_result(
@@ -136,7 +151,7 @@ def _write_variants(
 
     compared, title = comparison(results), results[0].title
     files = [
-        write_comparison(compared, title=title, path=folder / "comparison.csv"),
+        write_comparison(compared, title=title, path=folder / comparison_name),
         draw_comparison(compared, title=title, path=folder / "comparison.png"),
         draw_comparison(compared, title=title, path=folder / "comparison.svg"),
     ]

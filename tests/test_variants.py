@@ -5,7 +5,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from ohmscape import CaseError, load_case_text
-from ohmscape.folder import load_result, save_result
+from ohmscape.folder import load_result, load_results, save_result
 from ohmscape.run import run_case, run_variants
 from ohmscape.solver.comparison import comparison
 from ohmscape.summarising import comparison_table
@@ -84,6 +84,15 @@ def test_each_variant_gets_a_folder_that_a_run_may_replace(results, tmp_path):
     table = [row for row in rows if not row.startswith("#")]
     assert_allclose(float(table[2].split(",")[2]), results[1].rise, rtol=1e-8)
     assert (target / "comparison.png").stat().st_size > 10_000
+
+
+def test_variants_are_read_back_in_the_order_of_the_case(results, tmp_path):
+    folder = tmp_path / "kept"
+    save_result(results[0], folder, variants=results[1:], pictures=False)
+    names = ["", "ten times drier", "bonded"]
+    assert [item.variant for item in load_results(folder)] == names
+    (folder / "comparison.csv").unlink()
+    assert [item.variant for item in load_results(folder)] == sorted(names)
 
 
 def test_the_figure_is_the_same_from_the_same_data(results, tmp_path):

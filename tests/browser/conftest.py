@@ -14,7 +14,7 @@ import pytest
 from ohmscape.cases.loading import load_case
 from ohmscape.cases.shipped import shipped_case_path
 from ohmscape.folder import load_result, save_result
-from ohmscape.run import run_case
+from ohmscape.run import run_case, run_variants
 from ohmscape.viz.report import write_report
 
 _names = ("chromium", "chromium-browser", "google-chrome-stable", "google-chrome")
@@ -52,6 +52,16 @@ def folder(browser, tmp_path_factory) -> Path:
     save_result(run_case(case, accuracy="coarse"), target, pictures=False)
     write_report([load_result(target)], target)
     return target
+
+
+@pytest.fixture(scope="session")
+def varied(browser, tmp_path_factory):
+    """Results of a case with variants, and the page on them."""
+    case = load_case(shipped_case_path("tt-workshop"))
+    results = run_variants(case, accuracy="coarse")
+    target = tmp_path_factory.mktemp("workshop")
+    write_report(results, target)
+    return results, target / "report.html"
 
 
 @pytest.fixture(scope="session")

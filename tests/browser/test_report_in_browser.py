@@ -33,7 +33,8 @@ def pointed(page, x, y, *, low, high):
     stage.scroll_into_view_if_needed()
     box = stage.bounding_box()
     # The frame of the plot within the canvas, as the page draws it.
-    left, right, top, bottom = 56, 10, 10, 44
+    left, right, bottom = 56, 10, 44
+    top = int(page.locator("#map-stage").get_attribute("data-top"))  # more below a north arrow
     scale = (box["height"] - top - bottom) / (high[1] - low[1])
     assert scale * (high[0] - low[0]) <= box["width"] - left - right + 1
     place = (left + (x - low[0]) * scale, top + (high[1] - y) * scale)
@@ -78,7 +79,8 @@ def test_map_reads_what_the_result_file_holds(report, result):
         soil = expected(potential, at)
         # Beside a kink of the interpolation a pixel may belong to the next triangle.
         assert volts(cells["potential"]) == pytest.approx(soil, rel=_rounding)
-        assert volts(cells["step"]) == pytest.approx(expected(step, at), rel=2 * _rounding)
+        told = volts(cells["step"].splitlines()[0])
+        assert told == pytest.approx(expected(step, at), rel=2 * _rounding)
         # And the field itself, which the samples stand for.
         field = float(result.field.surface_potential([at])[0])
         assert abs(volts(cells["potential"]) - field) < 0.02 * rise
@@ -134,6 +136,55 @@ def test_every_map_can_be_chosen(report):
         assert button.inner_text() in report.locator("#map-heading").inner_text()
         pictures.add(report.evaluate("document.getElementById('map-base').toDataURL()"))
     assert len(pictures) == buttons.count()
+
+
+def test_a_step_map_shows_where_the_other_foot_is(report, result):
+    surface, area = result.surface, result.area
+    triangles = Triangulation(*surface.places.T, surface.triangles)
+    stage = report.locator("#map-stage")
+    pointed(report, 20.0, 15.0, low=area.low, high=area.high)
+    assert stage.get_attribute("data-other-foot") is None  # that map shows touch voltages
+    report.locator("[data-layer=step]").click()
+    for place in [(41.0, -1.2), (-2.0, 14.0), (30.0, 31.5)]:
+        at, cells = pointed(report, *place, low=area.low, high=area.high)
+        other = [float(part) for part in stage.get_attribute("data-other-foot").split()]
+        assert np.hypot(*np.subtract(other, at)) == pytest.approx(surface.pace)
+        ends = result.field.surface_potential([at, other])
+        step = float(LinearTriInterpolator(triangles, surface.step)(*at))
+        # The direction is that of the nearest sample, a quarter of a metre away at most.
+        assert abs(ends[0] - ends[1]) == pytest.approx(step, rel=0.05)
+        x, y = (f"{value:.2f}".replace("-", "−") for value in other)
+        assert f"other foot at ({x}, {y}) m" in cells["step"]
+
+
+def test_variants_are_chosen_on_the_map(opened, varied, screenshots):
+    results, path = varied
+    page = opened(path)
+    buttons = page.locator("#map-variants button")
+    told = [button.inner_text() for button in buttons.all()]
+    assert told == ["as it stands", *(result.variant for result in results[1:])]
+    page.locator("[data-layer=potential]").click()
+    for number, (button, result) in enumerate(zip(buttons.all(), results, strict=True)):
+        button.click()
+        assert button.get_attribute("aria-pressed") == "true"
+        assert told[number] in page.locator("#map-heading").inner_text()
+        area = result.area
+        at, cells = pointed(page, 1.1, -0.7, low=area.low, high=area.high)
+        field = result.field.surface_potential([at])[0]
+        # Samples 0.2 m apart are linear between them: 1 % of the rise so near to the rod.
+        assert volts(cells["potential"]) == pytest.approx(abs(field), abs=0.01 * result.rise)
+        rise = abs(result.operating.voltage[0] - field)
+        if "touch0" in cells:
+            assert volts(cells["touch0"]) == pytest.approx(rise, abs=0.01 * result.rise)
+        page.locator("#maps").screenshot(path=screenshots / f"variant-{number}.png")
+    # What is chosen stays chosen from one condition to the next.
+    page.locator("[data-layer=step]").click()
+    buttons.first.click()
+    assert page.locator("[data-layer=step]").get_attribute("aria-pressed") == "true"
+
+
+def test_a_case_without_variants_has_none_to_choose(report):
+    assert report.locator("#map-variants button").count() == 0
 
 
 def test_arrow_keys_move_the_place_that_is_read(report):

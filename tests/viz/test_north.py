@@ -93,8 +93,8 @@ def test_north_is_kept_with_the_result(result, tmp_path):
 def test_the_report_shows_north_where_it_is_known(result, tmp_path):
     known = replace(result, north=np.radians(30))
     unknown = replace(result, north=None)
-    assert map_data(known)["north"] == pytest.approx(np.radians(30))
-    assert map_data(unknown)["north"] is None
+    assert map_data([known])["north"] == pytest.approx(np.radians(30))
+    assert map_data([unknown])["north"] is None
     page = write_page([known], tmp_path / "report.html", made=datetime(2026, 5, 1))
     assert "true north is 30° clockwise from the y axis" in page.read_text(encoding="utf-8")
     with_arrow, without = (layout_picture(item).draw("SI", "svg") for item in (known, unknown))

@@ -252,7 +252,7 @@ def test_names_are_text_and_never_markup(hostile, tmp_path):
     assert "&lt;script&gt;alert(&#39;x&#39;)" in page
     assert "{{ 7 * 7 }}" in page
     data = embedded(page)
-    assert any(_hostile in layer["title"] for layer in data["map"]["layers"])
+    assert any(_hostile in layer["title"] for layer in data["map"]["variants"][0]["layers"])
     paper = write_paper([hostile], tmp_path / "report.pdf", made=_made).read_bytes()
     assert paper.startswith(b"%PDF")
 
@@ -262,18 +262,72 @@ def test_maps_hold_the_samples_of_the_result(result, page):
     surface = result.surface
     # Stored in single precision: 24 bits.
     assert_allclose(unpacked(found["x"]), surface.places[:, 0], rtol=1e-7, atol=1e-9)
-    layers = {layer["key"]: layer for layer in found["layers"]}
-    assert_allclose(unpacked(layers["potential"]["values"]), surface.potential, rtol=1e-7)
+    (base,) = found["variants"]
+    layers = {layer["key"]: layer for layer in base["layers"]}
+    assert_allclose(unpacked(base["real"]), surface.potential, rtol=1e-7)
+    assert base["imaginary"] is None
     assert_allclose(unpacked(layers["step"]["values"]), surface.step, rtol=1e-7)
     reached = np.isfinite(surface.touch[0])
-    touch = unpacked(layers["touch0"]["values"])
-    assert_allclose(touch[reached], surface.touch[0][reached], rtol=1e-6)
+    touch = np.abs(layers["touch0"]["at"][0] - unpacked(base["real"]))
+    assert_allclose(touch[reached], surface.touch[0][reached], rtol=1e-5)
     assert len(unpacked(found["triangles"], found["triangleType"])) == surface.triangles.size
     assert not found["thinned"]
 
 
+def test_maps_keep_phases(result):
+    turned = np.exp(0.7j)
+    surface = replace(result.surface, potential=turned * result.surface.potential)
+    operating = replace(result.operating, voltage=turned * result.operating.voltage)
+    (base,) = map_data([replace(result, surface=surface, operating=operating)])["variants"]
+    potential = unpacked(base["real"]) + 1j * unpacked(base["imaginary"])
+    assert_allclose(potential, surface.potential, rtol=1e-6)
+    at = next(layer["at"] for layer in base["layers"] if layer["key"] == "touch0")
+    assert_allclose(complex(*at), operating.voltage[result.metals[0].group])
+
+
+def test_steps_come_with_the_direction_of_the_other_foot(result):
+    (base,) = map_data([result])["variants"]
+    layer = next(layer for layer in base["layers"] if layer["key"] == "step")
+    angle = unpacked(layer["direction"], "u1") / 256 * 2 * np.pi
+    surface = result.surface
+    other = surface.places + layer["pace"] * np.column_stack([np.cos(angle), np.sin(angle)])
+    between = np.abs(surface.potential - result.field.surface_potential(other))
+    # 256 steps of a turn put the foot at most 12 mm beside its place.
+    assert_allclose(between, surface.step, atol=0.01 * result.rise)
+
+
+def test_variants_have_the_levels_of_the_case(result):
+    double = replace(
+        result,
+        variant="twice",
+        surface=replace(
+            result.surface,
+            potential=2 * result.surface.potential,
+            step=2 * result.surface.step,
+        ),
+    )
+    alone = map_data([result])["variants"][0]["layers"]
+    base, twice = map_data([result, double])["variants"]
+    assert [base["name"], twice["name"]] == ["", "twice"]
+    for one, other in zip(base["layers"], twice["layers"], strict=True):
+        assert one["levels"] == other["levels"]
+        assert one["colours"] == other["colours"]
+    potential = next(k for k, layer in enumerate(alone) if layer["key"] == "potential")
+    assert base["layers"][potential]["levels"][-1] > alone[potential]["levels"][-1]
+    assert_allclose(unpacked(twice["real"]), 2 * unpacked(base["real"]), rtol=1e-6)
+
+
+def test_a_step_outline_is_on_the_maps(result):
+    (base,) = map_data([result])["variants"]
+    outline = result.verdict.step_outline
+    assert base["outline"]["voltage"] == outline.voltage == 150
+    assert_allclose(
+        unpacked(base["outline"]["segments"]).reshape(-1, 2, 2), outline.segments, atol=1e-5
+    )
+
+
 def test_shares_of_a_step_come_with_voltage_and_limit(result):
-    layers = {layer["key"]: layer for layer in map_data(result)["layers"]}
+    layers = {layer["key"]: layer for layer in map_data([result])["variants"][0]["layers"]}
     judgement = result.verdict.judgements[1]
     assert judgement.kind == "step"
     layer = layers["share1"]
@@ -288,7 +342,7 @@ def test_shares_of_a_step_come_with_voltage_and_limit(result):
 def test_many_samples_are_thinned_and_it_is_told(result, monkeypatch):
     whole = len(result.surface.places)
     monkeypatch.setattr("ohmscape.viz.report.map_data._most_numbers", 1000)
-    found = map_data(result)
+    found = map_data([result])
     x = unpacked(found["x"])
     assert found["thinned"]
     assert 20 < len(x) < whole / 2

@@ -1,7 +1,7 @@
 """What the page needs to draw maps and answer the pointer: samples, triangles, rules.
 
-Touch voltages are embedded everywhere; the page itself leaves out what is beyond reach and
-takes the limit of the ground under each point, so that their edges are as sharp as they are.
+The soil potential and the voltage of each metal are embedded, with the steps and their
+directions; the page itself takes touch voltages from them.
 """
 
 import base64
@@ -12,34 +12,32 @@ import numpy as np
 from scipy.spatial import Delaunay
 
 from ...solver.model import Floats, Integers
-from ...solver.places import TouchableMetal
 from ...solver.result import Result
-from ...solver.surface import with_pace
-from ...solver.verdict import Judgement
-from ..levels import (
-    band_colours,
-    colour_names,
-    contour_levels,
-    share_levels,
-)
+from .map_layers import map_layers, map_marks
 
 _most_numbers = 700_000  # embedded, all columns together: below 4 MB of text
+_turn = 2 * np.pi
+# Columns of a layer as the page reads them; what it finds for itself is left out.
+_columns = ("values", "voltage", "direction")
+_found_by_page = ("potential", "touch")
 
 
-def map_data(result: Result) -> dict[str, Any]:
-    """The maps of a result as the page's script reads them, in metres and volts.
+def map_data(results: Sequence[Result]) -> dict[str, Any]:
+    """The maps of results as the page's script reads them, in metres and volts.
 
     Parameters
     ----------
-    result : Result
-        What to show. Where its samples are more than a page should hold, they are thinned
-        evenly and ``thinned`` says so.
+    results : sequence of Result, at least one
+        Of the case as it stands, then of its variants, which have the same samples. Where
+        these are more than a page should hold, they are thinned evenly and ``thinned`` says so.
     """
+    result = results[0]
     surface = result.surface
     places, triangles = surface.places, surface.triangles
-    layers = map_layers(result)
-    columns = 4 + sum(layer.get(key) is not None for layer in layers for key in _columns)
-    rows = _spread(places, most=_most_numbers // columns)
+    layers = map_layers(results)
+    # Places, three corners of two bytes for each of two triangles, then each column.
+    numbers = 5 + sum(_numbers(own, each) for own, each in zip(layers, results, strict=True))
+    rows = _spread(places, most=int(_most_numbers / numbers))
     if len(rows) < len(places):
         places = places[rows]
         triangles = Delaunay(places).simplices.astype(np.int64)
@@ -52,138 +50,68 @@ def map_data(result: Result) -> dict[str, Any]:
         "y": packed(places[:, 1]),
         "triangles": packed(triangles, kind),
         "triangleType": kind,
-        "layers": [
-            {
-                key: packed(value[rows]) if key in _columns and value is not None else value
-                for key, value in layer.items()
-            }
-            for layer in layers
+        "variants": [
+            _variant(each, own, rows=rows) for each, own in zip(results, layers, strict=True)
         ],
-        "marks": map_marks(result),
         "metal": packed(np.column_stack([metal.start[:, :2], metal.end[:, :2]])),
-        "pace": surface.pace,
         "north": result.north,
         "thinned": len(places) < len(surface.places),
     }
 
 
-_columns = ("values", "voltage")
+def _embedded(layer: dict[str, Any]) -> list[str]:
+    """Columns of a layer that are put into the page."""
+    if layer["kind"] in _found_by_page:
+        return []
+    return [key for key in _columns if key in layer]
 
 
-def map_layers(result: Result) -> list[dict[str, Any]]:
-    """What the map can show: title, kind, levels, colours, samples or the rule for them."""
-    surface = result.surface
-    potential = surface.potential
-    size = np.abs(potential) if np.iscomplexobj(potential) else np.real(potential)
-    everywhere = np.ones(len(size), dtype=bool)
-    found = [_layer(result, "potential", "Surface potential", size, everywhere)]
-    for number, metal in enumerate(result.metals):
-        within = metal.within_reach(surface.places)
-        if within.any():
-            voltage = np.abs(result.operating.voltage[metal.group] - potential)
-            layer = _layer(result, f"touch{number}", f"Touch: {metal.name}", voltage, within)
-            found.append({**layer, "kind": "touch", "metal": _metal(metal)})
-    found.append({**_layer(result, "step", "Step", surface.step, everywhere), "kind": "step"})
-    for number, judgement in enumerate(result.verdict.judgements if result.verdict else ()):
-        if judgement.share is not None and np.isfinite(judgement.share).any():
-            found.append(_share(result, judgement, key=f"share{number}"))
+def _numbers(layers: Sequence[dict[str, Any]], result: Result) -> float:
+    """Numbers of four bytes that each place costs in one variant."""
+    columns = [key for layer in layers for key in _embedded(layer)]
+    costs = sum(0.25 if key == "direction" else 1.0 for key in columns)
+    return costs + (2.0 if np.iscomplexobj(result.surface.potential) else 1.0)
+
+
+def _variant(
+    result: Result, layers: Sequence[dict[str, Any]], *, rows: Integers
+) -> dict[str, Any]:
+    """Potential, layers and worst places of the case or a variant."""
+    potential = result.surface.potential[rows]
+    return {
+        "name": result.variant,
+        "real": packed(np.real(potential)),
+        "imaginary": packed(np.imag(potential)) if np.iscomplexobj(potential) else None,
+        "layers": [_layer(layer, rows=rows) for layer in layers],
+        "marks": map_marks(result),
+        "outline": _outline(result),
+    }
+
+
+def _outline(result: Result) -> dict[str, Any] | None:
+    """Line outside of which every step is below what the case asked for."""
+    verdict = result.verdict
+    if verdict is None or verdict.step_outline is None:
+        return None
+    return {
+        "voltage": verdict.step_outline.voltage,
+        "segments": packed(verdict.step_outline.segments.ravel()),
+        "grown": verdict.growth_factor * verdict.decrement_factor != 1,
+    }
+
+
+def _layer(layer: dict[str, Any], *, rows: Integers) -> dict[str, Any]:
+    """One layer with its columns as text."""
+    columns = {key: layer[key][rows] for key in _embedded(layer)}
+    found = {key: value for key, value in layer.items() if key not in _columns}
+    for key, values in columns.items():
+        found[key] = _directions(values) if key == "direction" else packed(values)
     return found
 
 
-def _layer(
-    result: Result, key: str, title: str, values: Floats, known: np.ndarray
-) -> dict[str, Any]:
-    weights = _weights(result.surface.places, result.surface.triangles)
-    levels = contour_levels(values[known], weights=weights[known]).inner
-    return {
-        "key": key,
-        "title": title,
-        "kind": "potential",
-        "unit": "V",
-        "values": values,
-        "levels": levels.tolist(),
-        "colours": colour_names(band_colours(len(levels) + 1)),
-    }
-
-
-def _weights(places: Floats, triangles: Integers) -> Floats:
-    """Area that each place stands for, shape (n,). [m²]"""
-    a, b, c = (places[triangles[:, k]] for k in range(3))
-    (ux, uy), (vx, vy) = (b - a).T, (c - a).T
-    size = np.abs(ux * vy - uy * vx) / 2
-    weights = np.bincount(triangles.ravel(), weights=np.repeat(size, 3), minlength=len(places))
-    return np.asarray(weights, dtype=np.float64)
-
-
-def _metal(metal: TouchableMetal) -> dict[str, Any]:
-    return {
-        "name": metal.name,
-        "kind": metal.kind,
-        "vertices": metal.vertices.tolist(),
-        "reach": metal.reach,
-    }
-
-
-def _share(result: Result, judgement: Judgement, *, key: str) -> dict[str, Any]:
-    """Voltage over limit of one exposure, with what the page needs to find both."""
-    verdict = result.verdict
-    assert verdict is not None
-    assert judgement.share is not None
-    factor = verdict.growth_factor * verdict.decrement_factor
-    largest = 100 * float(np.nanmax(judgement.share))
-    levels = [level for level in share_levels.tolist() if level <= max(100.0, largest)]
-    layer: dict[str, Any] = {
-        "key": key,
-        "title": f"Share of the limit: {judgement.name}",
-        "kind": f"share of {judgement.kind}",
-        "name": judgement.name,
-        "unit": "%",
-        "levels": levels,
-        "colours": colour_names(band_colours(len(share_levels) + 1)[: len(levels) + 1]),
-        "factor": factor,
-        "error": judgement.error,
-        "outline": None if judgement.outline is None else judgement.outline.tolist(),
-        "grounds": [
-            {
-                "name": ground.name,
-                "outline": None if ground.outline is None else ground.outline.tolist(),
-                "limit": ground.limit.voltage,
-            }
-            for ground in judgement.grounds
-        ],
-    }
-    if judgement.kind == "touch":
-        number = [metal.name for metal in result.metals].index(judgement.metals[0])
-        return {**layer, "of": f"touch{number}"}
-    # The limit of a step is the lower one of both feet: the share is kept as it was judged.
-    surface = with_pace(
-        result.surface, field=result.field, area=result.area, pace=judgement.pace
-    )
-    return {
-        **layer,
-        "values": 100 * judgement.share,
-        "voltage": factor * surface.step,
-        "pace": judgement.pace,
-    }
-
-
-def map_marks(result: Result) -> list[dict[str, Any]]:
-    """The worst places, each for the layer it belongs to."""
-    marks: list[dict[str, Any]] = []
-    numbers = {metal.name: number for number, metal in enumerate(result.metals)}
-    for item in result.worst:
-        key = "step" if item.kind == "step" else f"touch{numbers[item.name]}"
-        marks.append(_mark(key, (item.foot, item.other_foot), item.voltage))
-    for number, judgement in enumerate(result.verdict.judgements if result.verdict else ()):
-        worst = judgement.worst
-        if worst is not None and worst.foot is not None:
-            feet = (worst.foot, worst.other_foot)
-            marks.append(_mark(f"share{number}", feet, 100 * worst.share))
-    return marks
-
-
-def _mark(key: str, feet: Sequence[tuple[float, float] | None], value: float) -> dict[str, Any]:
-    return {"layer": key, "feet": [foot for foot in feet if foot is not None], "value": value}
+def _directions(angles: Floats) -> str:
+    """Angles as 256 steps of a turn, in a byte each. [rad]"""
+    return packed(np.round(np.asarray(angles) / _turn * 256).astype(np.int64) % 256, "u1")
 
 
 def _spread(places: Floats, *, most: int) -> Integers:
@@ -203,5 +131,5 @@ def _spread(places: Floats, *, most: int) -> Integers:
 
 
 def packed(values: Floats | Integers, kind: str = "f4") -> str:
-    """Numbers as base64 of little-endian ``f4``, ``u4`` or ``u2``."""
+    """Numbers as base64 of little-endian ``f4``, ``u4``, ``u2`` or ``u1``."""
     return base64.b64encode(np.ascontiguousarray(values, dtype=f"<{kind}").tobytes()).decode()

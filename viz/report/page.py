@@ -19,7 +19,15 @@ from .scene_data import scene_data
 from .text import UNITS
 from .vocabulary import terms
 
-_scripts = ("numbers.js", "switches.js", "map.js", "scene.js")
+_scripts = (
+    "numbers.js",
+    "switches.js",
+    "map_source.js",
+    "map_view.js",
+    "map_drawing.js",
+    "map.js",
+    "scene.js",
+)
 
 
 def write_page(results: Sequence[Result], path: str | Path, *, made: datetime) -> Path:
@@ -52,7 +60,7 @@ def write_page(results: Sequence[Result], path: str | Path, *, made: datetime) -
             script_hash=_hash(script),
             style=Markup(_asset("report.css")),
             data={
-                "map": map_data(result),
+                "map": map_data(results),
                 "scene": scene_data(result),
                 "terms": {key: list(pair) for key, pair in terms.items()},
             },

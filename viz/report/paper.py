@@ -47,7 +47,7 @@ def write_paper(results: Sequence[Result], path: str | Path, *, made: datetime) 
 
     result = results[0]
     customary = result.units == "US"
-    press = _Press(result, "US" if customary else "SI", "ground" if customary else "earth")
+    press = _Press(results, "US" if customary else "SI", "ground" if customary else "earth")
     document = SimpleDocTemplate(
         str(path),
         pagesize=LETTER if customary else A4,
@@ -77,19 +77,19 @@ class _Press:
 
     Parameters
     ----------
-    result : Result
+    results : sequence of Result
         For pictures and the foot of each page.
     units, vocabulary
         Of the reader.
     """
 
-    def __init__(self, result: Result, units: Units, vocabulary: Vocabulary) -> None:
+    def __init__(self, results: Sequence[Result], units: Units, vocabulary: Vocabulary) -> None:
         from reportlab.pdfbase import pdfmetrics
         from reportlab.pdfbase.ttfonts import TTFont
 
         for name, bold in ((_body, False), (_bold, True)):
             pdfmetrics.registerFont(TTFont(name, str(font_file(bold=bold))))
-        self._result = result
+        self._results = results
         self._units = units
         self._vocabulary = vocabulary
         self.width = 0.0
@@ -144,7 +144,7 @@ class _Press:
         elif isinstance(block, Picture):
             yield from self._picture(block)
         elif isinstance(block, Live):
-            for picture in paper_pictures(block, result=self._result):
+            for picture in paper_pictures(block, results=self._results):
                 yield from self._picture(picture)
         else:
             yield from self._listing(block)
@@ -234,9 +234,10 @@ class _Press:
         canvas.saveState()
         canvas.setFont(_body, 6.5)
         canvas.setFillGray(0.35)
-        version = self._result.versions.get("ohmscape", "")
+        result = self._results[0]
+        version = result.versions.get("ohmscape", "")
         left = (
-            f"Case {self._result.case_hash[:12]}, ohmscape {version}. For a qualified "
+            f"Case {result.case_hash[:12]}, ohmscape {version}. For a qualified "
             f"engineer to "
             "check; local codes and licensed practice decide."
         )

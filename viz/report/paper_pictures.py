@@ -1,6 +1,6 @@
 """Pictures for paper, where nothing answers to the pointer: all maps."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
 import numpy as np
@@ -9,9 +9,9 @@ from ...solver.model import Floats
 from ...solver.places import TouchableMetal, inside
 from ...solver.result import Result
 from ..figures import dashes
-from ..wording import length_unit, scaled_unit, short, significant
+from ..wording import length_unit, scaled_unit, short, significant, with_unit
 from .contents import Live, Picture
-from .map_data import map_layers, map_marks
+from .map_layers import map_layers, map_marks
 from .pictures import draw_layout, drawing
 from .text import Units, say
 
@@ -19,23 +19,24 @@ _raster = 260  # points along the longer side
 _red = "#96140c"
 
 
-def paper_pictures(live: Live, *, result: Result) -> Iterator[Picture]:
+def paper_pictures(live: Live, *, results: Sequence[Result]) -> Iterator[Picture]:
     """What stands on paper for a picture that the page draws itself.
 
     Parameters
     ----------
     live : Live
         Map or scene.
-    result : Result
-        What to show.
+    results : sequence of Result
+        Of the case as it stands, which is shown, and of its variants.
     """
     if live.name == "map":  # beside the scene stands a section, which does for paper
-        yield from _maps(result)
+        yield from _maps(results)
 
 
-def _maps(result: Result) -> Iterator[Picture]:
+def _maps(results: Sequence[Result]) -> Iterator[Picture]:
     from matplotlib.tri import LinearTriInterpolator, Triangulation
 
+    result = results[0]
     surface = result.surface
     triangles = Triangulation(surface.places[:, 0], surface.places[:, 1], surface.triangles)
     low, high = np.array(result.area.low), np.array(result.area.high)
@@ -52,7 +53,7 @@ def _maps(result: Result) -> Iterator[Picture]:
         found = LinearTriInterpolator(triangles, values, trifinder=finder)(x, y)
         return np.ma.filled(found, np.nan)
 
-    layers = map_layers(result)
+    layers = map_layers(results)[0]
     touches = {layer["key"]: spread(layer["values"]) for layer in layers if "metal" in layer}
     metals = {metal.name: metal for metal in result.metals}
     judged = {item.name: item for item in (result.verdict.judgements if result.verdict else ())}
@@ -101,6 +102,10 @@ def _map(
             "line: the limit, hatched: above it",
         )
     )
+    outline = None if result.verdict is None else result.verdict.step_outline
+    if "pace" in layer and outline is not None:
+        volts = with_unit(outline.voltage, symbol="V")
+        caption = caption + f"; bold line: outside it every step is below {volts}"
     width, height = np.subtract(result.area.high, result.area.low)
     # Two maps fit on a page.
     tall = float(np.clip(5.2 * height / width, 2.0, 3.8))
@@ -145,6 +150,8 @@ def _map_drawing(
             if metal.closed:
                 corners = np.concatenate([corners, corners[:1]])
             axes.plot(*corners.T, color="#7a0f5e", linewidth=1.4, linestyle=dashes[1])
+        if "pace" in layer:
+            _draw_step_outline(axes, result, factor=factor)
         for mark in map_marks(result):
             if mark["layer"] == layer["key"]:
                 text = f"{significant(mark['value'] * unit.factor)} {unit.symbol}"
@@ -158,6 +165,17 @@ def _map_drawing(
         bar.set_alignment("left")
 
     return draw
+
+
+def _draw_step_outline(axes: Any, result: Result, *, factor: float) -> None:
+    """Line outside of which every step is below what the case asked for."""
+    from matplotlib.collections import LineCollection
+
+    if result.verdict is None or result.verdict.step_outline is None:
+        return
+    segments = result.verdict.step_outline.segments * factor
+    for colour, width in (("white", 3.6), ("black", 1.8)):
+        axes.add_collection(LineCollection(list(segments), colors=colour, linewidths=width))
 
 
 def _longest_lines(contours: Any) -> list[tuple[float, float]]:

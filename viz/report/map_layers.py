@@ -1,0 +1,156 @@
+"""What maps of the surface can show: layers of a result and of its variants, with one scale."""
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+import numpy as np
+
+from ...solver.model import Floats, Integers
+from ...solver.places import TouchableMetal
+from ...solver.result import Result
+from ...solver.surface import with_pace
+from ...solver.verdict import Judgement
+from ..levels import band_colours, colour_names, contour_levels, share_levels
+
+
+def map_layers(results: Sequence[Result]) -> list[list[dict[str, Any]]]:
+    """Layers of each result: title, kind, samples or the rule for them, levels, colours.
+
+    Parameters
+    ----------
+    results : sequence of Result, at least one
+        Of the case as it stands, then of its variants. A layer has the same levels and
+        colours in all of them, so that they can be held against each other.
+
+    Returns
+    -------
+    layers : list of list of dict
+        For each result. Touch voltages are given everywhere; what is beyond reach, and the
+        limit on the ground under each point, are found where they are drawn, so that their
+        edges are as sharp as they are.
+    """
+    found = [list(_layers(result)) for result in results]
+    weights = _weights(results[0].surface.places, results[0].surface.triangles)
+    for key in dict.fromkeys(layer["key"] for layers in found for layer in layers):
+        alike = [layer for layers in found for layer in layers if layer["key"] == key]
+        _give_bands(alike, weights=weights)
+    return found
+
+
+def _give_bands(alike: Sequence[dict[str, Any]], *, weights: Floats) -> None:
+    """Put the same levels and colours into the layers of one key."""
+    if alike[0]["unit"] == "%":
+        largest = max(layer.pop("largest") for layer in alike)
+        levels = [level for level in share_levels.tolist() if level <= max(100.0, largest)]
+        colours = band_colours(len(share_levels) + 1)[: len(levels) + 1]
+    else:
+        known = [layer.pop("known") for layer in alike]
+        values = [layer["values"][mine] for layer, mine in zip(alike, known, strict=True)]
+        stands_for = np.concatenate([weights[mine] for mine in known])
+        levels = contour_levels(np.concatenate(values), weights=stands_for).inner.tolist()
+        colours = band_colours(len(levels) + 1)
+    for layer in alike:
+        layer |= {"levels": levels, "colours": colour_names(colours)}
+
+
+def _layers(result: Result) -> Iterator[dict[str, Any]]:
+    surface, potential = result.surface, result.surface.potential
+    size = np.abs(potential) if np.iscomplexobj(potential) else np.real(potential)
+    everywhere = np.ones(len(size), dtype=bool)
+    yield _layer("potential", "Surface potential", values=size, known=everywhere)
+    for number, metal in enumerate(result.metals):
+        within = metal.within_reach(surface.places)
+        if within.any():
+            rise = complex(result.operating.voltage[metal.group])
+            key, title = f"touch{number}", f"Touch: {metal.name}"
+            layer = _layer(key, title, values=np.abs(rise - potential), known=within)
+            place = {"metal": _metal(metal), "at": [rise.real, rise.imag]}
+            yield {**layer, "kind": "touch", **place}
+    steps = {"kind": "step", "pace": surface.pace, "direction": surface.step_direction}
+    yield {**_layer("step", "Step", values=surface.step, known=everywhere), **steps}
+    for number, judgement in enumerate(result.verdict.judgements if result.verdict else ()):
+        if judgement.share is not None and np.isfinite(judgement.share).any():
+            yield _share(result, judgement, key=f"share{number}")
+
+
+def _layer(key: str, title: str, *, values: Floats, known: np.ndarray) -> dict[str, Any]:
+    named = {"key": key, "title": title, "kind": "potential", "unit": "V"}
+    return {**named, "values": values, "known": known}
+
+
+def _weights(places: Floats, triangles: Integers) -> Floats:
+    """Area that each place stands for, shape (n,). [m²]"""
+    a, b, c = (places[triangles[:, k]] for k in range(3))
+    (ux, uy), (vx, vy) = (b - a).T, (c - a).T
+    size = np.abs(ux * vy - uy * vx) / 2
+    weights = np.bincount(triangles.ravel(), weights=np.repeat(size, 3), minlength=len(places))
+    return np.asarray(weights, dtype=np.float64)
+
+
+def _metal(metal: TouchableMetal) -> dict[str, Any]:
+    return {
+        "name": metal.name,
+        "kind": metal.kind,
+        "vertices": metal.vertices.tolist(),
+        "reach": metal.reach,
+    }
+
+
+def _share(result: Result, judgement: Judgement, *, key: str) -> dict[str, Any]:
+    """Voltage over limit of one exposure, with what is needed to find both."""
+    verdict = result.verdict
+    assert verdict is not None
+    assert judgement.share is not None
+    factor = verdict.growth_factor * verdict.decrement_factor
+    layer: dict[str, Any] = {
+        "key": key,
+        "title": f"Share of the limit: {judgement.name}",
+        "kind": f"share of {judgement.kind}",
+        "name": judgement.name,
+        "unit": "%",
+        "largest": 100 * float(np.nanmax(judgement.share)),
+        "factor": factor,
+        "error": judgement.error,
+        "outline": None if judgement.outline is None else judgement.outline.tolist(),
+        "grounds": [
+            {
+                "name": ground.name,
+                "outline": None if ground.outline is None else ground.outline.tolist(),
+                "limit": ground.limit.voltage,
+            }
+            for ground in judgement.grounds
+        ],
+    }
+    if judgement.kind == "touch":
+        number = [metal.name for metal in result.metals].index(judgement.metals[0])
+        return {**layer, "of": f"touch{number}"}
+    # The limit of a step is the lower one of both feet: the share is kept as it was judged.
+    surface = with_pace(
+        result.surface, field=result.field, area=result.area, pace=judgement.pace
+    )
+    return {
+        **layer,
+        "values": 100 * judgement.share,
+        "voltage": factor * surface.step,
+        "pace": judgement.pace,
+        "direction": surface.step_direction,
+    }
+
+
+def map_marks(result: Result) -> list[dict[str, Any]]:
+    """The worst places, each for the layer it belongs to."""
+    marks: list[dict[str, Any]] = []
+    numbers = {metal.name: number for number, metal in enumerate(result.metals)}
+    for item in result.worst:
+        key = "step" if item.kind == "step" else f"touch{numbers[item.name]}"
+        marks.append(_mark(key, (item.foot, item.other_foot), item.voltage))
+    for number, judgement in enumerate(result.verdict.judgements if result.verdict else ()):
+        worst = judgement.worst
+        if worst is not None and worst.foot is not None:
+            feet = (worst.foot, worst.other_foot)
+            marks.append(_mark(f"share{number}", feet, 100 * worst.share))
+    return marks
+
+
+def _mark(key: str, feet: Sequence[tuple[float, float] | None], value: float) -> dict[str, Any]:
+    return {"layer": key, "feet": [foot for foot in feet if foot is not None], "value": value}

@@ -1,0 +1,108 @@
+// Samples of the surface, and what they say at a place: who stands there, voltage, limit.
+function inside(x, y, outline) {
+  let odd = false;
+  for (let k = 0, n = outline.length; k < n; k++) {
+    const [ax, ay] = outline[k], [bx, by] = outline[(k + 1) % n];
+    if ((ay > y) !== (by > y) && x < ax + (y - ay) / (by - ay) * (bx - ax)) odd = !odd;
+  }
+  return odd;
+}
+function distance(x, y, object) {
+  const points = object.vertices;
+  if (object.kind === "polygon" && inside(x, y, points)) return 0;
+  let best = Infinity;
+  const closed = object.kind === "polygon" || object.kind === "body";
+  const count = object.kind === "points" ? points.length : points.length - (closed ? 0 : 1);
+  for (let k = 0; k < count; k++) {
+    const [ax, ay] = points[k];
+    const [bx, by] = object.kind === "points" ? points[k] : points[(k + 1) % points.length];
+    const ux = bx - ax, uy = by - ay, square = ux * ux + uy * uy;
+    const share = square > 0 ? Math.min(1, Math.max(0, ((x - ax) * ux + (y - ay) * uy) / square)) : 0;
+    best = Math.min(best, Math.hypot(x - ax - share * ux, y - ay - share * uy));
+  }
+  return best;
+}
+function reaches(x, y, object) {
+  const gap = distance(x, y, object);
+  if (gap > object.reach * (1 + 1e-9)) return false;
+  return object.kind !== "body" || gap <= 1e-9 * object.reach || !inside(x, y, object.vertices);
+}
+function limitAt(x, y, layer) {
+  let native = 0, lowest = Infinity;
+  for (const ground of layer.grounds) {
+    if (!ground.outline) native = ground.limit;
+    else if (ground.limit < lowest && inside(x, y, ground.outline)) lowest = ground.limit;
+  }
+  return lowest < Infinity ? lowest : native;
+}
+
+const surface = (() => {
+  const source = data.map;
+  const X = unpack(source.x), Y = unpack(source.y);
+  const corners = unpack(source.triangles, source.triangleType);
+  const unpacked = (packed, kind) => (packed ? unpack(packed, kind) : null);
+  const variants = source.variants.map((variant) => {
+    const layers = variant.layers.map((layer) => ({
+      ...layer,
+      values: unpacked(layer.values),
+      voltage: unpacked(layer.voltage),
+      direction: unpacked(layer.direction, "u1"),
+      fills: layer.colours.map((c) => [1, 3, 5].map((k) => parseInt(c.slice(k, k + 2), 16))),
+    }));
+    return {
+      ...variant,
+      layers,
+      byKey: Object.fromEntries(layers.map((layer) => [layer.key, layer])),
+      real: unpack(variant.real),
+      imaginary: unpacked(variant.imaginary),
+      outline: variant.outline && { ...variant.outline, segments: unpack(variant.outline.segments) },
+    };
+  });
+
+  // Linear interpolation in a triangle.
+  function weights(triangle, x, y) {
+    const [a, b, c] = [corners[3 * triangle], corners[3 * triangle + 1], corners[3 * triangle + 2]];
+    const det = (Y[b] - Y[c]) * (X[a] - X[c]) + (X[c] - X[b]) * (Y[a] - Y[c]);
+    const u = ((Y[b] - Y[c]) * (x - X[c]) + (X[c] - X[b]) * (y - Y[c])) / det;
+    const v = ((Y[c] - Y[a]) * (x - X[c]) + (X[a] - X[c]) * (y - Y[c])) / det;
+    return [a, b, c, u, v, 1 - u - v];
+  }
+  function mixed(values, w) { return w[3] * values[w[0]] + w[4] * values[w[1]] + w[5] * values[w[2]]; }
+  // Between soil and something at a voltage: [real, imaginary]. Without phase the sign stays.
+  function across(variant, w, [real, imaginary]) {
+    const difference = mixed(variant.real, w) - real;
+    return variant.imaginary ? Math.hypot(difference, mixed(variant.imaginary, w) - imaginary) : difference;
+  }
+
+  // What one layer says at a place: value, and for a share the voltage and its limit.
+  function reading(variant, layer, x, y, w) {
+    if (layer.kind === "potential") return { value: across(variant, w, [0, 0]) };
+    if (layer.kind === "touch") {
+      return reaches(x, y, layer.metal) ? { value: Math.abs(across(variant, w, layer.at)) } : null;
+    }
+    if (layer.kind === "share of touch") {
+      if (layer.outline && !inside(x, y, layer.outline)) return null;
+      const touch = reading(variant, variant.byKey[layer.of], x, y, w);
+      if (!touch) return null;
+      const voltage = layer.factor * touch.value, limit = limitAt(x, y, layer);
+      return { value: 100 * voltage / limit, voltage, limit };
+    }
+    const value = mixed(layer.values, w);
+    if (Number.isNaN(value)) return null;
+    // The direction is that of the nearest sample: halfway between two is none.
+    const nearest = w[3] >= w[4] && w[3] >= w[5] ? w[0] : w[4] >= w[5] ? w[1] : w[2];
+    const angle = layer.direction[nearest] / 128 * Math.PI;
+    const otherFoot = [x + layer.pace * Math.cos(angle), y + layer.pace * Math.sin(angle)];
+    if (layer.kind === "step") return { value, otherFoot };
+    const voltage = mixed(layer.voltage, w);
+    return { value, voltage, limit: 100 * voltage / value, otherFoot };
+  }
+  function unsafe(layer, found) {
+    return found.limit !== undefined && !(found.voltage + layer.error <= found.limit);
+  }
+  const { low, high, north, thinned } = source, metal = unpack(source.metal), rods = [];
+  for (let k = 0; k < metal.length; k += 4) {
+    if (Math.hypot(metal[k + 2] - metal[k], metal[k + 3] - metal[k + 1]) < 1e-3) rods.push([metal[k], metal[k + 1]]);
+  }
+  return { X, Y, corners, low, high, north, thinned, metal, rods, variants, weights, reading, unsafe };
+})();
