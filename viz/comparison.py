@@ -8,24 +8,28 @@ import numpy as np
 
 from ..solver.comparison import Comparison, Quantity
 from .csv_tables import write_table
-from .figures import figure_style
-from .wording import cautions_for, scaled_unit, significant
+from .figures import figure_style, save_figure
+from .wording import Unit, cautions_for, scaled_unit, significant, with_unit
 
 _grey = "0.45"
-_row, _above, _below = 0.66, 1.35, 1.45  # inches: of a variant, above and below them all
+_width, _row, _above, _below = 20.0, 0.75, 1.35, 1.4  # inches; a row is a variant
+_columns, _names, _type = 3, 0.19, 15
 
 
-def quantity_text(quantity: Quantity, row: int) -> str:
-    """Value of one variant with three figures, its unit, and what it belongs to."""
+def value_text(quantity: Quantity, row: int) -> str:
+    """Value of one variant with three figures and its unit."""
     value = float(quantity.values[row])
     if np.isnan(value):
         return "–"
-    prefixes = quantity.unit not in ("Ω", "%")  # earth testers read plain ohms
-    unit = scaled_unit(value, symbol=quantity.unit) if prefixes else None
-    number = significant(value * unit.factor) if unit else significant(value)
-    symbol = unit.symbol if unit else quantity.unit
-    place = f" on {quantity.places[row]}" if quantity.places[row] else ""
-    return f"{number} {symbol}{place}"
+    if quantity.unit in ("Ω", "%"):  # earth testers read plain ohms
+        return f"{significant(value)} {quantity.unit}"
+    return with_unit(value, symbol=quantity.unit)
+
+
+def quantity_text(quantity: Quantity, row: int) -> str:
+    """Value of one variant and what it belongs to."""
+    place = quantity.places[row]
+    return value_text(quantity, row) + (f" ({place})" if place else "")
 
 
 def draw_comparison(comparison: Comparison, *, title: str, path: Path) -> Path:
@@ -45,35 +49,44 @@ def draw_comparison(comparison: Comparison, *, title: str, path: Path) -> Path:
     path : Path
     """
     import matplotlib as mpl
-    from matplotlib.figure import Figure  # no pyplot: nothing global, no window
 
-    count = len(comparison.names)
-    height = _above + _row * count + _below
     with mpl.rc_context(figure_style):
-        figure = Figure(figsize=(20.0, height), dpi=100, facecolor="white")
-        figure.text(0.02, 1 - 0.42 / height, title, fontsize=20, color=_grey)
-        figure.text(
-            0.02, 1 - 0.92 / height, "Variants side by side", fontsize=24, weight="bold"
-        )
-        figure.text(0.02, 0.3 / height, cautions_for()[0], fontsize=13, color=_grey)
-        room = 0.985 - 0.2
-        width = room / len(comparison.quantities)
-        for column, quantity in enumerate(comparison.quantities):
-            where = (0.2 + column * width, _below / height, 0.92 * width, _row * count / height)
-            axes = figure.add_axes(where)
-            _draw_quantity(axes, quantity)
-            axes.set_yticks(range(count))
-            names = [shorten(name, 30, placeholder=" …") for name in comparison.names]
-            axes.set_yticklabels(names if column == 0 else [])
-        metadata = {"Date": None} if path.suffix == ".svg" else {"Software": None}
-        figure.savefig(path, metadata=metadata)
+        save_figure(_figure(comparison, title=title), path, ending=path.suffix[1:])
     return path
 
 
-def _draw_quantity(axes: Any, quantity: Quantity) -> None:
-    """Bars from zero, the values written beside them, the worst filled and named."""
+def _figure(comparison: Comparison, *, title: str) -> Any:
+    """Figure of a comparison: some quantities beside one another, the rest below."""
+    from matplotlib.figure import Figure  # no pyplot: nothing global, no window
+
+    count, quantities = len(comparison.names), comparison.quantities
+    columns = min(_columns, len(quantities))
+    lines = -(-len(quantities) // columns)
+    tall = _row * count
+    height = _above + lines * (tall + _below)
+    figure = Figure(figsize=(_width, height), dpi=100, facecolor="white")
+    shown = shorten(" ".join(title.split()), 100, placeholder=" …")
+    figure.text(0.02, 1 - 0.42 / height, shown, fontsize=20, color=_grey)
+    figure.text(0.02, 1 - 0.95 / height, "Variants side by side", fontsize=24, weight="bold")
+    figure.text(0.02, 0.25 / height, cautions_for()[0], fontsize=15, color=_grey)
+    room = (0.985 - _names) / columns
+    names = [shorten(name, 30, placeholder=" …") for name in comparison.names]
+    for number, quantity in enumerate(quantities):
+        line, column = divmod(number, columns)
+        bottom = height - _above - tall - line * (tall + _below)
+        where = (_names + column * room, bottom / height, 0.9 * room, tall / height)
+        axes = figure.add_axes(where)
+        _draw_quantity(axes, quantity, width=0.9 * room * _width * 72)
+        axes.set_yticks(range(count))
+        axes.set_yticklabels(names if column == 0 else [])
+    return figure
+
+
+def _draw_quantity(axes: Any, quantity: Quantity, *, width: float) -> None:
+    """Bars from zero, the values written above them, the worst filled and named."""
     largest = float(np.nanmax(quantity.values))
-    unit = scaled_unit(largest, symbol=quantity.unit)
+    prefixed = quantity.unit not in ("Ω", "%")
+    unit = scaled_unit(largest, symbol=quantity.unit) if prefixed else Unit(1.0, quantity.unit)
     for row, value in enumerate(quantity.values):
         if np.isnan(value):
             continue
@@ -89,24 +102,38 @@ def _draw_quantity(axes: Any, quantity: Quantity) -> None:
             markeredgewidth=2,
             linestyle="none",
         )
-        text = quantity_text(quantity, row) + (" · worst" if worst else "")
-        text = shorten(text, 40, placeholder=" …")
-        weight = "bold" if worst else "normal"
-        axes.text(
-            0.012 * 1.08 * largest * unit.factor,
-            row - 0.2,
-            text,
-            fontsize=13,
-            weight=weight,
+        axes.annotate(
+            _bar_text(quantity, row, width=width - 10),
+            (0, row - 0.18),
+            xytext=(5, 0),
+            textcoords="offset points",
+            fontsize=_type,
+            weight="bold" if worst else "normal",
             va="bottom",
         )
     axes.set_xlim(0, 1.08 * largest * unit.factor)
     axes.set_ylim(len(quantity.values) - 0.5, -0.75)
-    axes.set_xlabel(f"{quantity.name} [{unit.symbol}]")
+    axes.set_xlabel(shorten(f"{quantity.name} [{unit.symbol}]", 46, placeholder=" …"))
     axes.xaxis.set_major_locator(_few_ticks())
     axes.tick_params(axis="y", length=0)
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
+
+
+def _bar_text(quantity: Quantity, row: int, *, width: float) -> str:
+    """Value and what it belongs to, cut to a width in points, and whether it is the worst."""
+    from matplotlib.font_manager import FontProperties
+    from matplotlib.textpath import text_to_path
+
+    worst = row == quantity.worst
+    font = FontProperties(size=_type, weight="bold" if worst else "normal")
+    end = " · worst" if worst else ""
+    place = quantity.places[row]
+    text = quantity_text(quantity, row) + end
+    while place and text_to_path.get_text_width_height_descent(text, font, False)[0] > width:
+        place = place[:-1].rstrip()
+        text = f"{value_text(quantity, row)} ({place}…)" + end
+    return text
 
 
 def _few_ticks() -> Any:

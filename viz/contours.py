@@ -8,7 +8,7 @@ from ..solver.model import Floats
 from .frame import Frame
 from .levels import Levels
 from .offscreen import graphics
-from .sheet import Sheet
+from .sheet import Sheet, small_type
 
 
 def banded(mesh: Any, *, levels: Levels) -> tuple[Any, Any]:
@@ -57,7 +57,7 @@ def label_contours(
     most: int = 3,
 ) -> None:
     """Write values on contours that have room, where they are straight and nothing else is."""
-    size = 20
+    size = small_type
     per_level: dict[float, int] = {}
     for line, value in contours:
         text = f"{value * factor:.6g}".replace("-", "−")

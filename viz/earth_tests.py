@@ -9,7 +9,7 @@ import numpy as np
 from ..solver.earth_test import DrivenRodTest, FallOfPotential
 from ..solver.model import Soil
 from .earth_test_curves import draw_comparison, draw_parts, draw_readings
-from .figures import figure_style
+from .figures import figure_style, save_figure
 from .sounding_panels import grey, pale
 from .wording import Unit, length_unit
 
@@ -133,6 +133,5 @@ def _drawn(draw: Any, *, title: str, subtitle: str, path: Path) -> Path:
         figure.text(0.035, 0.926, subtitle, fontsize=24, fontweight="bold")
         figure.text(0.035, 0.018, _cautions, fontsize=13, color=grey, linespacing=1.4)
         draw(figure)
-        metadata = {"Date": None} if path.suffix == ".svg" else {"Software": None}
-        figure.savefig(path, metadata=metadata)
+        save_figure(figure, path, ending=path.suffix[1:])
     return path

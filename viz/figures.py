@@ -7,6 +7,8 @@ import numpy as np
 
 from ..solver.model import Floats
 
+print_width = 0.16
+"""Width for which pictures of a folder are made. [m]"""
 # Settings of our own, so that a user's matplotlib file does not change the picture.
 figure_style: Any = {
     "font.family": "DejaVu Sans",
@@ -27,7 +29,7 @@ markers = "os^Dv"
 
 
 def save_figure(figure: Any, target: Path | IO[bytes], *, ending: str, **more: Any) -> None:
-    """Save a figure so that the same drawing gives the same bytes.
+    """Save a figure so that the same drawing gives the same bytes, for print at `print_width`.
 
     Parameters
     ----------
@@ -38,6 +40,9 @@ def save_figure(figure: Any, target: Path | IO[bytes], *, ending: str, **more: A
         For ``Figure.savefig``.
     """
     metadata = {"Date": None} if ending == "svg" else {"Software": None}
+    if ending == "png":
+        pixels = figure.get_figwidth() * more.get("dpi", figure.dpi)
+        more["pil_kwargs"] = {"dpi": (pixels * 0.0254 / print_width,) * 2}
     figure.savefig(target, format=ending, metadata=metadata, **more)
 
 

@@ -7,11 +7,10 @@ import numpy.typing as npt
 
 from ..solver.model import Floats
 from .levels import round_step, round_values
-from .sheet import Box, Colour, Sheet, black, light
+from .sheet import Box, Colour, Sheet, black, light, plain_type
 from .wording import short
 
 _tick = 9
-_type = 24
 
 
 @dataclass(frozen=True)
@@ -88,19 +87,21 @@ class Frame:
         for value in along:
             x = float(self.page(np.array([value, self.low[1]]))[0])
             sheet.path([(x, box.bottom), (x, box.bottom - _tick)], width=2.5)
-            sheet.text((x, box.bottom - 2 * _tick), short(value), size=_type, anchor=(0.5, 1))
+            sheet.text(
+                (x, box.bottom - 2 * _tick), short(value), size=plain_type, anchor=(0.5, 1)
+            )
         widest = 0.0
         for value in up:
             y = float(self.page(np.array([self.low[0], value]))[1])
             sheet.path([(box.left, y), (box.left - _tick, y)], width=2.5)
             label = sheet.text(
-                (box.left - 2 * _tick, y), short(value), size=_type, anchor=(1, 0.5)
+                (box.left - 2 * _tick, y), short(value), size=plain_type, anchor=(1, 0.5)
             )
             widest = max(widest, label.width)
         middle = ((box.left + box.right) / 2, (box.bottom + box.top) / 2)
-        sheet.text((middle[0], box.bottom - 52), names[0], size=_type, anchor=(0.5, 1))
+        sheet.text((middle[0], box.bottom - 56), names[0], size=plain_type, anchor=(0.5, 1))
         left = box.left - 3 * _tick - widest
-        sheet.text((left, middle[1]), names[1], size=_type, anchor=(0.5, 1), upright=True)
+        sheet.text((left, middle[1]), names[1], size=plain_type, anchor=(0.5, 1), upright=True)
 
     def _ticks(self, axis: int, *, room: float) -> Floats:
         low, high = self.low[axis], self.high[axis]
@@ -132,4 +133,4 @@ def draw_scale_bar(
         bar = Box(left, y, right, y + 12)
         sheet.area(bar.corners()[:4], colour=colour)
         sheet.path(bar.corners(), width=2)
-    sheet.text((middle, y + 20), f"{short(length)} {symbol}", size=_type, anchor=(0.5, 0))
+    sheet.text((middle, y + 20), f"{short(length)} {symbol}", size=plain_type, anchor=(0.5, 0))

@@ -6,11 +6,21 @@ from ..solver.model import Floats
 from ..solver.result import Result
 from .hatching import draw_curve, draw_layer, draw_limit_key
 from .levels import Levels
-from .sheet import Box, Sheet, black, dashes, grey
+from .sheet import (
+    Box,
+    Sheet,
+    black,
+    dashes,
+    grey,
+    heading_type,
+    plain_type,
+    title_type,
+)
 from .wording import Unit, phasor_text, short, significant
 
-_type = 24
 _most_groups = len(dashes)
+_most_lines, _spacing = 3, 37
+_nothing = 1e-4  # of the largest value: not worth its figures
 
 
 def draw_bands(
@@ -18,10 +28,14 @@ def draw_bands(
 ) -> float:
     """Draw the colours with the levels between them; gives the height left below. [pixel]"""
     top = sheet.paragraph(
-        (box.left, box.top), f"{title} [{unit.symbol}]", size=_type, width=box.width, bold=True
+        (box.left, box.top),
+        f"{title} [{unit.symbol}]",
+        size=plain_type,
+        width=box.width,
+        bold=True,
     )
     top -= 22
-    height = min(46.0, (top - box.bottom) / levels.bands)
+    height = min(48.0, (top - box.bottom) / levels.bands)
     bottom = top - height * levels.bands
     for k, colour in enumerate(colours):
         low = bottom + k * height
@@ -29,18 +43,32 @@ def draw_bands(
         sheet.area(block.corners()[:4], colour=tuple(colour))
         sheet.path(block.corners(), width=1.5)
     numbers = [short(value * unit.factor) for value in levels.inner]
-    ends = [significant(value * unit.factor) for value in (levels.low, levels.high)]
-    stride = int(np.ceil(28 / height))  # narrower bands than type: name some of the levels
+    largest = max(abs(levels.low), abs(levels.high))
+    ends = [
+        _end_text(value * unit.factor if abs(value) > _nothing * largest else 0.0, numbers)
+        for value in (levels.low, levels.high)
+    ]
+    stride = int(np.ceil(32 / height))  # narrower bands than type: name some of the levels
     for k, number in enumerate(numbers, start=1):
         if k % stride:
             continue
         at = (box.left + 84, bottom + k * height)
-        sheet.text(at, number, size=_type, anchor=(0, 0.5))
+        sheet.text(at, number, size=plain_type, anchor=(0, 0.5))
     # The ends lie off their line so that they never touch the nearest level.
-    sheet.text((box.left + 84, bottom - 2), f"{ends[0]} lowest", size=_type, anchor=(0, 0.5))
+    sheet.text(
+        (box.left + 84, bottom - 2), f"{ends[0]} lowest", size=plain_type, anchor=(0, 0.5)
+    )
     if levels.bands > 1:
-        sheet.text((box.left + 84, top + 2), f"{ends[1]} highest", size=_type, anchor=(0, 0.5))
-    return bottom - 40
+        sheet.text(
+            (box.left + 84, top + 2), f"{ends[1]} highest", size=plain_type, anchor=(0, 0.5)
+        )
+    return bottom - 44
+
+
+def _end_text(value: float, numbers: list[str]) -> str:
+    """Lowest or highest value, with a figure more where it would read as a level does."""
+    text = significant(value)
+    return significant(value, figures=4) if short(float(f"{value:.3g}")) in numbers else text
 
 
 def group_dash(group: int) -> tuple[float, ...]:
@@ -57,19 +85,25 @@ def group_text(result: Result, *, group: int) -> str:
 
 def draw_group_key(sheet: Sheet, *, box: Box, result: Result) -> float:
     """Key of the electrodes, their line patterns and rise; gives the height left below."""
-    sheet.text((box.left, box.top), "Electrodes", size=_type, bold=True, anchor=(0, 1))
-    y = box.top - 48
+    sheet.text((box.left, box.top), "Electrodes", size=plain_type, bold=True, anchor=(0, 1))
+    y = box.top - 54
     count = len(result.group_names)
     for group in range(min(count, _most_groups)):
         sheet.path([(box.left, y), (box.left + 70, y)], width=4, dash=group_dash(group))
-        text = sheet.fit(group_text(result, group=group), size=_type, width=box.width - 84)
-        sheet.text((box.left + 84, y), text, size=_type, anchor=(0, 0.5))
-        y -= 36
+        text = sheet.fit(group_text(result, group=group), size=plain_type, width=box.width - 84)
+        sheet.text((box.left + 84, y), text, size=plain_type, anchor=(0, 0.5))
+        y -= 42
     if count > _most_groups:
         more = f"and {count - _most_groups} more, patterns repeat"
-        sheet.text((box.left, y), more, size=_type, anchor=(0, 0.5))
-        y -= 36
+        sheet.text((box.left, y), more, size=plain_type, anchor=(0, 0.5))
+        y -= 42
     return y
+
+
+def group_key_height(result: Result) -> float:
+    """What the key of the electrodes takes. [pixel]"""
+    count = len(result.group_names)
+    return 54 + 42 * (min(count, _most_groups) + (count > _most_groups))
 
 
 def draw_key_line(
@@ -92,10 +126,26 @@ def draw_key_line(
         draw_layer(sheet, np.array([[[x, y], [x + 70, y]]]))
     else:
         draw_target(sheet, centre)
-    for line in sheet.wrap(text, size=_type, width=width - 84)[:3]:
-        sheet.text((x + 84, y), line, size=_type, anchor=(0, 0.5))
-        y -= 32
-    return y - 16
+    lines = _key_lines(sheet, text=text, width=width)
+    for number, line in enumerate(lines):
+        at = (x + 84, y - _spacing * number)
+        sheet.text(at, line, size=plain_type, anchor=(0, 0.5))
+    return y - key_line_height(sheet, text=text, width=width)
+
+
+def key_line_height(sheet: Sheet, *, text: str, width: float) -> float:
+    """What one entry of the key takes. [pixel]"""
+    return _spacing * len(_key_lines(sheet, text=text, width=width)) + 14
+
+
+def _key_lines(sheet: Sheet, *, text: str, width: float) -> list[str]:
+    """An entry of the key on three lines at most, the last cut with an ellipsis."""
+    room = width - 84
+    lines = sheet.wrap(text, size=plain_type, width=room)
+    if len(lines) <= _most_lines:
+        return lines
+    last = sheet.fit(" ".join(lines[_most_lines - 1 :]), size=plain_type, width=room)
+    return [*lines[: _most_lines - 1], last]
 
 
 def draw_outline(sheet: Sheet, segments: Floats) -> None:
@@ -126,10 +176,12 @@ def draw_heading(sheet: Sheet, *, title: str, lines: tuple[str, ...], left: floa
     """Title of the case, what is drawn, and between which points."""
     width, height = sheet.size
     room = width - 2 * left
-    fitted = sheet.fit(title, size=30, width=room)
-    sheet.text((left, height - 28), fitted, size=30, anchor=(0, 1), colour=grey)
-    text = sheet.fit(lines[0], size=38, width=room, bold=True)
-    sheet.text((left, height - 72), text, size=38, bold=True, anchor=(0, 1))
-    wrapped = [part for line in lines[1:] for part in sheet.wrap(line, size=_type, width=room)]
+    fitted = sheet.fit(title, size=title_type, width=room)
+    sheet.text((left, height - 24), fitted, size=title_type, anchor=(0, 1), colour=grey)
+    text = sheet.fit(lines[0], size=heading_type, width=room, bold=True)
+    sheet.text((left, height - 70), text, size=heading_type, bold=True, anchor=(0, 1))
+    wrapped = [
+        part for line in lines[1:] for part in sheet.wrap(line, size=plain_type, width=room)
+    ]
     for k, line in enumerate(wrapped[:2]):
-        sheet.text((left, height - 128 - 34 * k), line, size=_type, anchor=(0, 1))
+        sheet.text((left, height - 132 - 38 * k), line, size=plain_type, anchor=(0, 1))

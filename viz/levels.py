@@ -126,8 +126,8 @@ def band_colours(count: int, *, scale: str = "cividis") -> Floats:
     import matplotlib as mpl  # takes a tenth of a second
 
     whitening = {"cividis": 0.3, "magma": 0.0}[scale]
-    # The ends of magma are all but black and white.
-    first, last = (0, 255) if scale == "cividis" else (35, 225)
+    # The ends of magma are all but black, and as light as soil.
+    first, last = (0, 255) if scale == "cividis" else (35, 200)
     rows = np.round(np.linspace(first, last, count) if count > 1 else [128]).astype(int)
     table = mpl.colormaps[scale].resampled(256)
     colours: Floats = (1 - whitening) * table(rows)[:, :3] + whitening

@@ -7,32 +7,26 @@ from typing import Any
 import numpy as np
 
 from ..solver.model import Floats
-from ..solver.places import inside, nearest_on_segments
+from ..solver.places import TouchableMetal, inside, nearest_on_segments
 from ..solver.result import Result
 from .contours import banded, label_contours, polylines
-from .frame import Frame, draw_scale_bar
+from .frame import Frame
 from .hatching import draw_curve, draw_layer, draw_unsafe
 from .legend import (
-    draw_bands,
-    draw_group_key,
     draw_heading,
-    draw_key_line,
     draw_outline,
     draw_posts,
     draw_target,
     group_dash,
 )
 from .levels import Levels, band_colours, contour_levels
-from .north import draw_north
+from .map_panel import draw_panel, map_room, value_unit
 from .offscreen import graphics
 from .plans import PlanMap
-from .sheet import Box, Sheet, grey
-from .wording import Unit, footer, length_unit, place_text, scaled_unit
+from .sheet import Box, Sheet, grey, small_type, title_type
+from .wording import footer, length_unit
 
 page_size = (2000, 1500)
-_room = Box(150, 160, 1450, 1290)
-_panel = Box(1510, 160, 1960, 1290)
-_type = 24
 _slack = 1.02  # what interpolation may add to the largest value
 
 
@@ -55,14 +49,15 @@ def draw_map(result: Result, *, plan: PlanMap, path: Path) -> Path:
     sheet = Sheet(page_size)
     length = length_unit(result.units)
     low, high = (tuple(np.multiply(corner, length.factor)) for corner in (plan.low, plan.high))
-    frame = Frame.equal_scale(_room, low=low, high=high)
+    frame = Frame.equal_scale(map_room, low=low, high=high)
     mesh, shown, weights = _flat_mesh(plan, frame=frame, factor=length.factor)
     levels = _levels(plan, shown=shown, weights=weights)
     if plan.worst is not None and levels.high < _slack * plan.worst.value:
         # Found by refinement: above every sample, and below what triangles make of the edge.
-        levels = replace(levels, high=plan.worst.value)
+        inner = levels.inner[levels.inner < plan.worst.value]
+        levels = replace(levels, high=plan.worst.value, inner=inner)
         mesh.point_data["value"] = np.minimum(shown, plan.worst.value)
-    unit = _unit(plan, levels=levels)
+    unit = value_unit(plan, levels=levels)
     colours = _colours(plan, levels=levels)
     draw_heading(sheet, title=result.title, lines=plan.heading, left=60)
     bands, edges = banded(mesh, levels=levels)
@@ -77,8 +72,9 @@ def draw_map(result: Result, *, plan: PlanMap, path: Path) -> Path:
         draw_layer(sheet, frame.page(frame.clipped(ends)))
     if plan.curve is not None:
         draw_curve(sheet, frame.page(frame.clipped(plan.curve * length.factor)))
-    rods = _draw_electrodes(sheet, result=result, frame=frame, factor=length.factor)
+    _draw_electrodes(sheet, result=result, frame=frame, factor=length.factor)
     _draw_metal(sheet, plan=plan, frame=frame, factor=length.factor)
+    rods = _draw_rods(sheet, result=result, frame=frame, factor=length.factor)
     frame.draw_axes(sheet, names=(f"x [{length.symbol}]", f"y [{length.symbol}]"))
     _draw_worst(sheet, plan=plan, frame=frame, factor=length.factor)
     narrow = plan.metal is not None and not plan.metal.closed
@@ -87,10 +83,10 @@ def draw_map(result: Result, *, plan: PlanMap, path: Path) -> Path:
     label_contours(
         sheet, contours=contours, frame=frame, factor=unit.factor, most=1 if narrow else 3
     )
-    _draw_panel(
+    draw_panel(
         sheet, result=result, plan=plan, levels=levels, colours=colours, rods=rods, frame=frame
     )
-    sheet.text((60, 24), footer, size=20, colour=grey)
+    sheet.text((60, 24), footer, size=small_type, colour=grey)
     return sheet.save(path)
 
 
@@ -108,12 +104,6 @@ def _colours(plan: PlanMap, *, levels: Levels) -> Floats:
         return band_colours(levels.bands)
     first = int(np.searchsorted(plan.inner, levels.low, side="right"))
     return band_colours(len(plan.inner) + 1)[first : first + levels.bands]
-
-
-def _unit(plan: PlanMap, *, levels: Levels) -> Unit:
-    if plan.symbol == "%":
-        return Unit(1.0, "%")
-    return scaled_unit(max(abs(levels.low), abs(levels.high)), symbol=plan.symbol)
 
 
 def _flat_mesh(plan: PlanMap, *, frame: Frame, factor: float) -> tuple[Any, Floats, Floats]:
@@ -150,8 +140,8 @@ def _flat_mesh(plan: PlanMap, *, frame: Frame, factor: float) -> tuple[Any, Floa
     return mesh, values, weights.astype(float)
 
 
-def _draw_electrodes(sheet: Sheet, *, result: Result, frame: Frame, factor: float) -> bool:
-    """Draw the metal as lines by group and rods as dots; gives whether there are rods."""
+def _draw_electrodes(sheet: Sheet, *, result: Result, frame: Frame, factor: float) -> None:
+    """Draw the metal as lines by group."""
     metal = result.solution.conductors
     ends = np.stack([metal.start[:, :2], metal.end[:, :2]], axis=1) * factor
     plan_length = np.linalg.norm(metal.end[:, :2] - metal.start[:, :2], axis=1)
@@ -160,6 +150,13 @@ def _draw_electrodes(sheet: Sheet, *, result: Result, frame: Frame, factor: floa
         chosen = ends[flat & (metal.group == group)]
         segments = frame.page(frame.clipped(chosen))
         sheet.lines(segments, width=4, dash=group_dash(group), casing=2.5)
+
+
+def _draw_rods(sheet: Sheet, *, result: Result, frame: Frame, factor: float) -> bool:
+    """Draw rods as dots, on the outline of what they hold down; gives whether there are any."""
+    metal = result.solution.conductors
+    ends = np.stack([metal.start[:, :2], metal.end[:, :2]], axis=1) * factor
+    plan_length = np.linalg.norm(metal.end[:, :2] - metal.start[:, :2], axis=1)
     steep = plan_length < 0.5 * metal.length
     tops = np.where((metal.start[:, 2] > metal.end[:, 2])[:, None], ends[:, 0], ends[:, 1])
     dots = np.unique(np.round(tops[steep], 9), axis=0)
@@ -194,70 +191,45 @@ def _draw_worst(sheet: Sheet, *, plan: PlanMap, frame: Frame, factor: float) -> 
     sheet.reserve(Box(*(centre - 26), *(centre + 26)))
     text = plan.value_text(worst.value)
     sides = [(1, 0), (-1, 0), (0, 1), (0, -1), (1, 1), (-1, 1), (1, -1), (-1, -1)]
-    if plan.metal is not None:  # away from the metal, off the coloured part
-        corners = frame.page(plan.metal.vertices * factor)
-        away = centre - corners[np.linalg.norm(corners - centre, axis=1).argmin()]
+    if plan.metal is not None:
+        away = _away(centre, corners=frame.page(plan.metal.vertices * factor), metal=plan.metal)
         sides.sort(key=lambda side: -float(np.dot(side, away)) / np.hypot(*side))
+    free = []
     for across, up in sides:
         at = (float(centre[0] + 36 * across), float(centre[1] + 36 * up))
         anchor = (0.5 - 0.5 * across, 0.5 - 0.5 * up)
-        box = sheet.text_box(at, text, size=28, bold=True, anchor=anchor)
+        box = sheet.text_box(at, text, size=title_type, bold=True, anchor=anchor)
         if frame.box.holds(box.grown(6)) and sheet.is_free(box, margin=2):
-            sheet.text(at, text, size=28, bold=True, anchor=anchor, backed=True)
-            return
+            free.append((at, anchor, box))
+    clear = [
+        item for item in free if not _crossed(item[2], plan=plan, frame=frame, factor=factor)
+    ]
+    for at, anchor, _ in (clear or free)[:1]:
+        sheet.text(at, text, size=title_type, bold=True, anchor=anchor, backed=True)
+
+
+def _away(centre: Floats, *, corners: Floats, metal: TouchableMetal) -> Floats:
+    """Direction away from metal with corners in pixels, off its lines and the coloured part."""
+    if metal.kind == "points":
+        return centre - corners[np.linalg.norm(corners - centre, axis=1).argmin()]
+    if metal.closed:  # the place may be on the outline itself
+        return np.asarray(centre - corners.mean(axis=0))
+    nearest = nearest_on_segments(centre[None], start=corners[:-1], end=corners[1:])
+    return np.asarray(centre - nearest[0])
+
+
+def _crossed(box: Box, *, plan: PlanMap, frame: Frame, factor: float) -> bool:
+    """Whether the metal that is outlined runs through a box."""
+    if plan.metal is None or plan.metal.kind == "points":
+        return False
+    corners = frame.page(plan.metal.vertices * factor)
+    ends = np.stack([corners, np.roll(corners, -1, axis=0)], axis=1)
+    inner = box.grown(8)
+    page = Frame(inner, (inner.left, inner.bottom), (inner.right, inner.top))
+    return bool(len(page.clipped(ends if plan.metal.closed else ends[:-1])))
 
 
 def frame_clip(frame: Frame, segment: Floats) -> Floats:
     """Part of a segment in pixels that lies in the frame."""
     box = frame.box
     return Frame(box, (box.left, box.bottom), (box.right, box.top)).clipped(segment)
-
-
-def _draw_panel(
-    sheet: Sheet,
-    *,
-    result: Result,
-    plan: PlanMap,
-    levels: Levels,
-    colours: Floats,
-    rods: bool,
-    frame: Frame,
-) -> None:
-    """Legend, key and scale bar right of the map."""
-    length = length_unit(result.units)
-    unit = _unit(plan, levels=levels)
-    left = frame.box.right + 60
-    room = Box(left, 760, _panel.right, _panel.top)
-    y = draw_bands(
-        sheet, box=room, title=plan.legend, levels=levels, colours=colours, unit=unit
-    )
-    y = draw_group_key(sheet, box=Box(left, 0, _panel.right, y), result=result)
-    entries = [("rod", "rod, or steep conductor, from above")] if rods else []
-    if plan.metal is not None:
-        kind = "post" if plan.metal.kind == "points" else "metal"
-        entries.append((kind, f"{plan.metal.name} (touched)"))
-    if plan.limit is not None:
-        entries.append(("limit", "the limit, 100 %; hatched: above it, unsafe"))
-    if plan.outlines:
-        entries.append(("layer", "edge of a surface layer"))
-    if plan.curve is not None:
-        entries.append(("curve", plan.curve_name))
-    if plan.worst is not None:
-        feet = plan.worst.feet
-        at = " and ".join(place_text(foot, unit=length, step=0.1) for foot in feet)
-        value = plan.value_text(plan.worst.value)
-        entries.append(
-            ("worst", f"worst: {value}, {'feet' if len(feet) > 1 else 'foot'} at {at}")
-        )
-    for kind, text in entries:
-        y = draw_key_line(sheet, at=(left, y), text=text, width=_panel.right - left, kind=kind)
-    draw_scale_bar(
-        sheet,
-        at=(left, _room.bottom),
-        pixels_per_unit=float(frame.scale[0]),
-        symbol=length.symbol,
-        room=350,
-    )
-    if result.north is not None:
-        corner = (_panel.right - 60, _room.bottom + 60)
-        draw_north(sheet, at=corner, north=result.north, size=34)

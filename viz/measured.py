@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from .figures import figure_style
+from .figures import figure_style, save_figure
 from .measured_picture import Bar, ComparePicture, SeriesPanel
 from .wording import significant
 
@@ -54,8 +54,7 @@ def draw_compare(picture: ComparePicture, *, path: Path) -> Path:
         _draw_ranking(ranking, picture)
         # Below the ranking, where it hides nothing.
         _draw_key(figure.add_axes((where[0], where[1] - 1.1 / height, where[2], 0.01)))
-        metadata = {"Date": None} if path.suffix == ".svg" else {"Software": None}
-        figure.savefig(path, metadata=metadata)
+        save_figure(figure, path, ending=path.suffix[1:])
     return path
 
 

@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 
 from ..solver.model import Floats
-from .sheet import Box, Sheet, black, white
+from .sheet import Box, Sheet, black, plain_type, white
 
 _halves = np.array([
     [[0.0, 1.0], [-0.5, -0.8], [0.0, -0.4]],
@@ -60,7 +60,9 @@ def draw_north(sheet: Sheet, *, at: tuple[float, float], north: float, size: flo
         sheet.area(half, colour=colour)
         sheet.path(np.concatenate([half, half[:1]]), width=2)
     letter = _turned(np.array([0.0, _letter]), north) * size + at
-    sheet.text((float(letter[0]), float(letter[1])), "N", size=26, bold=True, anchor=(0.5, 0.5))
+    sheet.text(
+        (float(letter[0]), float(letter[1])), "N", size=plain_type, bold=True, anchor=(0.5, 0.5)
+    )
     reach = (_letter + 0.5) * size
     return Box(at[0] - reach, at[1] - reach, at[0] + reach, at[1] + reach)
 

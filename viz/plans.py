@@ -135,7 +135,7 @@ def _step_outline(result: Result) -> dict[str, Any]:
         return {}
     outline = verdict.step_outline
     volts = with_unit(outline.voltage, symbol="V")
-    name = f"outside it every step is below {volts}"
+    name = f"steps reach {volts} only within these lines"
     if verdict.growth_factor * verdict.decrement_factor != 1:
         name += ", growth and decrement included"
     return {"curve": outline.segments, "curve_name": name}

@@ -13,13 +13,12 @@ from .contours import banded
 from .legend import draw_bands, draw_heading, group_text
 from .levels import Levels, band_colours, contour_levels
 from .offscreen import graphics
-from .sheet import Box, Sheet, black, grey
+from .sheet import Box, Sheet, black, grey, plain_type, small_type
 from .wording import about, footer, length_unit, scaled_unit, short
 
 page_size = (2000, 1500)
 _view = Box(40, 150, 1440, 1300)
 _panel = Box(1480, 90, 1970, 1300)
-_type = 24
 _most_layers = 6
 # Light, hue-free enough to leave the colours to the potential; layers also carry names.
 _tints = ((0.93, 0.90, 0.84), (0.80, 0.75, 0.67), (0.88, 0.86, 0.84), (0.72, 0.69, 0.65))
@@ -63,7 +62,7 @@ def draw_scene(result: Result, *, path: Path) -> Path:
     _label_depths(sheet, result=result, shape=shape, where=where)
     _label_groups(sheet, result=result, shape=shape, where=where)
     _draw_panel(sheet, result=result, levels=levels, densities=densities)
-    sheet.text((60, 24), footer, size=20, colour=grey)
+    sheet.text((60, 24), footer, size=small_type, colour=grey)
     return sheet.save(path)
 
 
@@ -240,16 +239,16 @@ def _label_depths(sheet: Sheet, *, result: Result, shape: Block, where: Any) -> 
         end = where([(x1, y1, -depth)])[0]
         text = f"{about(depth * length.factor)} {length.symbol}" if depth else "surface"
         at = (float(end[0]) + 20, float(end[1]))
-        if sheet.is_free(sheet.text_box(at, text, size=22, anchor=(0, 0.5)), margin=0):
+        if sheet.is_free(sheet.text_box(at, text, size=small_type, anchor=(0, 0.5)), margin=0):
             sheet.path([end, (end[0] + 13, end[1])], width=2)
-            sheet.text(at, text, size=22, anchor=(0, 0.5))
+            sheet.text(at, text, size=small_type, anchor=(0, 0.5))
     for k, (top, bottom) in enumerate(bounds):
         edge = where([(x1, y1, -top), (x1, y1, -bottom)])
         at = (float(edge[0, 0]) + 20, float(edge[:, 1].mean()))
         text = f"{short(soil.resistivity[k])} Ω·m"
         # In a thin layer there is no room; the key has it.
-        if sheet.is_free(sheet.text_box(at, text, size=22, anchor=(0, 0.5)), margin=0):
-            sheet.text(at, text, size=22, bold=True, anchor=(0, 0.5))
+        if sheet.is_free(sheet.text_box(at, text, size=small_type, anchor=(0, 0.5)), margin=0):
+            sheet.text(at, text, size=small_type, bold=True, anchor=(0, 0.5))
 
 
 def _draw_panel(sheet: Sheet, *, result: Result, levels: Levels, densities: Levels) -> None:
@@ -263,11 +262,14 @@ def _draw_panel(sheet: Sheet, *, result: Result, levels: Levels, densities: Leve
     )  # fmt: skip
     y = _panel.top
     for title, chosen, colours, unit in legends:
-        box = Box(_panel.left, y - 400, _panel.right, y)
+        box = Box(_panel.left, y - 450, _panel.right, y)
         y = draw_bands(sheet, box=box, title=title, levels=chosen, colours=colours, unit=unit)
     if densities.low < 0:
         text = "Negative: current enters the metal."
-        y = sheet.paragraph((_panel.left, y + 10), text, size=20, width=_panel.width) - 16
+        y = (
+            sheet.paragraph((_panel.left, y + 10), text, size=small_type, width=_panel.width)
+            - 16
+        )
     _draw_layers(sheet, result=result, top=y)
 
 
@@ -281,21 +283,21 @@ def _label_groups(sheet: Sheet, *, result: Result, shape: Block, where: Any) -> 
         if chosen[0, 1] > shape.cut:
             continue  # hidden in the soil that is left
         at = where(chosen[:1])[0]
-        name = sheet.fit(result.group_names[group], size=22, width=300)
+        name = sheet.fit(result.group_names[group], size=small_type, width=300)
         for across, up in ((0, -26), (-26, 0), (26, 0), (0, 26), (-26, -40), (26, -60)):
             place = (float(at[0]) + across, float(at[1]) + up)
             anchor = (0.5 - 0.5 * np.sign(across), 0.5 - 0.5 * np.sign(up))
-            box = sheet.text_box(place, name, size=22, bold=True, anchor=anchor)
+            box = sheet.text_box(place, name, size=small_type, bold=True, anchor=anchor)
             if sheet.is_free(box) and _view.holds(box):
-                sheet.text(place, name, size=22, bold=True, anchor=anchor, backed=True)
+                sheet.text(place, name, size=small_type, bold=True, anchor=anchor, backed=True)
                 break
-    title = sheet.text((60, 130), "Electrodes", size=_type, bold=True, anchor=(0, 1))
+    title = sheet.text((60, 130), "Electrodes", size=plain_type, bold=True, anchor=(0, 1))
     left = title.right + 24
     text = ";  ".join(group_text(result, group=group) for group in groups)
-    lines = sheet.wrap(text, size=_type, width=_view.right - left)
+    lines = sheet.wrap(text, size=plain_type, width=_view.right - left)
     for k, line in enumerate(lines[:2]):
         more = " …" if k == 1 and len(lines) > 2 else ""
-        sheet.text((left, 130 - 34 * k), line + more, size=_type, anchor=(0, 1))
+        sheet.text((left, 130 - 38 * k), line + more, size=plain_type, anchor=(0, 1))
 
 
 def _draw_layers(sheet: Sheet, *, result: Result, top: float) -> None:
@@ -303,9 +305,13 @@ def _draw_layers(sheet: Sheet, *, result: Result, top: float) -> None:
     length = length_unit(result.units)
     soil = result.solution.soil
     sheet.text(
-        (_panel.left, top), "Soil, from the surface down", size=_type, bold=True, anchor=(0, 1)
+        (_panel.left, top),
+        "Soil, from the surface down",
+        size=plain_type,
+        bold=True,
+        anchor=(0, 1),
     )
-    y = top - 48
+    y = top - 54
     edges = [0.0, *soil.interface_depth]
     for k, resistivity in enumerate(soil.resistivity[:_most_layers]):
         swatch = Box(_panel.left, y - 13, _panel.left + 70, y + 13).corners()
@@ -315,8 +321,8 @@ def _draw_layers(sheet: Sheet, *, result: Result, top: float) -> None:
         depth = " to ".join(span) if len(span) == 2 else f"below {span[0]}"
         text = f"{short(resistivity)} Ω·m, {depth} {length.symbol}"
         text = text if len(soil.resistivity) > 1 else f"{short(resistivity)} Ω·m"
-        sheet.text((_panel.left + 84, y), text, size=_type, anchor=(0, 0.5))
-        y -= 36
+        sheet.text((_panel.left + 84, y), text, size=plain_type, anchor=(0, 0.5))
+        y -= 42
     if len(soil.resistivity) > _most_layers:
         text = f"and {len(soil.resistivity) - _most_layers} more below"
-        sheet.text((_panel.left, y), text, size=_type, anchor=(0, 0.5))
+        sheet.text((_panel.left, y), text, size=plain_type, anchor=(0, 0.5))

@@ -7,8 +7,10 @@ from typing import Any
 
 import numpy as np
 import numpy.typing as npt
+from PIL import Image
 
 from ..solver.model import Floats, Integers
+from .figures import print_width
 from .offscreen import font_file, graphics
 
 Colour = tuple[float, float, float]
@@ -16,6 +18,8 @@ black: Colour = (0.0, 0.0, 0.0)
 grey: Colour = (0.45, 0.45, 0.45)
 light: Colour = (0.85, 0.85, 0.85)
 white: Colour = (1.0, 1.0, 1.0)
+# Of a page of 2000 pixels, printed at `print_width`, this is 5.2, 6.4, 7.3 and 9.5 points.
+small_type, plain_type, title_type, heading_type = 23, 28, 32, 42
 # Dash patterns: lengths drawn and left out in turn. [pixel]
 solid: tuple[float, ...] = ()
 dashes: tuple[tuple[float, ...], ...] = (solid, (22, 10), (5, 8), (28, 8, 5, 8), (10, 6))
@@ -199,7 +203,7 @@ class Sheet:
         at: tuple[float, float],
         text: str,
         *,
-        size: int = 24,
+        size: int = plain_type,
         bold: bool = False,
         anchor: tuple[float, float] = (0.0, 0.0),
         colour: Colour = black,
@@ -273,7 +277,7 @@ class Sheet:
     def wrap(self, text: str, *, size: int, width: float, bold: bool = False) -> list[str]:
         """Lines of a text, broken at blanks so that each fits the width."""
         lines: list[str] = []
-        for word in text.split():
+        for word in filter(None, text.split(" ")):  # others than plain blanks hold together
             longer = f"{lines[-1]} {word}" if lines else word
             if lines and self.text_size(longer, size=size, bold=bold)[0] <= width:
                 lines[-1] = longer
@@ -295,8 +299,10 @@ class Sheet:
         """Write the page as PNG and free the window."""
         self._plotter.camera.clipping_range = (1.0, 2000.0)
         self._plotter.renderer.reset_camera_clipping_range()
-        self._plotter.screenshot(str(path))
+        pixels = np.asarray(self._plotter.screenshot(return_img=True))[:, :, :3]
         self._plotter.close()
+        dots = self.size[0] * 0.0254 / print_width
+        Image.fromarray(pixels).save(path, dpi=(dots, dots))
         return path
 
 

@@ -3,7 +3,7 @@
 from pathlib import Path
 from textwrap import shorten
 
-from .figures import figure_style
+from .figures import figure_style, save_figure
 from .sounding_layers import draw_layers
 from .sounding_panels import draw_curves, draw_key, draw_residuals
 from .sounding_picture import SoundingPicture
@@ -49,6 +49,5 @@ def draw_sounding(picture: SoundingPicture, *, path: Path) -> Path:
         draw_residuals(residual, picture)
         draw_key(residual, picture)
         draw_layers(layers, picture)
-        metadata = {"Date": None} if path.suffix == ".svg" else {"Software": None}
-        figure.savefig(path, metadata=metadata)
+        save_figure(figure, path, ending=path.suffix[1:])
     return path

@@ -4,6 +4,7 @@ import os
 import subprocess
 import sys
 from dataclasses import replace
+from hashlib import sha256
 from itertools import combinations, product
 from pathlib import Path
 
@@ -108,10 +109,8 @@ def test_maps_show_several_bands_of_colour(pictures, name):
 
 def test_pictures_are_the_same_from_the_same_data(result, pictures, tmp_path):
     for path in draw(result, tmp_path):
-        if path.suffix == ".svg":
-            assert path.read_bytes() == pictures[path.name].read_bytes(), path.name
-        else:
-            assert np.array_equal(_pixels(path), _pixels(pictures[path.name])), path.name
+        one, other = (sha256(file.read_bytes()) for file in (path, pictures[path.name]))
+        assert one.digest() == other.digest(), path.name
 
 
 def _require_clear_text(layouts: Layouts) -> None:

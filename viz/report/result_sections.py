@@ -63,9 +63,7 @@ def _variants(results: Sequence[Result]) -> Table:
         cells = [name]
         for quantity in compared.quantities:
             mark = " ▲" if number == quantity.worst else ""
-            where = quantity.places[number]
-            text = quantity_text(quantity, number).removesuffix(f" on {where}")
-            cells.append(text + (f" ({where})" if where else "") + mark)
+            cells.append(quantity_text(quantity, number) + mark)
         rows.append(tuple(cells))
     header = ("Condition", *(quantity.name.capitalize() for quantity in compared.quantities))
     return Table(header, tuple(rows), "The case and its variants side by side; ▲ the worst.")

@@ -1,0 +1,170 @@
+"""Pictures for print: dots per inch, grey, colour-blind readers, texts that hide nothing."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from matplotlib.text import Text
+from PIL import Image
+
+from ohmscape.solver.comparison import Comparison, Quantity
+from ohmscape.viz import comparison as comparing
+from ohmscape.viz.comparison import draw_comparison
+from ohmscape.viz.frame import Frame
+from ohmscape.viz.legend import draw_bands
+from ohmscape.viz.levels import Levels, band_colours
+from ohmscape.viz.map_panel import map_room
+from ohmscape.viz.maps import draw_map
+from ohmscape.viz.plans import touch_map
+from ohmscape.viz.profiles import draw_profile
+from ohmscape.viz.scene import draw_scene
+from ohmscape.viz.sheet import Box, Sheet
+from ohmscape.viz.wording import Unit
+
+# Colours as people see them who lack one kind of cone, on linear red, green and blue:
+# Machado, Oliveira and Fernandes 2009, severity 1.0; from memory.
+_blindness = {
+    "protanopia": [
+        [0.152286, 1.052583, -0.204868],
+        [0.114503, 0.786281, 0.099216],
+        [-0.003882, -0.048116, 1.051998],
+    ],
+    "deuteranopia": [
+        [0.367322, 0.860646, -0.227968],
+        [0.280085, 0.672501, 0.047413],
+        [-0.011820, 0.042940, 0.968881],
+    ],
+    "tritanopia": [
+        [1.255528, -0.076749, -0.178779],
+        [-0.078411, 0.930809, 0.147602],
+        [0.004733, 0.691367, 0.303900],
+    ],
+    "grey print": [[0.2126, 0.7152, 0.0722]] * 3,
+}
+
+
+@pytest.fixture(scope="module")
+def touch(result):
+    plan = touch_map(result, metal=result.metals[0])
+    assert plan is not None
+    return plan
+
+
+@pytest.mark.parametrize("kind", ["map", "scene", "profile", "comparison"])
+def test_pictures_are_160_mm_wide_at_300_dots_per_inch_or_more(result, touch, kind, tmp_path):
+    path = tmp_path / "picture.png"
+    if kind == "map":
+        draw_map(result, plan=touch, path=path)
+    elif kind == "scene":
+        draw_scene(result, path=path)
+    elif kind == "profile":
+        draw_profile(result, profile=result.profiles[0], path=path)
+    else:
+        draw_comparison(_compared("a", count=2), title="t", path=path)
+    with Image.open(path) as image:
+        across, up = image.info["dpi"]
+        assert across == up >= 300
+        assert image.width / across * 25.4 == pytest.approx(160, abs=0.1)
+
+
+@pytest.mark.parametrize("scale", ["cividis", "magma"])
+@pytest.mark.parametrize("sight", _blindness)
+def test_bands_rank_from_dark_to_light_for_every_reader(scale, sight):
+    colours = band_colours(9, scale=scale)
+    linear = np.where(colours <= 0.04045, colours / 12.92, ((colours + 0.055) / 1.055) ** 2.4)
+    seen = np.clip(linear @ np.array(_blindness[sight]).T, 0, 1)
+    lightness = 116 * np.cbrt(seen @ [0.2126, 0.7152, 0.0722]) - 16
+    # Five steps of lightness between neighbours are seen at once; two side by side.
+    assert np.diff(lightness).min() > 2
+
+
+def test_the_value_of_the_worst_place_does_not_lie_on_the_metal(
+    result, touch, tmp_path, monkeypatch
+):
+    texts = []
+    write = Sheet.text
+
+    def spy(sheet, at, text, **options):
+        box = write(sheet, at, text, **options)
+        texts.append((text, options.get("backed", False), box))
+        return box
+
+    monkeypatch.setattr(Sheet, "text", spy)
+    draw_map(result, plan=touch, path=tmp_path / "map.png")
+    (box,) = [
+        box
+        for text, backed, box in texts
+        if backed and text == touch.value_text(touch.worst.value)
+    ]
+    frame = Frame.equal_scale(map_room, low=touch.low, high=touch.high)
+    corners = frame.page(touch.metal.vertices)
+    ends = np.stack([corners, np.roll(corners, -1, axis=0)], axis=1)
+    within = Frame(box, (box.left, box.bottom), (box.right, box.top))
+    assert len(within.clipped(ends)) == 0
+
+
+def test_the_highest_value_is_never_below_a_level(result, touch, tmp_path, monkeypatch):
+    seen = []
+    monkeypatch.setattr(
+        "ohmscape.viz.map_panel.draw_bands",
+        lambda sheet, **given: seen.append(given["levels"]) or draw_bands(sheet, **given),
+    )
+    # Interpolated samples are above the worst place, which is just below a level of 10 V.
+    top = float(touch.values.max())
+    scaled = replace(
+        touch, values=touch.values * 100.3 / top, worst=replace(touch.worst, value=99.8)
+    )
+    draw_map(result, plan=scaled, path=tmp_path / "map.png")
+    (levels,) = seen
+    assert levels.high == 99.8
+    assert (levels.inner < levels.high).all()
+
+
+def test_ends_of_a_legend_do_not_read_as_levels(monkeypatch):
+    sheet, texts = Sheet((2000, 1500)), []
+    monkeypatch.setattr(
+        Sheet, "text", lambda self, at, text, **options: texts.append(text) or Box(0, 0, 1, 1)
+    )
+    levels = Levels(639.7, 843.2, np.arange(640.0, 841.0, 20.0))
+    draw_bands(
+        sheet, box=Box(0, 0, 500, 900), title="Touch", levels=levels,
+        colours=band_colours(levels.bands), unit=Unit(1.0, "V"),
+    )  # fmt: skip
+    assert {"639.7 lowest", "843 highest"} <= {*texts}
+    # What is nothing beside the highest value is told as nothing.
+    levels = Levels(8.4e-4, 145.0, np.arange(20.0, 141.0, 20.0))
+    draw_bands(
+        sheet, box=Box(0, 0, 500, 900), title="Touch", levels=levels,
+        colours=band_colours(levels.bands), unit=Unit(1.0, "V"),
+    )  # fmt: skip
+    assert "0 lowest" in texts
+
+
+def _compared(place, *, count):
+    names = ("as it stands", "a dry summer that lasted", "frozen")
+    quantities = tuple(
+        Quantity(f"voltage {k}", unit, np.array([470.0, 12.0, 1912.0]), (place, place, place))
+        for k, unit in zip(range(count), "V%ΩVV%VV", strict=False)
+    )
+    return Comparison(names, quantities)
+
+
+@pytest.mark.parametrize("count", [1, 2, 5, 8])
+@pytest.mark.parametrize("place", ["", "tap", "at the fence from outside, in the rain " * 2])
+def test_no_text_of_a_comparison_is_cut_off_or_on_another(count, place):
+    figure = comparing._figure(_compared(place, count=count), title="Title " * 40)
+    figure.draw_without_rendering()
+    used, page = figure.get_tightbbox(), figure.bbox_inches
+    assert min(used.x0, used.y0, page.x1 - used.x1, page.y1 - used.y1) > 0
+    texts = [
+        text.get_window_extent()
+        for text in figure.findobj(Text)
+        if text.get_text().strip() and text.get_visible()
+    ]
+    # Ticks beyond the axes are kept, and not drawn.
+    texts = [box for box in texts if box.x1 <= figure.bbox.x1]
+    for number, one in enumerate(texts):
+        for other in texts[:number]:
+            across = min(one.x1, other.x1) - max(one.x0, other.x0)
+            up = min(one.y1, other.y1) - max(one.y0, other.y0)
+            assert min(across, up) < 3  # boxes hold two pixels of nothing
