@@ -6,6 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from ..solver.lengths import spoken
 from ..solver.model import Floats, Integers
 from ..solver.soundings import Survey
 from .survey_rows import Row
@@ -173,6 +174,6 @@ def _spacings(survey: Survey, rows: Sequence[Row]) -> Iterator[str]:
     odd = np.flatnonzero((survey.spacing < _shortest) | (survey.spacing > _longest))
     if len(odd):
         yield (
-            f"{_where(rows, odd)}: spacings outside {_shortest:g} to {_longest:g} m; are they "
+            f"{_where(rows, odd)}: spacings outside {spoken(_shortest, _longest)}; are they "
             "in the unit of the heading?"
         )

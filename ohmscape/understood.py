@@ -10,7 +10,7 @@ from .solving import coarsening, mapped_area, plan
 from .sounding_text import survey_lines
 from .viz.north import north_text
 from .viz.sounding_contents import soil_text
-from .viz.wording import length_text, place_in, with_unit
+from .viz.wording import length_text, length_unit, place_in, with_unit
 
 # Measured on the shipped cases on two cores: seconds per element, mesh to checks.
 _seconds_per_element = 8e-5
@@ -45,7 +45,7 @@ def understood(case: Case) -> str:
         _variants(case),
         _earth_tests(case),
         _measured(case),
-        _cost(planned, rough),
+        _cost(planned, rough, case.units),
         [f"{case.source.file} can be solved as it stands (SHA-256 {case.source.sha256[:16]}…)"],
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block)
@@ -180,14 +180,15 @@ def _study(case: Case) -> list[str]:
     return lines
 
 
-def _cost(planned: MeshPlan, rough: MeshPlan) -> list[str]:
+def _cost(planned: MeshPlan, rough: MeshPlan, units: str) -> list[str]:
     """Size of the mesh and what it takes."""
     seconds = _seconds_per_element * (planned.elements + rough.elements)
-    size = planned.element_size
+    size, unit = planned.element_size, length_unit(units)
+    sizes = f"{size.min() * unit.factor:.3g} to {size.max() * unit.factor:.3g} {unit.symbol}"
     return [
         "Expected cost",
-        f"  about {planned.elements:,} elements, {size.min():.3g} to {size.max():.3g} m along "
-        f"the metal, out to {planned.outer_radius:.3g} m",
+        f"  about {planned.elements:,} elements, {sizes} along the metal, out to "
+        f"{planned.outer_radius * unit.factor:.3g} {unit.symbol}",
         f"  about {max(2.0, seconds):.0f} s on two cores and "
         f"{planned.memory / 1e9:.1f} GB of memory",
     ]

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterator
 
+from ..lengths import spoken
 from ..model import Soil
 from .clamp import ClampReading
 from .driven_rod import DrivenRodTest
@@ -124,8 +125,8 @@ def rod_findings(test: DrivenRodTest) -> tuple[str, ...]:
     """
     longest = float(test.driven_length.max())
     found = [
-        f"the readings see the soil down to about the driven length, {longest:.2g} m; a grid "
-        "sees deeper",
+        "the readings see the soil down to about the driven length, "
+        f"{spoken(longest, figures=2)}; a grid sees deeper",
         "a rod that whips while it is driven leaves a gap and reads high, most in dry topsoil",
     ]
     if abs(test.error).max() > _noticeable:

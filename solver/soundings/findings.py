@@ -6,6 +6,7 @@ from typing import Literal
 
 import numpy as np
 
+from ..lengths import spoken
 from ..model import Flags, Floats
 from .layer_fit import LayerFit
 from .readings import Survey
@@ -94,9 +95,10 @@ def _short(survey: Survey, diagonal: float | None) -> list[Finding]:
     if diagonal is None or longest >= diagonal:
         return []
     message = (
-        f"the longest spacing, {longest:.3g} m, is shorter than the diagonal of the electrode, "
-        f"{diagonal:.3g} m: the deep soil that rules its resistance was not measured. Measure "
-        "with longer spacing, or try the deepest layer at 0.2 and 5 times its resistivity"
+        f"the longest spacing, {spoken(longest)}, is shorter than the diagonal of the "
+        f"electrode, {spoken(diagonal)}: the deep soil that rules its resistance was not "
+        "measured. Measure with longer spacing, or try the deepest layer at 0.2 and 5 times "
+        "its resistivity"
     )
     return [Finding("short survey", message)]
 
@@ -196,7 +198,8 @@ def _outliers(fit: LayerFit, survey: Survey) -> list[Finding]:
     found = []
     for k in np.flatnonzero(fit.outlier):
         message = (
-            f"the reading at {survey.spacing[k]:.3g} m on {survey.names[survey.traverse[k]]}, "
+            f"the reading at {spoken(survey.spacing[k])} on "
+            f"{survey.names[survey.traverse[k]]}, "
             f"{survey.apparent_resistivity[k]:.3g} Ω·m, is {_side(fit.residual[k])} "
             f"{_layers(fit.layers)} that fit{'s' * (fit.layers == 1)} the others: check it, "
             "note why, and only then leave it out"
@@ -214,7 +217,7 @@ def _not_resolved(fit: LayerFit) -> list[Finding]:
             loose.append(f"its resistivity ({_plain(low)} to {_plain(high)} Ω·m fit alike)")
         if i < fit.layers - 1 and not fit.thickness_resolved[i]:
             low, high = fit.thickness_envelope[i]
-            loose.append(f"its thickness ({_plain(low)} to {_plain(high)} m fit alike)")
+            loose.append(f"its thickness ({spoken(low, high, figures=2)} fit alike)")
         if loose:
             message = f"layer {i + 1} of {fit.layers}: the readings do not fix "
             found.append(Finding("not resolved", message + " and ".join(loose) + _held(fit, i)))

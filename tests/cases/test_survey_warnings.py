@@ -74,7 +74,7 @@ def test_deep_pins_and_odd_spacings_are_told(warnings):
     (found,) = warnings("a [m],resistance [ohm],pin_depth [m]\n2,9,0.15\n8,2.2,0.15\n")
     assert found.startswith("line 2: pins deeper than a twentieth")
     (found,) = warnings("a [m],resistance [ohm]\n0.05,300\n2000,0.01\n")
-    assert found.startswith("lines 2, 3: spacings outside 0.1 to 1000 m")
+    assert found.startswith("lines 2, 3: spacings outside 0.1 to 1,000 m (0.328 to 3,280 ft)")
 
 
 def test_nothing_is_changed_by_a_warning(tmp_path):

@@ -93,7 +93,7 @@ def thin_range(low: float, high: float) -> Text:
 
 
 def resistivity(value: float) -> str:
-    """Resistivity in Ω·m, which both practices use. [Ω·m]"""
+    """Resistivity in Ω·m in both unit systems, as IEEE standards have it too. [Ω·m]"""
     return f"{significant(value)} Ω·m"
 
 

@@ -179,7 +179,7 @@ def protection_section(results: Sequence[Result]) -> Section:
         if not answer.fitted:
             role = "NOT FITTED"
         trip = answer.trip
-        sees = say("{}: {}", answer.measures, amperes(answer.current))
+        sees = say("{}: {}", _measured(answer.measures), amperes(answer.current))
         words = trip.words + (f"; {answer.remark}" if answer.remark else "")
         rows.append((answer.name, role, sees, _answer(trip), words))
         sure = trip.certainty == "certainly"
@@ -201,6 +201,13 @@ def protection_section(results: Sequence[Result]) -> Section:
         )
         blocks.append(Paragraph(text, "note"))
     return Section("protection", title, tuple(blocks))
+
+
+def _measured(name: str) -> Text:
+    """What a device looks at: the supply, a path, or the current of an electrode."""
+    if name.startswith(EARTH_CURRENT):
+        return say("{earth current} of {}", name.removeprefix(EARTH_CURRENT))
+    return say("{}", name)
 
 
 def _answer(trip: Trip) -> str:

@@ -11,7 +11,7 @@ from ..sounding_contents import layers_text, misfit_text
 from .amounts import length, length_range, percent, resistivity, thin_range
 from .contents import Block, Bullets, Cell, Paragraph, Section, Table
 from .pictures import layout_picture, sounding_pictures
-from .text import Text, say
+from .text import Text, in_units, say
 
 _kinds = {
     "polygon": "anywhere inside an outline",
@@ -140,10 +140,25 @@ def _layers(result: Result, model: SoilModel | None) -> Table:
         rows.append(tuple(row))
     header = ("Layer", "From", "To", "Resistivity")
     if model is None:
-        return Table(header, tuple(rows), "Soil model")
+        return Table(header, tuple(rows), say("Soil model. {}", _resistivity_unit()))
     header_ranges = ("Range of resistivity", "Range of its lower plane", "Resolved")
-    caption = "Soil model; ranges hold all models that fit the readings as well (95 %)."
+    caption = say(
+        "Soil model; ranges hold all models that fit the readings as well (95 %). {}",
+        _resistivity_unit(),
+    )
     return Table((*header, *header_ranges), tuple(rows), caption)
+
+
+def _resistivity_unit() -> Text:
+    """What readers in feet need to know of ohm-metres."""
+    return in_units(
+        lambda units: (
+            ""
+            if units == "SI"
+            else "Resistivity is in Ω·m, as IEEE Std 80 and 81 have it (from memory): 1 Ω·m is "
+            "100 Ω·cm or 3.28 Ω·ft."
+        )
+    )
 
 
 def _ranges(model: SoilModel, number: int, *, last: bool) -> list[Cell]:

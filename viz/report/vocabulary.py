@@ -9,6 +9,7 @@ terms: dict[str, tuple[str, str]] = {
     "resistance": ("resistance to earth", "ground resistance"),
     "rise": ("earth potential rise", "ground potential rise"),
     "current": ("current to earth", "grid current"),
+    "earth current": ("earth current", "ground current"),
     "split": ("reduction factor", "current division (split) factor"),
     "remote": ("reference earth", "remote earth"),
     "permissible": ("permissible", "tolerable"),

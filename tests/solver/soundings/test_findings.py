@@ -39,7 +39,7 @@ def test_a_survey_shorter_than_the_electrode_is_told(diagonal, told):
     found = [item.message for item in fit.findings if item.kind == "short survey"]
     assert len(found) == told
     if told:
-        assert "longest spacing, 30 m, is shorter than the diagonal" in found[0]
+        assert "longest spacing, 30 m (98.4 ft), is shorter than the diagonal" in found[0]
         assert "31 m" in found[0]
 
 
