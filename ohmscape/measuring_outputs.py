@@ -1,10 +1,13 @@
 """Outputs of a comparison: contents of its picture, and its tables."""
 
 from collections.abc import Iterable, Sequence
+from datetime import datetime
 from pathlib import Path
 
 import numpy as np
 
+from .case_origin import CaseOrigin
+from .cases.case import Case
 from .folder import check_free, write_whole
 from .measuring import Compared
 from .measuring_curves import Curve
@@ -14,7 +17,10 @@ from .viz.csv_tables import write_table
 from .viz.measured_picture import Bar, ComparePicture, SeriesPanel
 from .viz.wording import Unit, length_unit, significant
 
-_names = ("compare.png", "compare.svg", "readings.csv", "explanations.csv", "calibration.csv")
+_names = (
+    "compare.png", "compare.svg", "readings.csv", "explanations.csv", "calibration.csv",
+    "report.html", "report.pdf",
+)  # fmt: skip
 _most_panels = 6
 
 
@@ -30,9 +36,9 @@ def check_compare_folder(folder: Path) -> None:
 
 
 def save_compared(
-    compared: Compared, folder: Path, *, progress: Progress = untold
+    compared: Compared, folder: Path, *, case: Case, progress: Progress = untold
 ) -> tuple[Path, ...]:
-    """Write tables and pictures to a folder, all or nothing.
+    """Write tables, pictures and report to a folder, all or nothing.
 
     Parameters
     ----------
@@ -40,6 +46,8 @@ def save_compared(
         What `compare_case` gave.
     folder : Path
         Folder to make. One that this left before is replaced.
+    case : Case
+        The case that was compared.
     progress : callable, optional
         Told the name of each file as it is begun, and the share of the work done by then.
 
@@ -52,27 +60,34 @@ def save_compared(
     ResultError
         If the folder exists and is not one that this left.
     """
-    from .viz.measured import draw_compare  # pictures take time to load
+    from .measuring_report import comparison_chapters  # pictures take time to load
+    from .viz.measured import draw_compare
+    from .viz.report import write_sections
 
     def write(into: Path) -> list[Path]:
         files = write_compare_tables(compared, into)
-        picture = compare_picture(compared)
-        for ending, told in zip(("png", "svg"), parts(progress, [1, 1]), strict=True):
+        picture = compare_picture(compared, units=compared.units)
+        *drawing, reporting = parts(progress, [1, 1, 3])
+        for ending, told in zip(("png", "svg"), drawing, strict=True):
             path = into / f"compare.{ending}"
             told(path.name, 0.0)
             files.append(draw_compare(picture, path=path))
-        return files
+        made, origin = datetime.now(), CaseOrigin.of(case)
+        chapters = comparison_chapters(compared, origin=origin, made=made)
+        return files + write_sections(origin, chapters, into, made=made, progress=reporting)
 
     return write_whole(folder, write=write, ours=_names.__contains__)
 
 
-def compare_picture(compared: Compared) -> ComparePicture:
+def compare_picture(compared: Compared, *, units: str) -> ComparePicture:
     """What the picture of a comparison shows.
 
     Parameters
     ----------
     compared : Compared
         What `compare_case` gave.
+    units : {"SI", "US"}
+        Of lengths.
     """
     fit = compared.calibration
     together = ", ".join(
@@ -81,7 +96,7 @@ def compare_picture(compared: Compared) -> ComparePicture:
     )
     measured = compared.measured
     curves = {curve.series: curve for curve in compared.curves}
-    unit = length_unit(compared.units)
+    unit = length_unit(units)
     panels = [
         panel
         for number in range(len(measured.series))

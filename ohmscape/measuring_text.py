@@ -5,14 +5,15 @@ from collections.abc import Sequence
 from textwrap import fill
 
 from .measuring import NOT_ENOUGH, Compared, film_of
-from .solver.measured import Explanation, Reading, Unknown
+from .solver.measured import Agreement, Explanation, Reading, Unknown
 from .viz.wording import length_unit, significant, with_unit
 
 _width = 92
 # Explanations whose misfits differ by less than this share cannot be told apart.
 _alike = 0.02
 _most_pairs = 3
-_nothing = 0.01  # share explained that is not worth a number
+NOTHING = 0.01
+"""Share explained that is not worth a number."""
 compare_cautions = (
     "For a qualified engineer to check; it does not replace the local codes in force, the "
     "authority or licensed practice.",
@@ -110,6 +111,13 @@ def value_text(item: Reading, value: float) -> str:
     return f"{significant(value)} Ω"
 
 
+def measured_text(item: Reading) -> str:
+    """What was read, with one standard deviation to two figures."""
+    unit, factor = ("%", 100.0) if item.per == "source" else ("Ω", 1.0)
+    value, deviation = factor * item.value, factor * item.deviation
+    return f"{significant(value)} ± {significant(deviation, figures=2)} {unit}"
+
+
 def _table(compared: Compared) -> list[str]:
     unit = length_unit(compared.units)
     rows = [("no.", "probe at", "measured", "± (1 s.d.)", "case", "", "calibrated", "")]
@@ -129,9 +137,9 @@ def _table(compared: Compared) -> list[str]:
             value_text(item, item.value),
             value_text(item, item.deviation),
             value_text(item, case.predicted[k]),
-            _percent(case.difference[k], case.predicted[k]),
+            off_text(case.difference[k], case.predicted[k]),
             value_text(item, best.predicted[k]),
-            _percent(best.difference[k], best.predicted[k]),
+            off_text(best.difference[k], best.predicted[k]),
         ))  # fmt: skip
     widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
     heads = dict(names)
@@ -149,7 +157,8 @@ def _table(compared: Compared) -> list[str]:
     return lines
 
 
-def _percent(difference: float, predicted: float) -> str:
+def off_text(difference: float, predicted: float) -> str:
+    """Difference over what was simulated, in whole per cent; empty where that is nought."""
     if predicted == 0:
         return ""
     share = round(100 * difference / abs(predicted))
@@ -162,14 +171,20 @@ def _agreement(compared: Compared) -> list[str]:
         ("case as it stands", compared.case),
         ("calibrated", compared.calibrated),
     ):
-        bias, scatter = (
-            "–" if math.isnan(v) else f"{100 * v:{sign}.1f}%".replace("-", "−")
-            for v, sign in ((item.bias, "+"), (item.scatter, ""))
-        )
+        bias, scatter = bias_and_scatter(item)
         lines.append(
             f"  {name:<17}  bias {bias}, scatter {scatter}, misfit {significant(item.misfit)}"
         )
     return lines
+
+
+def bias_and_scatter(item: Agreement) -> tuple[str, str]:
+    """Both in per cent with a tenth; a dash without any."""
+    bias, scatter = (
+        "–" if math.isnan(v) else f"{100 * v:{sign}.1f}%".replace("-", "−")
+        for v, sign in ((item.bias, "+"), (item.scatter, ""))
+    )
+    return bias, scatter
 
 
 def _explanations(compared: Compared) -> list[str]:
@@ -181,7 +196,7 @@ def _explanations(compared: Compared) -> list[str]:
         value = unknown_text(item.unknown, item.fit.value[0])
         spread = range_text(item.unknown, item.fit.range[0])
         spread = spread if item.fit.seen[0] else "not seen"
-        nothing = item.explained < _nothing
+        nothing = item.explained < NOTHING
         rows.append((
             item.unknown.name,
             significant(item.fit.misfit),
@@ -193,20 +208,40 @@ def _explanations(compared: Compared) -> list[str]:
     for name, *numbers, words in rows:
         cells = "  ".join(c.rjust(w) for c, w in zip(numbers, widths[1:], strict=True))
         lines.append(f"  {name:<{widths[0]}}  {cells}  {words}".rstrip())
-    lines += _divider(compared)
+    lines += [f"  {text}" for text in pins_behind_divider(compared)]
+    for text in doubts(compared):
+        lines += [f"  {line}" for line in fill(f"! {text}", _width).splitlines()]
+    return lines + _pairs(compared)
+
+
+def doubts(compared: Compared) -> list[str]:
+    """What the ranking of single explanations cannot say."""
+    found, told = compared.explanations, []
     if same := alike(found):
-        text = (
-            f"! These readings cannot tell {' from '.join(same)}; another kind of reading can "
+        told.append(
+            f"These readings cannot tell {' from '.join(same)}; another kind of reading can "
             "(the loop resistance, soil to soil, another current)."
         )
-        lines += [f"  {line}" for line in fill(text, _width).splitlines()]
     if found[0].fit.misfit > NOT_ENOUGH:
-        text = (
-            "! None of them alone is enough: more than one thing differs, or the deviations "
+        told.append(
+            "None of them alone is enough: more than one thing differs, or the deviations "
             "given are too small."
         )
-        lines += [f"  {line}" for line in fill(text, _width).splitlines()]
-    return lines + _pairs(compared)
+    return told
+
+
+def best_pairs(compared: Compared) -> list[tuple[str, str]]:
+    """Misfit and values of the best pairs of unknowns."""
+    return [
+        (
+            significant(fit.misfit),
+            " and ".join(
+                f"{unknown.name} {unknown_text(unknown, value)}"
+                for unknown, value in zip(fit.unknowns, fit.value, strict=True)
+            ),
+        )
+        for fit in compared.pairs[:_most_pairs]
+    ]
 
 
 def _pairs(compared: Compared) -> list[str]:
@@ -214,23 +249,18 @@ def _pairs(compared: Compared) -> list[str]:
     if not compared.pairs:
         return []
     lines = ["  Two together, the best of those that need no other field:"]
-    for fit in compared.pairs[:_most_pairs]:
-        values = " and ".join(
-            f"{unknown.name} {unknown_text(unknown, value)}"
-            for unknown, value in zip(fit.unknowns, fit.value, strict=True)
-        )
-        lines.append(f"    misfit {significant(fit.misfit):>6}  {values}")
+    lines += [f"    misfit {misfit:>6}  {values}" for misfit, values in best_pairs(compared)]
     return lines
 
 
-def _divider(compared: Compared) -> list[str]:
+def pins_behind_divider(compared: Compared) -> list[str]:
     """What the divider that would explain the readings means for the pins."""
     meters = {i.meter_resistance for i in compared.measured.readings.items if i.pins}
     known = [meter for meter in meters if math.isfinite(meter)]
     for item in compared.explanations:
-        if item.unknown.kind == "divider" and item.explained >= _nothing and len(known) == 1:
+        if item.unknown.kind == "divider" and item.explained >= NOTHING and len(known) == 1:
             pins = with_unit(item.fit.value[0] * known[0], symbol="Ω")
-            return [f"  divider: pins of {pins} more than noted; measure one to see"]
+            return [f"divider: pins of {pins} more than noted; measure one to see"]
     return []
 
 
@@ -240,7 +270,7 @@ def alike(found: Sequence[Explanation]) -> list[str]:
     same = [
         item.unknown.name
         for item in found
-        if item.explained > _nothing and item.fit.misfit <= best * (1 + _alike)
+        if item.explained > NOTHING and item.fit.misfit <= best * (1 + _alike)
     ]
     return same if len(same) > 1 else []
 
@@ -257,9 +287,12 @@ def _calibration(compared: Compared) -> list[str]:
             text += ", on the bound of the fit"
         lines.append(text)
         if unknown.kind == "soil scale":
-            lines.append(f"    resistivity {_resistivities(compared)}")
+            lines.append(f"    resistivity {resistivities_text(compared)}")
         if unknown.kind == "contact" and fit.value[k] > 0:
-            lines += _film(compared, unknown, value=float(fit.value[k]))
+            text = film_text(compared, unknown, value=float(fit.value[k]))
+            lines += fill(
+                text, _width, initial_indent="    ", subsequent_indent="      "
+            ).splitlines()
     for one, other, value in fit.correlated:
         lines.append(
             f"  {one} and {other} are hardly told apart (correlation {value:+.2f})".replace(
@@ -269,7 +302,7 @@ def _calibration(compared: Compared) -> list[str]:
     return lines
 
 
-def _film(compared: Compared, unknown: Unknown, *, value: float) -> list[str]:
+def film_text(compared: Compared, unknown: Unknown, *, value: float) -> str:
     """What to write into the case for a contact resistance."""
     films = [
         f"{film:.3g} ohm*m^2" + (f" in layer {k}" if compared.area.shape[1] > 1 else "")
@@ -279,10 +312,10 @@ def _film(compared: Compared, unknown: Unknown, *, value: float) -> list[str]:
     text = f"as a film, on top of what the case has: contact_resistivity {', '.join(films)}"
     if len(films) > 1:
         text += " (make a part for each layer: an even film would change where current leaves)"
-    return fill(text, _width, initial_indent="    ", subsequent_indent="      ").splitlines()
+    return text
 
 
-def _resistivities(compared: Compared) -> str:
+def resistivities_text(compared: Compared) -> str:
     """Resistivities of the calibrated layers, with the range of the scale."""
     fit = compared.calibration
     k = [u.kind for u in fit.unknowns].index("soil scale")

@@ -1,8 +1,11 @@
 """Files of predicted earth tests: tables and pictures."""
 
 from collections.abc import Sequence
+from datetime import datetime
 from pathlib import Path
 
+from .case_origin import CaseOrigin
+from .cases.case import Case
 from .folder import check_free, write_whole
 from .progress import Progress, parts, untold
 from .solver.earth_test import ClampReading, DrivenRodTest, FallOfPotential
@@ -10,6 +13,7 @@ from .testing import Prediction
 from .testing_text import earth_test_cautions
 from .viz.wording import file_stems, length_unit, short
 
+_reports = ("report.html", "report.pdf")
 _tables = ("earth-tests.csv", "earth-test-readings.csv", "driven-rods.csv")
 
 
@@ -26,19 +30,18 @@ def check_test_folder(folder: Path) -> None:
 
 def _ours(name: str) -> bool:
     """Whether `save_predictions` writes files of that name."""
-    return name in _tables or name.startswith("test-")
+    return name in (*_tables, *_reports) or name.startswith("test-")
 
 
 def save_predictions(
     predictions: Sequence[Prediction],
     folder: Path,
     *,
-    title: str,
-    units: str,
+    case: Case,
     pictures: bool = True,
     progress: Progress = untold,
 ) -> tuple[Path, ...]:
-    """Write tables and pictures of predicted tests to a folder, all or nothing.
+    """Write tables, pictures and report of predicted tests to a folder, all or nothing.
 
     Parameters
     ----------
@@ -46,12 +49,10 @@ def save_predictions(
         What `predict_tests` gave.
     folder : Path
         Folder to make. One that this left before is replaced.
-    title : str
-        Heading.
-    units : {"SI", "US"}
-        Lengths in pictures in metres or feet; tables are in metres.
+    case : Case
+        The case they are of. Tables are in metres, pictures in its units.
     pictures : bool
-        Whether to draw.
+        Whether to draw and to write the report.
     progress : callable, optional
         Told the name of each file as it is begun, and the share of the work done by then.
 
@@ -66,12 +67,27 @@ def save_predictions(
     """
 
     def write(into: Path) -> list[Path]:
-        files = _write_tables(predictions, into, title=title)
+        files = _write_tables(predictions, into, title=case.title)
         if pictures:
-            files += _draw(predictions, into, title=title, units=units, progress=progress)
+            drawing, reporting = parts(progress, [1, 1])
+            files += _draw(
+                predictions, into, title=case.title, units=case.units, progress=drawing
+            )
+            files += _report(predictions, into, case=case, progress=reporting)
         return files
 
     return write_whole(folder, write=write, ours=_ours)
+
+
+def _report(
+    predictions: Sequence[Prediction], folder: Path, *, case: Case, progress: Progress
+) -> list[Path]:
+    from .testing_report import prediction_chapters  # pictures take time to load
+    from .viz.report import write_sections
+
+    made, origin = datetime.now(), CaseOrigin.of(case)
+    chapters = prediction_chapters(predictions, origin=origin, made=made)
+    return write_sections(origin, chapters, folder, made=made, progress=progress)
 
 
 def _write_tables(predictions: Sequence[Prediction], folder: Path, *, title: str) -> list[Path]:
@@ -126,7 +142,7 @@ def _draw(
                 tell_of(path.name, 0.0)
                 draw_fall_of_potential(
                     found,
-                    compared=_compared(item, predictions, units=units),
+                    compared=compared_tests(item, predictions, units=units),
                     leads=1 + len(item.others),
                     title=title,
                     subtitle=f"{item.plan.name}: fall of potential",
@@ -149,7 +165,7 @@ def _draw(
     return files
 
 
-def _compared(
+def compared_tests(
     item: Prediction, predictions: Sequence[Prediction], *, units: str
 ) -> list[tuple[str, FallOfPotential]]:
     """The test itself, then with longer leads, then in the soil of each variant."""

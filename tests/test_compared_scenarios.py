@@ -133,9 +133,13 @@ def test_soil_voltages_fall_while_touch_rises():
     assert np.all(np.diff(current) < 0)
 
 
+def shipped_case():
+    return load_case(shipped_case_path("measured-fresh-rod"))
+
+
 @cache
 def shipped():
-    return compare_case(load_case(shipped_case_path("measured-fresh-rod")))
+    return compare_case(shipped_case())
 
 
 class TestShippedRod:
@@ -184,7 +188,7 @@ class TestShippedRod:
         assert_allclose(along, values[mine], rtol=0.003)
 
     def test_the_picture_holds_each_series_and_explanation(self):
-        picture = compare_picture(shipped())
+        picture = compare_picture(shipped(), units="SI")
         assert [panel.numbered for panel in picture.panels] == [False, True]
         assert len(picture.bars) == len(shipped().explanations)
         assert picture.calibrated.text == "soil scale × 0.640, contact 5.89 Ω"
@@ -194,9 +198,11 @@ class TestFiles:
     def test_they_are_written_whole_and_replaced(self, tmp_path):
         folder = tmp_path / "out"
         for _ in range(2):
-            files = save_compared(shipped(), folder)
-        names = {"compare.png", "compare.svg", "readings.csv", "explanations.csv"}
-        assert {path.name for path in files} == names | {"calibration.csv"}
+            files = save_compared(shipped(), folder, case=shipped_case())
+        assert {path.name for path in files} == {
+            "compare.png", "compare.svg", "readings.csv", "explanations.csv", "calibration.csv",
+            "report.html", "report.pdf",
+        }  # fmt: skip
         lines = [
             line
             for line in (folder / "readings.csv").read_text(encoding="utf-8").splitlines()

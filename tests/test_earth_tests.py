@@ -249,7 +249,7 @@ def test_pictures_are_drawn_and_not_blank(finished, stem):
 def test_a_foreign_folder_is_left_alone(tmp_path, pole):
     (tmp_path / "letter.txt").write_text("mine", encoding="utf-8")
     with pytest.raises(ResultError, match=r"no such command left \(letter\.txt\)"):
-        save_predictions(list(pole.values()), tmp_path, title="t", units="SI")
+        save_predictions(list(pole.values()), tmp_path, case=load_case_text(POLE))
 
 
 def test_a_case_without_earth_tests_is_refused():

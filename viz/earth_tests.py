@@ -66,6 +66,67 @@ def draw_fall_of_potential(
     return _drawn(drawn, title=title, subtitle=subtitle, path=path)
 
 
+def fall_of_potential_figure(
+    test: FallOfPotential,
+    *,
+    compared: Sequence[tuple[str, FallOfPotential]],
+    leads: int,
+    units: str,
+    covered: float,
+    width: float,
+) -> Any:
+    """Figure of a fall-of-potential test for pages: the panels one above the other.
+
+    Parameters
+    ----------
+    test, compared, leads, units, covered
+        As for `draw_fall_of_potential`.
+    width : float
+        [inch]
+    """
+    from matplotlib.figure import Figure  # no pyplot: nothing global, no window
+
+    unit, alone = length_unit(units), len(compared) < 2
+    # Heights of what stands from top to bottom, plots and the room for their axes and keys.
+    above, upper, gap, lower, key = 0.95, 3.9, 0.3, 2.4, 1.6
+    other, other_key = (0.0, 0.0) if alone else (3.6, 0.95 + 0.3 * len(compared))
+    height = above + upper + gap + lower + key + other + other_key
+    figure = Figure(figsize=(width, height), dpi=_dots, facecolor="white")
+
+    def axes_below(top: float, tall: float) -> Any:
+        where = (1.15 / width, (height - top - tall) / height, 1 - 1.45 / width, tall / height)
+        return figure.add_axes(where)
+
+    draw_readings(axes_below(above, upper), test, unit=unit, covered=covered)
+    draw_parts(axes_below(above + upper + gap, lower), test, unit=unit)
+    if not alone:
+        top = above + upper + gap + lower + key
+        draw_comparison(axes_below(top, other), compared, leads=leads)
+    return figure
+
+
+def driven_rod_figure(
+    test: DrivenRodTest, *, soil: Soil, units: str, width: float, height: float
+) -> Any:
+    """Figure of a driven-rod test for pages.
+
+    Parameters
+    ----------
+    test, soil, units
+        As for `draw_driven_rod`.
+    width, height : float
+        [inch]
+    """
+    from matplotlib.figure import Figure  # no pyplot: nothing global, no window
+
+    figure = Figure(figsize=(width, height), dpi=_dots, facecolor="white")
+    _draw_driven_rod(
+        figure, test, soil=soil, unit=length_unit(units), bottom=0.85 / height,
+        tall=1 - 1.0 / height,
+    )  # fmt: skip
+    return figure
+
+
 def draw_driven_rod(
     test: DrivenRodTest, *, soil: Soil, title: str, subtitle: str, units: str, path: Path
 ) -> Path:
@@ -87,22 +148,29 @@ def draw_driven_rod(
     unit = length_unit(units)
 
     def drawn(figure: Any) -> None:
-        left = figure.add_axes((0.075, 0.2, 0.4, 0.63))
-        right = figure.add_axes((0.565, 0.2, 0.4, 0.63))
-        depth = test.driven_length * unit.factor
-        true = {"color": "0.4", "linewidth": 2, "linestyle": (0, (6, 2.5))}
-        left.plot(depth, test.true_resistance, label="true resistance", **true)
-        left.plot(depth, test.reading, label="reading", **_marks)
-        left.set_ylim(0, None)
-        left.set_ylabel("Resistance [Ω]")
-        left.legend(frameon=False, fontsize=15)
-        right.plot(depth, test.apparent_resistivity, **_marks)
-        right.set_ylim(0, 1.3 * float(test.apparent_resistivity.max()))
-        right.set_ylabel("Apparent resistivity by the readings [Ω·m]")
-        for axes in (left, right):
-            _driven_axis(axes, soil, unit=unit, longest=float(depth.max()))
+        _draw_driven_rod(figure, test, soil=soil, unit=unit, bottom=0.2, tall=0.63)
 
     return _drawn(drawn, title=title, subtitle=subtitle, path=path)
+
+
+def _draw_driven_rod(
+    figure: Any, test: DrivenRodTest, *, soil: Soil, unit: Unit, bottom: float, tall: float
+) -> None:
+    """Both panels, side by side."""
+    left = figure.add_axes((0.085, bottom, 0.39, tall))
+    right = figure.add_axes((0.585, bottom, 0.39, tall))
+    depth = test.driven_length * unit.factor
+    true = {"color": "0.4", "linewidth": 2, "linestyle": (0, (6, 2.5))}
+    left.plot(depth, test.true_resistance, label="true resistance", **true)
+    left.plot(depth, test.reading, label="reading", **_marks)
+    left.set_ylim(0, None)
+    left.set_ylabel("Resistance [Ω]")
+    left.legend(frameon=False, fontsize=15)
+    right.plot(depth, test.apparent_resistivity, **_marks)
+    right.set_ylim(0, 1.3 * float(test.apparent_resistivity.max()))
+    right.set_ylabel("Apparent resistivity by the readings [Ω·m]")
+    for axes in (left, right):
+        _driven_axis(axes, soil, unit=unit, longest=float(depth.max()))
 
 
 _marks: dict[str, Any] = {

@@ -58,6 +58,32 @@ def draw_compare(picture: ComparePicture, *, path: Path) -> Path:
     return path
 
 
+def series_figure(picture: ComparePicture, *, width: float) -> Any:
+    """Figure of the readings over the model, for pages, which have the ranking as a table.
+
+    Parameters
+    ----------
+    picture : ComparePicture
+        What to show.
+    width : float
+        [inch]
+    """
+    from matplotlib.figure import Figure  # no pyplot: nothing global, no window
+
+    panel, key = 4.6, 1.2
+    height = panel * len(picture.panels) + key
+    figure = Figure(figsize=(width, height), dpi=_dots, facecolor="white")
+    for number, series in enumerate(picture.panels):
+        bottom = height - panel * (number + 1) + 0.85
+        where = (1.05 / width, bottom / height, 1 - 1.35 / width, (panel - 1.4) / height)
+        _draw_series(figure.add_axes(where), series, length=picture.length)
+    figure.legend(
+        handles=_key_entries(), loc="lower left", bbox_to_anchor=(1.05 / width, 0.1 / height),
+        frameon=False, fontsize=14, handlelength=2.6, borderaxespad=0, labelspacing=0.5,
+    )  # fmt: skip
+    return figure
+
+
 def _draw_series(axes: Any, panel: SeriesPanel, *, length: str) -> None:
     """Readings with error bars of two deviations, dashed case, bold calibrated curve."""
     if panel.curve.shape[1]:
@@ -89,11 +115,17 @@ def _draw_series(axes: Any, panel: SeriesPanel, *, length: str) -> None:
 
 
 def _draw_key(axes: Any) -> None:
+    axes.set_axis_off()
+    axes.legend(
+        handles=_key_entries(), loc="upper left", bbox_to_anchor=(-0.6, 0.0), frameon=False,
+        fontsize=14, handlelength=2.6, borderaxespad=0, labelspacing=0.5,
+    )  # fmt: skip
+
+
+def _key_entries() -> list[Any]:
     from matplotlib.lines import Line2D
 
-    axes.set_axis_off()
-
-    handles = [
+    return [
         Line2D([], [], color="black", linewidth=3, label="calibrated model"),
         Line2D(
             [], [], color=_grey, linewidth=2, linestyle=(0, (6, 2.5)),
@@ -104,10 +136,6 @@ def _draw_key(axes: Any) -> None:
             markerfacecolor="white", markeredgewidth=2, label="measured, ± 2 s.d.",
         ),
     ]  # fmt: skip
-    axes.legend(
-        handles=handles, loc="upper left", bbox_to_anchor=(-0.6, 0.0), frameon=False,
-        fontsize=14, handlelength=2.6, borderaxespad=0, labelspacing=0.5,
-    )  # fmt: skip
 
 
 def _draw_ranking(axes: Any, picture: ComparePicture) -> None:

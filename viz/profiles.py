@@ -17,7 +17,7 @@ from .wording import Unit, footer, length_unit, phasor_text, scaled_unit
 _grey = "0.35"
 _most_groups = 5
 # Of panels one above the other, as on a page. [inch]
-_left, _right, _above, _plot, _axis, _entry = 1.05, 0.15, 0.55, 3.3, 0.85, 0.293
+_left, _right, _above, _plot, _axis, _entry = 1.05, 0.3, 0.55, 3.3, 0.85, 0.293
 
 
 def draw_profile(result: Result, *, profile: Profile, path: Path) -> Path:

@@ -82,7 +82,7 @@ def compare(
 
     CASE is a file or a shipped case with a 'measured' block. Prints each reading
     beside the model, what alone would explain the difference, and the fitted
-    unknowns with their ranges; writes tables and the overlay picture.
+    unknowns with their ranges; writes tables, the overlay picture and a report.
     """
     with progress_shown(quiet=quiet) as progress:
         read = read_case(case)
@@ -94,7 +94,7 @@ def compare(
         check_compare_folder(folder)
         comparing, saving = parts(progress, [4.0, 1.0])
         compared = compare_case(read, unknowns=fit, accuracy=accuracy, progress=comparing)
-        files = save_compared(compared, folder, progress=saving)
+        files = save_compared(compared, folder, case=read, progress=saving)
     if not quiet:
         click.echo(compared_text(compared))
         tell_written(folder, files)
@@ -122,7 +122,7 @@ def earth_test(
 
     CASE is a file or a shipped case with an 'earth_tests' block. Prints readings,
     true values and errors, and where the potential probe would read true; writes
-    tables, and a picture of what pulls the readings off.
+    tables, pictures of what pulls the readings off, and a report.
     """
     with progress_shown(quiet=quiet) as progress:
         read = read_case(case)
@@ -137,8 +137,7 @@ def earth_test(
         files = save_predictions(
             found,
             folder,
-            title=read.title,
-            units=read.units,
+            case=read,
             pictures=not no_pictures,
             progress=saving,
         )

@@ -300,3 +300,21 @@ def test_names_do_nothing_but_stand_there(opened, result, tmp_path):
         button.click()
     assert page.locator("img[src=x]").count() == 0
     assert page.title() == attack
+
+
+def test_a_report_without_maps_opens_too(opened, tmp_path):
+    from ohmscape.case_origin import CaseOrigin
+    from ohmscape.cases.loading import load_case
+    from ohmscape.cases.shipped import shipped_case_path
+    from ohmscape.testing import predict_tests
+    from ohmscape.testing_report import prediction_chapters
+    from ohmscape.viz.report import write_sections
+
+    case = load_case(shipped_case_path("grid-test-on-rock"))
+    origin, made = CaseOrigin.of(case), datetime(2031, 5, 6)
+    chapters = prediction_chapters(predict_tests(case), origin=origin, made=made)
+    page = opened(write_sections(origin, chapters, tmp_path, made=made)[0], width=390)
+    assert page.locator("section").count() == len(chapters)
+    page.locator("[data-value=US]").click()
+    assert "197 ft" in page.locator("#test1").inner_text()
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390

@@ -215,6 +215,26 @@ def test_origin_and_standard_are_told(result):
     assert all(number in told for number in result.versions.values())
 
 
+def test_tolerance_asked_for_and_reached_is_told(result):
+    accuracy = result.accuracy
+    told = words(result, units="SI", vocabulary="earth")
+    reached = max(accuracy.estimate(change) for change in (accuracy.touch, accuracy.step))
+    assert accuracy.tolerance == 0.03  # of a coarse run
+    assert f"✓ 3.0 % asked for, {100 * reached:.2g} % reached" in told
+    assert "✓ 1.5 % asked for" in told
+    missed = replace(result, accuracy=replace(accuracy, tolerance=reached / 2))
+    assert "✕" in words(missed, units="SI", vocabulary="earth").split("of the rise | ")[1][:3]
+
+
+def test_readings_and_tests_of_a_case_have_reports_of_their_own(result):
+    reader = {"units": "SI", "vocabulary": "earth"}
+    assert "ohmscape compare" not in words(result, **reader)
+    text = result.case_text + "\nmeasured: {}\nearth_tests: []\n"
+    told = words(replace(result, case_text=text), **reader)
+    assert "'ohmscape compare' sets them beside this model" in told
+    assert "'ohmscape earth-test' predicts" in told
+
+
 def test_units_and_vocabulary_do_not_depend_on_each_other(result):
     told = {
         (units, vocabulary): words(result, units=units, vocabulary=vocabulary)

@@ -1,13 +1,18 @@
 """The report of a result: one HTML page that opens offline, and the same on paper."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime
+from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from ...progress import Progress, parts, untold
 from ...solver.result import Result
 
-__all__ = ["page_name", "paper_name", "write_report"]
+if TYPE_CHECKING:
+    from .contents import Origin, Section
+
+__all__ = ["page_name", "paper_name", "write_report", "write_sections"]
 
 page_name = "report.html"
 paper_name = "report.pdf"
@@ -42,9 +47,51 @@ def write_report(
     from .paper import write_paper
 
     when = made or datetime.now()
-    pages = ((page_name, write_page), (paper_name, write_paper))
+    writers = (partial(write_page, results), partial(write_paper, results))
+    return _written(writers, Path(folder), made=when, progress=progress)
+
+
+def write_sections(
+    origin: "Origin",
+    chapters: Sequence["Section"],
+    folder: str | Path,
+    *,
+    made: datetime,
+    progress: Progress = untold,
+) -> list[Path]:
+    """Write sections that are not on a result, as a page and on paper.
+
+    Parameters
+    ----------
+    origin : Origin
+        What the report is about.
+    chapters : sequence of Section
+    folder : str or Path
+        A folder that exists.
+    made : datetime
+        When the report is made.
+    progress : callable, optional
+        As for `write_report`.
+
+    Returns
+    -------
+    files : list of Path
+        ``report.html`` and ``report.pdf``.
+    """
+    from .page import set_page
+    from .paper import set_paper
+
+    writers = (partial(set_page, origin, chapters), partial(set_paper, origin, chapters))
+    return _written(writers, Path(folder), made=made, progress=progress)
+
+
+def _written(
+    writers: Sequence[Callable[..., Path]], folder: Path, *, made: datetime, progress: Progress
+) -> list[Path]:
+    """Write the page, then the paper, which takes longer."""
+    names = (page_name, paper_name)
     files = []
-    for (name, write), told in zip(pages, parts(progress, [1, 4]), strict=True):
+    for name, write, told in zip(names, writers, parts(progress, [1, 4]), strict=True):
         told(name, 0.0)
-        files.append(write(results, Path(folder) / name, made=when))
+        files.append(write(folder / name, made=made))
     return files

@@ -34,6 +34,8 @@ def sections(results: Sequence[Result], *, made: datetime) -> tuple[Section, ...
     made : datetime
         When the report is made.
     """
+    sounding = results[0].sounding
+    read = sounding is not None and bool(sounding.file)
     found = (
         verdict_section(results),
         site_section(results),
@@ -51,6 +53,10 @@ def sections(results: Sequence[Result], *, made: datetime) -> tuple[Section, ...
         assumptions_section(results),
         cautions_section(results),
         references_section(results),
-        provenance_section(results, made=made),
+        provenance_section(
+            results[0],
+            made=made,
+            tables=[(sounding.file, sounding.sha256)] if read and sounding else [],
+        ),
     )
     return tuple(section for section in found if section is not None)

@@ -6,7 +6,7 @@ from datetime import datetime
 from ...solver.result import Result
 from ..wording import cautions_of
 from .amounts import length
-from .contents import Bullets, Cell, Listing, Paragraph, Section, Table
+from .contents import Bullets, Cell, Listing, Origin, Paragraph, Section, Table
 from .text import say
 
 
@@ -118,19 +118,28 @@ def references_section(results: Sequence[Result]) -> Section:
     return Section("references", "References", (Bullets(tuple(items)), note))
 
 
-def provenance_section(results: Sequence[Result], *, made: datetime) -> Section:
-    """Case file, hash, versions, date, and a place to sign."""
-    result = results[0]
+def provenance_section(
+    origin: Origin, *, made: datetime, tables: Sequence[tuple[str, str]] = ()
+) -> Section:
+    """Case file, hash, versions, date, and a place to sign.
+
+    Parameters
+    ----------
+    origin : Origin
+        What the report is about.
+    made : datetime
+        When the report is made.
+    tables : sequence of (str, str)
+        Name and SHA-256 of each table that the case refers to.
+    """
     rows: list[tuple[Cell, ...]] = [
-        ("Case file", result.case_file or "given as text"),
-        ("SHA-256 of the case file", result.case_hash),
+        ("Case file", origin.case_file or "given as text"),
+        ("SHA-256 of the case file", origin.case_hash),
     ]
-    sounding = result.sounding
-    if sounding is not None and sounding.file:
-        rows.append(("Survey", sounding.file))
-        rows.append(("SHA-256 of the survey", sounding.sha256))
+    for name, digest in tables:
+        rows += [("Table", name), ("SHA-256 of the table", digest)]
     rows.append(("Report made", made.strftime("%Y-%m-%d %H:%M")))
-    rows += [(f"Version of {name}", number) for name, number in result.versions.items()]
+    rows += [(f"Version of {name}", number) for name, number in origin.versions.items()]
     signing = Table(
         ("", "Name", "Date", "Signature"),
         tuple((role, "", "", "") for role in ("Made by", "Checked by", "Approved by")),
@@ -140,7 +149,7 @@ def provenance_section(results: Sequence[Result], *, made: datetime) -> Section:
         "Where this comes from",
         (
             Table(("", ""), tuple(rows)),
-            Listing("The case file in full", result.case_text),
+            Listing("The case file in full", origin.case_text),
             signing,
         ),
     )

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Protocol
 
 from .text import Text, Units
 
@@ -125,3 +126,28 @@ class Section:
     key: str
     title: Cell
     blocks: tuple[Block, ...]
+
+
+class Origin(Protocol):
+    """What a report is about and what made it; a result is one.
+
+    Attributes
+    ----------
+    title, units, case_file, case_text, case_hash : str
+        The user's title; SI or US; the case in full and its SHA-256.
+    versions : dict of str to str
+        Of Python, ohmscape and its libraries.
+    """
+
+    @property
+    def title(self) -> str: ...  # noqa: D102
+    @property
+    def units(self) -> str: ...  # noqa: D102
+    @property
+    def case_file(self) -> str: ...  # noqa: D102
+    @property
+    def case_text(self) -> str: ...  # noqa: D102
+    @property
+    def case_hash(self) -> str: ...  # noqa: D102
+    @property
+    def versions(self) -> dict[str, str]: ...  # noqa: D102

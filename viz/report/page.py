@@ -13,21 +13,14 @@ from markupsafe import Markup
 
 from ...solver.result import Result
 from .assembly import sections
-from .contents import Picture
+from .contents import Origin, Picture, Section
 from .map_data import map_data
 from .scene_data import scene_data
 from .text import UNITS
 from .vocabulary import terms
 
-_scripts = (
-    "numbers.js",
-    "switches.js",
-    "map_source.js",
-    "map_view.js",
-    "map_drawing.js",
-    "map.js",
-    "scene.js",
-)
+_scripts = ("numbers.js", "switches.js")
+_live_scripts = ("map_source.js", "map_view.js", "map_drawing.js", "map.js", "scene.js")
 
 
 def write_page(results: Sequence[Result], path: str | Path, *, made: datetime) -> Path:
@@ -46,27 +39,60 @@ def write_page(results: Sequence[Result], path: str | Path, *, made: datetime) -
     -------
     path : Path
     """
-    result = results[0]
-    script = "\n".join(_asset(name) for name in _scripts)
+    return set_page(
+        results[0],
+        sections(results, made=made),
+        path,
+        made=made,
+        live={"map": map_data(results), "scene": scene_data(results[0])},
+    )
+
+
+def set_page(
+    origin: Origin,
+    chapters: Sequence[Section],
+    path: str | Path,
+    *,
+    made: datetime,
+    live: dict[str, Any] | None = None,
+) -> Path:
+    """Write some sections as one HTML file.
+
+    Parameters
+    ----------
+    origin : Origin
+        What the report is about.
+    chapters : sequence of Section
+    path : str or Path
+        File to write.
+    made : datetime
+        When the report is made.
+    live : dict, optional
+        What the pictures that answer the pointer need; left out where there are none.
+
+    Returns
+    -------
+    path : Path
+    """
+    script = "\n".join(_asset(name) for name in (*_scripts, *(_live_scripts if live else ())))
     text = (
         _environment()
         .get_template("report.html")
         .render(
-            result=result,
-            sections=sections(results, made=made),
+            origin=origin,
+            sections=chapters,
             made=made.strftime("%Y-%m-%d"),
             # Only this script may run, whatever is in a name.
             script=Markup(script),
             script_hash=_hash(script),
             style=Markup(_asset("report.css")),
             data={
-                "map": map_data(results),
-                "scene": scene_data(result),
+                **(live or {}),
                 "terms": {key: list(pair) for key, pair in terms.items()},
             },
             pictured=_pictured,
-            units="US" if result.units == "US" else "SI",
-            vocabulary="ground" if result.units == "US" else "earth",
+            units="US" if origin.units == "US" else "SI",
+            vocabulary="ground" if origin.units == "US" else "earth",
         )
     )
     target = Path(path)

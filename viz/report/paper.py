@@ -14,7 +14,18 @@ from xml.sax.saxutils import escape
 from ...solver.result import Result
 from ..offscreen import font_file
 from .assembly import sections
-from .contents import Block, Bullets, Cell, Listing, Live, Paragraph, Picture, Table
+from .contents import (
+    Block,
+    Bullets,
+    Cell,
+    Listing,
+    Live,
+    Origin,
+    Paragraph,
+    Picture,
+    Section,
+    Table,
+)
 from .paper_pictures import paper_pictures
 from .text import Units, Vocabulary, plain
 
@@ -31,8 +42,7 @@ def write_paper(results: Sequence[Result], path: str | Path, *, made: datetime) 
     Parameters
     ----------
     results : sequence of Result, at least one
-        Of the case as it stands, then of its variants. The first says by its units whether
-        the paper is A4, in metres and earth terms, or Letter, in feet and ground terms.
+        Of the case as it stands, then of its variants.
     path : str or Path
         File to write.
     made : datetime
@@ -42,12 +52,43 @@ def write_paper(results: Sequence[Result], path: str | Path, *, made: datetime) 
     -------
     path : Path
     """
+    chapters = sections(results, made=made)
+    return set_paper(results[0], chapters, path, made=made, results=results)
+
+
+def set_paper(
+    origin: Origin,
+    chapters: Sequence[Section],
+    path: str | Path,
+    *,
+    made: datetime,
+    results: Sequence[Result] = (),
+) -> Path:
+    """Write some sections as one PDF file.
+
+    Parameters
+    ----------
+    origin : Origin
+        What the report is about. It says by its units whether the paper is A4, in metres and
+        earth terms, or Letter, in feet and ground terms.
+    chapters : sequence of Section
+    path : str or Path
+        File to write.
+    made : datetime
+        When the report is made.
+    results : sequence of Result
+        For what answers the pointer on a page; none where there is nothing of the kind.
+
+    Returns
+    -------
+    path : Path
+    """
     from reportlab.lib.pagesizes import A4, LETTER
     from reportlab.platypus import SimpleDocTemplate
 
-    result = results[0]
-    customary = result.units == "US"
-    press = _Press(results, "US" if customary else "SI", "ground" if customary else "earth")
+    customary = origin.units == "US"
+    readers: tuple[Units, Vocabulary] = ("US", "ground") if customary else ("SI", "earth")
+    press = _Press(origin, results, *readers)
     document = SimpleDocTemplate(
         str(path),
         pagesize=LETTER if customary else A4,
@@ -55,15 +96,15 @@ def write_paper(results: Sequence[Result], path: str | Path, *, made: datetime) 
         rightMargin=_margin,
         topMargin=_margin,
         bottomMargin=_margin + 12,
-        title=result.title,
-        subject=f"Case SHA-256 {result.case_hash}",
+        title=origin.title,
+        subject=f"Case SHA-256 {origin.case_hash}",
         creator="ohmscape",
         invariant=1,
     )
     press.width = document.width
     story = [press.text(f"ohmscape report · {made:%Y-%m-%d}", size=_small, ink="#565d66")]
-    story.append(press.text(result.title, size=18, bold=True, after=8))
-    for number, section in enumerate(sections(results, made=made), start=1):
+    story.append(press.text(origin.title, size=18, bold=True, after=8))
+    for number, section in enumerate(chapters, start=1):
         title = f"{number}  {press.read(section.title)}"
         story.append(press.heading(title, key=section.key))
         for block in section.blocks:
@@ -77,18 +118,27 @@ class _Press:
 
     Parameters
     ----------
+    origin : Origin
+        For the foot of each page.
     results : sequence of Result
-        For pictures and the foot of each page.
+        For pictures that answer the pointer on a page.
     units, vocabulary
         Of the reader.
     """
 
-    def __init__(self, results: Sequence[Result], units: Units, vocabulary: Vocabulary) -> None:
+    def __init__(
+        self,
+        origin: Origin,
+        results: Sequence[Result],
+        units: Units,
+        vocabulary: Vocabulary,
+    ) -> None:
         from reportlab.pdfbase import pdfmetrics
         from reportlab.pdfbase.ttfonts import TTFont
 
         for name, bold in ((_body, False), (_bold, True)):
             pdfmetrics.registerFont(TTFont(name, str(font_file(bold=bold))))
+        self._origin = origin
         self._results = results
         self._units = units
         self._vocabulary = vocabulary
@@ -234,10 +284,10 @@ class _Press:
         canvas.saveState()
         canvas.setFont(_body, 6.5)
         canvas.setFillGray(0.35)
-        result = self._results[0]
-        version = result.versions.get("ohmscape", "")
+        origin = self._origin
+        version = origin.versions.get("ohmscape", "")
         left = (
-            f"Case {result.case_hash[:12]}, ohmscape {version}. For a qualified "
+            f"Case {origin.case_hash[:12]}, ohmscape {version}. For a qualified "
             f"engineer to "
             "check; local codes and licensed practice decide."
         )

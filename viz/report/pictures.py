@@ -18,11 +18,13 @@ from ..section import section_figure, section_of
 from ..sounding_contents import sounding_picture
 from ..soundings import draw_sounding
 from ..wording import length_unit
-from .contents import Picture
+from .contents import Cell, Picture
 from .text import Units, in_units, say
 
 _style = {**figure_style, "font.size": 10, "axes.titlesize": 11, "axes.linewidth": 0.8}
 _dots = 200
+page_width = 12.0
+"""Of figures with the type of the folders of pictures, so that it is legible. [inch]"""
 _soft, _mark = "0.55", "#9c3d00"
 
 
@@ -53,14 +55,25 @@ def drawing(
     return rendered
 
 
-def _rendered(figure_of: Callable[[], Any], ending: str) -> bytes:
-    """A figure of the folder of pictures as SVG or PNG for a report."""
-    import matplotlib as mpl
+def figure_picture(figure_of: Callable[[Units], Any], caption: Cell) -> Picture:
+    """A figure of the folders of pictures, as a page shows it.
 
-    with mpl.rc_context(figure_style):
-        file = BytesIO()
-        save_figure(figure_of(), file, ending=ending, dpi=120)
-    return file.getvalue()
+    Parameters
+    ----------
+    figure_of : callable
+        Gives a matplotlib figure in a unit system.
+    caption : str or Text
+    """
+
+    def rendered(units: Units, ending: str) -> bytes:
+        import matplotlib as mpl
+
+        with mpl.rc_context(figure_style):
+            file = BytesIO()
+            save_figure(figure_of(units), file, ending=ending, dpi=120)
+        return file.getvalue()
+
+    return Picture(rendered, caption)
 
 
 def layout_picture(result: Result) -> Picture:
@@ -188,15 +201,17 @@ def section_picture(result: Result) -> Picture:
     """Potential in a vertical section, with the layers and the metal it meets."""
     section = section_of(result)
 
-    def draw(units: Units) -> Any:
-        return section_figure(result, section=section, units=units, width=12.0, headed=False)
+    def figure_of(units: Units) -> Any:
+        return section_figure(
+            result, section=section, units=units, width=page_width, headed=False
+        )
 
     caption = say(
         "Vertical section. {} Lines join points of equal potential to {remote}; metal is drawn "
         "where it lies in the section or near it.",
         in_units(section.plane.words),
     )
-    return Picture(lambda units, ending: _rendered(lambda: draw(units), ending), caption)
+    return figure_picture(figure_of, caption)
 
 
 def sounding_pictures(result: Result, sounding: Sounding) -> Picture:
@@ -217,12 +232,12 @@ def sounding_pictures(result: Result, sounding: Sounding) -> Picture:
 def profile_picture(result: Result, profile: Profile) -> Picture:
     """Potential along a line, and the voltages a person meets there with their limits."""
 
-    def draw(units: Units) -> Any:
-        return profile_figure(result, profile=profile, units=units, width=12.0)
+    def figure_of(units: Units) -> Any:
+        return profile_figure(result, profile=profile, units=units, width=page_width)
 
     words = "Potential of the soil along the line to {remote}"
     if (profile.points[:, 2] == 0).all():
         words += "; below it the touch voltage, thick where metal can be reached, and the step "
         words += "voltage, with what is {permissible} for those who may stand there"
     caption = say("Profile '{}'. " + words + ". Prospective voltages.", profile.name)
-    return Picture(lambda units, ending: _rendered(lambda: draw(units), ending), caption)
+    return figure_picture(figure_of, caption)

@@ -1,5 +1,6 @@
 """How far the numbers of a report can be trusted: mesh, balances, other methods."""
 
+import re
 from collections.abc import Sequence
 
 from ...solver.result import Result
@@ -12,26 +13,39 @@ def accuracy_section(results: Sequence[Result]) -> Section:
     """Mesh, estimated errors and balances."""
     caption = "Errors of the arithmetic only: soil data are usually far less certain."
     table = Table(("Check", "Found"), tuple(_checks(results[0])), caption)
-    return Section("accuracy", "Mesh and numerical accuracy", (table,))
+    notes = tuple(Paragraph(text, "note") for text in _reports_beside(results[0]))
+    return Section("accuracy", "Mesh and numerical accuracy", (table, *notes))
+
+
+def _reports_beside(result: Result) -> list[str]:
+    """Where else to look: what a case has for the field is in reports of their own."""
+    told = {
+        "measured": "The case holds field readings: 'ohmscape compare' sets them beside this "
+        "model and fits it to them, with a report of its own.",
+        "earth_tests": "The case holds earth tests: 'ohmscape earth-test' predicts what a "
+        "tester reads in them, with a report of its own.",
+    }
+    blocks = set(re.findall(r"^(\w+):", result.case_text, flags=re.MULTILINE))
+    return [text for block, text in told.items() if block in blocks]
 
 
 def _checks(result: Result) -> list[tuple[Cell, ...]]:
     accuracy, checks = result.accuracy, result.solution.checks
     mesh = result.solution.mesh
     smallest, largest = float(mesh.element_size.min()), mesh.outer_radius
+    resistance, *voltages = (
+        accuracy.estimate(change)
+        for change in (accuracy.resistance, accuracy.touch, accuracy.step)
+    )
     rows: list[tuple[Cell, ...]] = [
         (
-            "Estimated error of resistance",
-            small_percent(accuracy.estimate(accuracy.resistance)),
+            "Tolerance of touch and step voltages, in % of the rise",
+            _kept(max(voltages), accuracy.tolerance),
         ),
-        (
-            "… of the worst touch voltage, in % of the rise",
-            small_percent(accuracy.estimate(accuracy.touch)),
-        ),
-        (
-            "… of the worst step voltage, in % of the rise",
-            small_percent(accuracy.estimate(accuracy.step)),
-        ),
+        ("Tolerance of resistances", _kept(resistance, accuracy.resistance_tolerance)),
+        ("Estimated error of resistance", small_percent(resistance)),
+        ("… of the worst touch voltage, in % of the rise", small_percent(voltages[0])),
+        ("… of the worst step voltage, in % of the rise", small_percent(voltages[1])),
         (
             "How it was found",
             f"solved again on a coarser mesh of {accuracy.coarse_elements:,} elements",
@@ -66,6 +80,12 @@ def _checks(result: Result) -> list[tuple[Cell, ...]]:
         ("Time and memory of the run", f"{seconds:.1f} s, {result.peak_memory / 1e9:.1f} GB")
     )
     return rows
+
+
+def _kept(reached: float, asked: float) -> str:
+    """What was asked for beside what was reached."""
+    mark = "✓" if reached <= asked else "✕"
+    return f"{mark} {small_percent(asked)} asked for, {small_percent(reached)} reached"
 
 
 def second_opinion_section(results: Sequence[Result]) -> Section:
