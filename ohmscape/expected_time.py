@@ -7,7 +7,8 @@ only their ratios matter.
 from .cases.case import Case
 from .solving import plan
 
-_per_element = 8e-5  # mesh, both solutions and maps
+seconds_per_element = 8e-5
+"""From mesh to checks, both solutions and maps. [s]"""
 _again = 0.25  # of that for a variant in the same soil
 _data, _picture, _report = 0.4, 0.8, 3.0
 _other_pictures = 4  # potential, step, and the 3-D view as two
@@ -31,7 +32,7 @@ def computing_time(case: Case, *, accuracy: str | None = None) -> float:
     soils = {case.soil, *(item.soil for item in case.variants if item.soil is not None)}
     again = 1 + len(case.variants) - len(soils)
     elements = plan(case, accuracy=accuracy).elements
-    return _per_element * elements * (len(soils) + _again * again)
+    return seconds_per_element * elements * (len(soils) + _again * again)
 
 
 def saving_time(case: Case, *, pictures: bool) -> float:

@@ -5,15 +5,13 @@ import numpy as np
 from .cases.case import Case
 from .cases.earth_tests import ClampPlan, FallOfPotentialPlan
 from .circuit_text import circuit_read
+from .expected_time import seconds_per_element
 from .meshes.plan import MeshPlan
 from .solving import coarsening, mapped_area, plan
 from .sounding_text import survey_lines
 from .viz.north import north_text
 from .viz.sounding_contents import soil_text
 from .viz.wording import length_text, length_unit, place_in, with_unit
-
-# Measured on the shipped cases on two cores: seconds per element, mesh to checks.
-_seconds_per_element = 8e-5
 
 
 def understood(case: Case) -> str:
@@ -182,7 +180,7 @@ def _study(case: Case) -> list[str]:
 
 def _cost(planned: MeshPlan, rough: MeshPlan, units: str) -> list[str]:
     """Size of the mesh and what it takes."""
-    seconds = _seconds_per_element * (planned.elements + rough.elements)
+    seconds = seconds_per_element * (planned.elements + rough.elements)
     size, unit = planned.element_size, length_unit(units)
     sizes = f"{size.min() * unit.factor:.3g} to {size.max() * unit.factor:.3g} {unit.symbol}"
     return [
