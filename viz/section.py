@@ -10,7 +10,7 @@ import numpy as np
 from ..solver.result import Result
 from .figures import figure_style, save_figure
 from .levels import contour_levels
-from .section_labels import label_lines
+from .line_labels import label_lines
 from .section_parts import (
     draw_bands,
     draw_layers,
@@ -20,7 +20,7 @@ from .section_parts import (
 )
 from .section_plane import SectionPlane, section_plane
 from .section_samples import SectionMetal, SectionSamples, section_metal, section_samples
-from .wording import footer, scaled_unit
+from .wording import footer, scaled_unit, short
 
 _grey = "0.35"
 # Room round the plot. [inch]
@@ -115,7 +115,13 @@ def section_figure(
     planes = draw_layers(axes, result, plane=plane, units=units, size=(across, down))
     taken = np.concatenate([planes, draw_metal(axes, section.metal, units=units)])
     if lines is not None:
-        label_lines(axes, lines, factor=unit.factor, taken=taken, size=(across, down))
+        label_lines(
+            axes,
+            lines,
+            text_of=lambda level: short(level * unit.factor),
+            taken=taken,
+            size=(across, down),
+        )
     bar = figure.add_axes(
         (_left / width, (below - 1.55) / height, across / width, 0.3 / height)
     )

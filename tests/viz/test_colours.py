@@ -27,7 +27,7 @@ def test_colours_are_named_as_pages_name_them():
 
 
 def test_the_report_has_the_colours_of_the_pictures(result, tmp_path):
-    layers = {layer["key"]: layer for layer in map_layers([result])[0]}
+    layers = {layer["key"]: layer for layer in map_layers(result)}
     path = draw_map(result, plan=potential_map(result), path=tmp_path / "potential.png")
     areas = _areas(path)
     assert len(areas) > 3
@@ -38,7 +38,7 @@ def test_the_report_has_the_colours_of_the_pictures(result, tmp_path):
 
 
 def test_a_share_of_a_limit_has_the_same_colour_on_every_map(result):
-    shares = [layer for layer in map_layers([result])[0] if layer["kind"].startswith("share")]
+    shares = [layer for layer in map_layers(result) if layer["kind"].startswith("share")]
     scale = colour_names(band_colours(len(share_levels) + 1))
     for layer in shares:
         assert layer["levels"] == share_levels[: len(layer["levels"])].tolist()

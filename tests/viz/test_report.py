@@ -5,6 +5,7 @@ import json
 import re
 from dataclasses import replace
 from datetime import datetime
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -14,10 +15,12 @@ from ohmscape.solver.result import Result
 from ohmscape.viz.report import write_report
 from ohmscape.viz.report.amounts import length, ohms, place, signed_percent, thin, tiny, volts
 from ohmscape.viz.report.assembly import sections
-from ohmscape.viz.report.contents import Bullets, Paragraph, Picture, Table
+from ohmscape.viz.report.contents import Bullets, Live, Paragraph, Picture, Table
 from ohmscape.viz.report.map_data import map_data
+from ohmscape.viz.report.map_layers import map_layers
 from ohmscape.viz.report.page import write_page
-from ohmscape.viz.report.paper import write_paper
+from ohmscape.viz.report.paper import _Press, write_paper
+from ohmscape.viz.report.paper_pictures import paper_pictures
 from ohmscape.viz.report.scene_data import scene_data
 from ohmscape.viz.report.text import Text, plain, say
 from ohmscape.viz.report.vocabulary import terms
@@ -316,25 +319,14 @@ def test_steps_come_with_the_direction_of_the_other_foot(result):
     assert_allclose(between, surface.step, atol=0.01 * result.rise)
 
 
-def test_variants_have_the_levels_of_the_case(result):
-    double = replace(
-        result,
-        variant="twice",
-        surface=replace(
-            result.surface,
-            potential=2 * result.surface.potential,
-            step=2 * result.surface.step,
-        ),
-    )
-    alone = map_data([result])["variants"][0]["layers"]
+def test_each_variant_has_its_own_samples_and_levels(result):
+    surface = replace(result.surface, potential=2 * result.surface.potential)
+    double = replace(result, variant="twice", surface=surface)
     base, twice = map_data([result, double])["variants"]
     assert [base["name"], twice["name"]] == ["", "twice"]
-    for one, other in zip(base["layers"], twice["layers"], strict=True):
-        assert one["levels"] == other["levels"]
-        assert one["colours"] == other["colours"]
-    potential = next(k for k, layer in enumerate(alone) if layer["key"] == "potential")
-    assert base["layers"][potential]["levels"][-1] > alone[potential]["levels"][-1]
     assert_allclose(unpacked(twice["real"]), 2 * unpacked(base["real"]), rtol=1e-6)
+    one, other = (each["layers"][0]["levels"] for each in (base, twice))
+    assert other[-1] > one[-1]
 
 
 def test_a_step_outline_is_on_the_maps(result):
@@ -395,6 +387,40 @@ def test_paper_is_the_same_every_time(result, tmp_path):
         for name in ("one.pdf", "two.pdf")
     )
     assert one == two
+
+
+def test_maps_on_paper_have_clear_labels(result, monkeypatch):
+    from matplotlib.text import Text as Drawn
+
+    figures = []
+    monkeypatch.setattr(
+        "ohmscape.viz.report.pictures.save_figure",
+        lambda figure, target, **more: figures.append(figure),
+    )
+    for picture in paper_pictures(Live("map", ""), result=result):
+        picture.draw("US", "png")
+    assert len(figures) == len(map_layers(result))
+    for figure in figures:
+        figure.draw_without_rendering()
+        axes = figure.axes[0]
+        texts = [text for text in axes.texts if text.get_text()]
+        # The value of the worst place, and at least one level.
+        assert len(texts) >= 2 or not any("worst" in text.get_text() for text in texts)
+        boxes = [Drawn.get_window_extent(text) for text in texts]
+        for one, other in combinations(boxes, 2):
+            across = min(one.x1, other.x1) - max(one.x0, other.x0)
+            up = min(one.y1, other.y1) - max(one.y0, other.y0)
+            assert min(across, up) < 2, texts
+
+
+def test_tables_to_be_filled_in_have_room_and_others_do_not(result):
+    press = _Press(result, result, "SI", "earth")
+    press.width = 500.0
+    signing, noted = (
+        next(iter(press.block(Table(("", "a", "note"), rows))))._content[0]
+        for rows in ((("Made by", "", ""),), (("Made by", "x", ""),))
+    )
+    assert signing.wrap(500, 500)[1] > noted.wrap(500, 500)[1] + 10
 
 
 def test_report_names_both_files(result, tmp_path):

@@ -149,7 +149,7 @@ def provenance_section(
         "Where this comes from",
         (
             Table(("", ""), tuple(rows)),
-            Listing("The case file in full", origin.case_text),
             signing,
+            Listing("The case file in full", origin.case_text),
         ),
     )

@@ -34,7 +34,7 @@ def map_data(results: Sequence[Result]) -> dict[str, Any]:
     result = results[0]
     surface = result.surface
     places, triangles = surface.places, surface.triangles
-    layers = map_layers(results)
+    layers = [map_layers(each) for each in results]
     # Places, three corners of two bytes for each of two triangles, then each column.
     numbers = 5 + sum(_numbers(own, each) for own, each in zip(layers, results, strict=True))
     rows = _spread(places, most=int(_most_numbers / numbers))

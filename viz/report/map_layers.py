@@ -1,6 +1,6 @@
-"""What maps of the surface can show: layers of a result and of its variants, with one scale."""
+"""What maps of the surface can show: layers with their levels and colours, worst places."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -13,69 +13,46 @@ from ...solver.verdict import Judgement
 from ..levels import band_colours, colour_names, contour_levels, share_levels
 
 
-def map_layers(results: Sequence[Result]) -> list[list[dict[str, Any]]]:
-    """Layers of each result: title, kind, samples or the rule for them, levels, colours.
+def map_layers(result: Result) -> list[dict[str, Any]]:
+    """What a map can show: title, kind, samples or the rule for them, levels, colours.
 
-    Parameters
-    ----------
-    results : sequence of Result, at least one
-        Of the case as it stands, then of its variants. A layer has the same levels and
-        colours in all of them, so that they can be held against each other.
-
-    Returns
-    -------
-    layers : list of list of dict
-        For each result. Touch voltages are given everywhere; what is beyond reach, and the
-        limit on the ground under each point, are found where they are drawn, so that their
-        edges are as sharp as they are.
+    Touch voltages are given everywhere; what is beyond reach, and the limit on the ground under
+    each point, are found where they are drawn, so that their edges are as sharp as they are.
     """
-    found = [list(_layers(result)) for result in results]
-    weights = _weights(results[0].surface.places, results[0].surface.triangles)
-    for key in dict.fromkeys(layer["key"] for layers in found for layer in layers):
-        alike = [layer for layers in found for layer in layers if layer["key"] == key]
-        _give_bands(alike, weights=weights)
-    return found
-
-
-def _give_bands(alike: Sequence[dict[str, Any]], *, weights: Floats) -> None:
-    """Put the same levels and colours into the layers of one key."""
-    if alike[0]["unit"] == "%":
-        largest = max(layer.pop("largest") for layer in alike)
-        levels = [level for level in share_levels.tolist() if level <= max(100.0, largest)]
-        colours = band_colours(len(share_levels) + 1)[: len(levels) + 1]
-    else:
-        known = [layer.pop("known") for layer in alike]
-        values = [layer["values"][mine] for layer, mine in zip(alike, known, strict=True)]
-        stands_for = np.concatenate([weights[mine] for mine in known])
-        levels = contour_levels(np.concatenate(values), weights=stands_for).inner.tolist()
-        colours = band_colours(len(levels) + 1)
-    for layer in alike:
-        layer |= {"levels": levels, "colours": colour_names(colours)}
-
-
-def _layers(result: Result) -> Iterator[dict[str, Any]]:
     surface, potential = result.surface, result.surface.potential
     size = np.abs(potential) if np.iscomplexobj(potential) else np.real(potential)
     everywhere = np.ones(len(size), dtype=bool)
-    yield _layer("potential", "Surface potential", values=size, known=everywhere)
+    found = [_layer(result, "potential", "Surface potential", size, everywhere)]
     for number, metal in enumerate(result.metals):
         within = metal.within_reach(surface.places)
         if within.any():
             rise = complex(result.operating.voltage[metal.group])
-            key, title = f"touch{number}", f"Touch: {metal.name}"
-            layer = _layer(key, title, values=np.abs(rise - potential), known=within)
+            name = (f"touch{number}", f"Touch: {metal.name}")
+            layer = _layer(result, *name, np.abs(rise - potential), within)
             place = {"metal": _metal(metal), "at": [rise.real, rise.imag]}
-            yield {**layer, "kind": "touch", **place}
+            found.append({**layer, "kind": "touch", **place})
     steps = {"kind": "step", "pace": surface.pace, "direction": surface.step_direction}
-    yield {**_layer("step", "Step", values=surface.step, known=everywhere), **steps}
+    found.append({**_layer(result, "step", "Step", surface.step, everywhere), **steps})
     for number, judgement in enumerate(result.verdict.judgements if result.verdict else ()):
         if judgement.share is not None and np.isfinite(judgement.share).any():
-            yield _share(result, judgement, key=f"share{number}")
+            found.append(_share(result, judgement, key=f"share{number}"))
+    return found
 
 
-def _layer(key: str, title: str, *, values: Floats, known: np.ndarray) -> dict[str, Any]:
-    named = {"key": key, "title": title, "kind": "potential", "unit": "V"}
-    return {**named, "values": values, "known": known}
+def _layer(
+    result: Result, key: str, title: str, values: Floats, known: np.ndarray
+) -> dict[str, Any]:
+    weights = _weights(result.surface.places, result.surface.triangles)
+    levels = contour_levels(values[known], weights=weights[known]).inner
+    return {
+        "key": key,
+        "title": title,
+        "kind": "potential",
+        "unit": "V",
+        "values": values,
+        "levels": levels.tolist(),
+        "colours": colour_names(band_colours(len(levels) + 1)),
+    }
 
 
 def _weights(places: Floats, triangles: Integers) -> Floats:
@@ -102,13 +79,16 @@ def _share(result: Result, judgement: Judgement, *, key: str) -> dict[str, Any]:
     assert verdict is not None
     assert judgement.share is not None
     factor = verdict.growth_factor * verdict.decrement_factor
+    largest = 100 * float(np.nanmax(judgement.share))
+    levels = [level for level in share_levels.tolist() if level <= max(100.0, largest)]
     layer: dict[str, Any] = {
         "key": key,
         "title": f"Share of the limit: {judgement.name}",
         "kind": f"share of {judgement.kind}",
         "name": judgement.name,
         "unit": "%",
-        "largest": 100 * float(np.nanmax(judgement.share)),
+        "levels": levels,
+        "colours": colour_names(band_colours(len(share_levels) + 1)[: len(levels) + 1]),
         "factor": factor,
         "error": judgement.error,
         "outline": None if judgement.outline is None else judgement.outline.tolist(),

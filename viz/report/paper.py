@@ -32,6 +32,7 @@ from .text import Units, Vocabulary, plain
 _body, _bold = "ohmscape", "ohmscape-bold"
 _size, _small = 9.0, 7.2
 _margin = 45.0
+_few_rows = 8  # a table of so many stays on one page with its caption
 _fills = {"fail": "#fdf1ef", "pass": "#eff8f2", "warning": "#fff8e3"}
 _inks = {"fail": "#8f1d14", "pass": "#1c5c36", "warning": "#5c4400"}
 
@@ -53,7 +54,7 @@ def write_paper(results: Sequence[Result], path: str | Path, *, made: datetime) 
     path : Path
     """
     chapters = sections(results, made=made)
-    return set_paper(results[0], chapters, path, made=made, results=results)
+    return set_paper(results[0], chapters, path, made=made, live=results[0])
 
 
 def set_paper(
@@ -62,7 +63,7 @@ def set_paper(
     path: str | Path,
     *,
     made: datetime,
-    results: Sequence[Result] = (),
+    live: Result | None = None,
 ) -> Path:
     """Write some sections as one PDF file.
 
@@ -76,8 +77,8 @@ def set_paper(
         File to write.
     made : datetime
         When the report is made.
-    results : sequence of Result
-        For what answers the pointer on a page; none where there is nothing of the kind.
+    live : Result, optional
+        For what answers the pointer on a page; left out where there is nothing of the kind.
 
     Returns
     -------
@@ -88,7 +89,7 @@ def set_paper(
 
     customary = origin.units == "US"
     readers: tuple[Units, Vocabulary] = ("US", "ground") if customary else ("SI", "earth")
-    press = _Press(origin, results, *readers)
+    press = _Press(origin, live, *readers)
     document = SimpleDocTemplate(
         str(path),
         pagesize=LETTER if customary else A4,
@@ -120,7 +121,7 @@ class _Press:
     ----------
     origin : Origin
         For the foot of each page.
-    results : sequence of Result
+    live : Result or None
         For pictures that answer the pointer on a page.
     units, vocabulary
         Of the reader.
@@ -129,7 +130,7 @@ class _Press:
     def __init__(
         self,
         origin: Origin,
-        results: Sequence[Result],
+        live: Result | None,
         units: Units,
         vocabulary: Vocabulary,
     ) -> None:
@@ -139,7 +140,7 @@ class _Press:
         for name, bold in ((_body, False), (_bold, True)):
             pdfmetrics.registerFont(TTFont(name, str(font_file(bold=bold))))
         self._origin = origin
-        self._results = results
+        self._live = live
         self._units = units
         self._vocabulary = vocabulary
         self.width = 0.0
@@ -194,18 +195,21 @@ class _Press:
         elif isinstance(block, Picture):
             yield from self._picture(block)
         elif isinstance(block, Live):
-            for picture in paper_pictures(block, results=self._results):
+            assert self._live is not None
+            for picture in paper_pictures(block, result=self._live):
                 yield from self._picture(picture)
         else:
             yield from self._listing(block)
 
     def _table(self, table: Table) -> Iterator[Any]:
-        from reportlab.platypus import Spacer
+        from reportlab.platypus import KeepTogether, Spacer
         from reportlab.platypus import Table as Set
 
         rows = [[self.read(cell) for cell in row] for row in table.rows]
         head = [self.read(cell) for cell in table.header]
-        widths = self._widths([head, *rows])
+        # Rows to be filled in by hand have nothing but a name.
+        to_fill = [number for number, row in enumerate(rows) if row[1:] and not any(row[1:])]
+        widths = self._widths([head, *rows], to_fill=bool(to_fill))
         cells = [[self.text(cell, size=_small, after=0) for cell in row] for row in rows]
         ruled: list[Any] = [
             ("VALIGN", (0, 0), (-1, -1), "TOP"),
@@ -226,16 +230,19 @@ class _Press:
         made = Set(
             cells, colWidths=widths, repeatRows=int(titled), spaceBefore=4, hAlign="LEFT"
         )
-        to_fill = [number + titled for number, row in enumerate(rows) if "" in row]
-        ruled += [("BOTTOMPADDING", (0, row), (-1, row), 16) for row in to_fill]
+        ruled += [
+            ("BOTTOMPADDING", (0, row + titled), (-1, row + titled), 16) for row in to_fill
+        ]
         made.setStyle(ruled)
-        yield made
+        below = Spacer(1, 8)
         if table.caption:
-            yield self.text(table.caption, size=_small, ink="#565d66", after=8)
+            below = self.text(table.caption, size=_small, ink="#565d66", after=8)
+        if len(rows) <= _few_rows:
+            yield KeepTogether([made, below])
         else:
-            yield Spacer(1, 8)
+            yield from (made, below)
 
-    def _widths(self, rows: list[list[str]]) -> list[float]:
+    def _widths(self, rows: list[list[str]], *, to_fill: bool) -> list[float]:
         """Widths of columns: each its longest word at least, the rest by how much it holds."""
         from reportlab.pdfbase.pdfmetrics import stringWidth
 
@@ -247,7 +254,7 @@ class _Press:
             min(max(wide(word) for cell in column for word in cell.split(" ")), self.width / 3)
             for column in columns
         ]
-        blank = [not any(column[1:]) for column in columns]  # to be filled in by hand
+        blank = [to_fill and not any(column[1:]) for column in columns]
         wanted = [
             130.0 if empty else max(wide(cell) for cell in column)
             for column, empty in zip(columns, blank, strict=True)

@@ -9,7 +9,8 @@ from ...solver.model import Floats
 from ...solver.places import TouchableMetal, inside
 from ...solver.result import Result
 from ..figures import dashes
-from ..wording import length_unit, scaled_unit, short, significant, with_unit
+from ..line_labels import label_lines
+from ..wording import Unit, length_unit, scaled_unit, short, significant, with_unit
 from .contents import Live, Picture
 from .map_layers import map_layers, map_marks
 from .pictures import draw_layout, drawing
@@ -19,24 +20,23 @@ _raster = 260  # points along the longer side
 _red = "#96140c"
 
 
-def paper_pictures(live: Live, *, results: Sequence[Result]) -> Iterator[Picture]:
+def paper_pictures(live: Live, *, result: Result) -> Iterator[Picture]:
     """What stands on paper for a picture that the page draws itself.
 
     Parameters
     ----------
     live : Live
         Map or scene.
-    results : sequence of Result
-        Of the case as it stands, which is shown, and of its variants.
+    result : Result
+        Of the case as it stands: variants are on the page.
     """
     if live.name == "map":  # beside the scene stands a section, which does for paper
-        yield from _maps(results)
+        yield from _maps(result)
 
 
-def _maps(results: Sequence[Result]) -> Iterator[Picture]:
+def _maps(result: Result) -> Iterator[Picture]:
     from matplotlib.tri import LinearTriInterpolator, Triangulation
 
-    result = results[0]
     surface = result.surface
     triangles = Triangulation(surface.places[:, 0], surface.places[:, 1], surface.triangles)
     low, high = np.array(result.area.low), np.array(result.area.high)
@@ -53,7 +53,7 @@ def _maps(results: Sequence[Result]) -> Iterator[Picture]:
         found = LinearTriInterpolator(triangles, values, trifinder=finder)(x, y)
         return np.ma.filled(found, np.nan)
 
-    layers = map_layers(results)[0]
+    layers = map_layers(result)
     touches = {layer["key"]: spread(layer["values"]) for layer in layers if "metal" in layer}
     metals = {metal.name: metal for metal in result.metals}
     judged = {item.name: item for item in (result.verdict.judgements if result.verdict else ())}
@@ -107,10 +107,14 @@ def _map(
         volts = with_unit(outline.voltage, symbol="V")
         caption = caption + f"; bold line: outside it every step is below {volts}"
     width, height = np.subtract(result.area.high, result.area.low)
-    # Two maps fit on a page.
-    tall = float(np.clip(5.2 * height / width, 2.0, 3.8))
+    # Two maps fit on a page, with axes, north and the key beside them.
+    tall = float(np.clip(4.8 * height / width, 1.6, 3.3))
+    size = (
+        min(tall * width / height, 4.8) + 2.2,
+        tall + (0.5 if result.north is None else 1.0),
+    )
     draw = _map_drawing(result, layer, x=x, y=y, values=values, metal=metal)
-    return Picture(drawing(draw, size=(7.2, tall + 0.4)), caption + ".")
+    return Picture(drawing(draw, size=size), caption + ".")
 
 
 def _map_drawing(
@@ -127,7 +131,7 @@ def _map_drawing(
         factor = length_unit(units).factor
         unit = scaled_unit(float(np.nanmax(np.abs(values))), symbol="V")
         if layer["unit"] == "%":
-            unit = type(unit)(1.0, "%")
+            unit = Unit(1.0, "%")
         low, high = float(np.nanmin(values)), float(np.nanmax(values))
         inner = [level for level in layer["levels"] if low < level < high]
         first = sum(level <= low for level in layer["levels"])
@@ -135,10 +139,9 @@ def _map_drawing(
         place = (x * factor, y * factor)
         colours = layer["colours"][first : first + len(bounds) - 1]
         axes.contourf(*place, values, levels=bounds, colors=colours)
+        lines = None
         if inner:
             lines = axes.contour(*place, values, levels=inner, colors="0.25", linewidths=0.6)
-            texts = {level: f"{short(level * unit.factor)} {unit.symbol}" for level in inner}
-            axes.clabel(lines, fmt=texts, fontsize=7, manual=_longest_lines(lines))
         if layer["unit"] == "%" and high > 100:
             axes.contourf(
                 *place, values, levels=[100.0, high + 1], colors="none", hatches=["////"]
@@ -152,10 +155,16 @@ def _map_drawing(
             axes.plot(*corners.T, color="#7a0f5e", linewidth=1.4, linestyle=dashes[1])
         if "pace" in layer:
             _draw_step_outline(axes, result, factor=factor)
-        for mark in map_marks(result):
-            if mark["layer"] == layer["key"]:
-                text = f"{significant(mark['value'] * unit.factor)} {unit.symbol}"
-                _draw_worst(axes, mark, factor=factor, text=text)
+        marks = [mark for mark in map_marks(result) if mark["layer"] == layer["key"]]
+        notes = [
+            _draw_worst(
+                axes,
+                mark,
+                factor=factor,
+                text=f"{significant(mark['value'] * unit.factor)} {unit.symbol}",
+            )
+            for mark in marks
+        ]
         bar = figure.legend(
             handles=_band_keys(bounds, colours, unit.factor, unit.symbol),
             loc="outside right upper",
@@ -163,8 +172,19 @@ def _map_drawing(
             frameon=False,
         )
         bar.set_alignment("left")
+        if lines is not None:
+            feet = [np.array(mark["feet"]) for mark in marks]
+            places = np.concatenate([_rods(result), *feet]) * factor
+            _label_levels(figure, axes, lines, unit=unit, clear_of=places, notes=notes)
 
     return draw
+
+
+def _rods(result: Result) -> Floats:
+    """Plan places of metal that goes straight down, shape (n, 2). [m]"""
+    metal = result.solution.conductors
+    across = np.linalg.norm(metal.end[:, :2] - metal.start[:, :2], axis=1)
+    return np.asarray(metal.start[across < 1e-3, :2])
 
 
 def _draw_step_outline(axes: Any, result: Result, *, factor: float) -> None:
@@ -178,20 +198,32 @@ def _draw_step_outline(axes: Any, result: Result, *, factor: float) -> None:
         axes.add_collection(LineCollection(list(segments), colors=colour, linewidths=width))
 
 
-def _longest_lines(contours: Any) -> list[tuple[float, float]]:
-    """Middle of the longest line at each level: one label there is enough."""
-    found = []
-    for segments in contours.allsegs:
-        long = [line for line in segments if len(line) > 20]
-        if long:
-            line = max(long, key=len)
-            x, y = line[len(line) // 2]
-            found.append((float(x), float(y)))
-    return found
+def _label_levels(
+    figure: Any, axes: Any, lines: Any, *, unit: Unit, clear_of: Floats, notes: Sequence[Any]
+) -> None:
+    """Values on the lines, clear of some places and of notes beside them."""
+    from matplotlib.text import Text
+
+    figure.draw_without_rendering()  # only then have the axes their size
+    taken = [clear_of]
+    for note in notes:
+        box = Text.get_window_extent(note)  # that of a note would hold its arrow too
+        x, y = np.meshgrid(np.linspace(box.x0, box.x1, 12), np.linspace(box.y0, box.y1, 3))
+        pixels = np.column_stack([x.ravel(), y.ravel()])
+        taken.append(axes.transData.inverted().transform(pixels))
+    frame = axes.get_window_extent()
+    label_lines(
+        axes,
+        lines,
+        text_of=lambda level: f"{short(level * unit.factor)} {unit.symbol}",
+        taken=np.concatenate(taken),
+        size=(frame.width / figure.dpi, frame.height / figure.dpi),
+        type_size=7.0,
+    )
 
 
-def _draw_worst(axes: Any, mark: dict[str, Any], *, factor: float, text: str) -> None:
-    """Ring round the worst place, with its value."""
+def _draw_worst(axes: Any, mark: dict[str, Any], *, factor: float, text: str) -> Any:
+    """Ring round the worst place, with its value; gives the note."""
     feet = np.array(mark["feet"]) * factor
     axes.plot(*feet.T, "o-", color=_red, markerfacecolor="none", markersize=9, mew=1.8)
     box = {"boxstyle": "square,pad=0.2", "facecolor": "white", "edgecolor": _red}
@@ -200,7 +232,7 @@ def _draw_worst(axes: Any, mark: dict[str, Any], *, factor: float, text: str) ->
     middle = np.array([np.mean(axes.get_xlim()), np.mean(axes.get_ylim())])
     side, up = np.sign(middle - feet[0])
     where = {"ha": "left" if side >= 0 else "right", "va": "center"}
-    axes.annotate(
+    return axes.annotate(
         f"worst {text}",
         feet[0],
         (12 * (side or 1), 9 * up),

@@ -124,7 +124,7 @@
     if (current.unit === "%") found.push("red line: the limit; hatched: does not pass", "dotted: surface layer");
     if (current.metal || current.of) found.push("purple: metal that is touched; blank: out of reach");
     if (current.pace && variant.outline) found.push(`bold line: outside it every step is below ${withUnit(variant.outline.voltage, "V")}${variant.outline.grown ? ", growth and decrement included" : ""}`);
-    if (variants.length > 1) found.push("the same colours in every condition");
+    if (variants.length > 1 && current.unit === "V") found.push("levels suit the condition chosen");
     if (surface.thinned) found.push("samples were thinned to keep the page small");
     return found;
   }

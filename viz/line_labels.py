@@ -1,14 +1,12 @@
-"""Values written on equipotentials, where they have room and touch nothing."""
+"""Values written on contour lines, where they have room and touch nothing."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import numpy as np
 
 from ..solver.model import Floats
-from .wording import short
 
-_size = 13.0
 _edge = 0.06  # white round a label, and room to the next one [inch]
 _mark = 0.08  # half of what stands at a place that is taken [inch]
 _again = 3.5  # a level is named once more this far from the first time [inch]
@@ -18,9 +16,10 @@ def label_lines(
     axes: Any,
     lines: Any,
     *,
-    factor: float,
+    text_of: Callable[[float], str],
     taken: Floats,
     size: tuple[float, float],
+    type_size: float = 13.0,
 ) -> None:
     """Write the value of each level on its lines, twice where they are long.
 
@@ -29,12 +28,14 @@ def label_lines(
     axes : matplotlib Axes
         Its limits are final.
     lines : matplotlib ContourSet
-    factor : float
-        From the values of the levels to those printed.
+    text_of : callable
+        Gives what is written on a level.
     taken : ndarray of float, shape (n, 2)
         Places, in the units of the axes, from which labels keep away.
     size : tuple of float, length 2
         Of the axes. [inch]
+    type_size : float
+        Of the labels. [point]
     """
 
     def inches(points: Floats) -> Floats:
@@ -44,8 +45,8 @@ def label_lines(
 
     room = _Room(size, inches(taken))
     for level, segments in zip(lines.levels, lines.allsegs, strict=True):
-        text = short(float(level) * factor)
-        half = _half_size(text)
+        text = text_of(float(level))
+        half = _half_size(text, type_size=type_size)
         on_line = [inches(line) for line in segments if len(line) > 1]
         for away in (0.0, _again):
             at = room.take(on_line, half=half, away=away)
@@ -53,17 +54,17 @@ def label_lines(
                 break
             axes.text(
                 at[0] / size[0], at[1] / size[1], text, transform=axes.transAxes, ha="center",
-                va="center_baseline", fontsize=_size, zorder=6,
+                va="center_baseline", fontsize=type_size, zorder=6,
                 bbox={"boxstyle": "square,pad=0.1", "facecolor": "white", "edgecolor": "none"},
             )  # fmt: skip
 
 
-def _half_size(text: str) -> Floats:
+def _half_size(text: str, *, type_size: float) -> Floats:
     """Half of the width and height of a label with its white edge. [inch]"""
     from matplotlib.textpath import TextPath
 
-    width = TextPath((0, 0), text, size=_size).get_extents().width
-    return np.array([width, 1.1 * _size]) / 72 / 2 + _edge
+    width = TextPath((0, 0), text, size=type_size).get_extents().width
+    return np.array([width, 1.1 * type_size]) / 72 / 2 + _edge
 
 
 class _Room:
