@@ -10,8 +10,8 @@ from .solving import plan
 seconds_per_element = 8e-5
 """From mesh to checks, both solutions and maps. [s]"""
 _again = 0.25  # of that for a variant in the same soil
-_data, _picture, _report = 0.4, 0.8, 3.0
-_other_pictures = 4  # potential, step, and the 3-D view as two
+_data, _picture, _report = 0.4, 0.7, 4.5
+_other_pictures = 5  # potential, step, section, and the 3-D view as two
 
 
 def computing_time(case: Case, *, accuracy: str | None = None) -> float:

@@ -19,7 +19,7 @@ variants_name = "variants"
 comparison_name = "comparison.csv"
 # What tables, volumes and pictures of a result cost, and the report. [s, on a plain machine]
 _costs = (0.2, 0.2, 6.0)
-_report_cost = 3.0
+_report_cost = 4.5
 
 
 def load_result(folder: str | Path) -> Result:
