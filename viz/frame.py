@@ -6,8 +6,9 @@ import numpy as np
 import numpy.typing as npt
 
 from ..solver.model import Floats
+from .boxes import Box
 from .levels import round_step, round_values
-from .sheet import Box, Colour, Sheet, black, light, plain_type
+from .sheet import Colour, Sheet, black, light, plain_type
 from .wording import short
 
 _tick = 9

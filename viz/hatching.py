@@ -5,8 +5,9 @@ from typing import Any
 import numpy as np
 
 from ..solver.model import Floats
+from .boxes import Box
 from .offscreen import graphics
-from .sheet import Box, Sheet, black
+from .sheet import Sheet, black
 
 _gap = 16.0  # pixels between the lines of the hatching
 _white = (1.0, 1.0, 1.0)

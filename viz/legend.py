@@ -4,13 +4,13 @@ import numpy as np
 
 from ..solver.model import Floats
 from ..solver.result import Result
+from .boxes import Box
+from .dashing import dashes
 from .hatching import draw_curve, draw_layer, draw_limit_key
 from .levels import Levels
 from .sheet import (
-    Box,
     Sheet,
     black,
-    dashes,
     grey,
     heading_type,
     plain_type,

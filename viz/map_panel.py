@@ -4,12 +4,13 @@ from collections.abc import Sequence
 
 from ..solver.model import Floats
 from ..solver.result import Result
+from .boxes import Box
 from .frame import Frame, draw_scale_bar
 from .legend import draw_bands, draw_group_key, draw_key_line, group_key_height, key_line_height
 from .levels import Levels
 from .north import draw_north
 from .plans import PlanMap
-from .sheet import Box, Sheet
+from .sheet import Sheet
 from .wording import Unit, length_unit, place_text, scaled_unit
 
 map_room = Box(180, 160, 1410, 1270)

@@ -9,6 +9,7 @@ import numpy as np
 from ..solver.model import Floats
 from ..solver.places import TouchableMetal, inside, nearest_on_segments
 from ..solver.result import Result
+from .boxes import Box
 from .contours import banded, label_contours, polylines
 from .frame import Frame
 from .hatching import draw_curve, draw_layer, draw_unsafe
@@ -23,7 +24,7 @@ from .levels import Levels, band_colours, contour_levels
 from .map_panel import draw_panel, map_room, value_unit
 from .offscreen import graphics
 from .plans import PlanMap
-from .sheet import Box, Sheet, grey, small_type, title_type
+from .sheet import Sheet, grey, small_type, title_type
 from .wording import footer, length_unit
 
 page_size = (2000, 1500)

@@ -6,7 +6,8 @@ from typing import Any
 import numpy as np
 
 from ..solver.model import Floats
-from .sheet import Box, Sheet, black, plain_type, white
+from .boxes import Box
+from .sheet import Sheet, black, plain_type, white
 
 _halves = np.array([
     [[0.0, 1.0], [-0.5, -0.8], [0.0, -0.4]],

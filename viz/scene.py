@@ -10,18 +10,21 @@ from ..solver.model import Floats
 from ..solver.result import Result
 from .blocks import Block, layer_bounds, shown_block
 from .contours import banded
-from .legend import draw_bands, draw_heading, group_text
+from .legend import draw_heading
 from .levels import Levels, band_colours, contour_levels
 from .offscreen import graphics
-from .sheet import Box, Sheet, black, grey, plain_type, small_type
-from .wording import about, footer, length_unit, scaled_unit, short
+from .scene_panel import (
+    draw_panel,
+    label_depths,
+    label_groups,
+    scene_view,
+    shown_leakage,
+    tints,
+)
+from .sheet import Sheet, black, grey, small_type
+from .wording import footer, short
 
 page_size = (2000, 1500)
-_view = Box(40, 150, 1440, 1300)
-_panel = Box(1480, 90, 1970, 1300)
-_most_layers = 6
-# Light, hue-free enough to leave the colours to the potential; layers also carry names.
-_tints = ((0.93, 0.90, 0.84), (0.80, 0.75, 0.67), (0.88, 0.86, 0.84), (0.72, 0.69, 0.65))
 
 
 def draw_scene(result: Result, *, path: Path) -> Path:
@@ -43,12 +46,11 @@ def draw_scene(result: Result, *, path: Path) -> Path:
     levels = contour_levels(
         in_phase(surface.potential), weights=np.ones(len(surface.potential))
     )
-    leakage = in_phase(result.field.leakage)
     length = result.solution.elements.length
-    densities = contour_levels(leakage, weights=length)
+    densities = contour_levels(shown_leakage(result), weights=length)
     pixels, where = _render(result, shape=shape, levels=levels, densities=densities)
     sheet = Sheet(page_size)
-    sheet.image(pixels, box=_view)
+    sheet.image(pixels, box=scene_view)
     stretch = f", depth drawn {short(shape.stretch)} times larger" if shape.stretch > 1 else ""
     draw_heading(
         sheet,
@@ -59,9 +61,9 @@ def draw_scene(result: Result, *, path: Path) -> Path:
         ),
         left=60,
     )
-    _label_depths(sheet, result=result, shape=shape, where=where)
-    _label_groups(sheet, result=result, shape=shape, where=where)
-    _draw_panel(sheet, result=result, levels=levels, densities=densities)
+    label_depths(sheet, result=result, shape=shape, where=where)
+    label_groups(sheet, result=result, shape=shape, where=where)
+    draw_panel(sheet, result=result, levels=levels, densities=densities)
     sheet.text((60, 24), footer, size=small_type, colour=grey)
     return sheet.save(path)
 
@@ -71,7 +73,7 @@ def _render(
 ) -> tuple[Any, Any]:
     """Picture of the scene, and a function from points [m] to pixels of the page."""
     pv = graphics()
-    size = (int(_view.width), int(_view.height))
+    size = (int(scene_view.width), int(scene_view.height))
     plotter = pv.Plotter(off_screen=True, window_size=size, lighting="none")
     plotter.set_background("white")
     plotter.enable_anti_aliasing("msaa", multi_samples=8)
@@ -89,7 +91,7 @@ def _render(
         shown = shape.shown(np.asarray(points).reshape(-1, 3))
         ahead = np.column_stack([shown, np.ones(len(shown))]) @ projection.T
         share = 0.5 + 0.5 * ahead[:, :2] / ahead[:, 3:]
-        pixels: Floats = np.array([_view.left, _view.bottom]) + share * size
+        pixels: Floats = np.array([scene_view.left, scene_view.bottom]) + share * size
         return pixels
 
     return pixels, where
@@ -111,7 +113,7 @@ def _aim(plotter: Any, *, shape: Block) -> None:
     camera = plotter.camera
     camera.up = tuple(up)
     camera.enable_parallel_projection()
-    ratio = _view.width / _view.height
+    ratio = scene_view.width / scene_view.height
     camera.parallel_scale = max(1.05 * np.ptp(along), 1.18 * np.ptp(across) / ratio) / 2
     # Room at the right for the depths.
     shift = 0.07 * camera.parallel_scale * 2 * ratio / 1.18 * right
@@ -125,13 +127,13 @@ def _add_soil(plotter: Any, *, result: Result, shape: Block) -> None:
     (x0, y0), (x1, y1) = shape.low, shape.high
     bounds = layer_bounds(result, shape=shape)
     for k, (top, bottom) in enumerate(bounds):
-        tint = _tints[k % len(_tints)]
+        tint = tints[k % len(tints)]
         shade = tuple(0.9 * part for part in tint)
         section = [(x0, shape.cut), (x1, shape.cut)]
         side = [(x1, shape.cut), (x1, y1)]
         for (a, b), colour in ((section, tint), (side, shade)):
             _add_wall(plotter, a=a, b=b, top=top, bottom=bottom, shape=shape, colour=colour)
-    pale = tuple(1 - 0.35 * (1 - part) for part in _tints[(len(bounds) - 1) % len(_tints)])
+    pale = tuple(1 - 0.35 * (1 - part) for part in tints[(len(bounds) - 1) % len(tints)])
     d = shape.depth
     floor = [(x0, y0, -d), (x1, y0, -d), (x1, shape.cut, -d), (x0, shape.cut, -d)]
     _add_quad(plotter, shape.shown(np.array(floor)), colour=pale)
@@ -222,107 +224,6 @@ def _add_metal(plotter: Any, *, result: Result, shape: Block, densities: Levels)
     colours = np.round(255 * band_colours(densities.bands, scale="magma")).astype(np.uint8)
     radius = 0.0035 * float(np.linalg.norm(np.subtract(shape.high, shape.low)))
     metal = pv.PolyData(points, lines=cells)
-    metal.cell_data["colour"] = colours[
-        np.digitize(in_phase(result.field.leakage), densities.inner)
-    ]
+    metal.cell_data["colour"] = colours[np.digitize(shown_leakage(result), densities.inner)]
     tubes = metal.tube(radius=radius, n_sides=12, capping=True)
     plotter.add_mesh(tubes, scalars="colour", rgb=True, lighting=False, show_scalar_bar=False)
-
-
-def _label_depths(sheet: Sheet, *, result: Result, shape: Block, where: Any) -> None:
-    """Name the layers and write their depths beside the far right edge."""
-    length = length_unit(result.units)
-    x1, y1 = shape.high
-    bounds = layer_bounds(result, shape=shape)
-    soil = result.solution.soil
-    for depth in [0.0, *[bottom for _, bottom in bounds]]:
-        end = where([(x1, y1, -depth)])[0]
-        text = f"{about(depth * length.factor)} {length.symbol}" if depth else "surface"
-        at = (float(end[0]) + 20, float(end[1]))
-        if sheet.is_free(sheet.text_box(at, text, size=small_type, anchor=(0, 0.5)), margin=0):
-            sheet.path([end, (end[0] + 13, end[1])], width=2)
-            sheet.text(at, text, size=small_type, anchor=(0, 0.5))
-    for k, (top, bottom) in enumerate(bounds):
-        edge = where([(x1, y1, -top), (x1, y1, -bottom)])
-        at = (float(edge[0, 0]) + 20, float(edge[:, 1].mean()))
-        text = f"{short(soil.resistivity[k])} Ω·m"
-        # In a thin layer there is no room; the key has it.
-        if sheet.is_free(sheet.text_box(at, text, size=small_type, anchor=(0, 0.5)), margin=0):
-            sheet.text(at, text, size=small_type, bold=True, anchor=(0, 0.5))
-
-
-def _draw_panel(sheet: Sheet, *, result: Result, levels: Levels, densities: Levels) -> None:
-    """Legends of potential and leakage, and the layers."""
-    volts = scaled_unit(max(abs(levels.low), abs(levels.high)), symbol="V")
-    amperes = scaled_unit(max(abs(densities.low), abs(densities.high)), symbol="A/m")
-    legends = (
-        ("Surface potential", levels, band_colours(levels.bands), volts),
-        ("Leakage current per length", densities,
-         band_colours(densities.bands, scale="magma"), amperes),
-    )  # fmt: skip
-    y = _panel.top
-    for title, chosen, colours, unit in legends:
-        box = Box(_panel.left, y - 450, _panel.right, y)
-        y = draw_bands(sheet, box=box, title=title, levels=chosen, colours=colours, unit=unit)
-    if densities.low < 0:
-        text = "Negative: current enters the metal."
-        y = (
-            sheet.paragraph((_panel.left, y + 10), text, size=small_type, width=_panel.width)
-            - 16
-        )
-    _draw_layers(sheet, result=result, top=y)
-
-
-def _label_groups(sheet: Sheet, *, result: Result, shape: Block, where: Any) -> None:
-    """Write names at electrodes, where there are several, and all their rises below."""
-    groups = range(len(result.group_names))
-    elements = result.solution.elements
-    for group in groups if len(groups) > 1 else ():
-        chosen = elements.middle[elements.group == group]
-        chosen = chosen[np.lexsort((-chosen[:, 0], np.round(chosen[:, 1], 3)))]
-        if chosen[0, 1] > shape.cut:
-            continue  # hidden in the soil that is left
-        at = where(chosen[:1])[0]
-        name = sheet.fit(result.group_names[group], size=small_type, width=300)
-        for across, up in ((0, -26), (-26, 0), (26, 0), (0, 26), (-26, -40), (26, -60)):
-            place = (float(at[0]) + across, float(at[1]) + up)
-            anchor = (0.5 - 0.5 * np.sign(across), 0.5 - 0.5 * np.sign(up))
-            box = sheet.text_box(place, name, size=small_type, bold=True, anchor=anchor)
-            if sheet.is_free(box) and _view.holds(box):
-                sheet.text(place, name, size=small_type, bold=True, anchor=anchor, backed=True)
-                break
-    title = sheet.text((60, 130), "Electrodes", size=plain_type, bold=True, anchor=(0, 1))
-    left = title.right + 24
-    text = ";  ".join(group_text(result, group=group) for group in groups)
-    lines = sheet.wrap(text, size=plain_type, width=_view.right - left)
-    for k, line in enumerate(lines[:2]):
-        more = " …" if k == 1 and len(lines) > 2 else ""
-        sheet.text((left, 130 - 38 * k), line + more, size=plain_type, anchor=(0, 1))
-
-
-def _draw_layers(sheet: Sheet, *, result: Result, top: float) -> None:
-    """List the layers with their tints."""
-    length = length_unit(result.units)
-    soil = result.solution.soil
-    sheet.text(
-        (_panel.left, top),
-        "Soil, from the surface down",
-        size=plain_type,
-        bold=True,
-        anchor=(0, 1),
-    )
-    y = top - 54
-    edges = [0.0, *soil.interface_depth]
-    for k, resistivity in enumerate(soil.resistivity[:_most_layers]):
-        swatch = Box(_panel.left, y - 13, _panel.left + 70, y + 13).corners()
-        sheet.area(swatch[:4], colour=_tints[k % len(_tints)])
-        sheet.path(swatch, width=1.5)
-        span = [about(edge * length.factor) for edge in edges[k : k + 2]]
-        depth = " to ".join(span) if len(span) == 2 else f"below {span[0]}"
-        text = f"{short(resistivity)} Ω·m, {depth} {length.symbol}"
-        text = text if len(soil.resistivity) > 1 else f"{short(resistivity)} Ω·m"
-        sheet.text((_panel.left + 84, y), text, size=plain_type, anchor=(0, 0.5))
-        y -= 42
-    if len(soil.resistivity) > _most_layers:
-        text = f"and {len(soil.resistivity) - _most_layers} more below"
-        sheet.text((_panel.left, y), text, size=plain_type, anchor=(0, 0.5))

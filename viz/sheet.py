@@ -1,7 +1,6 @@
 """A white page in pixels on which VTK draws areas, lines and text, each text in its place."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +9,8 @@ import numpy.typing as npt
 from PIL import Image
 
 from ..solver.model import Floats, Integers
+from .boxes import Box
+from .dashing import dashed, solid
 from .figures import print_width
 from .offscreen import font_file, graphics
 
@@ -20,51 +21,6 @@ light: Colour = (0.85, 0.85, 0.85)
 white: Colour = (1.0, 1.0, 1.0)
 # Of a page of 2000 pixels, printed at `print_width`, this is 5.2, 6.4, 7.3 and 9.5 points.
 small_type, plain_type, title_type, heading_type = 23, 28, 32, 42
-# Dash patterns: lengths drawn and left out in turn. [pixel]
-solid: tuple[float, ...] = ()
-dashes: tuple[tuple[float, ...], ...] = (solid, (22, 10), (5, 8), (28, 8, 5, 8), (10, 6))
-
-
-@dataclass(frozen=True)
-class Box:
-    """Upright rectangle. [pixel]"""
-
-    left: float
-    bottom: float
-    right: float
-    top: float
-
-    @property
-    def width(self) -> float:
-        """[pixel]"""
-        return self.right - self.left
-
-    @property
-    def height(self) -> float:
-        """[pixel]"""
-        return self.top - self.bottom
-
-    def grown(self, margin: float) -> "Box":
-        """Box with a margin all round."""
-        return Box(
-            self.left - margin, self.bottom - margin, self.right + margin, self.top + margin
-        )
-
-    def overlaps(self, other: "Box") -> bool:
-        """Whether two boxes share any area."""
-        across = self.left < other.right and other.left < self.right
-        return across and self.bottom < other.top and other.bottom < self.top
-
-    def holds(self, other: "Box") -> bool:
-        """Whether the other box is inside this one."""
-        across = self.left <= other.left and other.right <= self.right
-        return across and self.bottom <= other.bottom and other.top <= self.top
-
-    def corners(self) -> Floats:
-        """Closed outline, shape (5, 2)."""
-        x = [self.left, self.right, self.right, self.left, self.left]
-        y = [self.bottom, self.bottom, self.top, self.top, self.bottom]
-        return np.column_stack([x, y])
 
 
 class Sheet:
@@ -144,7 +100,7 @@ class Sheet:
         if casing:
             self._strokes(segments, colour=white, width=width + 2 * casing)
         if dash:
-            segments = _dashed(segments, dash=dash)
+            segments = dashed(segments, dash=dash)
         self._strokes(segments, colour=colour, width=width, butt=bool(dash))
 
     def _strokes(
@@ -325,26 +281,3 @@ def _text_style(*, size: int, bold: bool) -> Any:
     style.SetFontFile(str(font_file(bold=bold)))
     style.SetFontSize(size)
     return style
-
-
-def _dashed(segments: Floats, *, dash: Sequence[float]) -> Floats:
-    """Pieces of segments under a dash pattern that runs on where segments join."""
-    marks = np.concatenate([[0.0], np.cumsum(dash)])
-    period = marks[-1]
-    pieces = []
-    phase, last = 0.0, None
-    for start, end in segments:
-        length = float(np.linalg.norm(end - start))
-        if length == 0:
-            continue
-        if last is None or np.abs(start - last).max() > 0.01:
-            phase = 0.0
-        first = int(phase // period)
-        for turn in range(first, int((phase + length) // period) + 1):
-            for on, off in zip(marks[:-1:2], marks[1::2], strict=True):
-                a = max(turn * period + on - phase, 0.0)
-                b = min(turn * period + off - phase, length)
-                if b > a:
-                    pieces.append(start + np.outer([a, b], end - start) / length)
-        phase, last = phase + length, end
-    return np.array(pieces).reshape(-1, 2, 2)

@@ -19,12 +19,13 @@ from ohmscape.solver.places import inside
 from ohmscape.solver.result import Result
 from ohmscape.viz import draw, offscreen
 from ohmscape.viz.blocks import layer_bounds, shown_block
+from ohmscape.viz.boxes import Box
 from ohmscape.viz.figures import figure_style
 from ohmscape.viz.maps import draw_map
 from ohmscape.viz.margins import margin_map
 from ohmscape.viz.plans import touch_map
 from ohmscape.viz.profiles import profile_figure, step_along
-from ohmscape.viz.sheet import Box, Sheet
+from ohmscape.viz.sheet import Sheet
 
 _names = [
     "potential.png",

@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from ohmscape.viz.boxes import Box
+from ohmscape.viz.dashing import dashed
 from ohmscape.viz.frame import Frame
 from ohmscape.viz.levels import band_colours, contour_levels, round_step
-from ohmscape.viz.sheet import Box, _dashed
 from ohmscape.viz.wording import (
     file_stems,
     length_unit,
@@ -124,8 +125,8 @@ def test_frame_keeps_one_scale_and_clips_lines_at_its_edge():
 
 
 def test_dashes_run_on_over_joints():
-    whole = _dashed(np.array([[[0.0, 0.0], [100.0, 0.0]]]), dash=(7, 3))
-    cut = _dashed(
+    whole = dashed(np.array([[[0.0, 0.0], [100.0, 0.0]]]), dash=(7, 3))
+    cut = dashed(
         np.array([[[0.0, 0.0], [33.0, 0.0]], [[33.0, 0.0], [100.0, 0.0]]]), dash=(7, 3)
     )
     drawn = [np.linalg.norm(d[:, 1] - d[:, 0], axis=1).sum() for d in (whole, cut)]

@@ -1,5 +1,6 @@
 """Pictures for print: dots per inch, grey, colour-blind readers, texts that hide nothing."""
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -9,6 +10,7 @@ from PIL import Image
 
 from ohmscape.solver.comparison import Comparison, Quantity
 from ohmscape.viz import comparison as comparing
+from ohmscape.viz.boxes import Box
 from ohmscape.viz.comparison import draw_comparison
 from ohmscape.viz.frame import Frame
 from ohmscape.viz.legend import draw_bands
@@ -18,7 +20,8 @@ from ohmscape.viz.maps import draw_map
 from ohmscape.viz.plans import touch_map
 from ohmscape.viz.profiles import draw_profile
 from ohmscape.viz.scene import draw_scene
-from ohmscape.viz.sheet import Box, Sheet
+from ohmscape.viz.scene_panel import shown_leakage
+from ohmscape.viz.sheet import Sheet
 from ohmscape.viz.wording import Unit
 
 # Colours as people see them who lack one kind of cone, on linear red, green and blue:
@@ -168,3 +171,23 @@ def test_no_text_of_a_comparison_is_cut_off_or_on_another(count, place):
             across = min(one.x1, other.x1) - max(one.x0, other.x0)
             up = min(one.y1, other.y1) - max(one.y0, other.y0)
             assert min(across, up) < 3  # boxes hold two pixels of nothing
+
+
+def test_leakage_is_per_foot_for_readers_in_feet(result):
+    metric, customary = (replace(result, units=units) for units in ("SI", "US"))
+    # A foot lets out 0.3048 of what a metre does.
+    ratio = shown_leakage(customary) / shown_leakage(metric)
+    assert ratio == pytest.approx(np.full(len(ratio), 0.3048), rel=1e-12)
+
+
+def test_the_scene_names_the_unit_of_its_lengths(result, tmp_path, monkeypatch):
+    texts, write = [], Sheet.text
+
+    def spy(sheet, at, text, **options):
+        texts.append(text)
+        return write(sheet, at, text, **options)
+
+    monkeypatch.setattr(Sheet, "text", spy)
+    draw_scene(replace(result, units="US"), path=tmp_path / "scene.png")
+    assert any(text.endswith("A/ft]") for text in texts)
+    assert not [text for text in texts if re.search(r"\d m\b|A/m", text)]
