@@ -14,11 +14,21 @@ _black: dict[str, Any] = {"color": "black", "linewidth": 3.5}
 _alike: dict[str, Any] = {"color": "0.6", "linewidth": 1.2}
 _band: dict[str, Any] = {"facecolor": "0.9", "hatch": "///", "edgecolor": "0.7", "linewidth": 0}
 _whisker: dict[str, Any] = {"color": "black", "capsize": 7, "linewidth": 2}
-_line_height = 0.034  # of a text beside the column, in heights of it
+_line_height = 0.26  # of a text beside the column [inch]
 
 
-def draw_layers(axes: Any, picture: SoundingPicture) -> None:
-    """Resistivity against depth: the chosen model, its ranges, and equivalent models."""
+def draw_layers(axes: Any, picture: SoundingPicture, *, height: float) -> None:
+    """Resistivity against depth: the chosen model, its ranges, and equivalent models.
+
+    Parameters
+    ----------
+    axes : matplotlib Axes
+        Where to draw.
+    picture : SoundingPicture
+        What to show.
+    height : float
+        Of the axes. [inch]
+    """
     unit = length_unit(picture.units)
     bottom = _lowest_depth(picture)
     edges = np.concatenate([[0.0], np.cumsum(picture.soil.thickness), [bottom]]) * unit.factor
@@ -39,7 +49,7 @@ def draw_layers(axes: Any, picture: SoundingPicture) -> None:
         # Side by side, so that ranges that overlap can be told apart.
         place = low * (high / low) ** (0.06 + 0.07 * (number % 3))
         _draw_plane(axes, edge=edge, spread=spread, x=place, unit=unit)
-    _write_beside(axes, picture, edges=edges, unit=unit)
+    _write_beside(axes, picture, edges=edges, unit=unit, height=height)
     axes.xaxis.tick_top()
     axes.xaxis.set_label_position("top")
     axes.set_xlabel("Resistivity [Ω·m]", labelpad=10)
@@ -76,7 +86,9 @@ def _draw_plane(axes: Any, *, edge: float, spread: LayerRange, x: float, unit: U
     axes.errorbar([x], [edge], yerr=np.maximum(ends, 0.0), zorder=5, **_whisker)
 
 
-def _write_beside(axes: Any, picture: SoundingPicture, *, edges: Floats, unit: Unit) -> None:
+def _write_beside(
+    axes: Any, picture: SoundingPicture, *, edges: Floats, unit: Unit, height: float
+) -> None:
     """Layers and planes with their ranges, to the right of the column, in their order."""
     total = edges[-1]
     texts: list[tuple[float, str, int]] = []
@@ -89,7 +101,7 @@ def _write_beside(axes: Any, picture: SoundingPicture, *, edges: Floats, unit: U
             depth = edges[k + 1] / unit.factor
             words = _with_range(depth, picture.depth_range[k], unit=unit)
             texts.append((edges[k + 1], f"— {words.replace(chr(10), ', ')}", 1))
-    sizes = np.array([lines * _line_height for _, _, lines in texts]) + 0.012
+    sizes = np.array([lines * _line_height + 0.09 for _, _, lines in texts]) / height
     wanted = np.array([place / total for place, _, _ in texts])
     for place, (_, words, lines) in zip(spread_out(wanted, sizes), texts, strict=True):
         axes.text(

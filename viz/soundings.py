@@ -2,6 +2,7 @@
 
 from pathlib import Path
 from textwrap import shorten
+from typing import Any
 
 from .figures import figure_style, save_figure
 from .sounding_layers import draw_layers
@@ -48,6 +49,53 @@ def draw_sounding(picture: SoundingPicture, *, path: Path) -> Path:
         draw_curves(curve, picture)
         draw_residuals(residual, picture)
         draw_key(residual, picture)
-        draw_layers(layers, picture)
+        draw_layers(layers, picture, height=0.585 * _size[1])
         save_figure(figure, path, ending=path.suffix[1:])
     return path
+
+
+def curve_figure(picture: SoundingPicture, *, width: float) -> Any:
+    """Figure of curves and residuals, for pages.
+
+    Parameters
+    ----------
+    picture : SoundingPicture
+        What to show.
+    width : float
+        [inch]
+    """
+    from matplotlib.figure import Figure  # no pyplot: nothing global, no window
+
+    upper, gap, lower = 4.2, 0.4, 1.9
+    rows = -(-(len(picture.curves) + len(picture.names) + 2) // 3)
+    below = 0.9 + 0.31 * rows
+    height = 0.2 + upper + gap + lower + below
+    figure = Figure(figsize=(width, height), dpi=_dots, facecolor="white")
+    left, across = 1.3 / width, 1 - 1.6 / width
+    curve = figure.add_axes((left, (below + lower + gap) / height, across, upper / height))
+    residual = figure.add_axes((left, below / height, across, lower / height), sharex=curve)
+    draw_curves(curve, picture)
+    draw_residuals(residual, picture)
+    draw_key(residual, picture)
+    return figure
+
+
+def layer_figure(picture: SoundingPicture, *, width: float) -> Any:
+    """Figure of the layers with their ranges, for pages.
+
+    Parameters
+    ----------
+    picture, width
+        As for `curve_figure`.
+    """
+    from matplotlib.figure import Figure  # no pyplot: nothing global, no window
+
+    # Two lines for each layer and one for each plane between them.
+    above, below, beside = 1.0, 1.5, 0.96 * len(picture.soil.resistivity)
+    column = max(4.6, beside)
+    height = above + column + below
+    figure = Figure(figsize=(width, height), dpi=_dots, facecolor="white")
+    # Values stand to the right of the column.
+    where = (1.3 / width, below / height, 0.5, column / height)
+    draw_layers(figure.add_axes(where), picture, height=column)
+    return figure

@@ -1,6 +1,8 @@
 """Pictures and tables of soundings: what is on them, where, and that they stay the same."""
 
 import csv
+from dataclasses import replace
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -24,8 +26,9 @@ from ohmscape.viz.sounding_contents import misfit_text, soil_text, sounding_pict
 from ohmscape.viz.sounding_curves import curve_of
 from ohmscape.viz.sounding_layers import draw_layers
 from ohmscape.viz.sounding_panels import draw_curves, draw_key, draw_residuals, log_ticks
+from ohmscape.viz.sounding_picture import LayerRange
 from ohmscape.viz.sounding_tables import write_sounding_tables
-from ohmscape.viz.soundings import draw_sounding
+from ohmscape.viz.soundings import curve_figure, draw_sounding, layer_figure
 
 SOIL = Soil((310.0, 45.0), (1.7,))
 LONG = "a traverse with a name far too long for any key beside it"
@@ -167,7 +170,7 @@ def test_a_key_of_many_traverses_says_how_many_are_left_out(axes):
 
 
 def test_layers_are_written_beside_the_column_and_do_not_overlap(picture, axes):
-    draw_layers(axes, picture)
+    draw_layers(axes, picture, height=7.6)
     words = [text.get_text() for text in axes.texts]
     assert words[0].startswith("31")
     assert " Ω·m\n" in words[0]
@@ -180,17 +183,13 @@ def test_layers_are_written_beside_the_column_and_do_not_overlap(picture, axes):
 
 def test_many_thin_layers_keep_their_texts_in_order(axes):
     soil = Soil((10.0, 20.0, 10.0, 20.0, 10.0, 20.0), (0.1, 0.1, 0.1, 0.1, 9.0))
-    from dataclasses import replace
-
-    from ohmscape.viz.sounding_picture import LayerRange
-
     fit = fit_survey(survey(rods=False), most_layers=1)
     base = sounding_picture(Sounding.of(fit, layers=1), title="t", units="SI")
     known, loose = LayerRange(9.0, 11.0, True), LayerRange(1e-3, 1e3, False)
     crowded = replace(
         base, soil=soil, resistivity_range=(known, loose) * 3, depth_range=(loose,) * 5
     )
-    draw_layers(axes, crowded)
+    draw_layers(axes, crowded, height=7.6)
     places = [text.get_position()[1] for text in axes.texts]
     assert len(places) == 11
     assert places == sorted(places, reverse=True)
@@ -253,3 +252,39 @@ def test_layers_in_words():
         == "310 Ω·m, 1.70 m thick, over 45.0 Ω·m"
     )
     assert soil_text(Soil((2e4,)), units="US") == "20.0 kΩ·m"
+
+
+@pytest.fixture
+def crowded(picture):
+    """Six layers, three of them not resolved, in the picture of two."""
+    soil = Soil((10.0, 20.0, 30.0, 40.0, 50.0, 60.0), (0.1, 0.1, 0.1, 0.1, 30.0))
+    known, loose = LayerRange(9.0, 11.0, True), LayerRange(1e-3, 1e3, False)
+    return replace(
+        picture, soil=soil, resistivity_range=(known, loose) * 3, depth_range=(loose,) * 5
+    )
+
+
+@pytest.mark.parametrize("many", [False, True])
+@pytest.mark.parametrize("figure_of", [curve_figure, layer_figure])
+def test_pictures_of_a_page_hold_all_their_text(picture, crowded, figure_of, many):
+    import matplotlib as mpl
+    from matplotlib.text import Text
+
+    picture = crowded if many else picture
+    with mpl.rc_context(figure_style):
+        figure = figure_of(picture, width=12.0)
+        figure.draw_without_rendering()
+        texts = [t for t in figure.findobj(Text) if t.get_text().strip() and t.get_visible()]
+        boxes = [Text.get_window_extent(text) for text in texts]
+    said = " ".join(text.get_text() for text in texts)
+    assert ("Apparent resistivity" if figure_of is curve_figure else "Depth [ft]") in said
+    page = figure.bbox
+    for text, box in zip(texts, boxes, strict=True):
+        assert box.x0 >= 0, text
+        assert box.y0 >= 0, text
+        assert box.x1 <= page.x1, text
+        assert box.y1 <= page.y1, text
+    for (text, one), (beside, other) in combinations(zip(texts, boxes, strict=True), 2):
+        across = min(one.x1, other.x1) - max(one.x0, other.x0)
+        up = min(one.y1, other.y1) - max(one.y0, other.y0)
+        assert min(across, up) < 3, (text, beside)  # boxes hold two pixels of nothing

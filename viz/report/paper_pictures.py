@@ -39,44 +39,43 @@ def _maps(result: Result) -> Iterator[Picture]:
 
     surface = result.surface
     triangles = Triangulation(surface.places[:, 0], surface.places[:, 1], surface.triangles)
-    low, high = np.array(result.area.low), np.array(result.area.high)
-    counts = np.maximum(2, np.round(_raster * (high - low) / (high - low).max())).astype(int)
-    # Just inside the frame, where every point has a triangle round it.
-    edge = 1e-6 * (high - low)
-    axes = [
-        np.linspace(a, b, n) for a, b, n in zip(low + edge, high - edge, counts, strict=True)
-    ]
-    x, y = np.meshgrid(*axes)
     finder = triangles.get_trifinder()
-
-    def spread(values: Floats) -> Floats:
-        found = LinearTriInterpolator(triangles, values, trifinder=finder)(x, y)
-        return np.ma.filled(found, np.nan)
-
-    layers = map_layers(result)
-    touches = {layer["key"]: spread(layer["values"]) for layer in layers if "metal" in layer}
+    layers = {layer["key"]: layer for layer in map_layers(result)}
     metals = {metal.name: metal for metal in result.metals}
     judged = {item.name: item for item in (result.verdict.judgements if result.verdict else ())}
-    places = np.column_stack([x.ravel(), y.ravel()])
-    for layer in layers:
-        metal: TouchableMetal | None = None
-        if layer["kind"] == "touch":
-            metal = metals[layer["metal"]["name"]]
-            values = touches[layer["key"]]
-        elif layer["kind"] == "share of touch":
-            judgement = judged[layer["name"]]
-            metal = metals[judgement.metals[0]]
-            limit = judgement.permissible(places).reshape(x.shape)
-            values = 100 * layer["factor"] * touches[layer["of"]] / limit
-        else:
-            values = spread(layer["values"])
+    for layer in layers.values():
+        touched = layers[layer["of"]] if "of" in layer else layer
+        metal = metals[touched["metal"]["name"]] if "metal" in touched else None
+        x, y = _raster_over(result, metal=metal)
+        found = LinearTriInterpolator(triangles, touched["values"], trifinder=finder)(x, y)
+        values = np.ma.filled(found, np.nan)
+        places = np.column_stack([x.ravel(), y.ravel()])
+        if "of" in layer:
+            limit = judged[layer["name"]].permissible(places).reshape(x.shape)
+            values = 100 * layer["factor"] * values / limit
         shown = np.ones(len(places), dtype=bool)
         if metal is not None:
             shown &= metal.within_reach(places)
         if layer.get("outline") is not None:
             shown &= inside(places, outline=np.array(layer["outline"]))
         values = np.where(shown.reshape(x.shape), values, np.nan)
-        yield _map(result, layer, x=x, y=y, values=values, metal=metal)
+        if np.isfinite(values).any():
+            yield _map(result, layer, x=x, y=y, values=values, metal=metal)
+
+
+def _raster_over(result: Result, *, metal: TouchableMetal | None) -> tuple[Floats, Floats]:
+    """Raster over the mapped area, or over what is within reach of a metal. [m]"""
+    low, high = np.array(result.area.low), np.array(result.area.high)
+    if metal is not None:
+        margin = metal.reach + 0.5
+        low = np.maximum(low, metal.vertices.min(axis=0) - margin)
+        high = np.minimum(high, metal.vertices.max(axis=0) + margin)
+    counts = np.maximum(2, np.round(_raster * (high - low) / (high - low).max())).astype(int)
+    # Just inside the frame, where every point has a triangle round it.
+    edge = 1e-6 * (high - low)
+    ends = zip(low + edge, high - edge, counts, strict=True)
+    x, y = np.meshgrid(*(np.linspace(a, b, n) for a, b, n in ends))
+    return x, y
 
 
 def _map(
@@ -106,9 +105,9 @@ def _map(
     if "pace" in layer and outline is not None:
         volts = with_unit(outline.voltage, symbol="V")
         caption = caption + f"; bold line: outside it every step is below {volts}"
-    width, height = np.subtract(result.area.high, result.area.low)
+    width, height = float(np.ptp(x)), float(np.ptp(y))
     # Two maps fit on a page, with axes, north and the key beside them.
-    tall = float(np.clip(4.8 * height / width, 1.6, 3.3))
+    tall = float(np.clip(4.8 * height / width, 1.6, 3.1))
     size = (
         min(tall * width / height, 4.8) + 2.2,
         tall + (0.5 if result.north is None else 1.0),
@@ -148,6 +147,8 @@ def _map_drawing(
             )
             axes.contour(*place, values, levels=[100.0], colors=_red, linewidths=2)
         draw_layout(axes, result=result, units=units, lean=True)
+        axes.set_xlim(place[0].min(), place[0].max())
+        axes.set_ylim(place[1].min(), place[1].max())
         if metal is not None and metal.kind != "points":
             corners = metal.vertices * factor
             if metal.closed:

@@ -2,8 +2,6 @@
 
 from collections.abc import Callable
 from io import BytesIO
-from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Any
 
 import numpy as np
@@ -16,7 +14,7 @@ from ..north import north_in, north_text
 from ..profiles import profile_figure
 from ..section import section_figure, section_of
 from ..sounding_contents import sounding_picture
-from ..soundings import draw_sounding
+from ..soundings import curve_figure, layer_figure
 from ..wording import length_unit
 from .contents import Cell, Picture
 from .text import Units, in_units, say
@@ -214,19 +212,20 @@ def section_picture(result: Result) -> Picture:
     return figure_picture(figure_of, caption)
 
 
-def sounding_pictures(result: Result, sounding: Sounding) -> Picture:
-    """The sounding with its curve, residuals and layers."""
+def sounding_pictures(result: Result, sounding: Sounding) -> tuple[Picture, Picture]:
+    """The sounding with its curve and residuals, and the layers."""
 
-    def rendered(units: Units, ending: str) -> bytes:
-        contents = sounding_picture(sounding, title=result.title, units=units)
-        with TemporaryDirectory() as folder:
-            path = Path(folder) / f"sounding.{ending}"
-            return draw_sounding(contents, path=path).read_bytes()
+    def figure_by(draw: Callable[..., Any]) -> Callable[[Units], Any]:
+        return lambda units: draw(
+            sounding_picture(sounding, title=result.title, units=units), width=page_width
+        )
 
-    caption = (
-        "Readings and fitted curves, what is left of each reading, layers and their range."
+    return (
+        figure_picture(
+            figure_by(curve_figure), "Readings and fitted curves, what is left of each reading."
+        ),
+        figure_picture(figure_by(layer_figure), "Layers and their range."),
     )
-    return Picture(rendered, caption)
 
 
 def profile_picture(result: Result, profile: Profile) -> Picture:

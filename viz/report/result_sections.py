@@ -99,7 +99,7 @@ def scene_section(results: Sequence[Result]) -> Section:
     return Section(
         "scene",
         "The electrode in its soil",
-        (Live("scene", caption), Paragraph(text), section_picture(result)),
+        (Live("scene", caption), section_picture(result), Paragraph(text)),
     )
 
 

@@ -99,7 +99,7 @@ def soil_section(results: Sequence[Result]) -> Section:
     else:
         blocks.append(Paragraph(_source(sounding)))
         blocks.append(_layers(result, sounding.chosen))
-        blocks.append(sounding_pictures(result, sounding))
+        blocks += sounding_pictures(result, sounding)
         if sounding.warnings:
             blocks.append(Bullets(tuple(sounding.warnings)))
     others = _other_soils(results)
