@@ -80,7 +80,7 @@ def draw_map(result: Result, *, plan: PlanMap, path: Path) -> Path:
     _draw_worst(sheet, plan=plan, frame=frame, factor=length.factor)
     narrow = plan.metal is not None and not plan.metal.closed
     # The limit has a line of its own that needs no number.
-    contours = [item for item in contours if item[1] != plan.limit]
+    contours = [item for item in contours if not _is_limit(item[1], plan=plan)]
     label_contours(
         sheet, contours=contours, frame=frame, factor=unit.factor, most=1 if narrow else 3
     )
@@ -89,6 +89,11 @@ def draw_map(result: Result, *, plan: PlanMap, path: Path) -> Path:
     )
     sheet.text((60, 24), footer, size=small_type, colour=grey)
     return sheet.save(path)
+
+
+def _is_limit(value: float, *, plan: PlanMap) -> bool:
+    """Whether a level, which the contours carry in single precision, is the limit."""
+    return plan.limit is not None and abs(value / plan.limit - 1) < 1e-6
 
 
 def _levels(plan: PlanMap, *, shown: Floats, weights: Floats) -> Levels:

@@ -4,10 +4,12 @@ from dataclasses import replace
 
 import numpy as np
 
+from ..solver.model import Floats, Phasors
+from ..solver.places import nearest_on_segments
 from ..solver.result import Result
 from ..solver.verdict import Judgement
 from .levels import share_levels
-from .plans import Mark, PlanMap, potential_map, touch_map
+from .plans import Mark, PlanMap, finer, potential_map, touch_map
 
 
 def margin_map(result: Result, *, judgement: Judgement) -> PlanMap | None:
@@ -28,6 +30,7 @@ def margin_map(result: Result, *, judgement: Judgement) -> PlanMap | None:
         plan = touch_map(result, metal=metal)
         if plan is None:
             return None
+        plan = _with_edges(plan, judgement)
         factor = verdict.growth_factor * verdict.decrement_factor
         values = 100 * factor * plan.values / judgement.permissible(plan.places)
         what = f"touch of '{metal.name}'"
@@ -53,6 +56,24 @@ def margin_map(result: Result, *, judgement: Judgement) -> PlanMap | None:
         outlines=tuple(item.outline for item in judgement.grounds if item.outline is not None),
     )
     return _where_people_stand(plan, judgement)
+
+
+def _with_edges(plan: PlanMap, judgement: Judgement) -> PlanMap:
+    """The map with small triangles where the ground changes or nobody stands any more."""
+    places, triangles = plan.places, plan.triangles
+    values: Phasors = plan.values
+    outlines = [item.outline for item in judgement.grounds]
+    for outline in (*outlines, judgement.outline):
+        if outline is None:
+            continue
+        ends = np.roll(outline, -1, axis=0)
+
+        def gap(where: Floats, start: Floats = outline, end: Floats = ends) -> Floats:
+            nearest = nearest_on_segments(where, start=start, end=end)
+            return np.asarray(np.linalg.norm(where - nearest, axis=1))
+
+        places, triangles, values = finer(places, triangles=triangles, values=values, gap=gap)
+    return replace(plan, places=places, triangles=triangles, values=np.real(values))
 
 
 def _where_people_stand(plan: PlanMap, judgement: Judgement) -> PlanMap:

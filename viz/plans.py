@@ -1,5 +1,6 @@
 """What the plan maps show: values on the surface and between which points they are."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -147,8 +148,11 @@ def touch_map(result: Result, *, metal: TouchableMetal) -> PlanMap | None:
     if not (np.array(high) > low).all():
         return None
     places, triangles, potential = _samples(result, low=low, high=high)
-    places, triangles, potential = _finer(
-        places, triangles=triangles, values=potential, metal=metal
+    places, triangles, potential = finer(
+        places,
+        triangles=triangles,
+        values=potential,
+        gap=lambda where: metal.distance(where) - metal.reach,
     )
     if not metal.within_reach(places).any():
         return None
@@ -203,17 +207,30 @@ def _samples(
     return places, triangles, result.field.surface_potential(places)
 
 
-def _finer(
-    places: Floats, *, triangles: Integers, values: Phasors, metal: TouchableMetal
+def finer(
+    places: Floats,
+    *,
+    triangles: Integers,
+    values: Phasors,
+    gap: Callable[[Floats], Floats],
 ) -> tuple[Floats, Integers, Phasors]:
-    """Triangles near the edge of the reach cut in 16, so that the edge is drawn smoothly."""
+    """Triangles near an edge cut in 16, so that the edge is drawn smoothly.
+
+    Parameters
+    ----------
+    places : ndarray of float, shape (n, 2)
+        [m]
+    triangles : ndarray of int, shape (m, 3)
+    values : ndarray, shape (n,)
+        At the places; between them they are linear.
+    gap : callable
+        Distance of places from the edge, of either sign. [m]
+    """
     for _ in range(2):
-        gap = metal.distance(places)[triangles]
+        apart = gap(places)[triangles]
         sides = places[triangles] - np.roll(places[triangles], 1, axis=1)
         longest = np.linalg.norm(sides, axis=2).max(axis=1)
-        edge = (gap.min(axis=1) - longest < metal.reach) & (
-            gap.max(axis=1) + longest > metal.reach
-        )
+        edge = (apart.min(axis=1) < longest) & (apart.max(axis=1) > -longest)
         cut = triangles[edge]
         pairs = np.sort(
             np.concatenate([cut[:, [0, 1]], cut[:, [1, 2]], cut[:, [2, 0]]]), axis=1

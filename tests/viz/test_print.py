@@ -9,6 +9,7 @@ from matplotlib.text import Text
 from PIL import Image
 
 from ohmscape.solver.comparison import Comparison, Quantity
+from ohmscape.solver.places import nearest_on_segments
 from ohmscape.viz import comparison as comparing
 from ohmscape.viz.boxes import Box
 from ohmscape.viz.comparison import draw_comparison
@@ -17,6 +18,7 @@ from ohmscape.viz.legend import draw_bands
 from ohmscape.viz.levels import Levels, band_colours
 from ohmscape.viz.map_panel import map_room
 from ohmscape.viz.maps import draw_map
+from ohmscape.viz.margins import margin_map
 from ohmscape.viz.plans import touch_map
 from ohmscape.viz.profiles import draw_profile
 from ohmscape.viz.scene import draw_scene
@@ -121,6 +123,42 @@ def test_the_highest_value_is_never_below_a_level(result, touch, tmp_path, monke
     (levels,) = seen
     assert levels.high == 99.8
     assert (levels.inner < levels.high).all()
+
+
+def test_the_limit_is_a_line_of_its_own_without_a_number(result, tmp_path, monkeypatch):
+    told = []
+    monkeypatch.setattr(
+        "ohmscape.viz.maps.label_contours",
+        lambda sheet, *, contours, **rest: told.extend(value for _, value in contours),
+    )
+    plan = margin_map(result, judgement=result.verdict.judgements[0])
+    draw_map(
+        result,
+        plan=replace(plan, values=plan.values * 190 / plan.values.max(), worst=None),
+        path=tmp_path / "map.png",
+    )
+    levels = {round(value) for value in told}
+    assert {80, 125} <= levels
+    assert 100 not in levels
+
+
+def test_margin_maps_are_fine_where_the_ground_changes(result):
+    judgement = result.verdict.judgements[0]
+    outline = judgement.grounds[1].outline
+    ends = np.roll(outline, -1, axis=0)
+
+    def at_the_edge(plan):
+        corners = plan.places[plan.triangles]
+        sides = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
+        middle = corners.mean(axis=1)
+        gap = np.linalg.norm(
+            middle - nearest_on_segments(middle, start=outline, end=ends), axis=1
+        )
+        return sides[gap < 0.02].max()
+
+    plain = touch_map(result, metal=result.metals[0])
+    fine = margin_map(result, judgement=judgement)
+    assert at_the_edge(fine) == pytest.approx(at_the_edge(plain) / 4, rel=0.01)
 
 
 def test_ends_of_a_legend_do_not_read_as_levels(monkeypatch):
