@@ -273,6 +273,20 @@ def test_nothing_is_wider_than_the_screen(opened, folder, screenshots, name, wid
     assert 0.5 * width < canvas["width"] <= width
 
 
+def test_what_is_wider_than_a_phone_says_so(opened, folder):
+    page = opened(folder / "report.html", width=390, height=844)
+    told = {
+        each.evaluate(
+            "each => (each.scrollWidth > each.clientWidth + 1) === each.matches('.wider')"
+        )
+        for each in page.locator(".sideways").all()
+    }
+    assert told == {True}
+    assert page.locator("#site .sideways.wider").count() >= 1
+    # What is checked stands beside what was found, without any dragging.
+    assert page.locator("#accuracy .sideways.wider").count() == 0
+
+
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_page_can_be_printed(report, screenshots, paper):
     printed = report.pdf(format=paper, path=screenshots / f"printed-{paper}.pdf")

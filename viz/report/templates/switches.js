@@ -11,6 +11,13 @@ for (const group of document.querySelectorAll("[data-switch]")) {
     for (const draw of redraw) draw();
   });
 }
+// Tables and pictures that go on beyond the screen say so.
+redraw.push(() => {
+  for (const each of document.querySelectorAll(".sideways")) {
+    each.classList.toggle("wider", each.scrollWidth > each.clientWidth + 1);
+  }
+});
+window.addEventListener("load", () => redraw[0]());
 for (const link of document.querySelectorAll(".contents a")) {
   link.addEventListener("click", () => { link.closest("details").open = false; });
 }
