@@ -12,8 +12,9 @@ from .figures import figure_style, save_figure
 from .wording import Unit, cautions_for, scaled_unit, significant, with_unit
 
 _grey = "0.45"
-_width, _row, _above, _below = 20.0, 0.75, 1.35, 1.4  # inches; a row is a variant
-_columns, _names, _type = 3, 0.19, 15
+_width, _dots = 16.0, 125
+_row, _above, _below = 0.75, 1.35, 1.4  # inches; a row is a variant
+_columns, _names, _type = 3, 0.2, 14
 
 
 def value_text(quantity: Quantity, row: int) -> str:
@@ -33,7 +34,7 @@ def quantity_text(quantity: Quantity, row: int) -> str:
 
 
 def draw_comparison(comparison: Comparison, *, title: str, path: Path) -> Path:
-    """Draw all variants against each quantity; the worst is marked by shape and in words.
+    """Draw all variants against each quantity; the worst is marked by shape and weight.
 
     Parameters
     ----------
@@ -64,26 +65,27 @@ def _figure(comparison: Comparison, *, title: str) -> Any:
     lines = -(-len(quantities) // columns)
     tall = _row * count
     height = _above + lines * (tall + _below)
-    figure = Figure(figsize=(_width, height), dpi=100, facecolor="white")
-    shown = shorten(" ".join(title.split()), 100, placeholder=" …")
+    figure = Figure(figsize=(_width, height), dpi=_dots, facecolor="white")
+    shown = shorten(" ".join(title.split()), 85, placeholder=" …")
     figure.text(0.02, 1 - 0.42 / height, shown, fontsize=20, color=_grey)
-    figure.text(0.02, 1 - 0.95 / height, "Variants side by side", fontsize=24, weight="bold")
-    figure.text(0.02, 0.25 / height, cautions_for()[0], fontsize=15, color=_grey)
+    heading = "Variants side by side; ◆ the worst"
+    figure.text(0.02, 1 - 0.95 / height, heading, fontsize=24, weight="bold")
+    figure.text(0.02, 0.25 / height, cautions_for()[0], fontsize=14, color=_grey)
     room = (0.985 - _names) / columns
-    names = [shorten(name, 30, placeholder=" …") for name in comparison.names]
+    names = [shorten(name, 26, placeholder=" …") for name in comparison.names]
     for number, quantity in enumerate(quantities):
         line, column = divmod(number, columns)
         bottom = height - _above - tall - line * (tall + _below)
-        where = (_names + column * room, bottom / height, 0.9 * room, tall / height)
+        where = (_names + column * room, bottom / height, 0.86 * room, tall / height)
         axes = figure.add_axes(where)
-        _draw_quantity(axes, quantity, width=0.9 * room * _width * 72)
+        _draw_quantity(axes, quantity, width=0.86 * room * _width * 72)
         axes.set_yticks(range(count))
         axes.set_yticklabels(names if column == 0 else [])
     return figure
 
 
 def _draw_quantity(axes: Any, quantity: Quantity, *, width: float) -> None:
-    """Bars from zero, the values written above them, the worst filled and named."""
+    """Bars from zero, the values written above them, the worst filled."""
     largest = float(np.nanmax(quantity.values))
     prefixed = quantity.unit not in ("Ω", "%")
     unit = scaled_unit(largest, symbol=quantity.unit) if prefixed else Unit(1.0, quantity.unit)
@@ -111,28 +113,27 @@ def _draw_quantity(axes: Any, quantity: Quantity, *, width: float) -> None:
             weight="bold" if worst else "normal",
             va="bottom",
         )
-    axes.set_xlim(0, 1.08 * largest * unit.factor)
+    end = 1.08 * largest * unit.factor
+    axes.set_xticks([tick for tick in _few_ticks().tick_values(0, end) if tick <= end])
+    axes.set_xlim(0, end)
     axes.set_ylim(len(quantity.values) - 0.5, -0.75)
-    axes.set_xlabel(shorten(f"{quantity.name} [{unit.symbol}]", 46, placeholder=" …"))
-    axes.xaxis.set_major_locator(_few_ticks())
+    axes.set_xlabel(shorten(f"{quantity.name} [{unit.symbol}]", 34, placeholder=" …"))
     axes.tick_params(axis="y", length=0)
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
 
 
 def _bar_text(quantity: Quantity, row: int, *, width: float) -> str:
-    """Value and what it belongs to, cut to a width in points, and whether it is the worst."""
+    """Value and what it belongs to, cut to a width in points."""
     from matplotlib.font_manager import FontProperties
     from matplotlib.textpath import text_to_path
 
-    worst = row == quantity.worst
-    font = FontProperties(size=_type, weight="bold" if worst else "normal")
-    end = " · worst" if worst else ""
+    font = FontProperties(size=_type, weight="bold" if row == quantity.worst else "normal")
     place = quantity.places[row]
-    text = quantity_text(quantity, row) + end
+    text = quantity_text(quantity, row)
     while place and text_to_path.get_text_width_height_descent(text, font, False)[0] > width:
         place = place[:-1].rstrip()
-        text = f"{value_text(quantity, row)} ({place}…)" + end
+        text = f"{value_text(quantity, row)} ({place}…)"
     return text
 
 
