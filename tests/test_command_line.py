@@ -132,6 +132,14 @@ def test_an_unknown_case_lists_the_shipped_ones():
     assert "driven-rod" in done.stderr
 
 
+def test_a_folder_of_its_name_does_not_hide_a_shipped_case(tmp_path, monkeypatch):
+    # A result may well be kept in a folder named after its case.
+    (tmp_path / "driven-rod").mkdir()
+    monkeypatch.chdir(tmp_path)
+    done = CliRunner().invoke(main, ["check", "driven-rod"])
+    assert done.exit_code == 0, done.output
+
+
 def test_a_result_not_trustworthy_ends_with_1_and_writes_nothing(
     case_file, tmp_path, monkeypatch
 ):

@@ -28,7 +28,7 @@ def read_case(name: str) -> "Case":
     from ..cases.loading import load_case
     from ..cases.shipped import shipped_case_path, shipped_cases
 
-    if not Path(name).exists() and name in shipped_cases():
+    if not Path(name).is_file() and name in shipped_cases():
         return load_case(shipped_case_path(name))
     if not Path(name).exists():
         listed = ", ".join(shipped_cases())

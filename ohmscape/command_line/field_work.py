@@ -40,7 +40,7 @@ def soil(
     folder = output or Path(f"{Path(survey).stem}-soil")
     check_soil_folder(folder)
     number = int(layers) if layers not in (None, "supported") else None
-    shipped = not Path(survey).exists() and survey in shipped_cases()
+    shipped = not Path(survey).is_file() and survey in shipped_cases()
     with progress_shown(quiet=quiet) as progress:
         progress("reading the survey, fitting layers", 0.0)
         if shipped or Path(survey).suffix.lower() in (".yaml", ".yml"):
@@ -132,7 +132,9 @@ def earth_test(
 
         folder = output or Path(f"{Path(case).stem}-earth-test")
         check_test_folder(folder)
-        predicting, saving = parts(progress, [4.0, 0.5 if no_pictures else 1.0])
+        # The field of thin conductors takes less than drawing, of finite elements far more.
+        costs = [8.0 if elements else 1.0, 0.3 if no_pictures else 2.0]
+        predicting, saving = parts(progress, costs)
         found = predict_tests(read, elements=elements, progress=predicting)
         files = save_predictions(
             found,
