@@ -417,10 +417,20 @@ def test_tables_to_be_filled_in_have_room_and_others_do_not(result):
     press = _Press(result, result, "SI", "earth")
     press.width = 500.0
     signing, noted = (
-        next(iter(press.block(Table(("", "a", "note"), rows))))._content[0]
+        next(iter(press.block(Table(("", "a", "note"), rows))))
         for rows in ((("Made by", "", ""),), (("Made by", "x", ""),))
     )
     assert signing.wrap(500, 500)[1] > noted.wrap(500, 500)[1] + 10
+
+
+def test_short_tables_stay_with_their_heading_and_caption(result):
+    press = _Press(result, result, "SI", "earth")
+    press.width = 500.0
+    for count, kept in ((3, True), (30, False)):
+        table = Table(("a", "b"), (("x", "y"),) * count, "caption")
+        made, caption = press.block(table)
+        assert bool(made.getKeepWithNext()) == kept
+        assert not caption.getKeepWithNext()
 
 
 def test_report_names_both_files(result, tmp_path):

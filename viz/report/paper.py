@@ -202,7 +202,7 @@ class _Press:
             yield from self._listing(block)
 
     def _table(self, table: Table) -> Iterator[Any]:
-        from reportlab.platypus import KeepTogether, Spacer
+        from reportlab.platypus import Spacer
         from reportlab.platypus import Table as Set
 
         rows = [[self.read(cell) for cell in row] for row in table.rows]
@@ -237,10 +237,9 @@ class _Press:
         below = Spacer(1, 8)
         if table.caption:
             below = self.text(table.caption, size=_small, ink="#565d66", after=8)
-        if len(rows) <= _few_rows:
-            yield KeepTogether([made, below])
-        else:
-            yield from (made, below)
+        # With the heading above it too; what is kept together cannot be nested.
+        made.keepWithNext = len(rows) <= _few_rows
+        yield from (made, below)
 
     def _widths(self, rows: list[list[str]], *, to_fill: bool) -> list[float]:
         """Widths of columns: each its longest word at least, the rest by how much it holds."""
