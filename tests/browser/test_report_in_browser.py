@@ -27,8 +27,17 @@ def report(opened, folder):
     return opened(folder / "report.html")
 
 
-def pointed(page, x, y, *, low, high):
+def extent(page):
+    """Corners of what the map shows."""
+    numbers = page.locator("#map-stage").get_attribute("data-extent").split()
+    return np.array(numbers, dtype=float).reshape(2, 2)
+
+
+def pointed(page, x, y):
     """Move the pointer to a plan place; give where the page says it is and what it shows."""
+    low, high = extent(page)
+    assert low[0] <= x <= high[0]
+    assert low[1] <= y <= high[1]
     stage = page.locator("#map-over")
     stage.scroll_into_view_if_needed()
     box = stage.bounding_box()
@@ -54,8 +63,9 @@ def test_page_opens_offline_and_complains_of_nothing(report, result):
 
 
 def test_map_reads_what_the_result_file_holds(report, result):
-    surface, area = result.surface, result.area
+    surface = result.surface
     triangles = Triangulation(*surface.places.T, surface.triangles)
+    report.locator("[data-layer=potential]").click()
 
     def expected(values, at):
         return float(LinearTriInterpolator(triangles, values)(*at))
@@ -73,7 +83,7 @@ def test_map_reads_what_the_result_file_holds(report, result):
         (39.2, 31.1),
         (11.1, 4.7),
     ]:
-        at, cells = pointed(report, *place, low=area.low, high=area.high)
+        at, cells = pointed(report, *place)
         # Within a pixel of where the pointer was sent.
         assert np.abs(np.subtract(at, place)).max() < 0.2
         soil = expected(potential, at)
@@ -95,7 +105,8 @@ def test_map_reads_what_the_result_file_holds(report, result):
 
 
 def test_map_holds_voltages_against_the_limit_of_the_ground(report, result):
-    verdict, area = result.verdict, result.area
+    verdict = result.verdict
+    report.locator("[data-layer=potential]").click()
     factor = verdict.growth_factor * verdict.decrement_factor
     rise = abs(result.operating.voltage[0])
     yard, fence, walking = verdict.judgements
@@ -104,7 +115,7 @@ def test_map_holds_voltages_against_the_limit_of_the_ground(report, result):
         ((40.6, -0.6), fence, "share1"),
         ((39.5, 20.0), fence, "share1"),
     ]:
-        at, cells = pointed(report, *place, low=area.low, high=area.high)
+        at, cells = pointed(report, *place)
         share, told = cells[key].split("\n")
         voltage, limit, margin = re.fullmatch(
             r"(.*) of (.*) permissible, margin (.*)", told
@@ -119,7 +130,7 @@ def test_map_holds_voltages_against_the_limit_of_the_ground(report, result):
         percent = float(share.split()[1])
         assert percent == pytest.approx(100 * field / allowed, rel=0.05)
         assert share.startswith("✕" if percent > 100 else "✓")
-    outside = pointed(report, 20.0, -4.0, low=area.low, high=area.high)[1]
+    outside = pointed(report, 20.0, -4.0)[1]
     assert "share0" not in outside  # nobody is judged inside the yard from there
     assert "share2" in outside
     assert walking.kind == "step"
@@ -139,14 +150,14 @@ def test_every_map_can_be_chosen(report):
 
 
 def test_a_step_map_shows_where_the_other_foot_is(report, result):
-    surface, area = result.surface, result.area
+    surface = result.surface
     triangles = Triangulation(*surface.places.T, surface.triangles)
     stage = report.locator("#map-stage")
-    pointed(report, 20.0, 15.0, low=area.low, high=area.high)
+    pointed(report, 20.0, 15.0)
     assert stage.get_attribute("data-other-foot") is None  # that map shows touch voltages
     report.locator("[data-layer=step]").click()
     for place in [(41.0, -1.2), (-2.0, 14.0), (30.0, 31.5)]:
-        at, cells = pointed(report, *place, low=area.low, high=area.high)
+        at, cells = pointed(report, *place)
         other = [float(part) for part in stage.get_attribute("data-other-foot").split()]
         assert np.hypot(*np.subtract(other, at)) == pytest.approx(surface.pace)
         ends = result.field.surface_potential([at, other])
@@ -168,8 +179,7 @@ def test_variants_are_chosen_on_the_map(opened, varied, screenshots):
         button.click()
         assert button.get_attribute("aria-pressed") == "true"
         assert told[number] in page.locator("#map-heading").inner_text()
-        area = result.area
-        at, cells = pointed(page, 1.1, -0.7, low=area.low, high=area.high)
+        at, cells = pointed(page, 1.1, -0.7)
         field = result.field.surface_potential([at])[0]
         # Samples 0.2 m apart are linear between them: 1 % of the rise so near to the rod.
         assert volts(cells["potential"]) == pytest.approx(abs(field), abs=0.01 * result.rise)
@@ -185,6 +195,23 @@ def test_variants_are_chosen_on_the_map(opened, varied, screenshots):
 
 def test_a_case_without_variants_has_none_to_choose(report):
     assert report.locator("#map-variants button").count() == 0
+
+
+def test_a_touch_map_shows_what_is_within_reach(report, result):
+    area, fence = result.area, result.metals[1]
+    report.locator("[data-layer=touch1]").click()
+    low, high = extent(report)
+    assert np.allclose([low, high], [[-1.5, -1.5], [41.5, 31.5]])  # reach and half a metre
+    at, cells = pointed(report, 40.6, -0.7)
+    assert fence.within_reach(np.array([at])).all()
+    assert "touch1" in cells
+    report.locator("[data-layer=step]").click()
+    assert np.allclose(extent(report), [area.low, area.high])
+    # The place that was read is still shown.
+    assert report.locator("#read-out dd[data-key=step]").count() == 1
+    pointed(report, -6.0, 20.0)
+    report.locator("[data-layer=touch1]").click()  # where that place is not
+    assert report.locator("#read-out dd[data-key=place]").count() == 0
 
 
 def test_arrow_keys_move_the_place_that_is_read(report):
@@ -244,8 +271,7 @@ def test_units_and_vocabulary_switch_independently(report):
 
 
 def test_read_out_follows_the_units(report, result):
-    area = result.area
-    at, cells = pointed(report, 10.0, 10.0, low=area.low, high=area.high)
+    at, cells = pointed(report, 10.0, 10.0)
     assert cells["place"] == f"({at[0]:.2f}, {at[1]:.2f}) m"
     report.locator("[data-value=US]").click()
     feet = report.locator("#read-out dd[data-key=place]").inner_text()

@@ -1,6 +1,6 @@
 // Maps of the surface: what is chosen, and what is read at the pointer.
 (() => {
-  const { low, high, variants } = surface;
+  const { variants } = surface;
   const stage = document.getElementById("map-stage");
   const base = document.getElementById("map-base"), over = document.getElementById("map-over");
   const readOut = document.getElementById("read-out");
@@ -8,7 +8,7 @@
   const first = variant.marks.filter((mark) => mark.layer.startsWith("share") && variant.byKey[mark.layer])
     .sort((a, b) => b.value - a.value)[0];
   let current = first ? variant.byKey[first.layer] : variant.layers[0];
-  let at = null, view = null;
+  let at = null, view = null, views = {};
 
   // What all layers say where the pointer is; nothing outside of the samples.
   function readings() {
@@ -71,13 +71,14 @@
     read(found);
   }
   function moveTo(x, y) {
+    const { low, high } = view;
     at = [Math.min(high[0], Math.max(low[0], x)), Math.min(high[1], Math.max(low[1], y))];
     point();
   }
   function fromEvent(event) {
     const place = over.getBoundingClientRect(), { box, plot, ratio } = view;
     const px = (event.clientX - place.left - box.left) * ratio, py = (event.clientY - place.top - box.top) * ratio;
-    moveTo(low[0] + px / plot.w * view.dx, high[1] - py / plot.h * view.dy);
+    moveTo(view.low[0] + px / plot.w * view.dx, view.high[1] - py / plot.h * view.dy);
   }
   over.addEventListener("pointermove", fromEvent);
   over.addEventListener("pointerdown", fromEvent);
@@ -86,7 +87,7 @@
     const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[event.key];
     if (!way) return;
     event.preventDefault();
-    const [x, y] = at || [(low[0] + high[0]) / 2, (low[1] + high[1]) / 2];
+    const [x, y] = at || [0, 1].map((k) => (view.low[k] + view.high[k]) / 2);
     moveTo(x + way[0] * step, y + way[1] * step);
   });
 
@@ -142,15 +143,21 @@
     for (const button of choices.children) button.setAttribute("aria-pressed", String(button.dataset.layer === current.key));
     for (const button of conditions.children) button.setAttribute("aria-pressed", String(variants[button.dataset.variant] === variant));
   }
-  function draw() {
-    if (!view || view.width !== Math.max(240, stage.clientWidth)) {
-      view = mapView(stage);
-      for (const canvas of [base, over]) {
-        canvas.width = Math.round(view.width * view.ratio); canvas.height = Math.round(view.height * view.ratio);
-      }
-      stage.dataset.top = view.box.top;
+  // The view that suits what is chosen; each is made once for a width of the stage.
+  function choose() {
+    if (view && view.width !== Math.max(240, stage.clientWidth)) views = {};
+    const metal = metalOf(variant, current), key = metal ? metal.name : "";
+    view = (views[key] ||= mapView(stage, extentOf(metal)));
+    for (const canvas of [base, over]) {
+      canvas.width = Math.round(view.width * view.ratio); canvas.height = Math.round(view.height * view.ratio);
     }
-    drawKey(); drawMap(base, view, variant, current); point();
+    const outside = at && [0, 1].some((k) => at[k] < view.low[k] || at[k] > view.high[k]);
+    if (outside) at = null;
+    stage.dataset.top = view.box.top;
+    stage.dataset.extent = [...view.low, ...view.high].join(" ");
+  }
+  function draw() {
+    choose(); drawKey(); drawMap(base, view, variant, current); point();
   }
   redraw.push(draw);
   addChoices();

@@ -8,6 +8,10 @@ function valueText(layer, value) {
   return layer.unit === "%" ? `${significant(value)} %` : withUnit(value, "V");
 }
 
+function metalOf(variant, layer) {
+  return layer.metal || (layer.of && variant.byKey[layer.of].metal);
+}
+
 function drawMap(canvas, view, variant, layer) {
   const picture = (view.pictures[`${variant.name}/${layer.key}`] ||= mapPicture(view, variant, layer));
   const pen = canvas.getContext("2d"), { ratio, box, plot } = view;
@@ -24,7 +28,7 @@ function drawMap(canvas, view, variant, layer) {
   for (const ground of layer.grounds || []) {
     if (ground.outline) trace(pen, view, ground.outline, true, [2, 3], "#000", 1.2);
   }
-  const touched = layer.metal || (layer.of && variant.byKey[layer.of].metal);
+  const touched = metalOf(variant, layer);
   if (touched) drawTouchable(pen, view, touched);
   if (variant.outline && layer.pace) drawStepOutline(pen, view, variant.outline.segments);
   pen.restore();
@@ -80,7 +84,7 @@ function drawMetal(pen, view) {
   }
 }
 function drawAxes(pen, view) {
-  const unit = lengthUnit(), { box, plot, ratio, sx, sy } = view, { low, high, north } = surface;
+  const unit = lengthUnit(), { box, plot, ratio, sx, sy, low, high } = view, { north } = surface;
   const right = box.left + plot.w / ratio, bottom = box.top + plot.h / ratio;
   pen.strokeStyle = "#333"; pen.lineWidth = 1; pen.strokeRect(box.left, box.top, plot.w / ratio, plot.h / ratio);
   pen.fillStyle = "#222"; pen.font = "12px sans-serif";
@@ -136,8 +140,12 @@ function drawLabels(pen, view, layer, edges, marks) {
       const x = edge[n] % plot.w, y = Math.floor(edge[n] / plot.w);
       if (x < half || x > plot.w - half || y < 10 * ratio || y > plot.h - 10 * ratio) continue;
       let gap = 120 * ratio;
-      for (const [tx, ty] of taken) gap = Math.min(gap, Math.hypot((x - tx) * 0.6, y - ty));
-      if (gap > room) { room = gap; best = [x, y]; }
+      for (const [tx, ty, wide = 0] of taken) {
+        // Side by side only where both boxes have room.
+        if (Math.abs(y - ty) < 18 * ratio && Math.abs(x - tx) < half + wide) gap = 0;
+        gap = Math.min(gap, Math.hypot((x - tx) * 0.6, y - ty));
+      }
+      if (gap > room) { room = gap; best = [x, y, half]; }
     }
     if (!best || room < 22 * ratio) continue;
     taken.push(best);

@@ -1,6 +1,15 @@
-// One size of a map: which triangle each pixel lies in, and the picture of a layer in pixels.
-function mapView(stage) {
-  const { X, Y, corners, low, high } = surface;
+// One view of a map: which triangle each pixel lies in, and the picture of a layer in pixels.
+// All of the area, or what is within reach of a metal, which may be a small part of it.
+function extentOf(metal) {
+  if (!metal) return [surface.low, surface.high];
+  const far = metal.reach + 0.5;
+  const along = (k) => metal.vertices.map((vertex) => vertex[k]);
+  const low = [0, 1].map((k) => Math.max(surface.low[k], Math.min(...along(k)) - far));
+  const high = [0, 1].map((k) => Math.min(surface.high[k], Math.max(...along(k)) + far));
+  return [low, high];
+}
+function mapView(stage, [low, high]) {
+  const { X, Y, corners } = surface;
   const width = Math.max(240, stage.clientWidth), ratio = Math.min(2, window.devicePixelRatio || 1);
   const [dx, dy] = [high[0] - low[0], high[1] - low[1]];
   const box = { left: 56, right: 10, top: surface.north === null ? 10 : 52, bottom: 44 };
@@ -26,7 +35,7 @@ function mapView(stage) {
     }
   }
   return {
-    width, height: plot.h / ratio + box.top + box.bottom, ratio, box, plot, dx, dy, px, py,
+    low, high, width, height: plot.h / ratio + box.top + box.bottom, ratio, box, plot, dx, dy, px, py,
     // Places in pixels of the page, within the stage.
     sx: (x) => box.left + px(x) / ratio,
     sy: (y) => box.top + py(y) / ratio,
