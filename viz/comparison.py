@@ -12,9 +12,9 @@ from .figures import figure_style, save_figure
 from .wording import Unit, cautions_for, scaled_unit, significant, with_unit
 
 _grey = "0.45"
-_width, _dots = 16.0, 125
+_dots = 125
 _row, _above, _below = 0.75, 1.35, 1.4  # inches; a row is a variant
-_columns, _names, _type = 3, 0.2, 14
+_names, _type = 3.2, 14  # room for names of variants [inch]; size of type [point]
 
 
 def value_text(quantity: Quantity, row: int) -> str:
@@ -52,33 +52,49 @@ def draw_comparison(comparison: Comparison, *, title: str, path: Path) -> Path:
     import matplotlib as mpl
 
     with mpl.rc_context(figure_style):
-        save_figure(_figure(comparison, title=title), path, ending=path.suffix[1:])
+        save_figure(comparison_figure(comparison, title=title), path, ending=path.suffix[1:])
     return path
 
 
-def _figure(comparison: Comparison, *, title: str) -> Any:
-    """Figure of a comparison: some quantities beside one another, the rest below."""
+def comparison_figure(
+    comparison: Comparison, *, title: str = "", width: float = 16.0, columns: int = 3
+) -> Any:
+    """Figure of a comparison: some quantities beside one another, the rest below.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        What to show.
+    title : str
+        Title of the case; without one there is no heading and no caution, which a page has.
+    width : float
+        [inch]
+    columns : int
+        How many quantities stand beside one another.
+    """
     from matplotlib.figure import Figure  # no pyplot: nothing global, no window
 
     count, quantities = len(comparison.names), comparison.quantities
-    columns = min(_columns, len(quantities))
+    columns = min(columns, len(quantities))
     lines = -(-len(quantities) // columns)
-    tall = _row * count
-    height = _above + lines * (tall + _below)
-    figure = Figure(figsize=(_width, height), dpi=_dots, facecolor="white")
-    shown = shorten(" ".join(title.split()), 85, placeholder=" …")
-    figure.text(0.02, 1 - 0.42 / height, shown, fontsize=20, color=_grey)
-    heading = "Variants side by side; ◆ the worst"
-    figure.text(0.02, 1 - 0.95 / height, heading, fontsize=24, weight="bold")
-    figure.text(0.02, 0.25 / height, cautions_for()[0], fontsize=14, color=_grey)
-    room = (0.985 - _names) / columns
+    tall, above = _row * count, _above if title else 0.1
+    below = _below if title else 0.9
+    height = above + lines * (tall + below)
+    figure = Figure(figsize=(width, height), dpi=_dots, facecolor="white")
+    if title:
+        shown = shorten(" ".join(title.split()), 85, placeholder=" …")
+        figure.text(0.02, 1 - 0.42 / height, shown, fontsize=20, color=_grey)
+        heading = "Variants side by side; ◆ the worst"
+        figure.text(0.02, 1 - 0.95 / height, heading, fontsize=24, weight="bold")
+        figure.text(0.02, 0.25 / height, cautions_for()[0], fontsize=14, color=_grey)
+    room = (0.985 - _names / width) / columns
     names = [shorten(name, 26, placeholder=" …") for name in comparison.names]
     for number, quantity in enumerate(quantities):
         line, column = divmod(number, columns)
-        bottom = height - _above - tall - line * (tall + _below)
-        where = (_names + column * room, bottom / height, 0.86 * room, tall / height)
+        bottom = height - above - tall - line * (tall + below)
+        where = (_names / width + column * room, bottom / height, 0.86 * room, tall / height)
         axes = figure.add_axes(where)
-        _draw_quantity(axes, quantity, width=0.86 * room * _width * 72)
+        _draw_quantity(axes, quantity, width=0.86 * room * width * 72)
         axes.set_yticks(range(count))
         axes.set_yticklabels(names if column == 0 else [])
     return figure

@@ -14,12 +14,12 @@ from ohmscape.viz import comparison as comparing
 from ohmscape.viz.boxes import Box
 from ohmscape.viz.comparison import draw_comparison
 from ohmscape.viz.frame import Frame
-from ohmscape.viz.legend import draw_bands
+from ohmscape.viz.legend import draw_bands, draw_group_key, group_state
 from ohmscape.viz.levels import Levels, band_colours
 from ohmscape.viz.map_panel import map_room
 from ohmscape.viz.maps import draw_map
 from ohmscape.viz.margins import margin_map
-from ohmscape.viz.plans import touch_map
+from ohmscape.viz.plans import step_map, touch_map
 from ohmscape.viz.profiles import draw_profile
 from ohmscape.viz.scene import draw_scene
 from ohmscape.viz.scene_panel import shown_leakage
@@ -193,7 +193,7 @@ def _compared(place, *, count):
 @pytest.mark.parametrize("count", [1, 2, 5, 8])
 @pytest.mark.parametrize("place", ["", "tap", "at the fence from outside, in the rain " * 2])
 def test_no_text_of_a_comparison_is_cut_off_or_on_another(count, place):
-    figure = comparing._figure(_compared(place, count=count), title="Title " * 40)
+    figure = comparing.comparison_figure(_compared(place, count=count), title="Title " * 40)
     figure.draw_without_rendering()
     used, page = figure.get_tightbbox(), figure.bbox_inches
     assert min(used.x0, used.y0, page.x1 - used.x1, page.y1 - used.y1) > 0
@@ -227,3 +227,28 @@ def test_the_scene_names_the_unit_of_its_lengths(result, tmp_path, monkeypatch):
     draw_scene(replace(result, units="US"), path=tmp_path / "scene.png")
     assert any(text.endswith("A/ft]") for text in texts)
     assert not [text for text in texts if re.search(r"\d m\b|A/m", text)]
+
+
+def test_a_key_has_no_line_that_the_map_has_not(result):
+    verdict = result.verdict
+    outline = verdict.step_outline
+    assert outline is not None
+    assert step_map(result).curve is not None
+    none = replace(outline, segments=np.zeros((0, 2, 2)))
+    assert step_map(replace(result, verdict=replace(verdict, step_outline=none))).curve is None
+
+
+def test_the_rise_of_an_electrode_is_kept_beside_a_long_name(result, monkeypatch):
+    sheet, texts = Sheet((2000, 1500)), []
+    monkeypatch.setattr(
+        Sheet, "text", lambda self, at, text, **options: texts.append(text) or Box(0, 0, 1, 1)
+    )
+    conductors = replace(
+        result.solution.conductors,
+        group_names=tuple(f"pole ground number {k} beside the road" for k in (1, 2)),
+    )
+    named = replace(result, solution=replace(result.solution, conductors=conductors))
+    draw_group_key(sheet, box=Box(0, 0, 480, 900), result=named)
+    assert [text for text in texts if text.startswith("pole ground number 2")]
+    for group in (0, 1):
+        assert group_state(result, group=group).removeprefix(": ") in texts

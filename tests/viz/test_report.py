@@ -452,6 +452,17 @@ def test_pictures_are_drawn_in_both_units(result):
     assert picture.draw("SI", "svg") == drawn[0]
 
 
+def test_variants_are_drawn_side_by_side_once_for_both_units(result, tmp_path):
+    other = replace(result, variant="dry year")
+    section = next(s for s in sections([result, other], made=_made) if s.key == "resistance")
+    (picture,) = (block for block in section.blocks if isinstance(block, Picture))
+    assert picture.draw("SI", "svg") == picture.draw("US", "svg")
+    page = write_page([result, other], tmp_path / "report.html", made=_made).read_text("utf-8")
+    shown = [page.count(f'<img data-units="{units}"') for units in ("", "SI", "US")]
+    assert shown[0] == 1
+    assert shown[1] == shown[2] > 0
+
+
 def test_pieces_of_text_can_be_joined():
     joined = Text(("a",)) + "b" + say("{rod}")
     assert joined.plain(units="SI", vocabulary="ground") == "abground rod"

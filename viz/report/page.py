@@ -120,13 +120,15 @@ def _hash(script: str) -> str:
     return f"sha256-{base64.b64encode(digest).decode()}"
 
 
-def _pictured(picture: Picture) -> list[dict[str, Any]]:
-    """The drawing in each unit system as an address that holds it."""
+def _pictured(picture: Picture) -> list[dict[str, str]]:
+    """The drawing in each unit system as an address that holds it; once if it is the same."""
+    drawn: dict[str, bytes] = {units: picture.draw(units, "svg") for units in UNITS}
+    if len(set(drawn.values())) == 1:
+        drawn = {"": drawn[UNITS[0]]}
     return [
         {
             "units": units,
-            "address": "data:image/svg+xml;base64,"
-            + base64.b64encode(picture.draw(units, "svg")).decode(),
+            "address": f"data:image/svg+xml;base64,{base64.b64encode(data).decode()}",
         }
-        for units in UNITS
+        for units, data in drawn.items()
     ]

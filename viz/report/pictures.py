@@ -6,9 +6,11 @@ from typing import Any
 
 import numpy as np
 
+from ...solver.comparison import Comparison
 from ...solver.model import Floats
 from ...solver.result import Profile, Result
 from ...solver.soundings import Sounding
+from ..comparison import comparison_figure
 from ..figures import dashes, figure_style, markers, save_figure
 from ..north import north_in, north_text
 from ..profiles import profile_figure
@@ -193,6 +195,14 @@ def _surroundings(axes: Any, result: Result, factor: float) -> None:
         )
         arrow.arrow_patch.set_clip_path(axes.patch)  # a line may lead out of the map
         axes.plot(*ends.T, color="#1b4f8a", linewidth=0.8, label=f"profile: {profile.name}")
+
+
+def comparison_picture(compared: Comparison) -> Picture:
+    """The case and its variants side by side."""
+    caption = "The case and its variants side by side, from zero; filled and bold: the worst."
+    return figure_picture(
+        lambda units: comparison_figure(compared, width=page_width, columns=2), caption
+    )
 
 
 def section_picture(result: Result) -> Picture:

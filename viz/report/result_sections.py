@@ -4,13 +4,13 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from ...solver.comparison import comparison
+from ...solver.comparison import Comparison, comparison
 from ...solver.result import Result
 from ..comparison import quantity_text
 from ..wording import phasor_text
 from .amounts import amperes_per_length, length, ohms, percent, place, small_percent, volts
 from .contents import Block, Cell, Live, Paragraph, Section, Table
-from .pictures import profile_picture, section_picture
+from .pictures import comparison_picture, profile_picture, section_picture
 from .text import say
 from .verdict_section import between, outcome_words
 
@@ -52,12 +52,13 @@ def resistance_section(results: Sequence[Result]) -> Section:
     table = Table((*header, "Current into the soil", "Bonded to"), tuple(rows), caption)
     blocks: list[Block] = [table]
     if len(results) > 1:
-        blocks.append(_variants(results))
+        compared = comparison(results)
+        blocks.append(comparison_picture(compared))
+        blocks.append(_variants(compared))
     return Section("resistance", say("{Resistance} and {rise}"), tuple(blocks))
 
 
-def _variants(results: Sequence[Result]) -> Table:
-    compared = comparison(results)
+def _variants(compared: Comparison) -> Table:
     rows: list[tuple[Cell, ...]] = []
     for number, name in enumerate(compared.names):
         cells = [name]
