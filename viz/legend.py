@@ -78,32 +78,52 @@ def group_dash(group: int) -> tuple[float, ...]:
 
 def group_text(result: Result, *, group: int) -> str:
     """Name of a group, its rise, and whether it floats."""
+    return result.group_names[group] + group_state(result, group=group)
+
+
+def group_state(result: Result, *, group: int) -> str:
+    """Rise of a group, and whether it floats, to stand after its name."""
     rise = phasor_text(result.operating.voltage[group], symbol="V")
     floats = ", floating" if result.drives[group].kind == "floating" else ""
-    return f"{result.group_names[group]}: {rise}{floats}"
+    return f": {rise}{floats}"
 
 
 def draw_group_key(sheet: Sheet, *, box: Box, result: Result) -> float:
     """Key of the electrodes, their line patterns and rise; gives the height left below."""
     sheet.text((box.left, box.top), "Electrodes", size=plain_type, bold=True, anchor=(0, 1))
     y = box.top - 54
-    count = len(result.group_names)
-    for group in range(min(count, _most_groups)):
-        sheet.path([(box.left, y), (box.left + 70, y)], width=4, dash=group_dash(group))
-        text = sheet.fit(group_text(result, group=group), size=plain_type, width=box.width - 84)
-        sheet.text((box.left + 84, y), text, size=plain_type, anchor=(0, 0.5))
-        y -= 42
-    if count > _most_groups:
-        more = f"and {count - _most_groups} more, patterns repeat"
-        sheet.text((box.left, y), more, size=plain_type, anchor=(0, 0.5))
-        y -= 42
+    for number, lines in enumerate(_group_lines(sheet, result=result, width=box.width)):
+        left = box.left
+        if number < _most_groups:
+            left += 84
+            dash = group_dash(number)
+            sheet.path([(box.left, y), (box.left + 70, y)], width=4, dash=dash)
+        for line in lines:
+            sheet.text((left, y), line, size=plain_type, anchor=(0, 0.5))
+            y -= _spacing
+        y -= 5
     return y
 
 
-def group_key_height(result: Result) -> float:
+def group_key_height(sheet: Sheet, *, result: Result, width: float) -> float:
     """What the key of the electrodes takes. [pixel]"""
-    count = len(result.group_names)
-    return 54 + 42 * (min(count, _most_groups) + (count > _most_groups))
+    entries = _group_lines(sheet, result=result, width=width)
+    return 54 + sum(_spacing * len(lines) + 5 for lines in entries)
+
+
+def _group_lines(sheet: Sheet, *, result: Result, width: float) -> list[list[str]]:
+    """Entries of the key of the electrodes, a long name on a line of its own."""
+    count, room, found = len(result.group_names), width - 84, []
+    for group in range(min(count, _most_groups)):
+        text = group_text(result, group=group)
+        lines = [text]
+        if sheet.text_size(text, size=plain_type)[0] > room:
+            name = sheet.fit(result.group_names[group], size=plain_type, width=room)
+            lines = [name, group_state(result, group=group).removeprefix(": ")]
+        found.append(lines)
+    if count > _most_groups:
+        found.append([f"and {count - _most_groups} more, patterns repeat"])
+    return found
 
 
 def draw_key_line(

@@ -15,8 +15,9 @@ from .wording import Unit, length_unit, place_text, scaled_unit
 
 map_room = Box(180, 160, 1410, 1270)
 _right = 1970
-_scale_bar = 80  # height of it with its name. [pixel]
-_usual, _least = 510, 320  # heights of the legend of the bands. [pixel]
+# Heights of scale bar and north arrow, and of the legend of the bands. [pixel]
+_scale_bar, _north = 80, 140
+_usual, _least = 510, 280
 
 
 def value_unit(plan: PlanMap, *, levels: Levels) -> Unit:
@@ -59,7 +60,11 @@ def draw_panel(
     left = frame.box.right + 60
     width = _right - left
     entries = list(_entries(result, plan=plan, rods=rods))
-    below = map_room.bottom + _scale_bar + group_key_height(result)
+    below = (
+        map_room.bottom
+        + (_scale_bar if result.north is None else _north)
+        + group_key_height(sheet, result=result, width=width)
+    )
     below += sum(key_line_height(sheet, text=text, width=width) for _, text in entries)
     tall = min(_usual, max(_least, map_room.top - below))
     y = draw_bands(

@@ -132,9 +132,9 @@ def step_map(result: Result) -> PlanMap:
 def _step_outline(result: Result) -> dict[str, Any]:
     """Outline that the verdict was asked for, as a line on a map."""
     verdict = result.verdict
-    if verdict is None or verdict.step_outline is None:
+    outline = None if verdict is None else verdict.step_outline
+    if verdict is None or outline is None or not len(outline.segments):
         return {}
-    outline = verdict.step_outline
     volts = with_unit(outline.voltage, symbol="V")
     name = f"steps reach {volts} only within these lines"
     if verdict.growth_factor * verdict.decrement_factor != 1:

@@ -9,10 +9,10 @@ from ..solver.model import Floats
 from ..solver.result import Result
 from .blocks import Block, layer_bounds
 from .boxes import Box
-from .legend import draw_bands, group_text
+from .legend import draw_bands, group_state
 from .levels import Levels, band_colours
 from .sheet import Sheet, plain_type, small_type
-from .wording import about, length_unit, scaled_unit, short
+from .wording import about, length_unit, scaled_unit
 
 scene_view = Box(40, 150, 1440, 1300)
 _panel = Box(1480, 90, 1970, 1300)
@@ -42,7 +42,7 @@ def label_depths(sheet: Sheet, *, result: Result, shape: Block, where: Any) -> N
     for k, (top, bottom) in enumerate(bounds):
         edge = where([(x1, y1, -top), (x1, y1, -bottom)])
         at = (float(edge[0, 0]) + 20, float(edge[:, 1].mean()))
-        text = f"{short(soil.resistivity[k])} Ω·m"
+        text = f"{about(soil.resistivity[k])} Ω·m"
         # In a thin layer there is no room; the key has it.
         if sheet.is_free(sheet.text_box(at, text, size=small_type, anchor=(0, 0.5)), margin=0):
             sheet.text(at, text, size=small_type, bold=True, anchor=(0, 0.5))
@@ -91,7 +91,11 @@ def label_groups(sheet: Sheet, *, result: Result, shape: Block, where: Any) -> N
                 break
     title = sheet.text((60, 130), "Electrodes", size=plain_type, bold=True, anchor=(0, 1))
     left = title.right + 24
-    text = ";  ".join(group_text(result, group=group) for group in groups)
+    text = ";  ".join(
+        sheet.fit(result.group_names[group], size=plain_type, width=360)
+        + group_state(result, group=group)
+        for group in groups
+    )
     lines = sheet.wrap(text, size=plain_type, width=scene_view.right - left)
     for k, line in enumerate(lines[:2]):
         more = " …" if k == 1 and len(lines) > 2 else ""
@@ -117,8 +121,8 @@ def _draw_layers(sheet: Sheet, *, result: Result, top: float) -> None:
         sheet.path(swatch, width=1.5)
         span = [about(edge * length.factor) for edge in edges[k : k + 2]]
         depth = " to ".join(span) if len(span) == 2 else f"below {span[0]}"
-        text = f"{short(resistivity)} Ω·m, {depth} {length.symbol}"
-        text = text if len(soil.resistivity) > 1 else f"{short(resistivity)} Ω·m"
+        text = f"{about(resistivity)} Ω·m, {depth} {length.symbol}"
+        text = text if len(soil.resistivity) > 1 else f"{about(resistivity)} Ω·m"
         sheet.text((_panel.left + 84, y), text, size=plain_type, anchor=(0, 0.5))
         y -= 42
     if len(soil.resistivity) > _most_layers:
