@@ -336,6 +336,10 @@ def test_a_step_outline_is_on_the_maps(result):
     assert_allclose(
         unpacked(base["outline"]["segments"]).reshape(-1, 2, 2), outline.segments, atol=1e-5
     )
+    none = replace(outline, segments=np.zeros((0, 2, 2)))
+    verdict = replace(result.verdict, step_outline=none)
+    (base,) = map_data([replace(result, verdict=verdict)])["variants"]
+    assert base["outline"] is None  # a key must not name a line that is not there
 
 
 def test_shares_of_a_step_come_with_voltage_and_limit(result):

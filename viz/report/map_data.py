@@ -13,7 +13,7 @@ from scipy.spatial import Delaunay
 
 from ...solver.model import Floats, Integers
 from ...solver.result import Result
-from .map_layers import map_layers, map_marks
+from .map_layers import map_layers, map_marks, step_outline
 
 _most_numbers = 700_000  # embedded, all columns together: below 4 MB of text
 _turn = 2 * np.pi
@@ -89,13 +89,13 @@ def _variant(
 
 
 def _outline(result: Result) -> dict[str, Any] | None:
-    """Line outside of which every step is below what the case asked for."""
-    verdict = result.verdict
-    if verdict is None or verdict.step_outline is None:
+    """The step outline as the page draws and names it."""
+    verdict, outline = result.verdict, step_outline(result)
+    if verdict is None or outline is None:
         return None
     return {
-        "voltage": verdict.step_outline.voltage,
-        "segments": packed(verdict.step_outline.segments.ravel()),
+        "voltage": outline.voltage,
+        "segments": packed(outline.segments.ravel()),
         "grown": verdict.growth_factor * verdict.decrement_factor != 1,
     }
 

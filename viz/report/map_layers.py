@@ -9,7 +9,7 @@ from ...solver.model import Floats, Integers
 from ...solver.places import TouchableMetal
 from ...solver.result import Result
 from ...solver.surface import with_pace
-from ...solver.verdict import Judgement
+from ...solver.verdict import Judgement, StepOutline
 from ..levels import band_colours, colour_names, contour_levels, share_levels
 
 
@@ -115,6 +115,12 @@ def _share(result: Result, judgement: Judgement, *, key: str) -> dict[str, Any]:
         "pace": judgement.pace,
         "direction": surface.step_direction,
     }
+
+
+def step_outline(result: Result) -> StepOutline | None:
+    """Line outside of which every step is below what the case asked for, where there is one."""
+    outline = None if result.verdict is None else result.verdict.step_outline
+    return outline if outline is not None and len(outline.segments) else None
 
 
 def map_marks(result: Result) -> list[dict[str, Any]]:

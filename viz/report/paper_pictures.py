@@ -12,7 +12,7 @@ from ..figures import dashes
 from ..line_labels import label_lines
 from ..wording import Unit, length_unit, scaled_unit, short, significant, with_unit
 from .contents import Live, Picture
-from .map_layers import map_layers, map_marks
+from .map_layers import map_layers, map_marks, step_outline
 from .pictures import draw_layout, drawing
 from .text import Units, say
 
@@ -101,7 +101,7 @@ def _map(
             "line: the limit, hatched: above it",
         )
     )
-    outline = None if result.verdict is None else result.verdict.step_outline
+    outline = step_outline(result)
     if "pace" in layer and outline is not None:
         volts = with_unit(outline.voltage, symbol="V")
         caption = caption + f"; bold line: outside it every step is below {volts}"
@@ -154,8 +154,9 @@ def _map_drawing(
             if metal.closed:
                 corners = np.concatenate([corners, corners[:1]])
             axes.plot(*corners.T, color="#7a0f5e", linewidth=1.4, linestyle=dashes[1])
-        if "pace" in layer:
-            _draw_step_outline(axes, result, factor=factor)
+        outline = step_outline(result)
+        if "pace" in layer and outline is not None:
+            _draw_step_outline(axes, outline.segments * factor)
         marks = [mark for mark in map_marks(result) if mark["layer"] == layer["key"]]
         notes = [
             _draw_worst(
@@ -188,13 +189,9 @@ def _rods(result: Result) -> Floats:
     return np.asarray(metal.start[across < 1e-3, :2])
 
 
-def _draw_step_outline(axes: Any, result: Result, *, factor: float) -> None:
-    """Line outside of which every step is below what the case asked for."""
+def _draw_step_outline(axes: Any, segments: Floats) -> None:
     from matplotlib.collections import LineCollection
 
-    if result.verdict is None or result.verdict.step_outline is None:
-        return
-    segments = result.verdict.step_outline.segments * factor
     for colour, width in (("white", 3.6), ("black", 1.8)):
         axes.add_collection(LineCollection(list(segments), colors=colour, linewidths=width))
 
