@@ -31,10 +31,27 @@ from .viz.report.pictures import figure_picture, page_width
 from .viz.wording import significant
 
 
+def comparison_sections(compared: Compared) -> tuple[Section, ...]:
+    """Sections on a comparison, cautions last.
+
+    Parameters
+    ----------
+    compared : Compared
+        What `compare_case` gave.
+    """
+    return (
+        _outcome(compared),
+        _readings(compared),
+        _explanations(compared),
+        _calibration(compared),
+        Section("reading-cautions", "Cautions for readings", (Bullets(compare_cautions),)),
+    )
+
+
 def comparison_chapters(
     compared: Compared, *, origin: CaseOrigin, made: datetime
 ) -> tuple[Section, ...]:
-    """Sections of the report on a comparison.
+    """All of a report on a comparison.
 
     Parameters
     ----------
@@ -45,15 +62,8 @@ def comparison_chapters(
     made : datetime
         When the report is made.
     """
-    return (
-        _outcome(compared),
-        _readings(compared),
-        _explanations(compared),
-        _calibration(compared),
-        _method(compared),
-        Section("cautions", "Cautions", (Bullets(compare_cautions),)),
-        provenance_section(origin, made=made, tables=origin.tables),
-    )
+    closing = provenance_section(origin, made=made, tables=origin.tables)
+    return (*comparison_sections(compared), closing)
 
 
 def _outcome(compared: Compared) -> Section:
@@ -190,10 +200,7 @@ def _calibration(compared: Compared) -> Section:
     blocks: list[Block] = [Table(("Unknown", "Value", "95 % range", ""), tuple(rows), caption)]
     if notes:
         blocks.append(Bullets(tuple(notes)))
-    return Section("calibration", "Calibration", tuple(blocks))
-
-
-def _method(compared: Compared) -> Section:
     solves = f"{compared.solves} time{'s' * (compared.solves > 1)}"
     text = f"Field: {compared.method}, solved {solves}, {compared.seconds:.1f} s in all."
-    return Section("method", "How it was found", (Paragraph(text),))
+    blocks.append(Paragraph(text))
+    return Section("calibration", "Calibration", tuple(blocks))

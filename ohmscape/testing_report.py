@@ -22,10 +22,33 @@ from .viz.wording import short
 _rod_height = 5.6  # of the figure of a driven rod [inch]
 
 
+def prediction_sections(predictions: Sequence[Prediction]) -> tuple[Section, ...]:
+    """Sections on predicted tests: one for each test, its variants together, cautions last.
+
+    Parameters
+    ----------
+    predictions : sequence of Prediction
+        What `predict_tests` gave.
+    """
+    tests = []
+    for number, item in enumerate(each for each in predictions if not each.variant):
+        alike = [other for other in predictions if other.plan is item.plan]
+        blocks = (_heading(item), *_blocks(item, alike, predictions), *_minded(alike))
+        tests.append(Section(f"test{number + 1}", f"Earth test: {item.plan.name}", blocks))
+    warning = Paragraph(earth_test_cautions[0], "warning")
+    return (
+        Section(
+            "earth-tests", "Earth tests: what to expect", (warning, _overview(predictions))
+        ),
+        *tests,
+        Section("test-cautions", "Cautions for earth tests", (Bullets(earth_test_cautions),)),
+    )
+
+
 def prediction_chapters(
     predictions: Sequence[Prediction], *, origin: CaseOrigin, made: datetime
 ) -> tuple[Section, ...]:
-    """Sections of the report on predicted tests: one for each test, its variants together.
+    """All of a report on predicted tests.
 
     Parameters
     ----------
@@ -36,18 +59,8 @@ def prediction_chapters(
     made : datetime
         When the report is made.
     """
-    tests = []
-    for number, item in enumerate(each for each in predictions if not each.variant):
-        alike = [other for other in predictions if other.plan is item.plan]
-        blocks = (_heading(item), *_blocks(item, alike, predictions), *_minded(alike))
-        tests.append(Section(f"test{number + 1}", item.plan.name, blocks))
-    warning = Paragraph(earth_test_cautions[0], "warning")
-    return (
-        Section("overview", "What to expect", (warning, _overview(predictions))),
-        *tests,
-        Section("cautions", "Cautions", (Bullets(earth_test_cautions),)),
-        provenance_section(origin, made=made, tables=origin.tables),
-    )
+    closing = provenance_section(origin, made=made, tables=origin.tables)
+    return (*prediction_sections(predictions), closing)
 
 
 def _condition(item: Prediction) -> str:

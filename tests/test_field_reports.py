@@ -1,17 +1,25 @@
 """Reports on field readings and on earth tests: what stands in them, safely, in both units."""
 
+import re
 from dataclasses import replace
 from datetime import datetime
 from functools import cache
+from html import unescape
 
 import pytest
+from click.testing import CliRunner
 from matplotlib.text import Text as Drawn
 
 from ohmscape.case_origin import CaseOrigin
 from ohmscape.cases.loading import load_case
 from ohmscape.cases.shipped import shipped_case_path
+from ohmscape.command_line import main
+from ohmscape.errors import CaseError, ResultError
+from ohmscape.field_chapters import field_chapters
+from ohmscape.folder import save_result
 from ohmscape.measuring import compare_case
 from ohmscape.measuring_report import comparison_chapters
+from ohmscape.run import run_case
 from ohmscape.testing import predict_tests
 from ohmscape.testing_report import prediction_chapters
 from ohmscape.viz.report import write_sections
@@ -99,7 +107,8 @@ def test_a_table_of_readings_is_told_with_its_hash():
 
 def test_each_earth_test_has_a_section_with_true_values():
     keys = [section.key for section in predicted()]
-    assert keys == ["overview", "test1", "test2", "test3", "cautions", "provenance"]
+    tests = ["test1", "test2", "test3"]
+    assert keys == ["earth-tests", *tests, "test-cautions", "provenance"]
     told = words(predicted())
     assert (
         "60 m of cable | as it stands | fall of potential, 61.8% of the lead | 3.08 Ω" in told
@@ -161,3 +170,43 @@ def test_names_are_text_and_never_markup(tmp_path):
     assert attack not in text
     assert paper.read_bytes().startswith(b"%PDF")
     assert max(path.stat().st_size for path in (page, paper)) < 8e6
+
+
+@pytest.fixture(scope="module")
+def result():
+    return run_case(case("measured-fresh-rod"), accuracy="coarse")
+
+
+def test_a_report_of_a_run_takes_in_what_was_read_in_the_field(result, tmp_path):
+    target = tmp_path / "run"
+    save_result(result, target, pictures=False)
+    plain_report = CliRunner().invoke(main, ["report", str(target), "-q"])
+    assert plain_report.exit_code == 0, plain_report.output
+    page = (target / "report.html").read_text("utf-8")
+    assert "'ohmscape compare' sets them beside" in unescape(page)
+    assert "What the readings say" not in page
+    arguments = ["report", str(target), "--field", "measured-fresh-rod", "-q"]
+    done = CliRunner().invoke(main, arguments)
+    assert done.exit_code == 0, done.output
+    page = (target / "report.html").read_text("utf-8")
+    keys = re.findall(r'<section id="([^"]+)">', page)
+    assert len(keys) == len(set(keys))
+    at = keys.index("outcome")
+    assert keys[at : at + 6] == [
+        "outcome", "readings", "explanations", "calibration", "reading-cautions", "accuracy",
+    ]  # fmt: skip
+    assert "'ohmscape compare' sets them beside" not in unescape(page)
+
+
+def test_only_the_case_of_the_result_is_taken_in(result):
+    with pytest.raises(ResultError, match=r"grid-test-on-rock.yaml .* is not the case of"):
+        field_chapters(case("grid-test-on-rock"), result=result)
+    bare = case("driven-rod")
+    with pytest.raises(CaseError, match="nothing for the field"):
+        field_chapters(bare, result=replace(result, case_hash=bare.source.sha256))
+
+
+def test_tests_are_taken_in_too(result):
+    tested = case("grid-test-on-rock")
+    found = field_chapters(tested, result=replace(result, case_hash=tested.source.sha256))
+    assert found[0].key == "earth-tests"

@@ -1,12 +1,16 @@
 """Commands that show a finished result again: draw, report."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from ..progress import parts
 from .bar import progress_shown
-from .common import quiet_option
+from .common import quiet_option, read_case
+
+if TYPE_CHECKING:
+    from ..viz.report.contents import Section
 
 
 @click.command()
@@ -44,12 +48,18 @@ def draw(folder: Path, output: Path | None, quiet: bool) -> None:
     type=click.Path(file_okay=False, path_type=Path),
     help="Folder for the report; by default that of the result.",
 )
+@click.option(
+    "--field",
+    metavar="CASE",
+    help="Hold the readings of the case against its model and predict its earth tests, for "
+    "the report; CASE is that of the result.",
+)
 @quiet_option
-def report(folder: Path, output: Path | None, quiet: bool) -> None:
+def report(folder: Path, output: Path | None, field: str | None, quiet: bool) -> None:
     """Write the report of a finished result again, without solving.
 
     FOLDER is what a run wrote. The report is one page that opens offline, report.html, and
-    the same on paper, report.pdf.
+    the same on paper, report.pdf. Only what --field asks for is solved.
     """
     from ..folder import load_results
     from ..viz.report import write_report
@@ -58,7 +68,14 @@ def report(folder: Path, output: Path | None, quiet: bool) -> None:
     with progress_shown(quiet=quiet) as progress:
         progress("reading the result", 0.0)
         results = load_results(folder)
+        _, solving, writing = parts(progress, [1.0, 20.0 if field else 0.0, 20.0])
+        chapters: tuple[Section, ...] = ()
+        if field:
+            from ..field_chapters import field_chapters
+
+            case = read_case(field)
+            chapters = field_chapters(case, result=results[0], progress=solving)
         target.mkdir(parents=True, exist_ok=True)
-        files = write_report(results, target, progress=parts(progress, [1.0, 20.0])[1])
+        files = write_report(results, target, field=chapters, progress=writing)
     if not quiet:
         click.echo("\n".join(str(path) for path in files))

@@ -23,6 +23,7 @@ def write_report(
     folder: str | Path,
     *,
     made: datetime | None = None,
+    field: Sequence["Section"] = (),
     progress: Progress = untold,
 ) -> list[Path]:
     """Write the report on a case and its variants, as a page and on paper.
@@ -35,6 +36,8 @@ def write_report(
         A folder that exists.
     made : datetime, optional
         When the report is made; now, when left out.
+    field : sequence of Section
+        On readings and tests in the field, as `ohmscape.field_chapters` makes them.
     progress : callable, optional
         Told the name of each file as it is begun, and the share of the work done by then.
 
@@ -47,7 +50,7 @@ def write_report(
     from .paper import write_paper
 
     when = made or datetime.now()
-    writers = (partial(write_page, results), partial(write_paper, results))
+    writers = [partial(write, results, field=field) for write in (write_page, write_paper)]
     return _written(writers, Path(folder), made=when, progress=progress)
 
 

@@ -24,7 +24,9 @@ from .trust_sections import accuracy_section, second_opinion_section
 from .verdict_section import verdict_section
 
 
-def sections(results: Sequence[Result], *, made: datetime) -> tuple[Section, ...]:
+def sections(
+    results: Sequence[Result], *, made: datetime, field: Sequence[Section] = ()
+) -> tuple[Section, ...]:
     """Sections of the report on a case and its variants.
 
     Parameters
@@ -33,6 +35,8 @@ def sections(results: Sequence[Result], *, made: datetime) -> tuple[Section, ...
         Of the case as it stands, then of its variants.
     made : datetime
         When the report is made.
+    field : sequence of Section
+        On readings and tests in the field; they come before what shows how far to trust it all.
     """
     sounding = results[0].sounding
     read = sounding is not None and bool(sounding.file)
@@ -48,7 +52,8 @@ def sections(results: Sequence[Result], *, made: datetime) -> tuple[Section, ...
         scene_section(results),
         profiles_section(results),
         worst_section(results),
-        accuracy_section(results),
+        *field,
+        accuracy_section(results, field=bool(field)),
         second_opinion_section(results),
         assumptions_section(results),
         cautions_section(results),

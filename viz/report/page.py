@@ -23,7 +23,13 @@ _scripts = ("numbers.js", "switches.js")
 _live_scripts = ("map_source.js", "map_view.js", "map_drawing.js", "map.js", "scene.js")
 
 
-def write_page(results: Sequence[Result], path: str | Path, *, made: datetime) -> Path:
+def write_page(
+    results: Sequence[Result],
+    path: str | Path,
+    *,
+    made: datetime,
+    field: Sequence[Section] = (),
+) -> Path:
     """Write the report on a case and its variants as one HTML file.
 
     Parameters
@@ -34,6 +40,8 @@ def write_page(results: Sequence[Result], path: str | Path, *, made: datetime) -
         File to write.
     made : datetime
         When the report is made.
+    field : sequence of Section
+        On readings and tests in the field.
 
     Returns
     -------
@@ -41,7 +49,7 @@ def write_page(results: Sequence[Result], path: str | Path, *, made: datetime) -
     """
     return set_page(
         results[0],
-        sections(results, made=made),
+        sections(results, made=made, field=field),
         path,
         made=made,
         live={"map": map_data(results), "scene": scene_data(results[0])},

@@ -37,7 +37,13 @@ _fills = {"fail": "#fdf1ef", "pass": "#eff8f2", "warning": "#fff8e3"}
 _inks = {"fail": "#8f1d14", "pass": "#1c5c36", "warning": "#5c4400"}
 
 
-def write_paper(results: Sequence[Result], path: str | Path, *, made: datetime) -> Path:
+def write_paper(
+    results: Sequence[Result],
+    path: str | Path,
+    *,
+    made: datetime,
+    field: Sequence[Section] = (),
+) -> Path:
     """Write the report on a case and its variants as one PDF file.
 
     Parameters
@@ -48,12 +54,14 @@ def write_paper(results: Sequence[Result], path: str | Path, *, made: datetime) 
         File to write.
     made : datetime
         When the report is made.
+    field : sequence of Section
+        On readings and tests in the field.
 
     Returns
     -------
     path : Path
     """
-    chapters = sections(results, made=made)
+    chapters = sections(results, made=made, field=field)
     return set_paper(results[0], chapters, path, made=made, live=results[0])
 
 

@@ -9,24 +9,34 @@ from .contents import Block, Cell, Paragraph, Section, Table
 from .text import say
 
 
-def accuracy_section(results: Sequence[Result]) -> Section:
-    """Mesh, estimated errors and balances."""
+def accuracy_section(results: Sequence[Result], *, field: bool = False) -> Section:
+    """Mesh, estimated errors and balances.
+
+    Parameters
+    ----------
+    results : sequence of Result
+        The first one is shown.
+    field : bool
+        Whether the report has what the case holds for the field.
+    """
     caption = "Errors of the arithmetic only: soil data are usually far less certain."
     table = Table(("Check", "Found"), tuple(_checks(results[0])), caption)
-    notes = tuple(Paragraph(text, "note") for text in _reports_beside(results[0]))
+    beside = () if field else _reports_beside(results[0])
+    notes = tuple(Paragraph(text, "note") for text in beside)
     return Section("accuracy", "Mesh and numerical accuracy", (table, *notes))
 
 
 def _reports_beside(result: Result) -> list[str]:
-    """Where else to look: what a case has for the field is in reports of their own."""
+    """Where else to look: what a case has for the field takes solving of its own."""
     told = {
         "measured": "The case holds field readings: 'ohmscape compare' sets them beside this "
-        "model and fits it to them, with a report of its own.",
+        "model and fits it to them",
         "earth_tests": "The case holds earth tests: 'ohmscape earth-test' predicts what a "
-        "tester reads in them, with a report of its own.",
+        "tester reads in them",
     }
     blocks = set(re.findall(r"^(\w+):", result.case_text, flags=re.MULTILINE))
-    return [text for block, text in told.items() if block in blocks]
+    more = ", with a report of its own; 'ohmscape report FOLDER --field CASE' puts it here."
+    return [text + more for block, text in told.items() if block in blocks]
 
 
 def _checks(result: Result) -> list[tuple[Cell, ...]]:
