@@ -140,8 +140,8 @@ def detail_lines(result: Result) -> list[str]:
         return []
     lines = ["Limits and effects, at the worst place of each exposure"]
     lines.append(
-        f"  duration {_range(verdict)}: {verdict.duration_words}; voltages include growth x "
-        f"{significant(verdict.growth_factor)} and decrement x "
+        f"  duration {_range(verdict)}: {verdict.duration_words}; voltages include growth × "
+        f"{significant(verdict.growth_factor)} and decrement × "
         f"{significant(verdict.decrement_factor)}"
     )
     sources: dict[str, str] = {}

@@ -238,6 +238,22 @@ def duration_in_words(duration: float) -> str:
     return "continuous" if duration == math.inf else f"{duration:.4g} s"
 
 
+def ohms_in_words(resistance: float) -> str:
+    """Resistance of a body, of feet or shoes as it is printed.
+
+    Parameters
+    ----------
+    resistance : float
+        [Ω]
+
+    Examples
+    --------
+    >>> ohms_in_words(12971.3)
+    '12,970 Ω'
+    """
+    return f"{float(f'{resistance:.4g}'):,.12g} Ω"
+
+
 def refuse_duration(
     duration: float, *, allowed: tuple[float, float], by: str, too_long: str = ""
 ) -> None:

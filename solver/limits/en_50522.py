@@ -13,6 +13,7 @@ from .contract import (
     Limit,
     Standing,
     duration_in_words,
+    ohms_in_words,
     refuse_duration,
     refuse_exposure,
     refuse_unless_counted,
@@ -123,7 +124,9 @@ class En50522:
         voltage, current = _touch_voltage(duration), _body_current(duration)
         words = f"UTp {voltage:.4g} V, {duration_in_words(duration)}"
         if added:
-            words += f" + {added:.4g} ohm of footwear and ground x {1e3 * current:.4g} mA"
+            words += (
+                f" + {ohms_in_words(added)} of footwear and ground × {1e3 * current:.4g} mA"
+            )
         if UNSURE_BETWEEN[0] < duration < UNSURE_BETWEEN[1]:
             words += f"; {_REMARK}"
         return Limit(voltage + added * current, words, self.source)
@@ -138,8 +141,8 @@ class En50522:
         # Left hand to feet for both: no credit for the path.
         label = zone(current, duration=duration)
         words = (
-            f"{body.path}, 50 % body {body.impedance(across):.4g} ohm + footwear and ground "
-            f"{added:.4g} ohm"
+            f"{body.path}, 50 % body {ohms_in_words(body.impedance(across))} + footwear and "
+            f"ground {ohms_in_words(added)}"
         )
         return Effect(current, across, label, words)
 

@@ -14,6 +14,7 @@ from .contract import (
     Limit,
     Standing,
     duration_in_words,
+    ohms_in_words,
     refuse_exposure,
     refuse_unless_counted,
 )
@@ -113,8 +114,8 @@ class Iec60479:
         words = (
             f"curve {self.curve} ({CURVE_MEANING[self.curve]}), {1e3 * current:.4g} mA "
             f"{body.path}, {duration_in_words(duration)}, {self.percentile} % {self.skin} "
-            f"body {body.impedance(across):.4g} ohm + feet and shoes {series:.4g} ohm, "
-            f"heart-current factor {factor:g}"
+            f"body {ohms_in_words(body.impedance(across))} + feet and shoes "
+            f"{ohms_in_words(series)}, heart-current factor {factor:g}"
         )
         return Limit(across + series * current, words, self.source)
 
@@ -126,8 +127,8 @@ class Iec60479:
         across, current = body.loaded(voltage, series=series)
         label = zone(current, duration=duration, heart_factor=self._heart_factor(body.path))
         words = (
-            f"{body.path}, {self.percentile} % {self.skin} body {body.impedance(across):.4g} "
-            f"ohm + feet and shoes {series:.4g} ohm"
+            f"{body.path}, {self.percentile} % {self.skin} body "
+            f"{ohms_in_words(body.impedance(across))} + feet and shoes {ohms_in_words(series)}"
         )
         return Effect(current, across, label, words)
 

@@ -13,6 +13,7 @@ from .contract import (
     Limit,
     Standing,
     duration_in_words,
+    ohms_in_words,
     refuse_duration,
     refuse_exposure,
     refuse_unless_counted,
@@ -109,8 +110,8 @@ class Ieee80:
         layer = "" if standing.layer_resistivity is None else f", Cs {factor:.3f}"
         words = (
             f"{self.body_mass:g} kg body, {1e3 * current:.4g} mA for "
-            f"{duration_in_words(duration)}, body {BODY_RESISTANCE:g} ohm + feet "
-            f"{feet:.4g} ohm{layer}"
+            f"{duration_in_words(duration)}, body {ohms_in_words(BODY_RESISTANCE)} + feet "
+            f"{ohms_in_words(feet)}{layer}"
         )
         return Limit((BODY_RESISTANCE + feet) * current, words, self.source)
 
@@ -121,7 +122,7 @@ class Ieee80:
         refuse_unless_counted(voltage, what="prospective voltage", unit="V")
         feet, _ = self._feet(exposure, standing)
         current = voltage / (BODY_RESISTANCE + feet)
-        words = f"body {BODY_RESISTANCE:g} ohm + feet {feet:.4g} ohm"
+        words = f"body {ohms_in_words(BODY_RESISTANCE)} + feet {ohms_in_words(feet)}"
         label = zone_or_none(current, duration=duration)
         return Effect(current, BODY_RESISTANCE * current, label, words)
 

@@ -11,6 +11,7 @@ from .contract import (
     Limit,
     Standing,
     duration_in_words,
+    ohms_in_words,
     refuse_duration,
     refuse_exposure,
     refuse_unless_counted,
@@ -70,7 +71,7 @@ class Livestock:
     @property
     def source(self) -> str:
         """Where the level comes from."""
-        return "action level of stray-voltage practice, 1 to 2 mA in 500 ohm (trade figure)"
+        return "action level of stray-voltage practice, 1 to 2 mA in 500 Ω (trade figure)"
 
     @property
     def caution(self) -> str:
@@ -82,8 +83,9 @@ class Livestock:
         self._check(exposure, duration)
         current = self.level / ANIMAL_RESISTANCE
         words = (
-            f"{1e3 * current:.4g} mA through animal {ANIMAL_RESISTANCE:g} ohm + contact "
-            f"{self.contact:.4g} ohm, {duration_in_words(duration)}, any duration alike"
+            f"{1e3 * current:.4g} mA through animal {ohms_in_words(ANIMAL_RESISTANCE)} + "
+            f"contact {ohms_in_words(self.contact)}, {duration_in_words(duration)}, "
+            "any duration alike"
         )
         return Limit(current * (ANIMAL_RESISTANCE + self.contact), words, self.source)
 
@@ -94,7 +96,9 @@ class Livestock:
         self._check(exposure, duration)
         refuse_unless_counted(voltage, what="prospective voltage", unit="V")
         current = voltage / (ANIMAL_RESISTANCE + self.contact)
-        words = f"animal {ANIMAL_RESISTANCE:g} ohm + contact {self.contact:.4g} ohm"
+        words = (
+            f"animal {ohms_in_words(ANIMAL_RESISTANCE)} + contact {ohms_in_words(self.contact)}"
+        )
         return Effect(current, ANIMAL_RESISTANCE * current, "", words)
 
     def _check(self, exposure: Exposure, duration: float) -> None:

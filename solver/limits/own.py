@@ -15,6 +15,7 @@ from .contract import (
     Limit,
     Standing,
     duration_in_words,
+    ohms_in_words,
     refuse_duration,
     refuse_exposure,
     refuse_unless_counted,
@@ -147,8 +148,8 @@ class OwnCurrent:
         refuse_duration(duration, allowed=self.durations, by="your own limit")
         feet = self._feet(exposure, standing)
         words = (
-            f"{1e3 * self.current:.4g} mA through body {self.body_resistance:g} ohm + feet "
-            f"{feet:.4g} ohm for every duration"
+            f"{1e3 * self.current:.4g} mA through body {ohms_in_words(self.body_resistance)} + "
+            f"feet {ohms_in_words(feet)} for every duration"
         )
         return Limit(self.current * (self.body_resistance + feet), words, self.source)
 
@@ -168,7 +169,12 @@ def _effect(voltage: float, body: float, feet: float, duration: float) -> Effect
     refuse_unless_counted(voltage, what="prospective voltage", unit="V")
     current = voltage / (body + feet)
     label = zone_or_none(current, duration=duration)
-    return Effect(current, body * current, label, f"body {body:g} ohm + feet {feet:.4g} ohm")
+    return Effect(
+        current,
+        body * current,
+        label,
+        f"body {ohms_in_words(body)} + feet {ohms_in_words(feet)}",
+    )
 
 
 def _listed(values: Floats) -> str:
