@@ -10,7 +10,11 @@ from .solver.earth_test import ClampReading, DrivenRodTest, FallOfPotential, gol
 from .testing import Prediction
 from .testing_files import compared_tests
 from .testing_text import earth_test_cautions, findings_of, percent
-from .viz.earth_tests import driven_rod_figure, fall_of_potential_figure
+from .viz.earth_tests import (
+    compared_tests_figure,
+    driven_rod_figure,
+    fall_of_potential_figure,
+)
 from .viz.report.amounts import length, ohms, resistivity, small_percent
 from .viz.report.closing_sections import provenance_section
 from .viz.report.contents import Block, Bullets, Cell, Paragraph, Picture, Section, Table
@@ -134,7 +138,7 @@ def _blocks(
     found = item.found
     if isinstance(found, FallOfPotential):
         yield _leads(alike)
-        yield _curves(item, found, predictions)
+        yield from _curves(item, found, predictions)
         if len(found.distance):
             yield _readings(found)
     elif isinstance(found, ClampReading):
@@ -188,22 +192,24 @@ def _soil(item: Prediction) -> Text:
 
 def _curves(
     item: Prediction, found: FallOfPotential, predictions: Sequence[Prediction]
-) -> Picture:
-    caption = (
-        "Reading against the place of the potential probe; what pulls it off the true value; "
-        "readings over true value with other leads and conditions, where there are any."
-    )
-    return figure_picture(
+) -> Iterator[Picture]:
+    """The test itself, then with other leads and in other conditions, where there are any."""
+    yield figure_picture(
         lambda units: fall_of_potential_figure(
-            found,
-            compared=compared_tests(item, predictions, units=units),
-            leads=1 + len(item.others),
-            units=units,
-            covered=item.covered,
-            width=page_width,
+            found, units=units, covered=item.covered, width=page_width
         ),
-        caption,
+        "Reading against the place of the potential probe; below it what pulls the reading off "
+        "the true value.",
     )
+    if len(compared_tests(item, predictions, units="SI")) > 1:
+        yield figure_picture(
+            lambda units: compared_tests_figure(
+                compared_tests(item, predictions, units=units),
+                leads=1 + len(item.others),
+                width=page_width,
+            ),
+            "Readings over the true value, with other leads and in other conditions.",
+        )
 
 
 def _readings(found: FallOfPotential) -> Table:

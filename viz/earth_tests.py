@@ -67,42 +67,55 @@ def draw_fall_of_potential(
 
 
 def fall_of_potential_figure(
-    test: FallOfPotential,
-    *,
-    compared: Sequence[tuple[str, FallOfPotential]],
-    leads: int,
-    units: str,
-    covered: float,
-    width: float,
+    test: FallOfPotential, *, units: str, covered: float, width: float
 ) -> Any:
-    """Figure of a fall-of-potential test for pages: the panels one above the other.
+    """Figure of a fall-of-potential test for pages: readings, and what pulls them off.
 
     Parameters
     ----------
-    test, compared, leads, units, covered
+    test, units, covered
         As for `draw_fall_of_potential`.
     width : float
         [inch]
     """
-    from matplotlib.figure import Figure  # no pyplot: nothing global, no window
-
-    unit, alone = length_unit(units), len(compared) < 2
     # Heights of what stands from top to bottom, plots and the room for their axes and keys.
     above, upper, gap, lower, key = 0.95, 3.9, 0.3, 2.4, 1.6
-    other, other_key = (0.0, 0.0) if alone else (3.6, 0.95 + 0.3 * len(compared))
-    height = above + upper + gap + lower + key + other + other_key
-    figure = Figure(figsize=(width, height), dpi=_dots, facecolor="white")
-
-    def axes_below(top: float, tall: float) -> Any:
-        where = (1.15 / width, (height - top - tall) / height, 1 - 1.45 / width, tall / height)
-        return figure.add_axes(where)
-
-    draw_readings(axes_below(above, upper), test, unit=unit, covered=covered)
-    draw_parts(axes_below(above + upper + gap, lower), test, unit=unit)
-    if not alone:
-        top = above + upper + gap + lower + key
-        draw_comparison(axes_below(top, other), compared, leads=leads)
+    figure = _page(width, height=above + upper + gap + lower + key)
+    unit = length_unit(units)
+    draw_readings(_axes_below(figure, above, tall=upper), test, unit=unit, covered=covered)
+    draw_parts(_axes_below(figure, above + upper + gap, tall=lower), test, unit=unit)
     return figure
+
+
+def compared_tests_figure(
+    compared: Sequence[tuple[str, FallOfPotential]], *, leads: int, width: float
+) -> Any:
+    """Figure of a test with other leads and in other soils, for pages.
+
+    Parameters
+    ----------
+    compared, leads
+        As for `draw_fall_of_potential`.
+    width : float
+        [inch]
+    """
+    above, plot = 0.15, 3.6
+    figure = _page(width, height=above + plot + 0.95 + 0.3 * len(compared))
+    draw_comparison(_axes_below(figure, above, tall=plot), compared, leads=leads)
+    return figure
+
+
+def _page(width: float, *, height: float) -> Any:
+    from matplotlib.figure import Figure  # no pyplot: nothing global, no window
+
+    return Figure(figsize=(width, height), dpi=_dots, facecolor="white")
+
+
+def _axes_below(figure: Any, top: float, *, tall: float) -> Any:
+    """Axes of some height that begin some way below the top of a page. [inch]"""
+    width, height = figure.get_size_inches()
+    where = (1.15 / width, (height - top - tall) / height, 1 - 1.45 / width, tall / height)
+    return figure.add_axes(where)
 
 
 def driven_rod_figure(
@@ -117,9 +130,7 @@ def driven_rod_figure(
     width, height : float
         [inch]
     """
-    from matplotlib.figure import Figure  # no pyplot: nothing global, no window
-
-    figure = Figure(figsize=(width, height), dpi=_dots, facecolor="white")
+    figure = _page(width, height=height)
     _draw_driven_rod(
         figure, test, soil=soil, unit=length_unit(units), bottom=0.85 / height,
         tall=1 - 1.0 / height,
