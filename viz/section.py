@@ -150,5 +150,5 @@ def _write_heading(
         fontsize=26,
         weight="bold",
     )
-    figure.text(left, 1 - 1.5 / height, shorten(plane.words(result.units), 140), fontsize=16)
+    figure.text(left, 1 - 1.5 / height, plane.words(result.units), fontsize=16)
     figure.text(left, 0.22 / height, footer, fontsize=13, color=_grey)

@@ -1,6 +1,7 @@
 """Where a vertical section is laid."""
 
 from dataclasses import dataclass
+from textwrap import shorten
 
 import numpy as np
 
@@ -71,7 +72,8 @@ class SectionPlane:
             for x, y in (self.origin, self.second)
         )
         if self.name:
-            return f"Along the profile '{self.name}', from {first} to {second}."
+            name = shorten(self.name, 60, placeholder=" …")
+            return f"Along the profile '{name}', from {first} to {second}."
         through = f"Through the largest leakage of the metal, at {first}"
         return f"{through}, {self.towards.format(place=second)}."
 

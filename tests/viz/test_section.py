@@ -130,7 +130,12 @@ def test_no_text_overlaps_another_or_leaves_the_page(result, section, units, sty
         "two": result.solution.soil,
         "six": Soil((1230.0, 567.0, 89.0, 1e4, 0.5, 20.0), (0.1, 0.1, 0.1, 0.1, 0.1)),
     }
-    shown = replace(result, solution=replace(result.solution, soil=soils[layers]))
+    wordy = "Transformer station north of the river, feeder 7 " * 4
+    names = (wordy, "W" * 200)
+    conductors = replace(result.solution.conductors, group_names=names)
+    solution = replace(result.solution, soil=soils[layers], conductors=conductors)
+    shown = replace(result, title=wordy, solution=solution)
+    section = replace(section, plane=replace(section.plane, name=wordy))
     with mpl.rc_context(figure_style):
         figure = section_figure(shown, section=section, units=units, **style)
         figure.draw_without_rendering()
