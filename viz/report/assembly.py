@@ -11,7 +11,8 @@ from .closing_sections import (
     references_section,
 )
 from .contents import Section
-from .fault_sections import circuit_section, limits_section, protection_section
+from .fault_sections import circuit_section, protection_section
+from .limits_section import limits_section
 from .result_sections import (
     maps_section,
     profiles_section,

@@ -26,11 +26,11 @@ from .contents import (
     Section,
     Table,
 )
+from .paper_columns import bold_font, column_widths, plain_font, small_type
 from .paper_pictures import paper_pictures
 from .text import Units, Vocabulary, plain
 
-_body, _bold = "ohmscape", "ohmscape-bold"
-_size, _small = 9.0, 7.2
+_size = 9.0
 _margin = 45.0
 _few_rows = 8  # a table of so many stays on one page with its caption
 _fills = {"fail": "#fdf1ef", "pass": "#eff8f2", "warning": "#fff8e3"}
@@ -111,7 +111,7 @@ def set_paper(
         invariant=1,
     )
     press.width = document.width
-    story = [press.text(f"ohmscape report · {made:%Y-%m-%d}", size=_small, ink="#565d66")]
+    story = [press.text(f"ohmscape report · {made:%Y-%m-%d}", size=small_type, ink="#565d66")]
     story.append(press.text(origin.title, size=18, bold=True, after=8))
     for number, section in enumerate(chapters, start=1):
         title = f"{number}  {press.read(section.title)}"
@@ -145,7 +145,7 @@ class _Press:
         from reportlab.pdfbase import pdfmetrics
         from reportlab.pdfbase.ttfonts import TTFont
 
-        for name, bold in ((_body, False), (_bold, True)):
+        for name, bold in ((plain_font, False), (bold_font, True)):
             pdfmetrics.registerFont(TTFont(name, str(font_file(bold=bold))))
         self._origin = origin
         self._live = live
@@ -164,7 +164,7 @@ class _Press:
 
         style = ParagraphStyle(
             "text",
-            fontName=_bold if bold else _body,
+            fontName=bold_font if bold else plain_font,
             fontSize=size,
             leading=1.35 * size,
             textColor=more.get("ink", "black"),
@@ -182,7 +182,7 @@ class _Press:
         from reportlab.platypus import Paragraph as Set
 
         style = ParagraphStyle(
-            "heading", fontName=_bold, fontSize=13, leading=17, spaceBefore=12, spaceAfter=5
+            "heading", fontName=bold_font, fontSize=13, leading=17, spaceBefore=12, spaceAfter=5
         )
         style.keepWithNext = 1
         return Set(f'<a name="{escape(key)}"/>{escape(title)}', style)
@@ -217,8 +217,8 @@ class _Press:
         head = [self.read(cell) for cell in table.header]
         # Rows to be filled in by hand have nothing but a name.
         to_fill = [number for number, row in enumerate(rows) if row[1:] and not any(row[1:])]
-        widths = self._widths([head, *rows], to_fill=bool(to_fill))
-        cells = [[self.text(cell, size=_small, after=0) for cell in row] for row in rows]
+        widths = column_widths([head, *rows], room=self.width, to_fill=bool(to_fill))
+        cells = [[self.text(cell, size=small_type, after=0) for cell in row] for row in rows]
         ruled: list[Any] = [
             ("VALIGN", (0, 0), (-1, -1), "TOP"),
             ("LEFTPADDING", (0, 0), (-1, -1), 3),
@@ -229,7 +229,9 @@ class _Press:
         ]
         titled = any(head)
         if titled:
-            cells.insert(0, [self.text(cell, size=_small, bold=True, after=0) for cell in head])
+            cells.insert(
+                0, [self.text(cell, size=small_type, bold=True, after=0) for cell in head]
+            )
             ruled.append(("LINEBELOW", (0, 0), (-1, 0), 0.9, "black"))
         for number, tone in enumerate(table.tones):
             if tone == "fail":
@@ -244,34 +246,10 @@ class _Press:
         made.setStyle(ruled)
         below = Spacer(1, 8)
         if table.caption:
-            below = self.text(table.caption, size=_small, ink="#565d66", after=8)
+            below = self.text(table.caption, size=small_type, ink="#565d66", after=8)
         # With the heading above it too; what is kept together cannot be nested.
         made.keepWithNext = len(rows) <= _few_rows
         yield from (made, below)
-
-    def _widths(self, rows: list[list[str]], *, to_fill: bool) -> list[float]:
-        """Widths of columns: each its longest word at least, the rest by how much it holds."""
-        from reportlab.pdfbase.pdfmetrics import stringWidth
-
-        def wide(text: str) -> float:
-            return float(stringWidth(text, _bold, _small)) + 7
-
-        columns = list(zip(*rows, strict=True))
-        least = [
-            min(max(wide(word) for cell in column for word in cell.split(" ")), self.width / 3)
-            for column in columns
-        ]
-        blank = [to_fill and not any(column[1:]) for column in columns]
-        wanted = [
-            130.0 if empty else max(wide(cell) for cell in column)
-            for column, empty in zip(columns, blank, strict=True)
-        ]
-        spare = self.width - sum(least)
-        if spare <= 0:
-            return [self.width * part / sum(least) for part in least]
-        more = [max(0.0, want - have) for want, have in zip(wanted, least, strict=True)]
-        share = min(1.0, spare / sum(more)) if sum(more) else 0.0
-        return [have + share * extra for have, extra in zip(least, more, strict=True)]
 
     def _picture(self, picture: Picture) -> Iterator[Any]:
         from reportlab.lib.utils import ImageReader
@@ -284,7 +262,7 @@ class _Press:
         image = Image(BytesIO(data), width=shown, height=shown * height / width)
         image.keepWithNext = 1
         yield image
-        yield self.text(picture.caption, size=_small, ink="#565d66", after=8)
+        yield self.text(picture.caption, size=small_type, ink="#565d66", after=8)
 
     def _listing(self, listing: Listing) -> Iterator[Any]:
         yield self.text(listing.summary, bold=True)
@@ -296,7 +274,7 @@ class _Press:
     def foot(self, canvas: Any, document: Any) -> None:
         """Number of the page, and which case and version it belongs to."""
         canvas.saveState()
-        canvas.setFont(_body, 6.5)
+        canvas.setFont(plain_font, 6.5)
         canvas.setFillGray(0.35)
         origin = self._origin
         version = origin.versions.get("ohmscape", "")
