@@ -456,6 +456,15 @@ def test_pictures_are_drawn_in_both_units(result):
     assert picture.draw("SI", "svg") == drawn[0]
 
 
+def test_the_section_stands_below_the_scene_and_says_where_it_is(result):
+    section = next(s for s in sections([result], made=_made) if s.key == "scene")
+    (picture,) = (block for block in section.blocks if isinstance(block, Picture))
+    told = plain(picture.caption, units="US", vocabulary="ground")
+    assert "Along the profile 'across', from (−3.3, 1.0) ft to (9.8, 1.0) ft." in told
+    assert "equal potential to remote earth" in told
+    assert picture.draw("SI", "svg") != picture.draw("US", "svg")
+
+
 def test_variants_are_drawn_side_by_side_once_for_both_units(result, tmp_path):
     other = replace(result, variant="dry year")
     section = next(s for s in sections([result, other], made=_made) if s.key == "resistance")

@@ -32,7 +32,7 @@ from .text import Units, Vocabulary, plain
 
 _size = 9.0
 _margin = 45.0
-_few_rows = 8  # a table of so many stays on one page with its caption
+_few_rows = 12  # a table of so many stays on one page with its caption
 _fills = {"fail": "#fdf1ef", "pass": "#eff8f2", "warning": "#fff8e3"}
 _inks = {"fail": "#8f1d14", "pass": "#1c5c36", "warning": "#5c4400"}
 
