@@ -124,7 +124,10 @@ def _readings(compared: Compared) -> Section:
         + "".join(f"; {word}" for word in (one.date, one.note) if word)
         for one in series
     )
-    blocks: list[Block] = [Bullets(notes)]
+    tables = tuple(
+        f"Table {name}, SHA-256 {digest}" for name, digest in compared.measured.tables
+    )
+    blocks: list[Block] = [Bullets((*notes, *tables))]
     if compare_picture(compared, units="SI").panels:
         blocks.append(
             figure_picture(

@@ -18,7 +18,7 @@ from ohmscape.errors import CaseError, ResultError
 from ohmscape.field_chapters import field_chapters
 from ohmscape.folder import save_result
 from ohmscape.measuring import compare_case
-from ohmscape.measuring_report import comparison_chapters
+from ohmscape.measuring_report import comparison_chapters, comparison_sections
 from ohmscape.run import run_case
 from ohmscape.testing import predict_tests
 from ohmscape.testing_report import prediction_chapters
@@ -100,9 +100,8 @@ def test_explanations_are_ranked_and_doubted():
 
 def test_a_table_of_readings_is_told_with_its_hash():
     ((name, digest),) = case("measured-fresh-rod").source.tables
-    told = words(comparison())
-    assert name in told
-    assert digest in told
+    assert f"Table {name}, SHA-256 {digest}" in words(comparison_sections(compared()))
+    assert digest in words(comparison()[-1:])  # where the report comes from
 
 
 def test_each_earth_test_has_a_section_with_true_values():
