@@ -12,6 +12,7 @@ from skfem.helpers import dot
 from skfem.quadrature import get_quadrature
 from skfem.refdom import RefTet
 
+from .conductivity import LayeredElements
 from .model import Floats, Integers
 from .space import Space
 
@@ -20,16 +21,16 @@ _pairs = [(0, 0), (1, 1), (2, 2), (0, 1), (0, 2), (1, 2)]
 
 
 def element_matrices(
-    space: Space, *, horizontal: Floats, vertical: Floats, elements: Integers
+    space: Space, *, conductivity: LayeredElements, elements: Integers
 ) -> Floats:
-    """Stiffness of single elements whose conductivity is constant.
+    """Stiffness of single elements.
 
     Parameters
     ----------
     space : Space
         The space, m elements of k unknowns.
-    horizontal, vertical : ndarray of float, shape (m,)
-        Conductivity along and across the layers. [S/m]
+    conductivity : LayeredElements
+        Of the elements.
     elements : ndarray of int, shape (n,)
         Which elements.
 
@@ -41,11 +42,15 @@ def element_matrices(
     Notes
     -----
     With constant conductivity an element matrix is a sum of six fixed reference matrices,
-    weighted by the six entries of its metric, so all of them are one matrix product.
+    weighted by the six entries of its metric, so all of them are one matrix product. Where
+    an element crosses layers that is so across them only; along them the products of the
+    gradients, linear in the element, are integrated layer by layer.
     """
-    conductivity = np.column_stack([horizontal, horizontal, vertical])[elements]
+    along, across = conductivity.horizontal.copy(), conductivity.vertical
+    along[conductivity.crossing] = 0.0
+    values = np.column_stack([along, along, across])[elements]
     inverse = space.inverse[elements]
-    metric = np.einsum("tki,ti,tli->tkl", inverse, conductivity, inverse, optimize=True)
+    metric = np.einsum("tki,ti,tli->tkl", inverse, values, inverse, optimize=True)
     metric *= space.volume_factor[elements][:, None, None]
     local, weights = get_quadrature(RefTet, 2 * (space.order - 1))
     slopes = space.gradients(local)
@@ -53,18 +58,39 @@ def element_matrices(
     reference = np.stack([full[k, k] if k == j else full[k, j] + full[j, k] for k, j in _pairs])
     entries = np.column_stack([metric[:, k, j] for k, j in _pairs])
     count = slopes.shape[0]
-    return (entries @ reference.reshape(6, -1)).reshape(-1, count, count)
+    matrices: Floats = (entries @ reference.reshape(6, -1)).reshape(-1, count, count)
+    row = np.full(len(space.origin), -1)
+    row[conductivity.crossing] = np.arange(len(conductivity.crossing))
+    hit = np.flatnonzero(row[elements] >= 0)
+    matrices[hit] += _along_layers(
+        space, elements=elements[hit], moments=conductivity.moments[row[elements[hit]]]
+    )
+    return matrices
 
 
-def stiffness(space: Space, *, horizontal: Floats, vertical: Floats) -> sparse.csr_matrix:
-    """Stiffness matrix of soil whose conductivity is constant in each element.
+def _along_layers(space: Space, *, elements: Integers, moments: Floats) -> Floats:
+    """Horizontal part of the stiffness of elements that cross layers, shape (n, k, k). [S]"""
+    corners = np.eye(4)[:, 1:].T  # the reference element's, where gradients are taken
+    slopes = np.einsum(
+        "kdq,tdi->tikq",
+        space.gradients(corners),
+        space.inverse[elements][:, :, :2],
+        optimize=True,
+    )
+    parts = slopes @ moments[:, None] @ np.swapaxes(slopes, 2, 3)
+    volume = space.volume_factor[elements] / 6
+    return np.asarray(volume[:, None, None] * parts.sum(axis=1))
+
+
+def stiffness(space: Space, *, conductivity: LayeredElements) -> sparse.csr_matrix:
+    """Stiffness matrix of the soil.
 
     Parameters
     ----------
     space : Space
         The space, m elements.
-    horizontal, vertical : ndarray of float, shape (m,)
-        Conductivity along and across the layers. [S/m]
+    conductivity : LayeredElements
+        Of the elements.
 
     Returns
     -------
@@ -72,20 +98,21 @@ def stiffness(space: Space, *, horizontal: Floats, vertical: Floats) -> sparse.c
         Symmetric, positive semidefinite, rows sum to zero. [S]
     """
     every = np.arange(len(space.origin))
-    values = element_matrices(space, horizontal=horizontal, vertical=vertical, elements=every)
-    count = values.shape[1]
+    values = element_matrices(space, conductivity=conductivity, elements=every)
     unknowns = space.element_unknowns.astype(np.int32)
-    rows = np.repeat(unknowns, count, axis=1).ravel()
-    columns = np.tile(unknowns, (1, count)).ravel()
+    # Sorting the entries is most of the work: half of them do, in a symmetric matrix.
+    i, j = np.triu_indices(values.shape[1])
+    rows = np.minimum(unknowns[:, i], unknowns[:, j]).ravel()
+    columns = np.maximum(unknowns[:, i], unknowns[:, j]).ravel()
     shape = (space.size, space.size)
-    return sparse.csr_matrix((values.ravel(), (rows, columns)), shape=shape)
+    upper = sparse.csr_matrix((values[:, i, j].ravel(), (rows, columns)), shape=shape)
+    return sparse.csr_matrix(upper + sparse.triu(upper, k=1).T)
 
 
 def boundary_effect(
     space: Space,
     *,
-    horizontal: Floats,
-    vertical: Floats,
+    conductivity: LayeredElements,
     boundary: sparse.csr_matrix,
     potential: Floats,
 ) -> float:
@@ -95,8 +122,8 @@ def boundary_effect(
     ----------
     space : Space
         The space, m elements.
-    horizontal, vertical : ndarray of float, shape (m,)
-        Conductivity along and across the layers. [S/m]
+    conductivity : LayeredElements
+        Of the elements.
     boundary : csr_matrix
         Open boundary where it is.
     potential : ndarray of float, shape (size,)
@@ -117,11 +144,13 @@ def boundary_effect(
     distance = np.linalg.norm(space.centroids - [*space.mesh.centre, 0.0], axis=1)
     outer = distance >= 0.5 * space.mesh.outer_radius
     matrices = element_matrices(
-        space, horizontal=horizontal, vertical=vertical, elements=np.flatnonzero(outer)
+        space, conductivity=conductivity, elements=np.flatnonzero(outer)
     )
     local = potential[space.element_unknowns[outer]]
     gone = np.einsum("ti,tij,tj->", local, matrices, local, optimize=True)
-    near = open_boundary(space, conductivity=horizontal, elements=np.flatnonzero(~outer))
+    near = open_boundary(
+        space, conductivity=conductivity.horizontal, elements=np.flatnonzero(~outer)
+    )
     return float(potential @ (near @ potential) - potential @ (boundary @ potential) - gone)
 
 

@@ -19,7 +19,7 @@ from scipy.sparse.linalg import splu
 
 from ..errors import TrustError
 from .conduction import boundary_effect, open_boundary, stiffness
-from .conductivity import laminate_conductivity, layer_shares
+from .conductivity import layered_elements
 from .elements import LineElements, line_elements
 from .linear import LinearSolution, TwoLevel, conjugate_gradients
 from .model import Conductors, Floats, Mesh, Soil
@@ -222,10 +222,9 @@ def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> 
         clock = now
 
     space = Space(mesh, order=order)
-    shares = layer_shares(mesh, soil=soil)
-    horizontal, vertical = laminate_conductivity(shares, soil=soil)
-    ground = stiffness(space, horizontal=horizontal, vertical=vertical)
-    boundary = open_boundary(space, conductivity=horizontal)
+    conductivity = layered_elements(mesh, soil=soil)
+    ground = stiffness(space, conductivity=conductivity)
+    boundary = open_boundary(space, conductivity=conductivity.horizontal)
     lap("assembly")
     elements = line_elements(conductors, soil=soil, element_size=mesh.element_size)
     average = coupling(space, elements=elements, soil=soil)
@@ -246,9 +245,7 @@ def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> 
     current = np.array([amperes for _, amperes in pairs])
     lap("solve")
     effect = [
-        boundary_effect(
-            space, horizontal=horizontal, vertical=vertical, boundary=boundary, potential=unit
-        )
+        boundary_effect(space, conductivity=conductivity, boundary=boundary, potential=unit)
         for unit in potential
     ]
     checks = _checks(

@@ -7,23 +7,20 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.spatial import ConvexHull
 
-from ohmscape.solver.conductivity import laminate_conductivity, layer_shares, share_above
+from ohmscape.solver.conductivity import layered_elements, linear_moments, moments_above
 from ohmscape.solver.model import Soil
-
-# Equal heights are nudged apart by 1e-5 of the element's height.
-NUDGE = 3e-5
 
 
 def _share(heights, plane):
-    return share_above(np.array([heights], dtype=float), plane=plane)[0]
+    return moments_above(np.array([heights], dtype=float), plane=plane)[0].sum()
 
 
 @pytest.mark.parametrize("plane", [0.1, 0.37, 0.5, 0.9])
 def test_share_above_of_simple_tetrahedra(plane):
     c = plane
-    assert_allclose(_share([0, 0, 0, 1], c), (1 - c) ** 3, atol=NUDGE)
-    assert_allclose(_share([1, 0, 1, 1], c), 1 - c**3, atol=NUDGE)
-    assert_allclose(_share([0, 1, 1, 0], c), (1 - c) ** 2 * (1 + 2 * c), atol=NUDGE)
+    assert_allclose(_share([0, 0, 0, 1], c), (1 - c) ** 3, rtol=1e-12)
+    assert_allclose(_share([1, 0, 1, 1], c), 1 - c**3, rtol=1e-12)
+    assert_allclose(_share([0, 1, 1, 0], c), (1 - c) ** 2 * (1 + 2 * c), rtol=1e-12)
 
 
 def test_share_above_near_the_top_and_the_bottom_vertex():
@@ -56,27 +53,68 @@ def test_elements_that_only_touch_a_plane_are_whole():
     assert _share([2, 3, 4, 5], 0.0) == 1.0
 
 
-def test_shares_of_layers_add_up():
-    rng = np.random.default_rng(6)
-    points = rng.uniform(-5, 0, size=(40, 3))
-    mesh = SimpleNamespace(points=points, tetrahedra=np.arange(40).reshape(10, 4))
-    shares = layer_shares(mesh, soil=Soil((1.0, 2.0, 3.0), (1.1, 1.7)))
-    assert_allclose(shares.sum(axis=0), 1.0, rtol=1e-12)
-    assert (shares >= -1e-12).all()
-    assert (shares.sum(axis=1) > 0).all()
+def test_moments_are_those_of_points_spread_over_the_element():
+    rng = np.random.default_rng(8)
+    heights = rng.normal(size=(9, 4))
+    weights = rng.dirichlet(np.ones(4), size=400_000)
+    for plane in (-0.4, 0.1, 0.6):
+        for z, moments in zip(heights, moments_above(heights, plane=plane), strict=True):
+            above = weights[weights @ z > plane]
+            sampled = above.T @ above / len(weights)
+            assert_allclose(moments, sampled, atol=6e-4)  # three deviations of the sampling
+
+
+def test_moments_are_the_same_in_whatever_order_the_vertices_come():
+    rng = np.random.default_rng(9)
+    z = rng.normal(size=(1, 4))
+    for order in ([1, 0, 3, 2], [3, 2, 1, 0], [2, 3, 0, 1]):
+        turned = moments_above(z[:, order], plane=0.05)[0]
+        straight = moments_above(z, plane=0.05)[0]
+        assert_allclose(turned, straight[np.ix_(order, order)], atol=1e-14)
+
+
+def _elements(points, soil):
+    count = len(points) // 4
+    mesh = SimpleNamespace(
+        points=np.array(points), tetrahedra=np.arange(4 * count).reshape(count, 4)
+    )
+    return layered_elements(mesh, soil=soil)
+
+
+def test_layers_conduct_in_parallel_along_and_in_series_across():
+    # Half of the volume of a tetrahedron with two edges level lies above its middle.
+    points = [[0, 0, 0], [1, 0, 0], [0, 1, -2], [1, 1, -2.0]]
+    found = _elements(points, Soil((100.0, 10.0), (1.0,)))
+    assert_allclose(found.horizontal, 0.055, rtol=1e-12)
+    assert_allclose(found.vertical, 1 / 55, rtol=1e-12)
+    assert found.crossing.tolist() == [0]
+    assert not found.pure[0]
+
+
+def test_elements_in_one_layer_have_its_conductivity():
+    shallow, deep = np.random.default_rng(6).uniform(-1, 0, size=(2, 4, 3))
+    found = _elements([*shallow, *(deep - [0, 0, 1.5])], Soil((1.0, 2.0, 4.0), (1.1, 0.3)))
+    assert_allclose(found.horizontal, [1.0, 0.25])
+    assert_allclose(found.vertical, [1.0, 0.25])
+    assert found.pure.all()
+
+
+def test_three_layers_in_one_element_add_up():
+    points = [[0, 0, 0], [1, 0, -1], [0, 1, -2], [1, 1, -3.0]]
+    same = _elements(points, Soil((5.0, 5.0, 5.0), (1.1, 0.7)))
+    assert_allclose(same.horizontal, 0.2, rtol=1e-12)
+    assert_allclose(same.vertical, 0.2, rtol=1e-12)
+    assert_allclose(same.moments[0], 0.2 * linear_moments, rtol=1e-12)
+    shares = [_share([0, -1, -2, -3], plane) for plane in (-1.1, -1.8)]
+    mixed = _elements(points, Soil((1.0, 2.0, 4.0), (1.1, 0.7)))
+    parts = np.diff([0.0, *shares, 1.0])
+    assert_allclose(mixed.horizontal, parts @ [1.0, 0.5, 0.25], rtol=1e-12)
+    assert_allclose(mixed.vertical, 1 / (parts @ [1.0, 2.0, 4.0]), rtol=1e-12)
 
 
 def test_a_vertex_off_the_plane_by_round_off_does_not_cross_it():
     z = -1.1
-    points = np.array([[0, 0, z + 1e-13], [1, 0, z - 1e-13], [0, 1, z], [0, 0, -3.0]])
-    mesh = SimpleNamespace(points=points, tetrahedra=np.array([[0, 1, 2, 3]]))
-    assert layer_shares(mesh, soil=Soil((1.0, 2.0), (1.1,))).tolist() == [[0.0], [1.0]]
-
-
-def test_layers_conduct_in_parallel_along_and_in_series_across():
-    soil = Soil((100.0, 10.0), (1.0,))
-    shares = np.array([[1.0, 0.0, 0.5, 0.2], [0.0, 1.0, 0.5, 0.8]])
-    along, across = laminate_conductivity(shares, soil=soil)
-    assert_allclose(along, [0.01, 0.1, 0.055, 0.082])
-    assert_allclose(across, [0.01, 0.1, 1 / 55, 1 / 28])
-    assert (along >= across - 1e-15).all()
+    points = [[0, 0, z + 1e-13], [1, 0, z - 1e-13], [0, 1, z], [0, 0, -3.0]]
+    found = _elements(points, Soil((1.0, 2.0), (1.1,)))
+    assert len(found.crossing) == 0
+    assert found.horizontal.tolist() == [0.5]

@@ -7,7 +7,8 @@ from skfem import MeshTet
 
 from ohmscape.errors import MeshError
 from ohmscape.solver.conduction import buried_boundary, open_boundary, stiffness
-from ohmscape.solver.model import Mesh
+from ohmscape.solver.conductivity import LayeredElements, layered_elements
+from ohmscape.solver.model import Mesh, Soil
 from ohmscape.solver.space import Space
 
 
@@ -83,7 +84,7 @@ def test_an_element_without_volume_is_refused(mesh):
     points = mesh.points.copy()
     corners = mesh.tetrahedra[7]
     points[corners[0]] = points[corners[1:]].mean(axis=0)
-    flat = Mesh(points, corners[None], mesh.centre, mesh.element_size)
+    flat = Mesh(points, corners[None], mesh.centre, mesh.element_size, mesh.spread)
     with pytest.raises(MeshError, match="1 of 1 elements have no volume; change the element"):
         Space(flat)
 
@@ -136,7 +137,9 @@ def test_energy_of_a_linear_potential_is_exact(space, volume):
     rng = np.random.default_rng(3)
     along = rng.uniform(0.001, 0.1, size=len(volume))
     across = along * rng.uniform(0.2, 1.0, size=len(volume))
-    matrix = stiffness(space, horizontal=along, vertical=across)
+    none = np.zeros(0, dtype=int)
+    conductivity = LayeredElements(along, across, none, np.zeros((0, 4, 4)))
+    matrix = stiffness(space, conductivity=conductivity)
     for slope in ([1.0, 0, 0], [0, 0, 1.0], [0.3, -0.8, 1.1]):
         phi = _places(space) @ slope
         x, y, z = slope
@@ -144,6 +147,25 @@ def test_energy_of_a_linear_potential_is_exact(space, volume):
         assert_allclose(phi @ (matrix @ phi), expected, rtol=1e-10)
     assert_allclose(np.asarray(matrix.sum(axis=1)), 0.0, atol=1e-9 * matrix.max())
     assert abs(matrix - matrix.T).max() < 1e-12 * matrix.max()
+
+
+def test_energy_along_layers_counts_each_at_its_own_height(space, volume):
+    # φ = x z, whose field along the layers is z: layer by layer over the half-ball in the mesh.
+    if space.order == 1:
+        pytest.skip("linear elements do not hold x z")
+    planes, soil = (-0.7, -2.9), Soil((100.0, 5.0, 300.0), (0.7, 2.2))
+    layered = layered_elements(space.mesh, soil=soil)
+    only = LayeredElements(
+        layered.horizontal, np.zeros(len(volume)), layered.crossing, layered.moments
+    )
+    x, _, z = _places(space).T
+    found = (x * z) @ (stiffness(space, conductivity=only) @ (x * z))
+    # The same from uniform soils: sampled in each element and sorted into the layers.
+    weights = np.random.default_rng(4).dirichlet(np.ones(4), size=4000)
+    heights = space.mesh.points[space.mesh.tetrahedra, 2] @ weights.T
+    layer = np.digitize(-heights, -np.array(planes))
+    expected = (volume * (heights**2 * soil.conductivity[layer]).mean(axis=1)).sum()
+    assert_allclose(found, expected, rtol=3e-3)
 
 
 def test_open_boundary_takes_the_current_of_a_point_source(space):
