@@ -2,6 +2,14 @@
 
 from .building import build_mesh
 from .plan import MeshPlan, mesh_plan
+from .refining import refined_plan
 from .saving import check_mesh_path, save_mesh
 
-__all__ = ["MeshPlan", "build_mesh", "check_mesh_path", "mesh_plan", "save_mesh"]
+__all__ = [
+    "MeshPlan",
+    "build_mesh",
+    "check_mesh_path",
+    "mesh_plan",
+    "refined_plan",
+    "save_mesh",
+]

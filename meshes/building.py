@@ -9,7 +9,8 @@ from scipy.spatial import cKDTree
 
 from ..errors import MeshError, MissingLibraryError
 from ..solver.model import Floats, Integers, Mesh
-from .plan import MeshPlan, points_along
+from .plan import Background, MeshPlan
+from .sizing import points_along, slopes
 
 _apt = "apt-get install -y libglu1-mesa libgl1 libxrender1 libxcursor1 libxft2 libxinerama1"
 _hxt = 10  # the frontal algorithm loses embedded lines, Delaunay is slower
@@ -82,6 +83,7 @@ def build_mesh(plan: MeshPlan) -> Mesh:
         tetrahedra=tetrahedra,
         centre=plan.centre,
         element_size=plan.element_size,
+        spread=plan.spread,
     )
 
 
@@ -148,7 +150,7 @@ def _size_field(gmsh: Any, plan: MeshPlan) -> None:
         distance = field.add("Distance")
         field.setNumbers(distance, "CurvesList", tags[chosen])
         field.setNumber(distance, "Sampling", int(samples[chosen].max()))
-        for first, level, growth in plan.slopes:
+        for first, level, growth in slopes(plan.growth):
             growing = field.add("Threshold")
             field.setNumber(growing, "InField", distance)
             field.setNumber(growing, "SizeMin", first * size)
@@ -156,9 +158,25 @@ def _size_field(gmsh: Any, plan: MeshPlan) -> None:
             field.setNumber(growing, "SizeMax", first * size + growth * far)
             field.setNumber(growing, "DistMax", level * size + far)
             fields.append(growing)
+    if plan.background is not None:
+        fields.append(_background_field(gmsh, plan.background))
     smallest = field.add("Min")
     field.setNumbers(smallest, "FieldsList", fields)
     field.setAsBackgroundMesh(smallest)
+
+
+def _background_field(gmsh: Any, background: Background) -> int:
+    """Field of the sizes of a background; gmsh takes the nearest where it ends."""
+    corners = background.mesh.tetrahedra
+    places = np.swapaxes(background.mesh.points[corners], 1, 2).reshape(-1, 12)
+    data = np.concatenate([places, background.size[corners]], axis=1)
+    view = gmsh.view.add("size")
+    gmsh.view.addListData(view, "SS", len(corners), data.ravel())
+    field = gmsh.model.mesh.field
+    sizes = field.add("PostView")
+    field.setNumber(sizes, "ViewTag", view)
+    field.setNumber(sizes, "UseClosest", 1)
+    return int(sizes)
 
 
 def _collect(gmsh: Any) -> tuple[Floats, Integers]:

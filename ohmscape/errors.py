@@ -13,8 +13,9 @@
     └── ResultError (ValueError)       a result file is damaged, foreign or of another version
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 
 class OhmscapeError(Exception):
@@ -88,13 +89,19 @@ class ToleranceError(TrustError):
     ----------
     message : str
         Which error, and how large.
-    excess : float
-        Largest estimated error over what is allowed; above 1, or not a number.
+    excess : dict of str to float
+        Estimated error over what is allowed, of resistance, touch and step; one is above 1 or
+        not a number.
+    places : dict of str to ndarray of float, shape (n, 2)
+        Where on the surface touch and step were looked at. [m]
     """
 
-    def __init__(self, message: str, *, excess: float) -> None:
+    def __init__(
+        self, message: str, *, excess: Mapping[str, float], places: Mapping[str, Any]
+    ) -> None:
         super().__init__(message)
-        self.excess = excess
+        self.excess = dict(excess)
+        self.places = dict(places)
 
 
 class ResultError(OhmscapeError, ValueError):

@@ -10,9 +10,10 @@ from .cases.variants import as_variant
 from .errors import ResultError, ToleranceError
 from .evaluating import evaluate, until_judged
 from .progress import Progress, headed, parts, untold
+from .refining import refined
 from .solver.model import Soil, same_metal
 from .solver.result import Result
-from .solving import Solved, refined, solve_case, tolerance_of
+from .solving import Solved, solve_case, tolerance_of
 
 _most_refinements = 4
 # What solving a case costs beside evaluating it.
@@ -145,7 +146,7 @@ def _to_tolerance(
             # Nobody can know of it before: what was kept for the verdict is divided again.
             left = parts(progress, [until_judged, 1.0 - until_judged])[1]
             refining, progress = parts(left, [_solving, 1.0])
-            solved = refined(case, solved, miss=miss, accuracy=accuracy, progress=refining)
+            solved = refined(case, solved, miss=miss, progress=refining)
     return solved, evaluate(case, solved, tolerance=tolerance, progress=progress)
 
 

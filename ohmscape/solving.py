@@ -10,9 +10,10 @@ import numpy as np
 
 from .cases.case import Case
 from .cases.circuit import operating_of
-from .errors import BudgetError, MeshError, ToleranceError, TrustError
+from .errors import BudgetError, MeshError, TrustError
 from .meshes import MeshPlan, build_mesh, mesh_plan
-from .meshes.plan import default_element_limit, fastest_growth
+from .meshes.counting import default_element_limit
+from .meshes.plan import fastest_growth
 from .progress import Progress, parts, untold
 from .solver.drives import OperatingPoint
 from .solver.model import Floats
@@ -29,8 +30,6 @@ result_growth = 0.4
 _fineness = {"coarse": 0.6, "normal": 0.8, "fine": 1.4}
 # Largest estimated error of the worst voltages, as a share of the rise.
 _tolerance = {"coarse": 0.03, "normal": 0.01, "fine": 0.005}
-# A mesh that misses it is made finer by the root of the miss and some more, within these.
-_refinement, _spare = (1.25, 2.0), 1.15
 _comfortable, _finer_at_most = 15_000, 2.0  # elements; times finer
 _raster_points = 140  # along the longer side, where the case gives no spacing
 _quick_wires = 1500  # take a second opinion about two seconds
@@ -89,8 +88,8 @@ class Solved:
         Time of each step; empty when taken from a result. [s]
     second : SecondOpinion or None
         Thin conductors without a mesh, where the case asks for them or they are quick.
-    fineness : float
-        How much smaller the elements are than those planned at first.
+    planned : MeshPlan or None
+        Of the mesh of the result; None when taken from a result.
     """
 
     fine: Solution
@@ -98,7 +97,7 @@ class Solved:
     growth: tuple[float, float]
     seconds: dict[str, float]
     second: SecondOpinion | None = None
-    fineness: float = 1.0
+    planned: MeshPlan | None = None
 
     @classmethod
     def of(cls, result: Result) -> "Solved":
@@ -140,7 +139,7 @@ def plan(case: Case, *, accuracy: str | None = None, coarser: float = 1.0) -> Me
             fineness=fineness,
             size=None if size is None else size * coarser,
             element_limit=limit,
-            memory_limit=_usable_memory(),
+            memory_limit=usable_memory(),
             growth_limit=fastest_growth if coarser > 1 else result_growth,
             farthest=_studied_places(case),
         )
@@ -179,70 +178,6 @@ def tolerance_of(case: Case, *, accuracy: str | None = None) -> float:
     if case.numerics.tolerance is not None:
         return case.numerics.tolerance
     return _tolerance[accuracy or case.numerics.accuracy]
-
-
-def refined(
-    case: Case,
-    solved: Solved,
-    *,
-    miss: ToleranceError,
-    accuracy: str | None = None,
-    progress: Progress = untold,
-) -> Solved:
-    """Unit solutions on a finer mesh, with those that missed the tolerance as the coarser ones.
-
-    Parameters
-    ----------
-    case : Case
-        The case.
-    solved : Solved
-        What missed the tolerance.
-    miss : ToleranceError
-        By how much; raised again where the mesh cannot be made finer.
-    accuracy, progress
-        As for `solve_case`.
-
-    Returns
-    -------
-    solved : Solved
-
-    Raises
-    ------
-    ToleranceError
-        If the miss is no number, or the finer mesh would be larger than the case or the
-        machine allows.
-    MeshError, TrustError
-        As `solve_case`.
-
-    Notes
-    -----
-    The error falls as the square of size and growth of the elements, which sets both; the size
-    at each piece of metal follows its own length, so one factor refines all of them.
-    """
-    if not np.isfinite(miss.excess):
-        raise miss
-    finer = float(np.clip(_spare * np.sqrt(miss.excess), *_refinement))
-    fineness = solved.fineness * finer
-    try:
-        planned = plan(case, accuracy=accuracy, coarser=1.0 / fineness)
-    except BudgetError as error:
-        msg = f"{miss}. Refining {finer:.2g} times to meet it was refused: {error}"
-        raise ToleranceError(msg, excess=miss.excess) from error
-    meshing, solving = (f"{step} {fineness:.2g} times finer" for step in ("mesh", "solution"))
-    laps = Laps(progress, {meshing: _solving["mesh"], solving: _solving["solution"]})
-    laps.begin(meshing)
-    mesh = build_mesh(planned)
-    laps.begin(solving)
-    fine = solve(mesh, soil=case.soil, conductors=case.conductors, order=case.numerics.order)
-    laps.end()
-    return Solved(
-        fine,
-        solved.fine,
-        (planned.growth, solved.growth[0]),
-        solved.seconds | laps.seconds,
-        solved.second,
-        fineness,
-    )
 
 
 def solve_case(
@@ -287,7 +222,8 @@ def solve_case(
         rough, coarse = checking.result()
     laps.end()
     seconds = laps.seconds | {f"solution: {step}": time for step, time in fine.seconds.items()}
-    return Solved(fine, coarse, (planned.growth, rough.growth), seconds, second)
+    growth = (planned.growth, rough.growth)
+    return Solved(fine, coarse, growth, seconds, second, planned)
 
 
 def _second_opinion(case: Case) -> SecondOpinion | None:
@@ -370,7 +306,7 @@ def _studied_places(case: Case) -> Floats:
     return np.array([*corners, *ends, *judged])
 
 
-def _usable_memory() -> float:
+def usable_memory() -> float:
     """Nine tenths of the machine's memory; no limit where it cannot be told. [byte]"""
     try:
         return 0.9 * os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES")

@@ -67,7 +67,7 @@ def compare(
         step=changes["step"],
         tolerance=tolerance,
     )
-    _require(accuracy)
+    _require(accuracy, worst=worst)
     return accuracy
 
 
@@ -84,20 +84,33 @@ def _voltage_again(item: WorstVoltage, *, field: Field, metal_groups: dict[str, 
     return float(abs(foot - field.surface_potential(np.array([item.other_foot]))[0]))
 
 
-def _require(accuracy: Accuracy) -> None:
+def _require(accuracy: Accuracy, *, worst: Sequence[WorstVoltage]) -> None:
     """Raise unless every estimated error is within the tolerance."""
     values = {
-        "resistance": (accuracy.resistance, accuracy.resistance_tolerance),
-        "touch voltage (of the rise)": (accuracy.touch, accuracy.tolerance),
-        "step voltage (of the rise)": (accuracy.step, accuracy.tolerance),
+        "resistance": (accuracy.resistance, accuracy.resistance_tolerance, ""),
+        "touch": (accuracy.touch, accuracy.tolerance, " voltage (of the rise)"),
+        "step": (accuracy.step, accuracy.tolerance, " voltage (of the rise)"),
     }
-    shares = {name: accuracy.estimate(change) / most for name, (change, most) in values.items()}
-    name = max(shares, key=lambda key: np.nan_to_num(shares[key], nan=np.inf))
-    if not shares[name] <= 1.0:  # also true for NaN
-        change, most = values[name]
+    excess = {name: accuracy.estimate(item[0]) / item[1] for name, item in values.items()}
+    name = max(excess, key=lambda key: np.nan_to_num(excess[key], nan=np.inf))
+    if not excess[name] <= 1.0:  # also true for NaN
+        change, most, words = values[name]
         msg = (
-            f"estimated error of the {name} is {accuracy.estimate(change):.2%}, above the "
-            f"{most:.2%} that the tolerance allows; ask for a finer mesh (numerics.accuracy "
-            "or numerics.fineness) or a wider numerics.tolerance"
+            f"estimated error of the {name}{words} is {accuracy.estimate(change):.2%}, above "
+            f"the {most:.2%} that the tolerance allows; ask for a finer mesh "
+            "(numerics.accuracy or numerics.fineness) or a wider numerics.tolerance"
         )
-        raise ToleranceError(msg, excess=shares[name])
+        places = {kind: _places(worst, kind=kind) for kind in ("touch", "step")}
+        raise ToleranceError(msg, excess=excess, places=places)
+
+
+def _places(worst: Sequence[WorstVoltage], *, kind: str) -> Floats:
+    """Both feet of the worst voltages of one kind, shape (n, 2). [m]"""
+    feet = [
+        foot
+        for item in worst
+        if item.kind == kind
+        for foot in (item.foot, item.other_foot)
+        if foot is not None
+    ]
+    return np.array(feet).reshape(-1, 2)

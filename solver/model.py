@@ -216,12 +216,16 @@ class Mesh:
         Plan position of the centre of the outer hemisphere. [m]
     element_size : ndarray of float, shape (number of conductor pieces,)
         Edge length the mesh was asked for along each piece of metal. [m]
+    spread : ndarray of float, shape (number of conductor pieces,)
+        Standard deviation of the Gaussian that smears each piece; the elements round it carry
+        it the better the smaller they are beside it. [m]
     """
 
     points: Floats
     tetrahedra: Integers
     centre: tuple[float, float]
     element_size: Floats
+    spread: Floats
 
     @property
     def outer_radius(self) -> float:

@@ -70,7 +70,8 @@ class Accuracy:
     ----------
     growth, coarse_growth : float
         Increase of the element size per distance from the metal, in the mesh of the result
-        and in the coarser one. Elements at the metal are coarser by 1.5 or more.
+        and in the coarser one; of a mesh made finer where its error came from, that of an
+        even one as good by its error indicator.
     coarse_elements : int
         Elements of the coarser mesh.
     resistance : float

@@ -226,7 +226,9 @@ def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> 
     ground = stiffness(space, conductivity=conductivity)
     boundary = open_boundary(space, conductivity=conductivity.horizontal)
     lap("assembly")
-    elements = line_elements(conductors, soil=soil, element_size=mesh.element_size)
+    elements = line_elements(
+        conductors, soil=soil, element_size=mesh.element_size, spread=mesh.spread
+    )
     average = coupling(space, elements=elements, soil=soil)
     short_range = element_matrix(elements, soil=soil) + shell_ends(
         elements, conductors=conductors, soil=soil

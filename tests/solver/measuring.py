@@ -3,6 +3,7 @@
 The error band of a value is what a run would state: from the change on a coarser mesh.
 """
 
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
@@ -19,9 +20,11 @@ from ohmscape.solver.worst import worst_touch
 from ohmscape.solving import coarsening, fineness_of, result_growth
 
 
-def solved(conductors, *, soil, fineness=1.0, order=2, size=None) -> Solution:
+def solved(conductors, *, soil, fineness=1.0, order=2, size=None, spread=None) -> Solution:
     """Solution at default settings unless told otherwise."""
     plan = mesh_plan(conductors, soil=soil, fineness=fineness, size=size)
+    if spread is not None:
+        plan = replace(plan, spread=np.full(len(conductors.start), spread))
     return solve(build_mesh(plan), soil=soil, conductors=conductors, order=order)
 
 

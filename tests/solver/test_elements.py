@@ -59,7 +59,10 @@ def test_a_lone_piece_has_two_free_ends():
 def _rod_elements(conductors, soil=None, size=0.4):
     soil = soil or Soil((300.0, 50.0), (1.1,))
     return line_elements(
-        conductors, soil=soil, element_size=np.full(len(conductors.start), size)
+        conductors,
+        soil=soil,
+        element_size=np.full(len(conductors.start), size),
+        spread=np.full(len(conductors.start), 0.75 * size),
     )
 
 

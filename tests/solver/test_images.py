@@ -168,7 +168,9 @@ def test_images_carry_exactly_the_current_of_the_source(depth):
 def test_joined_rays_act_on_the_surface_as_all_of_them_do():
     soil = Soil((300.0, 100.0, 500.0), (2.0, 8.0))
     metal = lay.rod(length=3.7, radius=0.008)
-    elements = line_elements(metal, soil=soil, element_size=np.array([0.4]))
+    elements = line_elements(
+        metal, soil=soil, element_size=np.array([0.4]), spread=np.array([0.3])
+    )
     paths = list(rays(elements, soil=soil, reach=20.0))
     joined = list(seen_from_surface(paths))
     assert len(joined) < 0.75 * len(paths)

@@ -56,7 +56,7 @@ def test_one_piece_may_be_given_flat():
 
 def test_outer_radius_is_that_of_the_farthest_point():
     points = np.array([[1.0, 2.0, 0.0], [4.0, 2.0, 0.0], [1.0, 6.0, 0.0], [1.0, 2.0, -3.0]])
-    mesh = Mesh(points, np.array([[0, 1, 2, 3]]), (1.0, 2.0), np.array([0.1]))
+    mesh = Mesh(points, np.array([[0, 1, 2, 3]]), (1.0, 2.0), np.array([0.1]), np.array([0.1]))
     assert mesh.outer_radius == 4.0
 
 

@@ -81,7 +81,9 @@ def elements():
         lay.rods([0.0, 0.0], length=2.0, radius=0.008, top=0.4),
         lay.moved(lay.wire(length=2.0, radius=0.004, depth=0.4), shift=(0.3, 0.2)),
     )
-    return line_elements(conductors, soil=soil, element_size=np.array([0.2, 0.35])), soil
+    return line_elements(
+        conductors, soil=soil, element_size=np.array([0.2, 0.35]), spread=np.array([0.15, 0.26])
+    ), soil
 
 
 def test_element_matrix_is_symmetric_and_positive(elements):

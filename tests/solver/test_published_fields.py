@@ -35,8 +35,8 @@ def test_the_field_meets_the_reference(reference):
     )
 
 
-# None of 80 at present; 4 might miss a band that holds in at least 95 of 100 cases.
-OUTSIDE_THE_BAND: set[str] = set()
+# Wide fill below the tip, where soil stands in its place: DEVELOPERS.md, ends of backfill.
+OUTSIDE_THE_BAND = {"rod in backfill of 30 Ω·m"}
 
 
 def test_the_error_a_run_would_state_holds_the_reference(reference):
@@ -44,6 +44,10 @@ def test_the_error_a_run_would_state_holds_the_reference(reference):
     assert (error > stated) == (reference.name in OUTSIDE_THE_BAND), (
         f"off by {error:.3%}, {stated:.3%} stated; {reference.provenance}"
     )
+
+
+def test_the_stated_error_holds_in_at_least_19_of_20_references():
+    assert len(OUTSIDE_THE_BAND) <= 0.05 * len(REFERENCES)
 
 
 def test_no_reference_takes_many_iterations():

@@ -87,7 +87,7 @@ HUNDRED = Soil((100.0,))
 
 def _ends(conductors, soil=HUNDRED):
     size = np.full(len(conductors.start), 0.3)
-    elements = line_elements(conductors, soil=soil, element_size=size)
+    elements = line_elements(conductors, soil=soil, element_size=size, spread=0.75 * size)
     return elements, shell_ends(elements, conductors=conductors, soil=soil)
 
 

@@ -26,7 +26,9 @@ def deep():
     conductors = replace(conductors, end=conductors.end - [0.0, 0.0, 0.8])
     mesh = build_mesh(mesh_plan(conductors, soil=UNIFORM, fineness=1.5))
     space = Space(mesh)
-    elements = line_elements(conductors, soil=UNIFORM, element_size=mesh.element_size)
+    elements = line_elements(
+        conductors, soil=UNIFORM, element_size=mesh.element_size, spread=mesh.spread
+    )
     return space, elements
 
 
@@ -56,6 +58,7 @@ def test_cloud_has_unit_weight_and_its_own_spread():
         lay.wire(length=0.5, radius=0.005, depth=5.0),
         soil=UNIFORM,
         element_size=np.array([0.6]),
+        spread=np.array([0.45]),
     )
     first = replace(elements, start=np.array([[-0.1, 0, -5.0]]), end=np.array([[0.1, 0, -5.0]]))
     spread = elements.spread[0]
