@@ -10,12 +10,12 @@ from pathlib import Path
 from ..errors import BudgetError, CaseError, Problem
 from ..solver.soundings import Survey, Traverse
 from . import schema_survey as schema
+from .beside import content_at_key
 from .documents import Document, Step
 from .limits import LARGEST_TABLE
 from .survey_rows import Row, schlumberger_pins, survey_of, wenner_pins
 from .survey_table import read_survey_table
 from .survey_warnings import survey_warnings
-from .tables import content_beside
 
 
 @dataclass(frozen=True)
@@ -88,14 +88,7 @@ def readings_of(
         If the table is larger than the limits allow.
     """
     if given.file is not None:
-        try:
-            content = content_beside(given.file, folder=folder)
-        except CaseError as error:
-            found = [
-                document.problem(p.message.removeprefix("file: "), path=(*path, "file"))
-                for p in error.problems
-            ]
-            raise type(error)(found) from error
+        content = content_at_key(given.file, folder=folder, document=document, path=path)
         return _of_table(content, file=given.file)
     rows: list[Row] = []
     traverses = given.traverses or ()

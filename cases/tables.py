@@ -12,8 +12,9 @@ import numpy as np
 from ..errors import BudgetError, CaseError, Problem
 from ..solver.model import Floats
 from . import quantities as q
+from .beside import content_beside
 from .documents import decoded
-from .limits import LARGEST_LENGTH, LARGEST_TABLE, MOST_PIECES, THICKEST, THINNEST
+from .limits import LARGEST_LENGTH, MOST_PIECES, THICKEST, THINNEST
 from .pieces import Pieces, elevated
 from .schema_parts import ConductorTable, RodTable
 
@@ -141,48 +142,6 @@ def table_pieces(part: RodTable | ConductorTable, *, table: Table) -> Pieces:
         [sideways * np.cos(azimuth), sideways * np.sin(azimuth), -np.cos(tilt)]
     )
     return Pieces(start=top, end=top + c["length"][:, None] * along, radius=radius, rod=True)
-
-
-def content_beside(name: str, *, folder: Path | None) -> bytes:
-    """Content of a file that a case names.
-
-    Parameters
-    ----------
-    name : str
-        Name of the file as the case gives it.
-    folder : Path or None
-        Folder of the case file; None when the case did not come from a file.
-
-    Raises
-    ------
-    CaseError
-        If the file is missing or outside `folder`.
-    BudgetError
-        If it is larger than the limits allow.
-    """
-    if folder is None:
-        msg = f"file: {name!r}: a case that is not read from a file has no tables beside it"
-        raise CaseError(msg)
-    home = folder.resolve()
-    try:
-        path = (home / name).resolve()
-    except (OSError, ValueError) as error:
-        msg = f"file: {name!r} is not the name of a file"
-        raise CaseError(msg) from error
-    if not path.is_relative_to(home):
-        msg = (
-            f"file: {name!r} lies outside the folder of the case file; put it beside the "
-            "case file or in a folder below"
-        )
-        raise CaseError(msg)
-    if not path.is_file():
-        msg = f"file: {name!r} is no file in {home}"
-        raise CaseError(msg)
-    size = path.stat().st_size
-    if size > LARGEST_TABLE:
-        msg = f"file: {name!r} has {size:,} bytes; at most {LARGEST_TABLE:,} are read"
-        raise BudgetError(msg)
-    return path.read_bytes()
 
 
 class _Reader:
