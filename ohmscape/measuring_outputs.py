@@ -11,7 +11,7 @@ from .cases.case import Case
 from .folder import check_free, write_whole
 from .measuring import Compared
 from .measuring_curves import Curve
-from .measuring_text import compare_cautions, unknown_text
+from .measuring_words import compare_cautions, unknown_text
 from .progress import Progress, parts, untold
 from .viz.csv_tables import write_table
 from .viz.measured_picture import Bar, ComparePicture, SeriesPanel

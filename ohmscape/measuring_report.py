@@ -6,7 +6,7 @@ from datetime import datetime
 from .case_origin import CaseOrigin
 from .measuring import NOT_ENOUGH, Compared
 from .measuring_outputs import compare_picture
-from .measuring_text import (
+from .measuring_words import (
     NOTHING,
     best_pairs,
     bias_and_scatter,
