@@ -19,10 +19,10 @@ from ..solver.limits import (
 from ..solver.model import Conductors, Floats, Soil
 from ..solver.verdict import Exposure, Ground, Safety, SurfaceLayer, Timing, rule_for
 from . import schema_safety
-from .case import Study
 from .documents import Document, Step
 from .problems import in_order
 from .safety_places import problems_of_places
+from .study import Study
 
 _own_body = 1000.0  # Ω
 _same = 0.05  # within this share, a surface layer is the top layer of the soil again

@@ -7,8 +7,8 @@ import numpy as np
 from ..errors import Problem
 from ..solver.model import Conductors, Floats
 from ..solver.verdict import Exposure
-from .case import Study
 from .documents import Document
+from .study import Study
 
 _Box = tuple[Floats, Floats]
 _touching = 1e-6  # m, round-off of lengths in other units

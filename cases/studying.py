@@ -9,10 +9,10 @@ from ..errors import BudgetError
 from ..solver.drives import Drive
 from ..solver.model import Conductors, Floats
 from . import schema_study
-from .case import Area, Numerics, Profile, Study, Touchable
 from .counts import refuse_elements, refuse_map, refuse_profile
 from .documents import Document
 from .problems import in_order
+from .study import Area, Numerics, Profile, Study, Touchable
 
 _LEAST_MARGIN = 5.0  # of the automatic area; step voltage is worst just outside the metal
 

@@ -10,8 +10,8 @@ import numpy as np
 
 from . import __version__
 from .cases.case import Case
-from .cases.case import Profile as ProfileLine
 from .cases.circuit import operating_of
+from .cases.study import Profile as ProfileLine
 from .judging import clearing_of, verdict_of
 from .progress import Progress, untold
 from .solver.accuracy import compare

@@ -7,8 +7,9 @@ from typing import Literal
 
 import numpy as np
 
-from .cases.case import Case, Profile
+from .cases.case import Case
 from .cases.measured import Measured
+from .cases.study import Profile
 from .errors import CaseError, Problem
 from .measuring_curves import Curve, along_lines, curves_along
 from .meshes import build_mesh

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from ohmscape.cases.case import Numerics
+from ohmscape.cases.study import Numerics
 from ohmscape.cases.studying import footprint
 from ohmscape.errors import BudgetError, CaseError
 
