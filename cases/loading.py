@@ -12,7 +12,7 @@ from ..solver.drives import Drive
 from . import schema
 from .assembly import Metal, assemble
 from .case import Bond, Case, Source
-from .documents import Document, decoded, plain_document, read_document
+from .documents import Document, decoded, plain_document
 from .earth_tests import earth_tests_of
 from .limits import LARGEST_FILE
 from .measured import Measured, measured_of
@@ -24,6 +24,7 @@ from .schema import CaseFile
 from .studying import numerics_of, study_of
 from .surveyed import SurveyedSoil, soil_of
 from .variants import with_variants
+from .yaml_reader import read_document
 
 
 def load_case(path: str | os.PathLike[str]) -> Case:

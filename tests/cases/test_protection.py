@@ -5,11 +5,12 @@ import math
 import pytest
 from pydantic import ValidationError
 
-from ohmscape.cases.documents import Document, read_document
+from ohmscape.cases.documents import Document
 from ohmscape.cases.problems import problems_of
 from ohmscape.cases.protection import devices_of
 from ohmscape.cases.schema_base import Block
 from ohmscape.cases.schema_protection import Devices
+from ohmscape.cases.yaml_reader import read_document
 from ohmscape.errors import CaseError
 from ohmscape.solver.protection import (
     FixedTime,
