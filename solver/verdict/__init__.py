@@ -3,7 +3,9 @@
 from .exposures import Exposure, Safety, Timing
 from .findings import JudgedPlace, Judgement, Outcome, StepOutline, Verdict
 from .ground import Ground, SurfaceLayer
-from .judging import Scene, judge, rule_for
+from .judging import judge
+from .rules import rule_for
+from .scene import Scene
 
 __all__ = [
     "Exposure",

@@ -1,0 +1,52 @@
+"""What is judged: a field with its map, and how far off its voltages may be."""
+
+from dataclasses import dataclass, replace
+
+from ..field import Field
+from ..places import TouchableMetal
+from ..surface import Area, SurfaceMap
+
+
+@dataclass(frozen=True)
+class Scene:
+    """What is judged: the field, its map, and how far off its voltages may be.
+
+    Attributes
+    ----------
+    field : Field
+        At the operating point.
+    surface : SurfaceMap
+        Its map.
+    area : Area
+        What was mapped.
+    metals : tuple of TouchableMetal
+        One for each row of `surface.touch`.
+    touch_error, step_error, rise_error : float
+        Estimated numerical errors of a touch voltage, a step voltage and a rise. [V]
+    """
+
+    field: Field
+    surface: SurfaceMap
+    area: Area
+    metals: tuple[TouchableMetal, ...]
+    touch_error: float
+    step_error: float
+    rise_error: float
+
+    def times(self, factor: float) -> "Scene":
+        """The same with all currents larger by a factor; nothing is solved."""
+        surface = replace(
+            self.surface,
+            potential=factor * self.surface.potential,
+            step=factor * self.surface.step,
+            touch=factor * self.surface.touch,
+        )
+        return Scene(
+            field=Field(self.field.solution, factor * self.field.voltage),
+            surface=surface,
+            area=self.area,
+            metals=self.metals,
+            touch_error=factor * self.touch_error,
+            step_error=factor * self.step_error,
+            rise_error=factor * self.rise_error,
+        )
