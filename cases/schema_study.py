@@ -108,10 +108,11 @@ class Numerics(Block):
 
     accuracy: Literal["coarse", "normal", "fine"] = "normal"
     """Preset of the mesh and its checks."""
-    tolerance: Annotated[float, f.ratio(least=1e-4, most=0.1)] | None = None
+    tolerance: Annotated[float, f.ratio(least=1e-3, most=0.1)] | None = None
     """Largest estimated error of the worst touch and step voltages, as a share of the rise;
     resistances are held to half of it. The mesh is refined until it is met. Left out, it is
-    0.03, 0.01 or 0.005 for coarse, normal or fine."""
+    0.03, 0.01 or 0.005 for coarse, normal or fine. Below 0.001 taking metal as thin wires is
+    not good enough."""
     order: Annotated[int, f.whole(least=1, most=2)] = 2
     """Polynomial order of the elements."""
     fineness: Annotated[float, f.ratio(least=0.2, most=5.0)] | None = None

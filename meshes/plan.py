@@ -21,6 +21,9 @@ fastest_growth = 0.5
 # The outer hemisphere in half-diagonals of the electrode; it is nearly free, since the
 # elements out there are as large as the distance allows.
 _outer_ratio = 20.0
+# And in thickness times contrast, where resistive ground drives the current sideways: with 10
+# a rod in a metre of 50 over 1000 ohm m came out 0.06 % lower.
+_sideways_ratio = 40.0
 _room_beyond = 1.5  # beyond the farthest place that is looked at
 # Interface planes are meshed this many layer thicknesses beyond the electrode; from there on
 # elements cross them and know what is where in them (solver/conductivity.py).
@@ -101,7 +104,7 @@ def outer_radius(soil: Soil, *, half_diagonal: float) -> float:
         for thickness, resistivity in zip(soil.thickness, soil.resistivity, strict=False)
     )
     total = sum(soil.thickness)
-    return _outer_ratio * max(half_diagonal, total) + 10.0 * sideways
+    return _outer_ratio * max(half_diagonal, total) + _sideways_ratio * sideways
 
 
 def _planes(soil: Soil, *, half_diagonal: float) -> tuple[tuple[float, float], ...]:

@@ -100,10 +100,12 @@ class Accuracy:
 
         Most of the error is that of elements growing away from the metal; it falls as the
         square of their growth. In the reference cases of the tests it is below 2 % times
-        that square, which is stated where the change happens to be smaller.
+        that square, which is stated where the change happens to be smaller. No mesh makes
+        good that metal is taken as thin wires: 0.05 % is stated at the least, as far as rods
+        are from the boundary integral of their true faces.
         """
         ratio = self.coarse_growth / self.growth
-        return max(change / (ratio**2 - 1), 0.02 * self.growth**2)
+        return max(change / (ratio**2 - 1), 0.02 * self.growth**2, 5e-4)
 
 
 @dataclass(frozen=True)

@@ -59,7 +59,7 @@ def test_the_summary_says_what_was_asked_for(strict):
 
 
 def test_a_tolerance_beyond_the_elements_allowed_is_refused():
-    case = _case("{accuracy: coarse, tolerance: 0.0005, element_limit: 12000}")
+    case = _case("{accuracy: coarse, tolerance: 0.001, element_limit: 12000}")
     message = r"error of the .*, above the .* A finer mesh to meet it was refused"
     with pytest.raises(ToleranceError, match=message):
         run_case(case)

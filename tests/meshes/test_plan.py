@@ -54,9 +54,9 @@ def test_the_half_ball_holds_the_electrode_many_times():
 def test_the_half_ball_grows_with_layers_that_carry_current_sideways():
     at = {"half_diagonal": 3.0}
     assert outer_radius(UNIFORM, **at) == 60.0
-    # 20 times the larger of electrode and layers, and 10 of thickness times contrast.
-    assert_allclose(outer_radius(Soil((100.0, 1000.0), (2.0,)), **at), 60.0 + 10 * 20.0)
-    assert_allclose(outer_radius(Soil((100.0, 10.0), (8.0,)), **at), 160.0 + 10 * 0.8)
+    # 20 times the larger of electrode and layers, and 40 of thickness times contrast.
+    assert_allclose(outer_radius(Soil((100.0, 1000.0), (2.0,)), **at), 60.0 + 40 * 20.0)
+    assert_allclose(outer_radius(Soil((100.0, 10.0), (8.0,)), **at), 160.0 + 40 * 0.8)
 
 
 def test_interface_planes_go_beyond_the_electrode_by_thickness():
