@@ -17,12 +17,12 @@ from .geometry import (
     faults_of_pieces,
 )
 from .joints import JOINT, count_joints, split_at_joints
+from .metal_table import Table
 from .parts import BuiltPart, built_parts
 from .polygons import outline_round
 from .problems import in_order
 from .proximity import Approach, approaches
 from .schema import CaseFile
-from .tables import Table
 
 
 @dataclass(frozen=True)

@@ -96,12 +96,13 @@ def measured_rows(
         v = row.values
         rows.append(
             MeasuredRow(
-                problem=partial(Problem, file=series.file, line=row.line),
+                problem=row.problem,
                 at=_vertex(v, ""), second_at=_vertex(v, "second_"), distance=v.get("distance"),
                 voltage=v.get("voltage"), resistance=v.get("resistance"),
                 fraction=v.get("fraction"), current=v.get("current"),
-                background=v.get("background_voltage"), deviation=v.get("deviation"),
-                note=row.note,
+                background=v.get("background_voltage"),
+                deviation=v["deviation"] / 100 if "deviation" in v else None,
+                note=row.words["note"],
             )
         )  # fmt: skip
     return rows, hashlib.sha256(content).hexdigest()

@@ -11,6 +11,7 @@ from .counts import count_pieces, refuse_pieces
 from .documents import Document, Step
 from .grids import grid_pieces
 from .layouts import rods_pieces
+from .metal_table import Table, read_table, table_pieces
 from .pieces import Pieces
 from .problems import in_order
 from .references import part_names
@@ -26,7 +27,6 @@ from .schema_parts import (
     Star,
 )
 from .schema_rods import Rod, Rods
-from .tables import Table, read_table, table_pieces
 
 
 @dataclass(frozen=True)

@@ -2,9 +2,8 @@
 
 from . import quantities as q
 from .limits import LARGEST_LENGTH, THICKEST, THINNEST
-from .tables import Column
+from .table_columns import DEVIATION, Column, Headings
 
-PERCENT = q.Kind("percentage", "%", ("5 %",))
 _shortest = 1e-3  # of a spacing: zero and negative ones are refused here
 
 _spacing = Column(q.LENGTH, _shortest, LARGEST_LENGTH)
@@ -18,7 +17,7 @@ ARRAYS: dict[str, tuple[str, ...]] = {
     "four positions": PINS,
     "driven rod": ("driven_length", "diameter"),
 }
-COLUMNS = {
+_columns = {
     "spacing": _spacing,
     "half_current_spacing": _spacing,
     "half_potential_spacing": _spacing,
@@ -29,22 +28,26 @@ COLUMNS = {
     "apparent_resistivity": Column(q.RESISTIVITY, 1e-3, 1e9),
     "voltage": Column(q.VOLTAGE, -1e5, 1e5),
     "current": Column(q.CURRENT, -1e4, 1e4),
-    "deviation": Column(PERCENT, 1e-3, 99.0),
+    "deviation": DEVIATION,
     "pin_depth": Column(q.LENGTH, 0.0, 10.0),
 }
-WORDS = ("traverse", "direction", "date", "note", "depth_corrected")
 
 
-def form(name: str) -> str:
-    """Heading of a column as it is written."""
-    if name in WORDS:
-        return name
-    return f"{name} [{'mm' if name == 'diameter' else COLUMNS[name].kind.unit}]"
-
-
-def wanted() -> str:
+def _wanted() -> str:
     """What headings a survey table may have, in one line."""
-    where = "; ".join(f"{kind}: {', '.join(map(form, keys))}" for kind, keys in ARRAYS.items())
+    where = "; ".join(
+        f"{array}: {', '.join(_columns[name].heading(name) for name in names)}"
+        for array, names in ARRAYS.items()
+    )
     values = "resistance [ohm], or voltage [V] and current [A], or apparent_resistivity [ohm*m]"
     more = "deviation [%], pin_depth [m], depth_corrected, traverse, direction, date, note"
     return f"a heading is a name and a unit ({where}); then {values}; optional {more}"
+
+
+HEADINGS = Headings(
+    columns=_columns,
+    words=("traverse", "direction", "date", "note", "depth_corrected"),
+    # The trade's letter for the distance between neighbouring pins.
+    also={"a": "spacing"},
+    wanted=_wanted(),
+)

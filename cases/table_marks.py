@@ -82,7 +82,7 @@ def _separator(headings: str, *, file: str, line: int) -> str:
         raise CaseError([Problem(msg, file=file, line=line)])
     if not found:
         msg = (
-            f"{headings.strip()[:40]!r} is one heading; a survey needs two or more, separated "
+            f"{headings.strip()[:40]!r} is one heading; a table needs two or more, separated "
             "by commas, semicolons or tabs"
         )
         raise CaseError([Problem(msg, file=file, line=line)])

@@ -153,7 +153,7 @@ class TestTable:
     @pytest.mark.parametrize(
         ("text", "words"),
         [
-            ("volts [V],x [m]\n1,2\n", r"heading 'volts \[V\]'; did you mean 'voltage'"),
+            ("volts [V],x [m]\n1,2\n", r"heading 'volts \[V\]'; did you mean 'voltage \[V\]'"),
             ("x [m],x [m]\n1,2\n", "stands twice"),
             ("x [V],y [m]\n1,2\n", "heading 'x \\[V\\]'.*not a unit of length"),
             ("x [m],fraction [V]\n1,2\n", r"unit 'V'; write \[1\] or \[%\]"),
@@ -165,6 +165,14 @@ class TestTable:
     )
     def test_what_is_refused(self, measured, text, words):
         refused(measured, words, table=text)
+
+    def test_headings_and_missing_readings_are_told_at_once(self, measured):
+        error = refused(measured, "stands twice", table="x [m],x [m],y [V]\n")
+        assert [p.line for p in error.problems] == [1, 1, 1]
+
+    def test_a_wrong_note_is_named(self, measured):
+        text = self.HEADINGS + "1,0,10,5,8,a\tb\n"
+        refused(measured, r"note: 'a\\tb'; text has at most 200 printable", table=text)
 
     def test_too_many_readings(self, measured):
         with pytest.raises(BudgetError, match=r"at most 2,000 are read"):

@@ -133,7 +133,7 @@ def test_all_problems_come_at_once_with_their_lines(load):
         ("a [ohm],resistance [ohm]\n1,2\n", r"'ohm' is not a unit of length"),
         ("a [m],apparent_resistivity [ohm]\n1,2\n", r"'ohm' is not a unit of resistivity"),
         ("a [m],spacing [m]\n1,2\n", r"heading 'spacing \[m\]' stands twice"),
-        ("a [m],resistance [ohm],deviation [ohm]\n1,2,3\n", r"a deviation is in % of the"),
+        ("a [m],resistance [ohm],deviation [ohm]\n1,2,3\n", r"unit 'ohm'; write \[%\]"),
         ("driven_length [m],diameter [AWG]\n1,2\n", r"a column cannot be in AWG"),
         ("resistance [ohm],note\n1,2\n", r"no columns that say where the pins were"),
         ("a [m],resistance [ohm]\n", r"holds no readings below its headings"),

@@ -2,7 +2,7 @@
 
 import pytest
 
-from ohmscape.cases.survey_marks import table_lines
+from ohmscape.cases.table_marks import table_lines
 from ohmscape.errors import CaseError
 
 
@@ -53,7 +53,7 @@ def test_quoted_cells_may_hold_the_separator():
         ("a [m];resistance [ohm]\n1,5;2.25\n", r"'1,5' has a comma, '2.25' on line 2 a point"),
         ('a [m],resistance [ohm]\n"1,5",2\n', r"'1,5' holds a comma where commas separate"),
         ("a [m];b [m],c [m]\n1;2;3\n", r"semicolons and commas stand between the headings"),
-        ("resistance [ohm]\n3\n", r"is one heading; a survey needs two or more"),
+        ("resistance [ohm]\n3\n", r"is one heading; a table needs two or more"),
         ("# nothing\n\n", r"holds no headings and no readings"),
         ('a [m],note\n1,"open\n', r"yard.csv:2: cannot be split into cells"),
     ],

@@ -92,10 +92,10 @@ REFUSED = [
     (HEAD, r"list\.csv:1: holds no rows below its headings"),
     (
         HEAD.replace("x [m]", "x"),
-        r"list\.csv:1: heading 'x'; each heading is a name and a unit",
+        r"list\.csv:1: heading 'x'; did you mean 'x \[m\]'\? each heading is a name and a unit",
     ),
     (HEAD.replace("x [m]", "X [m]"), r"heading 'X \[m\]'"),
-    (HEAD.replace("x [m]", "y [m]"), r"heading 'y \[m\]' \(it stands twice\)"),
+    (HEAD.replace("x [m]", "y [m]"), r"heading 'y \[m\]' stands twice; keep one"),
     (HEAD.replace("y [m],", ""), r"list\.csv:1: no column y; each heading"),
     (HEAD.replace("x [m]", "x [V]"), r"heading 'x \[V\]': '1 V': 'V' is not a unit of length"),
     (HEAD.replace("[mm]", "[AWG]"), r"a column cannot be in AWG; give diameters in mm or in"),

@@ -3,7 +3,6 @@
 import csv
 import hashlib
 import io
-import re
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -17,21 +16,7 @@ from .documents import decoded
 from .limits import LARGEST_LENGTH, MOST_PIECES, THICKEST, THINNEST
 from .pieces import Pieces, elevated
 from .schema_parts import ConductorTable, RodTable
-
-heading_form = re.compile(r"\s*(?P<name>[a-z_0-9]+)\s*\[(?P<unit>[^\]]+)\]\s*")
-number_form = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2})?")
-MOST_FAULTS = 50  # faults of a table reported before reading stops
-
-
-@dataclass(frozen=True)
-class Column:
-    """What a column of numbers may hold, in the SI unit of its kind."""
-
-    kind: q.Kind
-    least: float
-    most: float
-    required: bool = True
-
+from .table_columns import MOST_FAULTS, Column, Headings
 
 _place = Column(q.LENGTH, -LARGEST_LENGTH, LARGEST_LENGTH)
 _depth = Column(q.LENGTH, 0.0, LARGEST_LENGTH)
@@ -168,33 +153,16 @@ class _Reader:
         return dict(zip(names, np.array(values).T, strict=True))
 
     def _headings(self, row: list[str]) -> tuple[list[str], list[float]]:
-        names: list[str] = []
-        factors: list[float] = []
-        for heading in row:
-            match = heading_form.fullmatch(heading)
-            if match is None or match["name"] not in self._columns or match["name"] in names:
-                twice = " (it stands twice)" if match and match["name"] in names else ""
-                self._fault(f"heading {heading[:40]!r}{twice}; {self._wanted()}")
-                continue
-            try:
-                factor = self._factor(match)
-            except CaseError as error:
-                self._fault(f"heading {heading[:40]!r}: {error}")
-                continue
-            names.append(match["name"])
-            factors.append(factor)
+        wanted = self._wanted()
+        names, factors, faults = Headings(self._columns, wanted).read(row)
         missing = [n for n, c in self._columns.items() if c.required and n not in names]
-        if missing and not self._problems:
-            self._fault(f"no column {', '.join(missing)}; {self._wanted()}")
+        if missing and not faults:
+            faults.append(f"no column {', '.join(missing)}; {wanted}")
+        for message in faults:
+            self._fault(message)
         if self._problems:
             raise CaseError(self._problems)
         return names, factors
-
-    def _factor(self, match: re.Match[str]) -> float:
-        if "AWG" in match["unit"]:
-            msg = "a column cannot be in AWG; give diameters in mm or in"
-            raise CaseError(msg)
-        return q.quantity(f"1 {match['unit'].strip()}", kind=self._columns[match["name"]].kind)
 
     def _values(self, names: list[str], factors: list[float]) -> list[list[float]]:
         values: list[list[float]] = []
@@ -219,22 +187,15 @@ class _Reader:
         return values
 
     def _number(self, cell: str, name: str, factor: float) -> float:
-        column = self._columns[name]
-        if not number_form.fullmatch(cell.strip()):
-            self._fault(f"{name}: {cell[:40]!r} is not a plain number")
+        try:
+            return self._columns[name].value(cell.strip(), name=name, factor=factor)
+        except CaseError as error:
+            self._fault(str(error))
             return np.nan
-        value = float(cell) * factor
-        if not column.least <= value <= column.most:
-            self._fault(
-                f"{name}: {cell.strip()} is {value:g} {column.kind.unit}; allowed from "
-                f"{column.least:g} to {column.most:g} {column.kind.unit}"
-            )
-        return value
 
     def _wanted(self) -> str:
         wanted = [
-            f"{name} [{column.kind.unit if column.kind is not q.ANGLE else 'deg'}]"
-            + ("" if column.required else " (optional)")
+            column.heading(name) + ("" if column.required else " (optional)")
             for name, column in self._columns.items()
         ]
         return f"each heading is a name and a unit: {', '.join(wanted)}"
