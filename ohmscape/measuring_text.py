@@ -1,8 +1,6 @@
 """A comparison as text: readings beside the model, what explains the rest, the fit."""
 
 import math
-from collections.abc import Sequence
-from textwrap import fill
 
 from .measuring import Compared
 from .measuring_words import (
@@ -20,9 +18,8 @@ from .measuring_words import (
     unknown_text,
     value_text,
 )
+from .text_lines import aligned, hanging, listed
 from .viz.wording import length_unit, significant
-
-_width = 92
 
 
 def compared_text(compared: Compared) -> str:
@@ -40,8 +37,8 @@ def compared_text(compared: Compared) -> str:
         _agreement(compared),
         _explanations(compared),
         _calibration(compared),
-        _listed("Mind in these readings", compared.measured.warnings),
-        _listed("Mind", compare_cautions),
+        listed("Mind in these readings", compared.measured.warnings, indent="  "),
+        listed("Mind", compare_cautions, indent="  "),
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block)
 
@@ -56,9 +53,7 @@ def _series(compared: Compared) -> list[str]:
             f"{s.name}: {count} reading{'s' * (count > 1)} of {s.across[0]!r} over "
             f"{s.across[1]!r}, current from {s.electrode!r} to {s.returns}"
         ) + "".join(f"; {word}" for word in words if word)
-        lines += fill(
-            text, _width, initial_indent="  ", subsequent_indent="    ", break_on_hyphens=False
-        ).splitlines()
+        lines += hanging(text, indent="  ")
     lines.append(
         f"  Field: {compared.method}, solved {compared.solves} "
         f"time{'s' * (compared.solves > 1)}, {compared.seconds:.1f} s in all"
@@ -135,13 +130,10 @@ def _explanations(compared: Compared) -> list[str]:
             "" if nothing else f"{value} ({spread})",
             meaning(item.unknown),
         ))  # fmt: skip
-    widths = [max(len(row[column]) for row in rows) for column in range(4)]
-    for name, *numbers, words in rows:
-        cells = "  ".join(c.rjust(w) for c, w in zip(numbers, widths[1:], strict=True))
-        lines.append(f"  {name:<{widths[0]}}  {cells}  {words}".rstrip())
+    lines += ["  " + line for line in aligned(rows, right=3)]
     lines += [f"  {text}" for text in pins_behind_divider(compared)]
     for text in doubts(compared):
-        lines += [f"  {line}" for line in fill(f"! {text}", _width).splitlines()]
+        lines += hanging(f"! {text}", indent="  ")
     return lines + _pairs(compared)
 
 
@@ -169,9 +161,7 @@ def _calibration(compared: Compared) -> list[str]:
             lines.append(f"    resistivity {resistivities_text(compared)}")
         if unknown.kind == "contact" and fit.value[k] > 0:
             text = film_text(compared, unknown, value=float(fit.value[k]))
-            lines += fill(
-                text, _width, initial_indent="    ", subsequent_indent="      "
-            ).splitlines()
+            lines += hanging(text, indent="    ")
     for one, other, value in fit.correlated:
         lines.append(
             f"  {one} and {other} are hardly told apart (correlation {value:+.2f})".replace(
@@ -179,15 +169,3 @@ def _calibration(compared: Compared) -> list[str]:
             )
         )
     return lines
-
-
-def _listed(heading: str, lines: Sequence[str]) -> list[str]:
-    if not lines:
-        return []
-    found = [heading]
-    for line in lines:
-        found += fill(
-            f"- {line}", _width, initial_indent="  ", subsequent_indent="    ",
-            break_on_hyphens=False,
-        ).splitlines()  # fmt: skip
-    return found

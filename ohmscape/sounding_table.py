@@ -4,9 +4,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from .columns import aligned
 from .solver.soundings import SoilModel, Sounding
 from .solver.soundings.findings import UNIFORM_SPREAD
+from .text_lines import aligned
 from .viz.sounding_contents import layers_text
 from .viz.wording import Unit, length_unit, scaled_unit, significant
 

@@ -1,7 +1,6 @@
 """The words of a sounding: readings, models with their ranges, what to mind."""
 
 from collections.abc import Sequence
-from textwrap import fill
 
 import numpy as np
 
@@ -16,11 +15,11 @@ from .sounding_table import (
     span_text,
     value_text,
 )
+from .text_lines import hanging, listed
 from .viz.comparison import quantity_text
 from .viz.sounding_contents import layers_text, misfit_text, soil_text
 from .viz.wording import length_unit, scaled_unit, significant
 
-_width = 92
 sounding_cautions = (
     "For a qualified engineer to check; it does not replace the local codes in force, the "
     "authority or licensed practice.",
@@ -54,8 +53,8 @@ def sounding_text(sounding: Sounding, *, title: str, units: str) -> str:
         models_table(sounding),
         parameters_table(sounding, units=units),
         _equivalents(sounding.equivalents, units),
-        _listed("Mind in this survey", sounding.warnings),
-        _listed("Mind", sounding_cautions),
+        listed("Mind in this survey", sounding.warnings),
+        listed("Mind", sounding_cautions),
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block)
 
@@ -100,27 +99,24 @@ def band_lines(results: Sequence[Result]) -> list[str]:
     words = (
         f"Over the best soil and the {number_text(count, 'soil')} that fit the survey as well: "
     )
-    return fill(words + "; ".join(bands), _width, subsequent_indent="  ").splitlines()
+    return hanging(words + "; ".join(bands))
 
 
 def _in_short(sounding: Sounding, *, units: str) -> list[str]:
     survey, chosen = sounding.survey, sounding.chosen
     source = f" of {sounding.file}" if sounding.file else ""
-    lines = fill(
+    lines = hanging(
         f"{number_text(len(survey), 'reading')} on "
         f"{number_text(len(survey.traverses), 'traverse')}{source}: "
-        f"{layers_text(chosen.layers)} ({choice_text(sounding)}), misfit {misfit_text(chosen)}",
-        _width,
-    ).splitlines()
+        f"{layers_text(chosen.layers)} ({choice_text(sounding)}), misfit {misfit_text(chosen)}"
+    )
     lines += _layer_lines(chosen, units=units)
     if sounding.equivalents:
         count = number_text(len(sounding.equivalents), "model")
         lines.append(f"{count} that fit as well solved beside it, as variants")
-    mind = [
-        fill(f"! {line}", _width, subsequent_indent="  ", break_on_hyphens=False)
-        for line in sounding.warnings
-    ]
-    return lines + [line for text in mind for line in text.splitlines()]
+    for warning in sounding.warnings:
+        lines += hanging(f"! {warning}")
+    return lines
 
 
 def choice_text(sounding: Sounding) -> str:
@@ -180,15 +176,3 @@ def _readings(survey: Survey, units: str) -> list[str]:
 def _equivalents(soils: Sequence[Soil], units: str) -> list[str]:
     lines = [f"  {k}: {soil_text(soil, units=units)}" for k, soil in enumerate(soils, start=1)]
     return ["Models that fit as well as the chosen one", *lines] if lines else []
-
-
-def _listed(heading: str, items: Sequence[str]) -> list[str]:
-    if not items:
-        return []
-    return [
-        heading,
-        *(
-            fill(f"- {item}", _width, subsequent_indent="  ", break_on_hyphens=False)
-            for item in items
-        ),
-    ]

@@ -1,7 +1,6 @@
 """The words of a result: what was found, between which points, how good, what to mind."""
 
 from collections.abc import Sequence
-from textwrap import fill
 
 import numpy as np
 
@@ -11,6 +10,7 @@ from .solver.comparison import Comparison
 from .solver.result import Result
 from .solver.worst import WorstVoltage
 from .sounding_text import survey_lines
+from .text_lines import aligned, listed
 from .verdict_text import clearing_lines, detail_lines, variant_notice, verdict_lines
 from .viz.comparison import quantity_text
 from .viz.wording import cautions_of, length_text, phasor_text, place_in, significant, with_unit
@@ -48,17 +48,13 @@ def summary(result: Result, *, variants: Sequence[Result] = ()) -> str:
         _order_checks(result),
         _accuracy(result),
         second_opinion_lines(result),
-        [
-            "Mind",
-            *(fill(f"- {line}", 92, subsequent_indent="  ") for line in cautions_of(result)),
-        ],
+        listed("Mind", cautions_of(result)),
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block)
 
 
 def _cautions(result: Result) -> list[str]:
-    lines = cautions_of(result)
-    return ["Mind", *(fill(f"- {line}", 92, subsequent_indent="  ") for line in lines)]
+    return listed("Mind", cautions_of(result))
 
 
 def comparison_table(compared: Comparison) -> str:
@@ -74,13 +70,8 @@ def comparison_table(compared: Comparison) -> str:
         cells = [quantity_text(quantity, row) for row in range(len(compared.names))]
         cells[quantity.worst] += " *"
         columns.append([quantity.name, *cells])
-    widths = [max(map(len, column)) for column in columns]
-    lines = []
-    for row in zip(*columns, strict=True):
-        cells = [cell.ljust(width) for cell, width in zip(row, widths, strict=True)]
-        lines.append("  ".join(cells).rstrip())
-    lines[1:] = ["  " + line for line in lines[1:]]
-    return "\n".join(lines)
+    heading, *rows = aligned(list(zip(*columns, strict=True)), right=0)
+    return "\n".join([heading, *("  " + row for row in rows)])
 
 
 def _electrodes(result: Result) -> list[str]:

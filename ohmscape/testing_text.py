@@ -2,12 +2,10 @@
 
 import math
 from collections.abc import Sequence
-from textwrap import fill
 
 import numpy as np
 
 from .cases.earth_tests import FallOfPotentialPlan
-from .columns import aligned
 from .solver.earth_test import (
     ClampReading,
     DrivenRodTest,
@@ -17,10 +15,10 @@ from .solver.earth_test import (
     rod_findings,
 )
 from .testing import Prediction
+from .text_lines import aligned, hanging, listed
 from .viz.sounding_contents import soil_text
 from .viz.wording import length_unit, short, significant, with_unit
 
-_width = 92
 earth_test_cautions = (
     "Predicted by a model, for planning a test and for explaining one: no measurement. Noise, "
     "coupling of leads laid side by side, and metal that is not in the case are not in it.",
@@ -49,7 +47,7 @@ def predictions_text(predictions: Sequence[Prediction], *, title: str, units: st
     """
     blocks = [[title, "=" * len(title)]]
     blocks += [_prediction(item, units=units) for item in predictions]
-    blocks.append(["Mind", *(_bullet(line, mark="-") for line in earth_test_cautions)])
+    blocks.append(listed("Mind", earth_test_cautions, indent="  "))
     return "\n\n".join("\n".join(block) for block in blocks)
 
 
@@ -93,17 +91,9 @@ def _prediction(item: Prediction, *, units: str) -> list[str]:
         lines += _clamps(found)
     else:
         lines += _driven_rod(found, units=units)
-    return lines + [_bullet(f"{line}", mark="!") for line in findings_of(item)]
-
-
-def _bullet(line: str, *, mark: str) -> str:
-    return fill(
-        f"{mark} {line}",
-        _width,
-        initial_indent="  ",
-        subsequent_indent="    ",
-        break_on_hyphens=False,
-    )
+    for finding in findings_of(item):
+        lines += hanging(f"! {finding}", indent="  ")
+    return lines
 
 
 def _moved_probe(item: Prediction, found: FallOfPotential, *, units: str) -> list[str]:

@@ -2,12 +2,12 @@
 
 import math
 from collections.abc import Sequence
-from textwrap import fill
 
 from .solver.limits import duration_in_words
 from .solver.protection import Trip
 from .solver.result import Result
 from .solver.verdict import JudgedPlace, Judgement, Verdict
+from .text_lines import hanging
 from .viz.wording import length_text, place_in, significant, with_unit
 
 _words = {
@@ -67,7 +67,7 @@ def variant_notice(results: Sequence[Result]) -> list[str]:
     if not unsafe:
         return [f"Variants: within the limits declared, {len(judged)} of {len(judged)}"]
     names = ", ".join(f"'{name}'" for name in unsafe)
-    return [fill(f"Variants: UNSAFE, {len(unsafe)} of {len(judged)}: {names}; see below", 96)]
+    return hanging(f"Variants: UNSAFE, {len(unsafe)} of {len(judged)}: {names}; see below")
 
 
 def _how_long(verdict: Verdict) -> str:
@@ -95,7 +95,11 @@ def verdict_lines(result: Result) -> list[str]:
     return [
         headline(verdict),
         *(f"  {_line(item, result)}" for item in verdict.judgements),
-        *(_hanging(f"RULE        {rule}") for rule in verdict.broken_rules),
+        *(
+            line
+            for rule in verdict.broken_rules
+            for line in hanging(f"RULE        {rule}", indent="  ")
+        ),
     ]
 
 
@@ -160,8 +164,9 @@ def detail_lines(result: Result) -> list[str]:
                 f"{with_unit(worst.effect.loaded_voltage, symbol='V')} across it{zone} "
                 f"({worst.effect.words})"
             )
-        lines.append(_hanging(text))
-    lines += [_hanging(f"{source}: {caution}") for source, caution in sources.items()]
+        lines += hanging(text, indent="  ")
+    for source, caution in sources.items():
+        lines += hanging(f"{source}: {caution}", indent="  ")
     outline = verdict.step_outline
     if outline is not None:
         volts = with_unit(outline.voltage, symbol="V")
@@ -174,7 +179,7 @@ def detail_lines(result: Result) -> list[str]:
                 f"Step is NOT below {volts} at the edge of the mapped area: how far out it is "
                 "cannot be told, make study.area larger"
             )
-        lines.append(_hanging(text))
+        lines += hanging(text, indent="  ")
     return lines
 
 
@@ -200,12 +205,13 @@ def clearing_lines(result: Result) -> list[str]:
             text += " [backup]"
         if answer.remark:
             text += f"; {answer.remark}"
-        lines.append(_hanging(text))
+        lines += hanging(text, indent="  ")
     if clearing.without_main is not None:
         text = f"should the main devices fail: {_answer(clearing.without_main)}"
-        lines.append(_hanging(text))
+        lines += hanging(text, indent="  ")
     sources = {answer.source: answer.caution for answer in clearing.answers if answer.fitted}
-    lines += [_hanging(f"{source}: {caution}") for source, caution in sources.items()]
+    for source, caution in sources.items():
+        lines += hanging(f"{source}: {caution}", indent="  ")
     return lines
 
 
@@ -219,7 +225,3 @@ def _answer(trip: Trip) -> str:
     latest = duration_in_words(trip.longest)
     span = latest if soonest == latest else f"{soonest} to {latest}"
     return f"CERTAINLY opens, in {span}"
-
-
-def _hanging(text: str) -> str:
-    return fill(text, 96, initial_indent="  ", subsequent_indent="    ")

@@ -1,0 +1,46 @@
+"""Lines of the terminal: rows in columns, paragraphs and lists that hang."""
+
+from collections.abc import Sequence
+from textwrap import wrap
+
+_width = 92
+
+
+def aligned(rows: Sequence[Sequence[str]], *, right: int) -> list[str]:
+    """Rows in columns of equal width; the first column is set left, `right` more to the right.
+
+    Parameters
+    ----------
+    rows : sequence of sequence of str
+        As many cells in each.
+    right : int
+        Number of columns after the first that are set to the right.
+    """
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    lines = []
+    for row in rows:
+        cells = [
+            cell.rjust(width) if 0 < k <= right else cell.ljust(width)
+            for k, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ]
+        lines.append("  ".join(cells).rstrip())
+    return lines
+
+
+def hanging(text: str, *, indent: str = "") -> list[str]:
+    """Lines of a paragraph, those after the first set in by two more than the indent."""
+    return wrap(
+        text,
+        _width,
+        initial_indent=indent,
+        subsequent_indent=indent + "  ",
+        # Names of cases and files would be torn apart.
+        break_on_hyphens=False,
+    )
+
+
+def listed(heading: str, items: Sequence[str], *, indent: str = "") -> list[str]:
+    """A heading and a list below it; no lines where there is nothing to list."""
+    if not items:
+        return []
+    return [heading, *(line for item in items for line in hanging(f"- {item}", indent=indent))]
