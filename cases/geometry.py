@@ -6,8 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..solver.elements import free_ends
-from ..solver.model import Conductors, Floats, Integers
-from .pieces import Booleans
+from ..solver.model import Conductors, Flags, Floats, Integers
 from .proximity import Approach, approaches, shared_stretch
 
 
@@ -167,7 +166,7 @@ def faults_of_covers(conductors: Conductors) -> list[Fault]:
     return sorted(found, key=lambda fault: fault.part)
 
 
-def _each_part(c: Conductors, wrong: Booleans, say: Callable[[int], str]) -> list[Fault]:
+def _each_part(c: Conductors, wrong: Flags, say: Callable[[int], str]) -> list[Fault]:
     """One fault for each part with wrong pieces: the first, and how many there are."""
     found = []
     where = np.flatnonzero(wrong)
@@ -183,7 +182,7 @@ def _each_part(c: Conductors, wrong: Booleans, say: Callable[[int], str]) -> lis
 def _pairs(
     c: Conductors,
     near: Approach,
-    wrong: Booleans,
+    wrong: Flags,
     place: Floats,
     say: Callable[[int], str],
 ) -> list[Fault]:

@@ -10,6 +10,7 @@ from ..errors import CaseError
 from ..solver.measured import End, Reading
 from ..solver.measured.transfer import refuse_places_in_metal
 from ..solver.model import Conductors
+from ..solver.places import nearest_on_segments
 from . import schema_measured as schema
 from .measured_rows import MeasuredRow
 from .schema_measured import PROBE, REFERENCE, REMOTE_EARTH, SECOND_PROBE
@@ -172,10 +173,9 @@ class Setup:
         """Distance in plan from the nearest axis of the electrode's metal. [m]"""
         c = self._conductors
         mine = c.group == self._source
-        start, along = c.start[mine, :2], (c.end - c.start)[mine, :2]
-        square = np.maximum((along**2).sum(axis=1), 1e-30)
-        share = np.clip(((np.array(at[:2]) - start) * along).sum(axis=1) / square, 0, 1)
-        return float(np.hypot(*(np.array(at[:2]) - start - share[:, None] * along).T).min())
+        place = np.array([at[:2]])
+        nearest = nearest_on_segments(place, start=c.start[mine, :2], end=c.end[mine, :2])
+        return float(np.linalg.norm(place - nearest))
 
     def _end(
         self, name: str, *, at: tuple[float, ...] | None, second: tuple[float, ...] | None

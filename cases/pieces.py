@@ -7,8 +7,6 @@ import numpy.typing as npt
 
 from ..solver.model import Floats, Integers
 
-Booleans = npt.NDArray[np.bool_]
-
 
 @dataclass(frozen=True)
 class Nodes:

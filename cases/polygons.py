@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from ..solver.model import Floats
-from .pieces import Booleans
+from ..solver.model import Flags, Floats
+from ..solver.places import inside, nearest_on_segments
 
 
 def signed_area(outline: Floats) -> float:
@@ -49,7 +49,7 @@ def fault_of_outline(outline: Floats) -> str:
     return "it encloses no area" if abs(signed_area(outline)) <= 1e-9 * size**2 else ""
 
 
-def strictly_inside(points: Floats, *, outline: Floats, margin: float) -> Booleans:
+def strictly_inside(points: Floats, *, outline: Floats, margin: float) -> Flags:
     """Whether points stand inside a polygon and farther than `margin` from its sides.
 
     Parameters
@@ -61,7 +61,9 @@ def strictly_inside(points: Floats, *, outline: Floats, margin: float) -> Boolea
     margin : float
         Distance from the sides, >= 0. [m]
     """
-    return _inside(points, outline) & (distance_to_sides(points, outline=outline) > margin)
+    return inside(points, outline=outline) & (
+        distance_to_sides(points, outline=outline) > margin
+    )
 
 
 def distance_to_sides(points: Floats, *, outline: Floats) -> Floats:
@@ -74,12 +76,9 @@ def distance_to_sides(points: Floats, *, outline: Floats) -> Floats:
     outline : ndarray of float, shape (n, 2)
         Corners in order. [m]
     """
-    nearest = np.full(len(points), np.inf)
-    for a, b in zip(outline, np.roll(outline, -1, axis=0), strict=True):
-        u = b - a
-        t = np.clip((points - a) @ u / (u @ u), 0, 1)
-        nearest = np.minimum(nearest, np.hypot(*(points - a - t[:, None] * u).T))
-    return nearest
+    ends = np.roll(outline, -1, axis=0)
+    nearest = nearest_on_segments(points, start=outline, end=ends)
+    return np.asarray(np.linalg.norm(points - nearest, axis=1))
 
 
 def outline_round(plan: Floats, *, runs: list[Floats]) -> Floats | None:
@@ -98,7 +97,7 @@ def outline_round(plan: Floats, *, runs: list[Floats]) -> Floats | None:
     run = max(simple, key=lambda corners: abs(signed_area(corners)))
     # A millimetre: rods on the circle of a ring stand a hair inside or outside it.
     near = distance_to_sides(plan, outline=run) <= 1e-3
-    return run if (near | _inside(plan, run)).all() else None
+    return run if (near | inside(plan, outline=run)).all() else None
 
 
 def clipped_line(outline: Floats, *, axis: int, at: float) -> Floats:
@@ -142,22 +141,11 @@ def _joined(stretches: Floats) -> Floats:
     return np.column_stack([stretches[first, 0], stretches[last, 1]])
 
 
-def _inside(points: Floats, outline: Floats) -> Booleans:
-    """Even-odd rule."""
-    inside = np.zeros(len(points), dtype=bool)
-    x, y = points.T
-    for (xa, ya), (xb, yb) in zip(outline, np.roll(outline, -1, axis=0), strict=True):
-        spans = (ya > y) != (yb > y)
-        if ya != yb:
-            inside ^= spans & (x < xa + (y - ya) * (xb - xa) / (yb - ya))
-    return inside
-
-
 def _cross(u: Floats, v: Floats) -> Floats:
     return np.asarray(u[..., 0] * v[..., 1] - u[..., 1] * v[..., 0])
 
 
-def _meet(a: Floats, b: Floats, c: Floats, d: Floats) -> Booleans:
+def _meet(a: Floats, b: Floats, c: Floats, d: Floats) -> Flags:
     """Whether the segment a-b meets each of the segments c-d, ends included."""
     r, s = b - a, d - c
     scale = np.hypot(*r) * np.hypot(*s.T)
