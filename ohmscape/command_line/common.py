@@ -1,8 +1,8 @@
 """What several commands share: options, reading a case, saying what was written."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
@@ -11,6 +11,7 @@ from ..errors import CaseError, Problem
 if TYPE_CHECKING:
     from ..cases.case import Case
 
+_Command = TypeVar("_Command", bound=Callable[..., Any])
 # Exit status: nothing that can be trusted, bad input, unsafe where asked for, interrupted.
 untrustworthy, bad_input, unsafe, interrupted = 1, 2, 3, 130
 
@@ -21,6 +22,21 @@ accuracy_option = click.option(
 )
 no_pictures_option = click.option("--no-pictures", is_flag=True, help="Write data files only.")
 quiet_option = click.option("-q", "--quiet", is_flag=True, help="Print nothing but errors.")
+
+
+def output_option(ending: str) -> Callable[[_Command], _Command]:
+    """Option for the folder of a command's files, `folder_by_default` where left out."""
+    return click.option(
+        "-o",
+        "--output",
+        type=click.Path(path_type=Path),
+        help=f"Folder for the files; by default NAME-{ending} in the present folder.",
+    )
+
+
+def folder_by_default(name: str, ending: str) -> Path:
+    """Folder in the present one for what comes of a case or table."""
+    return Path(f"{Path(name).stem}-{ending}")
 
 
 def read_case(name: str) -> "Case":

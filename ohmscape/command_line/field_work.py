@@ -6,17 +6,20 @@ import click
 
 from ..progress import parts
 from .bar import progress_shown
-from .common import accuracy_option, quiet_option, read_case, tell_written
+from .common import (
+    accuracy_option,
+    folder_by_default,
+    no_pictures_option,
+    output_option,
+    quiet_option,
+    read_case,
+    tell_written,
+)
 
 
 @click.command()
 @click.argument("survey")
-@click.option(
-    "-o",
-    "--output",
-    type=click.Path(path_type=Path),
-    help="Folder for the files; by default NAME-soil in the present folder.",
-)
+@output_option("soil")
 @click.option(
     "--layers",
     type=click.Choice(["supported", *map(str, range(1, 7))]),
@@ -37,7 +40,7 @@ def soil(
     from ..sounding_text import sounding_text
     from ..surveying import check_soil_folder, from_case, from_table, save_soil
 
-    folder = output or Path(f"{Path(survey).stem}-soil")
+    folder = output or folder_by_default(survey, "soil")
     check_soil_folder(folder)
     number = int(layers) if layers not in (None, "supported") else None
     shipped = not Path(survey).is_file() and survey in shipped_cases()
@@ -59,12 +62,7 @@ def soil(
 
 @click.command()
 @click.argument("case")
-@click.option(
-    "-o",
-    "--output",
-    type=click.Path(path_type=Path),
-    help="Folder for the files; by default NAME-compare in the present folder.",
-)
+@output_option("compare")
 @click.option(
     "--fit",
     multiple=True,
@@ -90,7 +88,7 @@ def compare(
         from ..measuring_outputs import check_compare_folder, save_compared
         from ..measuring_text import compared_text
 
-        folder = output or Path(f"{Path(case).stem}-compare")
+        folder = output or folder_by_default(case, "compare")
         check_compare_folder(folder)
         comparing, saving = parts(progress, [4.0, 1.0])
         compared = compare_case(read, unknowns=fit, accuracy=accuracy, progress=comparing)
@@ -102,18 +100,13 @@ def compare(
 
 @click.command("earth-test")
 @click.argument("case")
-@click.option(
-    "-o",
-    "--output",
-    type=click.Path(path_type=Path),
-    help="Folder for the files; by default NAME-earth-test in the present folder.",
-)
+@output_option("earth-test")
 @click.option(
     "--elements",
     is_flag=True,
     help="Solve the field by finite elements in place of thin conductors.",
 )
-@click.option("--no-pictures", is_flag=True, help="Write tables only.")
+@no_pictures_option
 @quiet_option
 def earth_test(
     case: str, output: Path | None, elements: bool, no_pictures: bool, quiet: bool
@@ -130,7 +123,7 @@ def earth_test(
         from ..testing_files import check_test_folder, save_predictions
         from ..testing_text import predictions_text
 
-        folder = output or Path(f"{Path(case).stem}-earth-test")
+        folder = output or folder_by_default(case, "earth-test")
         check_test_folder(folder)
         # The field of thin conductors takes less than drawing, of finite elements far more.
         costs = [8.0 if elements else 1.0, 0.3 if no_pictures else 2.0]

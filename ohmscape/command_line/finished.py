@@ -12,15 +12,17 @@ from .common import quiet_option, read_case
 if TYPE_CHECKING:
     from ..viz.report.contents import Section
 
-
-@click.command()
-@click.argument("folder", type=click.Path(exists=True, path_type=Path))
-@click.option(
+_output_option = click.option(
     "-o",
     "--output",
     type=click.Path(file_okay=False, path_type=Path),
-    help="Folder for the pictures; by default that of the result.",
+    help="Folder for the files; by default that of the result.",
 )
+
+
+@click.command()
+@click.argument("folder", type=click.Path(exists=True, path_type=Path))
+@_output_option
 @quiet_option
 def draw(folder: Path, output: Path | None, quiet: bool) -> None:
     """Draw the pictures of a finished result again, without solving.
@@ -42,12 +44,7 @@ def draw(folder: Path, output: Path | None, quiet: bool) -> None:
 
 @click.command()
 @click.argument("folder", type=click.Path(exists=True, path_type=Path))
-@click.option(
-    "-o",
-    "--output",
-    type=click.Path(file_okay=False, path_type=Path),
-    help="Folder for the report; by default that of the result.",
-)
+@_output_option
 @click.option(
     "--field",
     metavar="CASE",

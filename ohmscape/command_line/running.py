@@ -12,7 +12,9 @@ from ..progress import Progress, parts
 from .bar import progress_shown
 from .common import (
     accuracy_option,
+    folder_by_default,
     no_pictures_option,
+    output_option,
     quiet_option,
     read_case,
     tell_written,
@@ -26,12 +28,7 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("case")
-@click.option(
-    "-o",
-    "--output",
-    type=click.Path(path_type=Path),
-    help="Folder for the result; by default NAME-result in the present folder.",
-)
+@output_option("result")
 @accuracy_option
 @click.option(
     "--mesh",
@@ -67,7 +64,7 @@ def run(
         from ..meshes import check_mesh_path, save_mesh
         from ..run import run_variants
 
-        folder = output or Path(f"{Path(case).stem}-result")
+        folder = output or folder_by_default(case, "result")
         check_free(folder)
         if mesh is not None:
             check_mesh_path(mesh)
