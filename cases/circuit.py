@@ -9,9 +9,8 @@ from ..solver.circuit.network import lone_node
 from ..solver.drives import OperatingPoint, operating_point
 from ..solver.model import Floats
 from .case import Case
-from .documents import Document, Step
-
-Place = tuple[Step, ...]
+from .documents import Document
+from .raw_content import Place, blocks, entries, name_of, text
 
 
 def operating_of(case: Case, current_matrix: Floats) -> tuple[OperatingPoint, Operation | None]:
@@ -57,9 +56,9 @@ def switch_names(content: Any) -> list[tuple[Place, str]]:
         Content of a case file, valid or not.
     """
     circuit = content.get("circuit") if isinstance(content, dict) else None
-    paths = [(("circuit", *place), item) for place, item in _blocks(circuit, "paths")]
-    every = [*_blocks(content, "bonds"), *paths]
-    return [(place, name) for place, item in every if (name := _text(item.get("name")))]
+    paths = [(("circuit", *place), item) for place, item in blocks(circuit, "paths")]
+    every = [*blocks(content, "bonds"), *paths]
+    return [(place, name) for place, item in every if (name := name_of(item))]
 
 
 def problems_of_circuit(document: Document) -> list[Problem]:
@@ -72,7 +71,7 @@ def problems_of_circuit(document: Document) -> list[Problem]:
     """
     content = document.content
     circuit = content.get("circuit") if isinstance(content, dict) else None
-    electrodes = list(_blocks(content, "electrodes"))
+    electrodes = list(blocks(content, "electrodes"))
     if not isinstance(circuit, dict):
         msg = "is driven by a circuit, but the case has none; write the block 'circuit'"
         return [
@@ -84,13 +83,13 @@ def problems_of_circuit(document: Document) -> list[Problem]:
     named = {name for _, name in ends}
     found = []
     for place, item in electrodes:
-        name = _text(item.get("name"))
+        name = name_of(item)
         if name == REMOTE_EARTH:
             msg = f"{name!r} is what the circuit calls 0 V; give the electrode another name"
             found.append(document.problem(msg, path=(*place, "name")))
         elif message := _wrong_drive(_drive(item), name=name, attached=name in named):
             found.append(document.problem(message, path=(*place, "drive")))
-    known = [name for _, item in electrodes if (name := _text(item.get("name")))]
+    known = [name for _, item in electrodes if (name := name_of(item))]
     own = [name for _, name in ends]
     for place, name in ends:
         if name not in (*known, REMOTE_EARTH) and own.count(name) == 1:
@@ -121,26 +120,14 @@ def _ends(circuit: dict[str, Any]) -> Iterator[tuple[Place, str]]:
     supply = circuit.get("supply")
     if isinstance(supply, dict):
         for key in ("to", "return"):
-            if name := _text(supply.get(key)):
+            if name := text(supply.get(key)):
                 yield ("circuit", "supply", key), name
-    for place, path in _blocks(circuit, "paths"):
-        between = path.get("between")
-        for number, node in enumerate(between if isinstance(between, list) else []):
-            if name := _text(node):
-                yield ("circuit", *place, "between", number), name
-
-
-def _blocks(block: Any, key: str) -> Iterator[tuple[Place, dict[str, Any]]]:
-    items = block.get(key) if isinstance(block, dict) else None
-    for number, item in enumerate(items if isinstance(items, list) else []):
-        if isinstance(item, dict):
-            yield (key, number), item
+    for place, path in blocks(circuit, "paths"):
+        for inner, node in entries(path, "between"):
+            if name := text(node):
+                yield ("circuit", *place, *inner), name
 
 
 def _drive(electrode: dict[str, Any]) -> dict[str, Any]:
     drive = electrode.get("drive")
     return drive if isinstance(drive, dict) else {}
-
-
-def _text(value: object) -> str:
-    return value.strip() if isinstance(value, str) else ""

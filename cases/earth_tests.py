@@ -11,8 +11,9 @@ from ..errors import CaseError, Problem
 from ..solver.earth_test import Leads, Pin, with_pin
 from ..solver.model import Conductors
 from . import schema_earth_test as schema
-from .documents import Document, Step
+from .documents import Document
 from .problems import in_order
+from .raw_content import Mention, blocks
 
 _usual_steps = 20
 _least_radii = 10
@@ -140,7 +141,7 @@ def earth_tests_of(
 
 def names_in_earth_tests(
     content: Any, *, electrodes: list[str], paths: list[str]
-) -> Iterator[tuple[object, tuple[Step, ...], list[str], str]]:
+) -> Iterator[Mention]:
     """Each name, where it stands, what is allowed there, and what that is called.
 
     Parameters
@@ -150,13 +151,10 @@ def names_in_earth_tests(
     electrodes, paths : list of str
         Names of the electrodes, and of the paths of the circuit.
     """
-    tests = content.get("earth_tests") if isinstance(content, dict) else None
-    for number, test in enumerate(tests if isinstance(tests, list) else []):
-        if isinstance(test, dict):
-            where: tuple[Step, ...] = ("earth_tests", number)
-            yield test.get("electrode"), (*where, "electrode"), electrodes, "electrode"
-            both = [*electrodes, *paths]
-            yield test.get("around"), (*where, "around"), both, "electrode or path"
+    both = [*electrodes, *paths]
+    for path, test in blocks(content, "earth_tests"):
+        yield Mention(test.get("electrode"), (*path, "electrode"), electrodes, "electrode")
+        yield Mention(test.get("around"), (*path, "around"), both, "electrode or path")
 
 
 def _plan(test: schema.EarthTest, conductors: Conductors) -> EarthTestPlan:

@@ -11,6 +11,7 @@ from pydantic_core import core_schema
 from ..errors import CaseError
 from . import quantities as q
 from .limits import LARGEST_CURRENT, LARGEST_LENGTH, LARGEST_VOLTAGE, THICKEST, THINNEST
+from .messages import shown
 from .polygons import fault_of_outline
 
 _any = float("inf")
@@ -143,7 +144,7 @@ Vertex = Annotated[
 
 def _name(value: object) -> str:
     if not isinstance(value, str) or not value.strip():
-        msg = f"{q.shown(value)} is not a name: write text"
+        msg = f"{shown(value)} is not a name: write text"
         raise CaseError(msg)
     if len(value) > 80 or not value.isprintable():
         msg = "a name has at most 80 printable characters on one line"
@@ -165,7 +166,7 @@ def whole(*, least: int, most: int) -> Reader:
 
     def parse(value: object) -> int:
         if isinstance(value, bool) or not isinstance(value, int):
-            msg = f"{q.shown(value)} is not a whole number"
+            msg = f"{shown(value)} is not a whole number"
             raise CaseError(msg)
         if not least <= value <= most:
             msg = f"{value} is not allowed: from {least} to {most}"
@@ -187,7 +188,7 @@ def ratio(*, least: float, most: float) -> Reader:
 
     def parse(value: object) -> float:
         if isinstance(value, bool) or not isinstance(value, int | float):
-            msg = f"{q.shown(value)} is not a plain number"
+            msg = f"{shown(value)} is not a plain number"
             raise CaseError(msg)
         if not least <= value <= most:
             msg = f"{value:g} is not allowed: from {least:g} to {most:g}"

@@ -3,13 +3,11 @@
 from collections.abc import Iterator
 from typing import Any
 
-from .documents import Step
+from .raw_content import Mention, Place, blocks, entries
 from .schema_measured import OWN_ENDS, REMOTE_EARTH
 
-Named = tuple[object, tuple[Step, ...], list[str], str]
 
-
-def names_in_measured(content: Any, *, electrodes: list[str]) -> Iterator[Named]:
+def names_in_measured(content: Any, *, electrodes: list[str]) -> Iterator[Mention]:
     """Names that the block uses: each with its place, what is allowed, and what it is.
 
     Parameters
@@ -19,17 +17,12 @@ def names_in_measured(content: Any, *, electrodes: list[str]) -> Iterator[Named]
     electrodes : list of str
         Names of its electrodes.
     """
-    measured = content.get("measured")
-    series = measured.get("series") if isinstance(measured, dict) else None
-    for number, item in enumerate(series if isinstance(series, list) else []):
-        if not isinstance(item, dict):
-            continue
-        here: tuple[Step, ...] = ("measured", "series", number)
-        yield item.get("electrode"), (*here, "electrode"), electrodes, "electrode"
-        what = "electrode to return to"
+    for path, series in blocks(content.get("measured"), "series"):
+        here: Place = ("measured", *path)
+        yield Mention(series.get("electrode"), (*here, "electrode"), electrodes, "electrode")
+        returns = series.get("current_returns")
         allowed = [*electrodes, REMOTE_EARTH]
-        yield item.get("current_returns"), (*here, "current_returns"), allowed, what
-        across = item.get("across")
-        for end, name in enumerate(across if isinstance(across, list) else []):
+        yield Mention(returns, (*here, "current_returns"), allowed, "electrode to return to")
+        for place, name in entries(series, "across"):
             allowed = [*electrodes, *OWN_ENDS]
-            yield name, (*here, "across", end), allowed, "end of a meter"
+            yield Mention(name, here + place, allowed, "end of a meter")

@@ -6,7 +6,7 @@ from pydantic import ValidationError
 
 from ..errors import Problem
 from .documents import Document, Step
-from .quantities import shown
+from .messages import shown
 from .schema_base import OWN_WORDS
 
 MOST_PROBLEMS = 100  # shown at once

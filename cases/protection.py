@@ -1,15 +1,14 @@
 """From the protection block of a case to devices the solver takes."""
 
 from collections.abc import Sequence
-from difflib import get_close_matches
 
 from ..errors import CaseError, Problem
 from ..solver.circuit import EARTH_CURRENT, OTHER_PATHS, SUPPLY, Circuit
 from ..solver.protection import Device
 from . import schema_protection as schema
 from .documents import Document, Step
+from .messages import not_among
 from .problems import in_order
-from .quantities import shown
 
 
 def measurable(circuit: Circuit | None, *, electrodes: Sequence[str]) -> tuple[str, ...]:
@@ -65,10 +64,7 @@ def devices_of(
             problems.append(document.problem(msg, path=here))
         first.setdefault(device.name, here)
         if device.measures not in measurable:
-            close = get_close_matches(device.measures, measurable, n=1)
-            hint = f"did you mean {close[0]!r}? " if close else ""
-            there = ", ".join(map(shown, measurable[:20])) or "none"
-            msg = f"no current {shown(device.measures)}; {hint}there are {there}"
+            msg = not_among(device.measures, measurable, what="current")
             problems.append(document.problem(msg, path=(*here, "measures")))
     if problems:
         raise CaseError(in_order(problems))

@@ -13,6 +13,7 @@ from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 from ..errors import CaseError
+from .messages import shown
 
 if TYPE_CHECKING:
     import pint
@@ -239,21 +240,3 @@ def _write(kind: Kind) -> str:
 
 def _is_number(value: object) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool)
-
-
-def shown(value: object) -> str:
-    """At most forty printable characters of what was given, for a message.
-
-    Parameters
-    ----------
-    value : object
-        What stands in the file.
-    """
-    if isinstance(value, bool):
-        return str(value).lower()  # as the file spells it
-    if isinstance(value, dict):
-        return "a block of keys"
-    if isinstance(value, list | tuple):
-        return "a list"
-    words = repr(value)
-    return words if len(words) <= 42 else f"{words[:40]}…"

@@ -6,21 +6,20 @@ reported beside a wrong unit and not one run later.
 
 from collections import Counter
 from collections.abc import Iterator
-from difflib import get_close_matches
 from typing import Any
 
 from ..errors import CaseError, Problem
 from .circuit import problems_of_circuit, switch_names
-from .documents import Document, Step
+from .documents import Document
 from .earth_tests import names_in_earth_tests
 from .measured_names import names_in_measured
-from .quantities import CURRENT, VOLTAGE, quantity, shown
+from .messages import not_among
+from .quantities import CURRENT, VOLTAGE, quantity
+from .raw_content import Mention, Place, blocks, entries, name_of, names, text
 from .safety_names import names_in_safety
 
-Path = tuple[Step, ...]
 
-
-def part_names(document: Document) -> dict[Path, str]:
+def part_names(document: Document) -> dict[Place, str]:
     """Name of each part by its path: the user's, or its kind and a number.
 
     Parameters
@@ -28,15 +27,15 @@ def part_names(document: Document) -> dict[Path, str]:
     document : Document
         Document of a case.
     """
-    names: dict[Path, str] = {}
+    found: dict[Place, str] = {}
     seen: Counter[str] = Counter()
-    for path, electrode in _items(document.content, "electrodes"):
-        for inner, part in _items(electrode, "parts"):
+    for path, electrode in blocks(document.content, "electrodes"):
+        for inner, part in blocks(electrode, "parts"):
             kind = part.get("kind")
             kind = kind if isinstance(kind, str) else "part"
             seen[kind] += 1
-            names[path + inner] = _name(part) or f"{kind} {seen[kind]}"
-    return names
+            found[path + inner] = name_of(part) or f"{kind} {seen[kind]}"
+    return found
 
 
 def problems_of_names(document: Document) -> list[Problem]:
@@ -48,95 +47,98 @@ def problems_of_names(document: Document) -> list[Problem]:
         Document of a case, valid or not.
     """
     found = _repeated(document)
+    electrodes = names(document.content, "electrodes")
+    for mention in _mentions(document, electrodes):
+        name = text(mention.name)
+        if name and name not in mention.allowed:
+            message = not_among(name, mention.allowed, what=mention.what)
+            found.append(document.problem(message, path=mention.place))
+    return found + _contradictions(document, electrodes) + problems_of_circuit(document)
+
+
+def _mentions(document: Document, electrodes: list[str]) -> Iterator[Mention]:
+    """All names that a case speaks of something by."""
     content = document.content
-    electrodes = {_name(item): item for _, item in _items(content, "electrodes") if _name(item)}
-    names = [str(name) for name in electrodes]
-
-    def known(name: object, path: Path, allowed: list[str], what: str) -> None:
-        if isinstance(name, str) and name.strip() and name.strip() not in allowed:
-            close = get_close_matches(name[:80], allowed, n=1)
-            hint = f"did you mean {close[0]!r}? " if close else ""
-            there = ", ".join(map(shown, allowed[:20])) or "none"
-            found.append(
-                document.problem(f"no {what} {shown(name)}; {hint}there are {there}", path=path)
-            )
-
-    for path, bond in _items(content, "bonds"):
-        between = bond.get("between")
-        for number, name in enumerate(between if isinstance(between, list) else []):
-            known(name, (*path, "between", number), names, "electrode")
-    switches = [name for _, name in switch_names(content)]
-    devices = [str(_name(item)) for _, item in _items(content, "protection") if _name(item)]
-    what = "bond or path" if content.get("circuit") else "bond"
-    for path, variant in _items(content, "variants"):
-        for key in ("open", "close"):
-            switched = variant.get(key)
-            for number, name in enumerate(switched if isinstance(switched, list) else []):
-                known(name, (*path, key, number), switches, what)
-        for key in ("fit", "remove"):
-            named = variant.get(key)
-            for number, name in enumerate(named if isinstance(named, list) else []):
-                known(name, (*path, key, number), devices, "protective device")
-    for path, touch in _items(content.get("study"), "touch"):
-        known(touch.get("electrode"), ("study", *path, "electrode"), names, "electrode")
-    touchable = [str(_name(item)) for _, item in _items(content.get("study"), "touch")]
-    if not touchable:  # the footprint of each driven electrode
-        touchable = [name for name, item in electrodes.items() if name and _is_driven(item)]
-    for name, where, allowed, what in names_in_safety(
-        content, electrodes=names, touchable=touchable
-    ):
-        known(name, where, allowed, what)
+    for path, bond in blocks(content, "bonds"):
+        for place, name in entries(bond, "between"):
+            yield Mention(name, path + place, electrodes, "electrode")
+    yield from _in_variants(content)
+    touched = list(blocks(content.get("study"), "touch"))
+    for path, touch in touched:
+        yield Mention(
+            touch.get("electrode"), ("study", *path, "electrode"), electrodes, "electrode"
+        )
+    if touched:
+        touchable = names(content.get("study"), "touch")
+    else:  # the footprint of each driven electrode
+        touchable = [
+            name
+            for _, item in blocks(content, "electrodes")
+            if (name := name_of(item)) and _is_driven(item)
+        ]
+    yield from names_in_safety(content, electrodes=electrodes, touchable=touchable)
     paths = [name for place, name in switch_names(content) if place[0] == "circuit"]
-    for name, where, allowed, what in names_in_earth_tests(
-        content, electrodes=names, paths=paths
-    ):
-        known(name, where, allowed, what)
-    for name, where, allowed, what in names_in_measured(content, electrodes=names):
-        known(name, where, allowed, what)
+    yield from names_in_earth_tests(content, electrodes=electrodes, paths=paths)
+    yield from names_in_measured(content, electrodes=electrodes)
+    yield from _in_parts(document)
+
+
+def _in_variants(content: dict[str, Any]) -> Iterator[Mention]:
+    """What variants open and close, and the devices they fit and remove."""
+    switches = [name for _, name in switch_names(content)]
+    devices = names(content, "protection")
+    switched = "bond or path" if content.get("circuit") else "bond"
+    for path, variant in blocks(content, "variants"):
+        for keys, allowed, what in (
+            (("open", "close"), switches, switched),
+            (("fit", "remove"), devices, "protective device"),
+        ):
+            for key in keys:
+                for place, name in entries(variant, key):
+                    yield Mention(name, path + place, allowed, what)
+
+
+def _in_parts(document: Document) -> Iterator[Mention]:
+    """The parts from which rods hang."""
     every = part_names(document)
-    for path, electrode in _items(content, "electrodes"):
-        for inner, part in _items(electrode, "parts"):
+    for path, electrode in blocks(document.content, "electrodes"):
+        for inner, part in blocks(electrode, "parts"):
             hosts = [
                 every[path + other]
-                for other, host in _items(electrode, "parts")
+                for other, host in blocks(electrode, "parts")
                 if host is not part
                 and host.get("kind") in ("grid", "ring", "loop", "conductor")
             ]
             for key in ("along", "nodes"):
                 if isinstance(part.get(key), dict):
                     where = (*path, *inner, key, "part")
-                    known(
-                        part[key].get("part"),
-                        where,
-                        hosts,
-                        "part of this electrode to hang from",
-                    )
-    return found + _contradictions(document, names) + problems_of_circuit(document)
+                    what = "part of this electrode to hang from"
+                    yield Mention(part[key].get("part"), where, hosts, what)
 
 
 def _repeated(document: Document) -> list[Problem]:
     content = document.content
     study, safety = content.get("study"), content.get("safety")
-    lists: list[tuple[str, list[tuple[Path, str | None]]]] = [
-        ("electrode", [(p, _name(item)) for p, item in _items(content, "electrodes")]),
+    lists: list[tuple[str, list[tuple[Place, str]]]] = [
+        ("electrode", [(p, name_of(item)) for p, item in blocks(content, "electrodes")]),
         ("part", list(part_names(document).items())),
         ("bond or path" if content.get("circuit") else "bond", [*switch_names(content)]),
-        ("variant", [(p, _name(item)) for p, item in _items(content, "variants")]),
-        ("earth test", [(p, _name(item)) for p, item in _items(content, "earth_tests")]),
+        ("variant", [(p, name_of(item)) for p, item in blocks(content, "variants")]),
+        ("earth test", [(p, name_of(item)) for p, item in blocks(content, "earth_tests")]),
         (
             "series of readings",
             [
-                (("measured", *p), _name(item))
-                for p, item in _items(content.get("measured"), "series")
+                (("measured", *p), name_of(item))
+                for p, item in blocks(content.get("measured"), "series")
             ],
         ),
-        ("profile", [(("study", *p), _name(item)) for p, item in _items(study, "profiles")]),
+        ("profile", [(("study", *p), name_of(item)) for p, item in blocks(study, "profiles")]),
         (
             "touchable metal",
-            [(("study", *p), _name(item)) for p, item in _items(study, "touch")],
+            [(("study", *p), name_of(item)) for p, item in blocks(study, "touch")],
         ),
         *(
-            (what, [(("safety", *p), _name(item)) for p, item in _items(safety, key)])
+            (what, [(("safety", *p), name_of(item)) for p, item in blocks(safety, key)])
             for what, key in (
                 ("limit", "limits"),
                 ("surface layer", "surface"),
@@ -146,9 +148,9 @@ def _repeated(document: Document) -> list[Problem]:
     ]
     found = []
     for what, named in lists:
-        first: dict[str, Path] = {}
+        first: dict[str, Place] = {}
         for path, name in named:
-            if name is None:
+            if not name:
                 continue
             if name in first:
                 where = document.place(first[name])
@@ -158,26 +160,28 @@ def _repeated(document: Document) -> list[Problem]:
     return found
 
 
-def _contradictions(document: Document, names: list[str]) -> list[Problem]:
+def _contradictions(document: Document, electrodes: list[str]) -> list[Problem]:
     """Closed bonds whose electrodes cannot share a potential, and cases without any drive."""
     found = []
-    electrodes = list(_items(document.content, "electrodes"))
-    if electrodes and not any(_is_driven(item) for _, item in electrodes):
+    given = [item for _, item in blocks(document.content, "electrodes")]
+    if given and not any(map(_is_driven, given)):
         msg = "no electrode is driven; give one a voltage or a current other than 0"
         found.append(document.problem(msg, path=("electrodes",)))
-    drives = {_name(item): _drive(item) for _, item in electrodes}
-    joined = {name: {name} for name in names}
-    for path, bond in _items(document.content, "bonds"):
+    drives = {name_of(item): _drive(item) for item in given}
+    joined = {name: {name} for name in electrodes}
+    for path, bond in blocks(document.content, "bonds"):
         between = bond.get("between")
         if not (isinstance(between, list) and len(between) == 2):
             continue
-        a, b = (name.strip() if isinstance(name, str) else "" for name in between)
+        a, b = map(text, between)
         if a == b:
             msg = f"joins {a!r} to itself; name two electrodes"
             found.append(document.problem(msg, path=(*path, "between")))
         elif bond.get("closed") is True and a in joined and b in joined:
             both = joined[a] | joined[b]
-            driven = {name: drive for name in names if name in both and (drive := drives[name])}
+            driven = {
+                name: drive for name in electrodes if name in both and (drive := drives[name])
+            }
             if message := _clash(driven):
                 found.append(document.problem(message, path=path))
             joined |= dict.fromkeys(both, both)
@@ -219,17 +223,3 @@ def _is_driven(electrode: dict[str, Any]) -> bool:
         drive = electrode.get("drive")
         return not isinstance(drive, dict) or "floating" not in drive
     return given[1] != 0
-
-
-def _name(item: dict[str, Any]) -> str | None:
-    name = item.get("name")
-    return name.strip() if isinstance(name, str) and name.strip() else None
-
-
-def _items(content: object, key: str) -> Iterator[tuple[Path, dict[str, Any]]]:
-    """Blocks in the list under a key, with their paths; anything else is passed over."""
-    items = content.get(key) if isinstance(content, dict) else None
-    if isinstance(items, list):
-        for number, item in enumerate(items):
-            if isinstance(item, dict):
-                yield (key, number), item

@@ -3,14 +3,12 @@
 from collections.abc import Iterator
 from typing import Any
 
-from .documents import Step
-
-Named = tuple[object, tuple[Step, ...], list[str], str]
+from .raw_content import Mention, Place, blocks, entries, names
 
 
 def names_in_safety(
     content: Any, *, electrodes: list[str], touchable: list[str]
-) -> Iterator[Named]:
+) -> Iterator[Mention]:
     """Each name, where it stands, what is allowed there, and what that is called.
 
     Parameters
@@ -22,27 +20,20 @@ def names_in_safety(
     touchable : list of str
         Names of the metal that can be touched.
     """
-    safety = content.get("safety") if isinstance(content, dict) else None
+    safety = content.get("safety")
     if not isinstance(safety, dict):
         return
-    limits = [
-        str(item["name"]).strip() for _, item in _blocks(safety, "limits") if "name" in item
-    ]
-    yield safety.get("long_duration_limit"), ("safety", "long_duration_limit"), limits, "limit"
-    metal = "electrode or touchable metal"
+    limits = names(safety, "limits")
+    long = safety.get("long_duration_limit")
+    yield Mention(long, ("safety", "long_duration_limit"), limits, "limit")
     both = list(dict.fromkeys([*electrodes, *touchable]))
-    for number, exposure in _blocks(safety, "exposures"):
-        path: tuple[Step, ...] = ("safety", "exposures", number)
-        yield exposure.get("limit"), (*path, "limit"), limits, "limit"
-        yield exposure.get("touch"), (*path, "touch"), touchable, "touchable metal"
-        yield exposure.get("transferred"), (*path, "transferred"), electrodes, "electrode"
-        hands = exposure.get("hands")
-        for place, name in enumerate(hands if isinstance(hands, list) else []):
-            yield name, (*path, "hands", place), both, metal
-
-
-def _blocks(block: dict[str, Any], key: str) -> Iterator[tuple[int, dict[str, Any]]]:
-    items = block.get(key)
-    for number, item in enumerate(items if isinstance(items, list) else []):
-        if isinstance(item, dict):
-            yield number, item
+    for path, exposure in blocks(safety, "exposures"):
+        here: Place = ("safety", *path)
+        for key, allowed, what in (
+            ("limit", limits, "limit"),
+            ("touch", touchable, "touchable metal"),
+            ("transferred", electrodes, "electrode"),
+        ):
+            yield Mention(exposure.get(key), (*here, key), allowed, what)
+        for place, name in entries(exposure, "hands"):
+            yield Mention(name, here + place, both, "electrode or touchable metal")

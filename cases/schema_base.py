@@ -1,6 +1,5 @@
 """What every block of a case file has in common: known keys only, choices, frozen."""
 
-from difflib import get_close_matches
 from itertools import combinations
 from typing import Any, ClassVar, Self
 
@@ -12,6 +11,8 @@ from pydantic import (
     model_validator,
 )
 from pydantic_core import InitErrorDetails, PydanticCustomError
+
+from .messages import did_you_mean
 
 OWN_WORDS = "case"  # type of the errors that carry a message of ours
 
@@ -91,8 +92,7 @@ class Block(BaseModel):
         found: list[tuple[tuple[str, ...], str]] = []
         for key in data:
             if key not in allowed:
-                close = get_close_matches(str(key)[:80], allowed, n=1)
-                hint = f"did you mean {close[0]!r}? " if close else ""
+                hint = did_you_mean(str(key), allowed)
                 found.append(((str(key),), f"unknown key; {hint}allowed: {', '.join(allowed)}"))
             elif data[key] is None:
                 found.append(((key,), "is empty; give a value or leave the key out"))

@@ -8,7 +8,7 @@ from ..errors import CaseError
 from ..solver import circuit as solver
 from . import fields as f
 from .limits import MOST_PATHS, MOST_SPANS
-from .quantities import shown
+from .messages import shown
 from .schema_base import Block
 
 

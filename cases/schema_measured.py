@@ -9,6 +9,7 @@ from ..solver.measured.state import names_to_choose
 from . import fields as f
 from . import quantities as q
 from .limits import MOST_READINGS, MOST_SERIES
+from .messages import shown
 from .schema_base import Block
 from .schema_survey import Deviation, Words
 
@@ -32,7 +33,7 @@ def _returns(value: object) -> str | tuple[float, ...]:
 def _unknown(value: object) -> str:
     if not isinstance(value, str) or not names_to_choose(value.strip()):
         msg = (
-            f"{q.shown(value)} is nothing that can be fitted: write 'soil scale', "
+            f"{shown(value)} is nothing that can be fitted: write 'soil scale', "
             "'resistivities', 'thicknesses', 'resistivity of layer 1', 'thickness of layer 1', "
             "'contact', 'contact of ELECTRODE', 'reference', 'divider' or 'current'"
         )

@@ -9,6 +9,7 @@ from ..errors import CaseError
 from . import fields as f
 from . import quantities as q
 from .limits import MOST_FITTED_LAYERS, MOST_READINGS, MOST_TRAVERSES
+from .messages import shown
 from .schema_base import Block
 
 MOST_EQUIVALENTS = 20
@@ -18,12 +19,12 @@ def _percentage(value: object) -> float:
     """Share written in per cent."""
     words = value.replace(" ", "") if isinstance(value, str) else ""
     if not words.endswith("%"):
-        msg = f"{q.shown(value)} is no percentage: write for example '5 %'"
+        msg = f"{shown(value)} is no percentage: write for example '5 %'"
         raise CaseError(msg)
     try:
         share = float(words[:-1]) / 100
     except ValueError as error:
-        msg = f"{q.shown(value)} is no percentage: write for example '5 %'"
+        msg = f"{shown(value)} is no percentage: write for example '5 %'"
         raise CaseError(msg) from error
     if not 0 < share < 1:
         msg = f"{value} must lie between 0 % and 100 %"

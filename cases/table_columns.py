@@ -3,10 +3,10 @@
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from difflib import get_close_matches
 
 from ..errors import CaseError
 from . import quantities as q
+from .messages import closest
 
 MOST_FAULTS = 50  # faults of a table reported before reading stops
 
@@ -159,8 +159,8 @@ class Headings:
         name = "" if match is None else self.also.get(match["name"], match["name"])
         if match is None or name not in self.columns:
             bare = cell.split("[")[0].strip().lower().replace(" ", "_")
-            close = get_close_matches(bare, [*self.columns, *self.words], n=1)
-            hint = f"did you mean {self._written(close[0])!r}? " if close else ""
+            close = closest(bare, [*self.columns, *self.words])
+            hint = f"did you mean {self._written(close)!r}? " if close else ""
             msg = f"heading {cell[:40]!r}; {hint}{self.wanted}"
             raise CaseError(msg)
         try:

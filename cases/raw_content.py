@@ -1,0 +1,59 @@
+"""What stands in a case file, valid or not: blocks, lists, names; the rest is passed over."""
+
+from collections.abc import Iterator
+from typing import Any, NamedTuple
+
+from .documents import Step
+
+Place = tuple[Step, ...]
+
+
+class Mention(NamedTuple):
+    """A name that a case uses to speak of something else in it.
+
+    Attributes
+    ----------
+    name : object
+        What stands there; text, where the case is right.
+    place : tuple of str and int
+        Where, from the top of the document.
+    allowed : list of str
+        The names it may be.
+    what : str
+        What it should be the name of, for messages.
+    """
+
+    name: object
+    place: Place
+    allowed: list[str]
+    what: str
+
+
+def blocks(content: object, key: str) -> Iterator[tuple[Place, dict[str, Any]]]:
+    """Blocks in the list under a key, each with its place from there on."""
+    for place, item in entries(content, key):
+        if isinstance(item, dict):
+            yield place, item
+
+
+def entries(content: object, key: str) -> Iterator[tuple[Place, object]]:
+    """Entries of the list under a key, each with its place from there on."""
+    items = content.get(key) if isinstance(content, dict) else None
+    for number, item in enumerate(items if isinstance(items, list) else []):
+        yield (key, number), item
+
+
+def names(content: object, key: str) -> list[str]:
+    """Names of the blocks in the list under a key, each once, in their order."""
+    found = (name_of(block) for _, block in blocks(content, key))
+    return list(dict.fromkeys(name for name in found if name))
+
+
+def name_of(block: dict[str, Any]) -> str:
+    """Name of a block without blanks round it; empty where it has none."""
+    return text(block.get("name"))
+
+
+def text(value: object) -> str:
+    """Text without blanks round it; empty for anything else."""
+    return value.strip() if isinstance(value, str) else ""
