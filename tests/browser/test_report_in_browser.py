@@ -9,6 +9,7 @@ import pytest
 from matplotlib.tri import LinearTriInterpolator, Triangulation
 
 from ohmscape.solver.places import inside
+from ohmscape.viz.report.assembly import sections
 from ohmscape.viz.report.page import write_page
 
 _prefix = {"µ": 1e-6, "m": 1e-3, "": 1.0, "k": 1e3, "M": 1e6}
@@ -332,7 +333,12 @@ def test_names_do_nothing_but_stand_there(opened, result, tmp_path):
         ),
         verdict=None,
     )
-    path = write_page([named], tmp_path / "report.html", made=datetime(2031, 5, 6))
+    path = write_page(
+        [named],
+        sections([named], made=datetime(2031, 5, 6)),
+        tmp_path / "report.html",
+        made=datetime(2031, 5, 6),
+    )
     page = opened(path)
     assert page.title() == attack
     assert page.locator("h1").inner_text() == attack

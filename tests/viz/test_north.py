@@ -14,6 +14,7 @@ from ohmscape.understood import understood
 from ohmscape.viz.maps import draw_map
 from ohmscape.viz.north import north_text
 from ohmscape.viz.plans import potential_map
+from ohmscape.viz.report.assembly import sections
 from ohmscape.viz.report.map_data import map_data
 from ohmscape.viz.report.page import write_page
 from ohmscape.viz.report.pictures import layout_picture
@@ -95,7 +96,12 @@ def test_the_report_shows_north_where_it_is_known(result, tmp_path):
     unknown = replace(result, north=None)
     assert map_data([known])["north"] == pytest.approx(np.radians(30))
     assert map_data([unknown])["north"] is None
-    page = write_page([known], tmp_path / "report.html", made=datetime(2026, 5, 1))
+    page = write_page(
+        [known],
+        sections([known], made=datetime(2026, 5, 1)),
+        tmp_path / "report.html",
+        made=datetime(2026, 5, 1),
+    )
     assert "true north is 30° clockwise from the y axis" in page.read_text(encoding="utf-8")
     with_arrow, without = (layout_picture(item).draw("SI", "svg") for item in (known, unknown))
     # The arrow: two polygons and a letter more.

@@ -19,11 +19,12 @@ from ohmscape.viz.report.contents import Bullets, Live, Paragraph, Picture, Tabl
 from ohmscape.viz.report.map_data import map_data
 from ohmscape.viz.report.map_layers import map_layers
 from ohmscape.viz.report.page import write_page
-from ohmscape.viz.report.paper import _Press, write_paper
+from ohmscape.viz.report.paper import _Press, set_paper
 from ohmscape.viz.report.paper_pictures import paper_pictures
 from ohmscape.viz.report.scene_data import scene_data
 from ohmscape.viz.report.text import Text, plain, say
 from ohmscape.viz.report.vocabulary import terms
+from ohmscape.viz.wording import significant
 
 _made = datetime(2031, 5, 6, 7, 8)
 _hostile = "<script>alert('x')</script> & \"quoted\" {rod} {{ 7 * 7 }}"
@@ -54,7 +55,9 @@ def hostile(result: Result) -> Result:
 @pytest.fixture(scope="module")
 def page(result: Result, tmp_path_factory) -> str:
     path = tmp_path_factory.mktemp("page") / "report.html"
-    return write_page([result], path, made=_made).read_text(encoding="utf-8")
+    return write_page([result], sections([result], made=_made), path, made=_made).read_text(
+        encoding="utf-8"
+    )
 
 
 def embedded(page: str) -> dict:
@@ -223,7 +226,7 @@ def test_tolerance_asked_for_and_reached_is_told(result):
     told = words(result, units="SI", vocabulary="earth")
     reached = max(accuracy.estimate(change) for change in (accuracy.touch, accuracy.step))
     assert accuracy.tolerance == 0.03  # of a coarse run
-    assert f"✓ 3.0 % asked for, {100 * reached:.2g} % reached" in told
+    assert f"✓ 3.0 % asked for, {significant(100 * reached, figures=2)} % reached" in told
     assert "✓ 1.5 % asked for" in told
     missed = replace(result, accuracy=replace(accuracy, tolerance=reached / 2))
     assert "✕" in words(missed, units="SI", vocabulary="earth").split("of the rise | ")[1][:3]
@@ -268,7 +271,9 @@ def test_page_runs_only_its_own_script(page):
 
 
 def test_names_are_text_and_never_markup(hostile, tmp_path):
-    page = write_page([hostile], tmp_path / "report.html", made=_made).read_text("utf-8")
+    page = write_page(
+        [hostile], sections([hostile], made=_made), tmp_path / "report.html", made=_made
+    ).read_text("utf-8")
     assert page.count("<script") == 2
     assert page.count("</script>") == 2
     assert "alert('x')" not in page
@@ -276,7 +281,13 @@ def test_names_are_text_and_never_markup(hostile, tmp_path):
     assert "{{ 7 * 7 }}" in page
     data = embedded(page)
     assert any(_hostile in layer["title"] for layer in data["map"]["variants"][0]["layers"])
-    paper = write_paper([hostile], tmp_path / "report.pdf", made=_made).read_bytes()
+    paper = set_paper(
+        hostile,
+        sections([hostile], made=_made),
+        tmp_path / "report.pdf",
+        made=_made,
+        live=hostile,
+    ).read_bytes()
     assert paper.startswith(b"%PDF")
 
 
@@ -387,7 +398,9 @@ def test_elements_are_joined_only_along_straight_metal(result, monkeypatch):
 
 def test_paper_is_the_same_every_time(result, tmp_path):
     one, two = (
-        write_paper([result], tmp_path / name, made=_made).read_bytes()
+        set_paper(
+            result, sections([result], made=_made), tmp_path / name, made=_made, live=result
+        ).read_bytes()
         for name in ("one.pdf", "two.pdf")
     )
     assert one == two
@@ -415,6 +428,24 @@ def test_maps_on_paper_have_clear_labels(result, monkeypatch):
             across = min(one.x1, other.x1) - max(one.x0, other.x0)
             up = min(one.y1, other.y1) - max(one.y0, other.y0)
             assert min(across, up) < 2, texts
+
+
+def test_keys_of_maps_on_paper_reach_the_worst_place(result, monkeypatch):
+    figures = []
+    monkeypatch.setattr(
+        "ohmscape.viz.report.pictures.save_figure",
+        lambda figure, target, **more: figures.append(figure),
+    )
+    for picture in paper_pictures(Live("map", ""), result=result):
+        picture.draw("SI", "png")
+    for figure, layer in zip(figures, map_layers(result), strict=True):
+        names = [text.get_text() for text in figure.legends[0].get_texts()]
+        # As on the page: no end that a raster has missed, and all colours of the layer.
+        assert len(names) == len(layer["colours"]) == len(layer["levels"]) + 1
+        assert names[0].endswith(" and above")
+        assert names[-1].startswith("below ")
+        top = float(names[0].split()[0]) * (1000 if "kV" in names[0] else 1)
+        assert top == pytest.approx(layer["levels"][-1], rel=0.005)
 
 
 def test_tables_to_be_filled_in_have_room_and_others_do_not(result):
@@ -470,7 +501,12 @@ def test_variants_are_drawn_side_by_side_once_for_both_units(result, tmp_path):
     section = next(s for s in sections([result, other], made=_made) if s.key == "resistance")
     (picture,) = (block for block in section.blocks if isinstance(block, Picture))
     assert picture.draw("SI", "svg") == picture.draw("US", "svg")
-    page = write_page([result, other], tmp_path / "report.html", made=_made).read_text("utf-8")
+    page = write_page(
+        [result, other],
+        sections([result, other], made=_made),
+        tmp_path / "report.html",
+        made=_made,
+    ).read_text("utf-8")
     shown = [page.count(f'<img data-units="{units}"') for units in ("", "SI", "US")]
     assert shown[0] == 1
     assert shown[1] == shown[2] > 0

@@ -46,11 +46,16 @@ def write_report(
     files : list of Path
         ``report.html`` and ``report.pdf``.
     """
+    from .assembly import sections
     from .page import write_page
-    from .paper import write_paper
+    from .paper import set_paper
 
     when = made or datetime.now()
-    writers = [partial(write, results, field=field) for write in (write_page, write_paper)]
+    chapters = sections(results, made=when, field=field)
+    writers = (
+        partial(write_page, results, chapters),
+        partial(set_paper, results[0], chapters, live=results[0]),
+    )
     return _written(writers, Path(folder), made=when, progress=progress)
 
 

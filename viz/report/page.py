@@ -12,7 +12,6 @@ import jinja2
 from markupsafe import Markup
 
 from ...solver.result import Result
-from .assembly import sections
 from .contents import Origin, Picture, Section
 from .map_data import map_data
 from .scene_data import scene_data
@@ -24,36 +23,27 @@ _live_scripts = ("map_source.js", "map_view.js", "map_drawing.js", "map.js", "sc
 
 
 def write_page(
-    results: Sequence[Result],
-    path: str | Path,
-    *,
-    made: datetime,
-    field: Sequence[Section] = (),
+    results: Sequence[Result], chapters: Sequence[Section], path: str | Path, *, made: datetime
 ) -> Path:
     """Write the report on a case and its variants as one HTML file.
 
     Parameters
     ----------
     results : sequence of Result, at least one
-        Of the case as it stands, then of its variants.
+        Of the case as it stands, then of its variants: for what answers the pointer.
+    chapters : sequence of Section
+        What `assembly.sections` made of them.
     path : str or Path
         File to write.
     made : datetime
         When the report is made.
-    field : sequence of Section
-        On readings and tests in the field.
 
     Returns
     -------
     path : Path
     """
-    return set_page(
-        results[0],
-        sections(results, made=made, field=field),
-        path,
-        made=made,
-        live={"map": map_data(results), "scene": scene_data(results[0])},
-    )
+    live = {"map": map_data(results), "scene": scene_data(results[0])}
+    return set_page(results[0], chapters, path, made=made, live=live)
 
 
 def set_page(

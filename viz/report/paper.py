@@ -1,7 +1,7 @@
 """The report on paper: the same sections as the page, as a PDF for filing.
 
 It is set by reportlab from the sections themselves, not printed from the page: that needs no
-browser where the report is made, and gives the same bytes from the same result.
+browser where the report is made, and gives the same bytes from the same sections.
 """
 
 from collections.abc import Iterator, Sequence
@@ -13,7 +13,6 @@ from xml.sax.saxutils import escape
 
 from ...solver.result import Result
 from ..offscreen import font_file
-from .assembly import sections
 from .contents import (
     Block,
     Bullets,
@@ -35,34 +34,6 @@ _margin = 45.0
 _few_rows = 12  # a table of so many stays on one page with its caption
 _fills = {"fail": "#fdf1ef", "pass": "#eff8f2", "warning": "#fff8e3"}
 _inks = {"fail": "#8f1d14", "pass": "#1c5c36", "warning": "#5c4400"}
-
-
-def write_paper(
-    results: Sequence[Result],
-    path: str | Path,
-    *,
-    made: datetime,
-    field: Sequence[Section] = (),
-) -> Path:
-    """Write the report on a case and its variants as one PDF file.
-
-    Parameters
-    ----------
-    results : sequence of Result, at least one
-        Of the case as it stands, then of its variants.
-    path : str or Path
-        File to write.
-    made : datetime
-        When the report is made.
-    field : sequence of Section
-        On readings and tests in the field.
-
-    Returns
-    -------
-    path : Path
-    """
-    chapters = sections(results, made=made, field=field)
-    return set_paper(results[0], chapters, path, made=made, live=results[0])
 
 
 def set_paper(

@@ -1,6 +1,7 @@
 """Pictures for paper, where nothing answers to the pointer: all maps."""
 
 from collections.abc import Callable, Iterator, Sequence
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -128,16 +129,18 @@ def _map_drawing(
     def draw(figure: Any, units: Units) -> None:
         axes = figure.add_subplot()
         factor = length_unit(units).factor
-        unit = scaled_unit(float(np.nanmax(np.abs(values))), symbol="V")
-        if layer["unit"] == "%":
-            unit = Unit(1.0, "%")
-        low, high = float(np.nanmin(values)), float(np.nanmax(values))
-        inner = [level for level in layer["levels"] if low < level < high]
-        first = sum(level <= low for level in layer["levels"])
-        bounds = [low - 1e-9 * abs(low) - 1e-30, *inner, high + 1e-9 * abs(high) + 1e-30]
+        marks = [mark for mark in map_marks(result) if mark["layer"] == layer["key"]]
+        levels, colours = layer["levels"], layer["colours"]
+        # A raster may miss the worst place, and what is above the last level.
+        shown = [float(np.nanmin(values)), float(np.nanmax(values)), *levels]
+        low, high = min(shown), max([*shown, *(mark["value"] for mark in marks)])
+        unit = Unit(1.0, "%")
+        if layer["unit"] != "%":
+            unit = scaled_unit(max(abs(low), abs(high)), symbol="V")
+        bounds = [low - 1e-9 * abs(low) - 1e-30, *levels, high + 1e-9 * abs(high) + 1e-30]
         place = (x * factor, y * factor)
-        colours = layer["colours"][first : first + len(bounds) - 1]
         axes.contourf(*place, values, levels=bounds, colors=colours)
+        inner = [level for level in levels if np.nanmin(values) < level < np.nanmax(values)]
         lines = None
         if inner:
             lines = axes.contour(*place, values, levels=inner, colors="0.25", linewidths=0.6)
@@ -157,7 +160,6 @@ def _map_drawing(
         outline = step_outline(result)
         if "pace" in layer and outline is not None:
             _draw_step_outline(axes, outline.segments * factor)
-        marks = [mark for mark in map_marks(result) if mark["layer"] == layer["key"]]
         notes = [
             _draw_worst(
                 axes,
@@ -168,7 +170,7 @@ def _map_drawing(
             for mark in marks
         ]
         bar = figure.legend(
-            handles=_band_keys(bounds, colours, unit.factor, unit.symbol),
+            handles=_band_keys(levels, colours, unit=unit),
             loc="outside right upper",
             fontsize=8,
             frameon=False,
@@ -240,15 +242,18 @@ def _draw_worst(axes: Any, mark: dict[str, Any], *, factor: float, text: str) ->
     )
 
 
-def _band_keys(
-    bounds: list[float], colours: list[str], factor: float, symbol: str
-) -> list[Any]:
-    """Legend entries of the bands, highest on top."""
+def _band_keys(levels: Sequence[float], colours: Sequence[str], *, unit: Unit) -> list[Any]:
+    """Legend entries of the bands, highest on top, in the words of the page."""
     from matplotlib.patches import Patch
 
-    texts = [short(float(f"{bound * factor:.3g}")) for bound in bounds]
+    at = [short(float(f"{level * unit.factor:.3g}")) for level in levels]
+    if not levels:
+        return [Patch(facecolor=colours[0], edgecolor="0.4", label="one value")]
+    texts = [f"below {at[0]} {unit.symbol}"]
+    texts += [f"{low} to {high} {unit.symbol}" for low, high in pairwise(at)]
+    texts.append(f"{at[-1]} {unit.symbol} and above")
     entries = [
-        Patch(facecolor=colour, edgecolor="0.4", label=f"{texts[k]} to {texts[k + 1]} {symbol}")
-        for k, colour in enumerate(colours)
+        Patch(facecolor=colour, edgecolor="0.4", label=text)
+        for colour, text in zip(colours, texts, strict=True)
     ]
     return entries[::-1]
