@@ -27,7 +27,7 @@ from .viz.measured import series_figure
 from .viz.report.amounts import length
 from .viz.report.closing_sections import provenance_section
 from .viz.report.contents import Block, Bullets, Cell, Paragraph, Section, Table
-from .viz.report.pictures import figure_picture, page_width
+from .viz.report.pictures import figure_picture
 from .viz.wording import significant
 
 
@@ -131,9 +131,7 @@ def _readings(compared: Compared) -> Section:
     if compare_picture(compared, units="SI").panels:
         blocks.append(
             figure_picture(
-                lambda units: series_figure(
-                    compare_picture(compared, units=units), width=page_width
-                ),
+                lambda units: series_figure(compare_picture(compared, units=units)),
                 "Readings with two standard deviations, the case as it stands and the "
                 "calibrated model.",
             )

@@ -18,12 +18,10 @@ from .viz.earth_tests import (
 from .viz.report.amounts import length, ohms, resistivity, small_percent
 from .viz.report.closing_sections import provenance_section
 from .viz.report.contents import Block, Bullets, Cell, Paragraph, Picture, Section, Table
-from .viz.report.pictures import figure_picture, page_width
+from .viz.report.pictures import figure_picture
 from .viz.report.text import Text, in_units, say
 from .viz.sounding_contents import soil_text
 from .viz.wording import short
-
-_rod_height = 5.6  # of the figure of a driven rod [inch]
 
 
 def prediction_sections(predictions: Sequence[Prediction]) -> tuple[Section, ...]:
@@ -195,9 +193,7 @@ def _curves(
 ) -> Iterator[Picture]:
     """The test itself, then with other leads and in other conditions, where there are any."""
     yield figure_picture(
-        lambda units: fall_of_potential_figure(
-            found, units=units, covered=item.covered, width=page_width
-        ),
+        lambda units: fall_of_potential_figure(found, units=units, covered=item.covered),
         "Reading against the place of the potential probe; below it what pulls the reading off "
         "the true value.",
     )
@@ -206,7 +202,6 @@ def _curves(
             lambda units: compared_tests_figure(
                 compared_tests(item, predictions, units=units),
                 leads=1 + len(item.others),
-                width=page_width,
             ),
             "Readings over the true value, with other leads and in other conditions.",
         )
@@ -239,9 +234,7 @@ def _clamps(alike: Sequence[Prediction]) -> Table:
 
 def _rod_picture(item: Prediction, found: DrivenRodTest) -> Picture:
     return figure_picture(
-        lambda units: driven_rod_figure(
-            found, soil=item.soil, units=units, width=page_width, height=_rod_height
-        ),
+        lambda units: driven_rod_figure(found, soil=item.soil, units=units),
         "Readings and apparent resistivity against the driven length, as it stands.",
     )
 

@@ -1,5 +1,6 @@
 """Variants side by side: one figure, one table."""
 
+from collections.abc import Sequence
 from pathlib import Path
 from textwrap import shorten
 from typing import Any
@@ -8,13 +9,12 @@ import numpy as np
 
 from ..solver.comparison import Comparison, Quantity
 from .csv_tables import write_table
-from .figures import figure_style, save_figure
+from .figures import figure_style, page_width, save_figure
+from .strips import Heading, Strip, axes_in, figure_of, text_width
 from .wording import Unit, cautions_for, scaled_unit, significant, with_unit
 
-_grey = "0.45"
-_dots = 125
-_row, _above, _below = 0.75, 1.35, 1.4  # inches; a row is a variant
-_names, _type = 3.2, 14  # room for names of variants [inch]; size of type [point]
+_row, _below = 0.75, 0.9  # of a variant, and of an axis with its name [inch]
+_names, _right, _type = 3.2, 0.5, 14  # room for names, between plots [inch]; type [point]
 
 
 def value_text(quantity: Quantity, row: int) -> str:
@@ -56,10 +56,8 @@ def draw_comparison(comparison: Comparison, *, title: str, path: Path) -> Path:
     return path
 
 
-def comparison_figure(
-    comparison: Comparison, *, title: str = "", width: float = 16.0, columns: int = 3
-) -> Any:
-    """Figure of a comparison: some quantities beside one another, the rest below.
+def comparison_figure(comparison: Comparison, *, title: str = "") -> Any:
+    """Figure of a comparison: two quantities beside one another, the rest below.
 
     Parameters
     ----------
@@ -67,37 +65,28 @@ def comparison_figure(
         What to show.
     title : str
         Title of the case; without one there is no heading and no caution, which a page has.
-    width : float
-        [inch]
-    columns : int
-        How many quantities stand beside one another.
     """
-    from matplotlib.figure import Figure  # no pyplot: nothing global, no window
-
-    count, quantities = len(comparison.names), comparison.quantities
-    columns = min(columns, len(quantities))
-    lines = -(-len(quantities) // columns)
-    tall, above = _row * count, _above if title else 0.1
-    below = _below if title else 0.9
-    height = above + lines * (tall + below)
-    figure = Figure(figsize=(width, height), dpi=_dots, facecolor="white")
-    if title:
-        shown = shorten(" ".join(title.split()), 85, placeholder=" …")
-        figure.text(0.02, 1 - 0.42 / height, shown, fontsize=20, color=_grey)
-        heading = "Variants side by side; ◆ the worst"
-        figure.text(0.02, 1 - 0.95 / height, heading, fontsize=24, weight="bold")
-        figure.text(0.02, 0.25 / height, cautions_for()[0], fontsize=14, color=_grey)
-    room = (0.985 - _names / width) / columns
+    quantities = comparison.quantities
+    tall = _row * len(comparison.names)
+    room = (page_width - _names - 2 * _right) / 2
     names = [shorten(name, 26, placeholder=" …") for name in comparison.names]
-    for number, quantity in enumerate(quantities):
-        line, column = divmod(number, columns)
-        bottom = height - above - tall - line * (tall + below)
-        where = (_names / width + column * room, bottom / height, 0.86 * room, tall / height)
-        axes = figure.add_axes(where)
-        _draw_quantity(axes, quantity, width=0.86 * room * width * 72)
-        axes.set_yticks(range(count))
-        axes.set_yticklabels(names if column == 0 else [])
-    return figure
+
+    def strip(pair: Sequence[Quantity]) -> Strip:
+        def draw(part: Any) -> None:
+            for column, quantity in enumerate(pair):
+                left = _names + column * (room + _right)
+                axes = axes_in(
+                    part, above=0.1, tall=tall, left=left, right=page_width - left - room
+                )
+                _draw_quantity(axes, quantity, width=room * 72)
+                axes.set_yticks(range(len(names)))
+                axes.set_yticklabels(names if column == 0 else [])
+
+        return Strip(0.1 + tall + _below, draw)
+
+    strips = [strip(quantities[k : k + 2]) for k in range(0, len(quantities), 2)]
+    heading = Heading(title, "Variants side by side; ◆ the worst", "", cautions_for()[0])
+    return figure_of(strips, heading=heading if title else None)
 
 
 def _draw_quantity(axes: Any, quantity: Quantity, *, width: float) -> None:
@@ -141,13 +130,10 @@ def _draw_quantity(axes: Any, quantity: Quantity, *, width: float) -> None:
 
 def _bar_text(quantity: Quantity, row: int, *, width: float) -> str:
     """Value and what it belongs to, cut to a width in points."""
-    from matplotlib.font_manager import FontProperties
-    from matplotlib.textpath import text_to_path
-
-    font = FontProperties(size=_type, weight="bold" if row == quantity.worst else "normal")
+    weight = "bold" if row == quantity.worst else "normal"
     place = quantity.places[row]
     text = quantity_text(quantity, row)
-    while place and text_to_path.get_text_width_height_descent(text, font, False)[0] > width:
+    while place and 72 * text_width(text, size=_type, weight=weight) > width:
         place = place[:-1].rstrip()
         text = f"{value_text(quantity, row)} ({place}…)"
     return text

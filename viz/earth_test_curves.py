@@ -166,7 +166,7 @@ def draw_comparison(
     axes.grid(True, color=pale, linewidth=1.0)
     axes.set_axisbelow(True)
     axes.legend(
-        loc="upper left", bbox_to_anchor=(-0.01, -0.15), frameon=False, fontsize=14,
+        loc="upper left", bbox_to_anchor=(-0.01, -0.22), frameon=False, fontsize=14,
         handlelength=3.0, borderaxespad=0, labelspacing=0.45,
     )  # fmt: skip
 

@@ -9,6 +9,8 @@ from ..solver.model import Floats
 
 print_width = 0.16
 """Width for which pictures of a folder are made. [m]"""
+page_width = 12.0
+"""Of figures; at `print_width` type of 12.5 points is then 6.6. [inch]"""
 # Settings of our own, so that a user's matplotlib file does not change the picture.
 figure_style: Any = {
     "font.family": "DejaVu Sans",

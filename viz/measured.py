@@ -1,21 +1,23 @@
 """Picture of a comparison: readings over the simulated profile, and what explains the rest."""
 
+from collections.abc import Sequence
 from pathlib import Path
 from textwrap import shorten
 from typing import Any
 
 import numpy as np
 
-from .figures import figure_style, save_figure
+from .figures import figure_style, page_width, save_figure
 from .measured_picture import Bar, ComparePicture, SeriesPanel
+from .strips import Heading, Strip, axes_in, figure_of, fitted
 from .wording import significant
 
 _grey, _pale = "0.45", "0.85"
-_dots = 100
-_width, _panel, _above, _below = 20.0, 5.2, 1.6, 1.6  # inches
+_most_below = 2  # panels one below the other; of more, two stand side by side
+_left, _names = 1.05, 3.3  # of plots; of the ranking, whose names stand before it [inch]
 _cautions = (
     "Calibrated on readings of one day; agreement with readings does not prove a design safe. "
-    "Test leads can rise to kilovolts during a system fault.\nFor a qualified engineer to "
+    "Test leads can rise to kilovolts during a system fault. For a qualified engineer to "
     "check; local codes and licensed practice decide."
 )
 
@@ -35,61 +37,69 @@ def draw_compare(picture: ComparePicture, *, path: Path) -> Path:
     path : Path
     """
     import matplotlib as mpl
-    from matplotlib.figure import Figure  # no pyplot: nothing global, no window
 
-    count = max(len(picture.panels), 1)
-    height = _above + _below + _panel * count + 0.9 * (count - 1)
+    heading = Heading(picture.title, picture.subtitle, "", _cautions)
     with mpl.rc_context(figure_style):
-        figure = Figure(figsize=(_width, height), dpi=_dots, facecolor="white")
-        figure.text(0.035, 1 - 0.5 / height, picture.title, fontsize=20, color=_grey)
-        figure.text(0.035, 1 - 1.0 / height, picture.subtitle, fontsize=24, fontweight="bold")
-        figure.text(0.035, 0.2 / height, _cautions, fontsize=13, color=_grey, linespacing=1.4)
-        for number, panel in enumerate(picture.panels):
-            bottom = height - _above - (number + 1) * _panel - 0.9 * number
-            axes = figure.add_axes((0.075, bottom / height, 0.5, (_panel - 0.7) / height))
-            _draw_series(axes, panel, length=picture.length)
-        tall = min(0.62 * (len(picture.bars) + 2), height - _above - _below - 1.9)
-        where = (0.73, (height - _above - tall - 0.4) / height, 0.24, tall / height)
-        ranking = figure.add_axes(where)
-        _draw_ranking(ranking, picture)
-        # Below the ranking, where it hides nothing.
-        _draw_key(figure.add_axes((where[0], where[1] - 1.1 / height, where[2], 0.01)))
+        figure = figure_of(compare_strips(picture), heading=heading)
         save_figure(figure, path, ending=path.suffix[1:])
     return path
 
 
-def series_figure(picture: ComparePicture, *, width: float) -> Any:
-    """Figure of the readings over the model, for pages, which have the ranking as a table.
-
-    Parameters
-    ----------
-    picture : ComparePicture
-        What to show.
-    width : float
-        [inch]
-    """
-    from matplotlib.figure import Figure  # no pyplot: nothing global, no window
-
-    panel, key = 4.6, 1.2
-    height = panel * len(picture.panels) + key
-    figure = Figure(figsize=(width, height), dpi=_dots, facecolor="white")
-    for number, series in enumerate(picture.panels):
-        bottom = height - panel * (number + 1) + 0.85
-        where = (1.05 / width, bottom / height, 1 - 1.35 / width, (panel - 1.4) / height)
-        _draw_series(figure.add_axes(where), series, length=picture.length)
-    figure.legend(
-        handles=_key_entries(), loc="lower left", bbox_to_anchor=(1.05 / width, 0.1 / height),
-        frameon=False, fontsize=14, handlelength=2.6, borderaxespad=0, labelspacing=0.5,
-    )  # fmt: skip
-    return figure
+def compare_strips(picture: ComparePicture) -> list[Strip]:
+    """Readings over the model, and the ranking of explanations."""
+    return [*_series(picture), _ranking(picture)]
 
 
-def _draw_series(axes: Any, panel: SeriesPanel, *, length: str) -> None:
+def series_figure(picture: ComparePicture) -> Any:
+    """Figure of the readings over the model, for pages, which have the ranking as a table."""
+    return figure_of(_series(picture))
+
+
+def _series(picture: ComparePicture) -> list[Strip]:
+    """A plot for each series, side by side where there are many, the key of all below."""
+    columns = 1 if len(picture.panels) <= _most_below else 2
+    above, plot, axis = 0.55, 3.2 if len(picture.panels) <= 2 * columns else 2.2, 0.85
+    across = (page_width - columns * (_left + 0.3)) / columns
+
+    def strip(row: Sequence[SeriesPanel]) -> Strip:
+        def draw(part: Any) -> None:
+            for column, series in enumerate(row):
+                left = _left + column * (across + _left + 0.3)
+                right = page_width - left - across
+                axes = axes_in(part, above=above, tall=plot, left=left, right=right)
+                _draw_series(axes, series, length=picture.length, room=across)
+
+        return Strip(above + plot + axis, draw)
+
+    rows = range(0, len(picture.panels), columns)
+    strips = [strip(picture.panels[k : k + columns]) for k in rows]
+
+    def draw_key(part: Any) -> None:
+        part.legend(
+            handles=_key_entries(), loc="center left", frameon=False, fontsize=14,
+            bbox_to_anchor=(_left / page_width, 0.5), handlelength=2.6, borderaxespad=0,
+            borderpad=0, ncols=3, columnspacing=2.5,
+        )  # fmt: skip
+
+    return [*strips, Strip(0.5, draw_key)]
+
+
+def _ranking(picture: ComparePicture) -> Strip:
+    tall = 0.62 * (len(picture.bars) + 2)
+
+    def draw(part: Any) -> None:
+        axes = axes_in(part, above=0.65, tall=tall, left=_names)
+        _draw_ranking(axes, picture)
+
+    return Strip(0.65 + tall + 0.95, draw)
+
+
+def _draw_series(axes: Any, panel: SeriesPanel, *, length: str, room: float) -> None:
     """Readings with error bars of two deviations, dashed case, bold calibrated curve."""
     if panel.curve.shape[1]:
-        distance, case, fitted = panel.curve
+        distance, case, calibrated = panel.curve
         axes.plot(distance, case, color=_grey, linewidth=2, linestyle=(0, (6, 2.5)))
-        axes.plot(distance, fitted, color="black", linewidth=3)
+        axes.plot(distance, calibrated, color="black", linewidth=3)
     else:
         mark: dict[str, Any] = {"linestyle": "none", "markersize": 20, "markeredgewidth": 3}
         axes.plot(panel.distance, panel.case, marker="_", color=_grey, **mark)
@@ -99,7 +109,7 @@ def _draw_series(axes: Any, panel: SeriesPanel, *, length: str) -> None:
         markersize=10, markerfacecolor="white", markeredgecolor="black", markeredgewidth=2,
         ecolor="black", elinewidth=1.5, capsize=5, zorder=4,
     )  # fmt: skip
-    axes.set_title(shorten(panel.name, 70, placeholder=" …"), loc="left", fontsize=17)
+    axes.set_title(fitted(panel.name, size=17, room=room), loc="left", fontsize=17)
     axes.set_ylabel(panel.value_name)
     if panel.numbered:
         axes.set_xlabel("Number of the reading")
@@ -112,14 +122,6 @@ def _draw_series(axes: Any, panel: SeriesPanel, *, length: str) -> None:
     axes.set_ylim(bottom=low)
     axes.grid(True, color=_pale, linewidth=1.0)
     axes.set_axisbelow(True)
-
-
-def _draw_key(axes: Any) -> None:
-    axes.set_axis_off()
-    axes.legend(
-        handles=_key_entries(), loc="upper left", bbox_to_anchor=(-0.6, 0.0), frameon=False,
-        fontsize=14, handlelength=2.6, borderaxespad=0, labelspacing=0.5,
-    )  # fmt: skip
 
 
 def _key_entries() -> list[Any]:
@@ -151,11 +153,11 @@ def _draw_ranking(axes: Any, picture: ComparePicture) -> None:
         )  # fmt: skip
         text = significant(bar.misfit) + (f": {bar.text}" if bar.text else "")
         axes.annotate(
-            shorten(text, 46, placeholder=" …"),
+            fitted(text, size=13, room=page_width - _names - 0.5),
             (0, row - 0.26),
             xytext=(4, 0),
             textcoords="offset points",
-            fontsize=12.5,
+            fontsize=13,
             va="bottom",
             zorder=4,
             bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0},
@@ -166,7 +168,7 @@ def _draw_ranking(axes: Any, picture: ComparePicture) -> None:
     axes.set_yticks(range(len(bars)))
     axes.set_yticklabels([shorten(bar.name, 28, placeholder=" …") for bar in bars])
     axes.tick_params(axis="y", length=0)
-    axes.set_xlabel("Misfit left [standard deviations];\ndotted: as good as they promise")
-    axes.set_title("What would explain it", loc="left", fontsize=17, x=-0.6)
+    axes.set_xlabel("Misfit left [standard deviations]; dotted: as good as they promise")
+    axes.set_title("What would explain it", loc="left", fontsize=17)
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)

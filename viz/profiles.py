@@ -1,6 +1,7 @@
 """Profile plots: potential along a line; voltages a person meets there, with their limits."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from textwrap import shorten
 from typing import Any
@@ -12,12 +13,22 @@ from ..solver.model import Flags, Floats
 from ..solver.result import Profile, Result
 from ..solver.verdict import Judgement
 from .figures import dashes, figure_style, save_figure
+from .strips import Heading, Strip, axes_in, figure_of
 from .wording import Unit, footer, length_unit, phasor_text, scaled_unit
 
 _grey = "0.35"
 _most_groups = 5
-# Of panels one above the other, as on a page. [inch]
-_left, _right, _above, _plot, _axis, _entry = 1.05, 0.3, 0.55, 3.3, 0.85, 0.293
+_left, _above, _plot, _axis, _entry = 1.05, 0.55, 3.3, 0.85, 0.293  # [inch]
+
+
+@dataclass(frozen=True)
+class _Panel:
+    """One of the plots of a profile: its lines with their looks, each (x, y, look)."""
+
+    title: str
+    name: str
+    unit: Unit
+    lines: list[tuple[Floats, Floats, dict[str, Any]]]
 
 
 def draw_profile(result: Result, *, profile: Profile, path: Path) -> Path:
@@ -39,15 +50,15 @@ def draw_profile(result: Result, *, profile: Profile, path: Path) -> Path:
     import matplotlib as mpl
 
     with mpl.rc_context(figure_style):
-        figure = profile_figure(result, profile=profile, units=result.units)
+        figure = profile_figure(result, profile=profile, units=result.units, headed=True)
         save_figure(figure, path, ending=path.suffix[1:])
     return path
 
 
 def profile_figure(
-    result: Result, *, profile: Profile, units: str, width: float | None = None
+    result: Result, *, profile: Profile, units: str, headed: bool = False
 ) -> Any:
-    """Figure of one profile, for `draw_profile` and for pages.
+    """Figure of one profile, for `draw_profile` and for pages: panels one above the other.
 
     Parameters
     ----------
@@ -55,52 +66,29 @@ def profile_figure(
         As for `draw_profile`.
     units : {"SI", "US"}
         Of lengths.
-    width : float, optional
-        Of a figure for a page, which has its own heading: panels stand one above the other,
-        as high as their keys need. [inch]
+    headed : bool
+        Whether title, place and cautions stand on it; a page has its own.
     """
-    from matplotlib.figure import Figure  # no pyplot: nothing global, no window
-
-    figure = Figure(figsize=(width or 20.0, 10.5), dpi=100, facecolor="white")
-    panels = [_draw_potential]
+    length = length_unit(units)
+    panels = [_potential(result, profile, length=length)]
     if (profile.points[:, 2] == 0).all():
-        panels.append(_draw_voltages)
-    axes = figure.subplots(
-        1, len(panels), squeeze=False,
-        gridspec_kw={"left": 0.07, "right": 0.98, "top": 0.8, "bottom": 0.36, "wspace": 0.17},
-    )[0]  # fmt: skip
-    for draw_panel, panel in zip(panels, axes, strict=True):
-        draw_panel(panel, result=result, profile=profile, length=length_unit(units))
-    if width is None:
-        _write_heading(figure, result, profile=profile, length=length_unit(units))
-    else:
-        _stack(figure, axes)
-    return figure
+        panels.append(_voltages(result, profile, length=length))
+    heading = Heading(result.title, *_heading(profile, length=length), footer)
+    strips = [_strip(panel, length=length) for panel in panels]
+    return figure_of(strips, heading=heading if headed else None)
 
 
-def _write_heading(figure: Any, result: Result, *, profile: Profile, length: Unit) -> None:
-    title = shorten(" ".join(result.title.split()), 110, placeholder=" …")
-    name, where = _heading(profile, length=length)
-    figure.text(0.03, 0.955, title, fontsize=20, color=_grey)
-    figure.text(0.03, 0.905, name, fontsize=26, weight="bold")
-    figure.text(0.03, 0.868, where, fontsize=16)
-    figure.text(0.03, 0.02, footer, fontsize=13, color=_grey)
+def _strip(panel: _Panel, *, length: Unit) -> Strip:
+    """Panel with its key below, as high as the key needs."""
+    entries = sum("label" in look for _, _, look in panel.lines)
 
+    def draw(part: Any) -> None:
+        axes = axes_in(part, above=_above, tall=_plot, left=_left)
+        for x, y, look in panel.lines:
+            axes.plot(x, y, **look)
+        _dress(axes, panel, length=length)
 
-def _stack(figure: Any, axes: Any) -> None:
-    """Put panels one above the other, each with its key below."""
-    width = figure.get_figwidth()
-    keys = [_entry * len(panel.get_legend().get_texts()) for panel in axes]
-    height = sum(_above + _plot + _axis + key for key in keys)
-    figure.set_size_inches(width, height)
-    top = height
-    for panel, key in zip(axes, keys, strict=True):
-        bottom = top - _above - _plot
-        panel.set_position(
-            (_left / width, bottom / height, 1 - (_left + _right) / width, _plot / height)
-        )
-        panel.get_legend().set_bbox_to_anchor((0.0, -(_axis - 0.1) / _plot))
-        top = bottom - _axis - key
+    return Strip(_above + _plot + _axis + _entry * entries, draw)
 
 
 def reachable(result: Result, *, group: int, places: Floats) -> Flags:
@@ -141,11 +129,11 @@ def _heading(profile: Profile, *, length: Unit) -> tuple[str, str]:
     )
 
 
-def _dress(axes: Any, *, length: Unit, unit: Unit, title: str, name: str) -> None:
+def _dress(axes: Any, panel: _Panel, *, length: Unit) -> None:
     """Axis names, grid, range from zero, key below."""
-    axes.set_title(title, loc="left", fontsize=16, weight="bold")
+    axes.set_title(panel.title, loc="left", fontsize=16, weight="bold")
     axes.set_xlabel(f"Distance along the line [{length.symbol}]")
-    axes.set_ylabel(f"{name} [{unit.symbol}]")
+    axes.set_ylabel(f"{panel.name} [{panel.unit.symbol}]")
     axes.margins(x=0)
     low, high = axes.get_ylim()
     below_zero = any(np.nanmin(line.get_ydata(), initial=0.0) < 0 for line in axes.lines)
@@ -153,32 +141,31 @@ def _dress(axes: Any, *, length: Unit, unit: Unit, title: str, name: str) -> Non
     axes.grid(color="0.87")
     axes.set_axisbelow(True)
     axes.legend(
-        loc="upper left", bbox_to_anchor=(0.0, -0.14), frameon=False, fontsize=14,
-        handlelength=4.5, ncols=1, borderaxespad=0.0,
+        loc="upper left", bbox_to_anchor=(0.0, -(_axis - 0.1) / _plot), frameon=False,
+        fontsize=14, handlelength=4.5, ncols=1, borderaxespad=0.0,
     )  # fmt: skip
 
 
-def _draw_potential(axes: Any, *, result: Result, profile: Profile, length: Unit) -> None:
+def _potential(result: Result, profile: Profile, *, length: Unit) -> _Panel:
     """Potential along the line, with the rise of each electrode as a level."""
     distance = profile.distance * length.factor
     potential, rises = in_phase(profile.potential), in_phase(result.operating.voltage)
     unit = scaled_unit(float(np.abs([*potential, *rises]).max()), symbol="V")
     where = "soil surface" if profile.points[0, 2] == 0 else "soil at this depth"
-    label = f"potential of the {where}"
-    axes.plot(distance, potential * unit.factor, color="black", linewidth=3, label=label)
+    look: dict[str, Any] = {"color": "black", "linewidth": 3}
+    look["label"] = f"potential of the {where}"
+    lines = [(distance, potential * unit.factor, look)]
     for group in range(min(len(rises), _most_groups)):
         rise = phasor_text(result.operating.voltage[group], symbol="V")
-        axes.axhline(
-            rises[group] * unit.factor,
-            color=_grey,
-            linewidth=1.8,
-            linestyle=dashes[(group + 1) % len(dashes)],
-            label=f"rise of {_short(result.group_names[group])}: {rise}",
-        )
-    _dress(axes, length=length, unit=unit, title="To remote earth", name="Potential")
+        look = {
+            "color": _grey, "linewidth": 1.8, "linestyle": dashes[(group + 1) % len(dashes)],
+            "label": f"rise of {_short(result.group_names[group])}: {rise}",
+        }  # fmt: skip
+        lines.append((distance[[0, -1]], np.full(2, rises[group] * unit.factor), look))
+    return _Panel("Potential of the soil", "Potential", unit, lines)
 
 
-def _draw_voltages(axes: Any, *, result: Result, profile: Profile, length: Unit) -> None:
+def _voltages(result: Result, profile: Profile, *, length: Unit) -> _Panel:
     """Touch where metal can be reached, step along the line, and what is permissible."""
     places = profile.points[:, :2]
     distance = profile.distance * length.factor
@@ -190,34 +177,33 @@ def _draw_voltages(axes: Any, *, result: Result, profile: Profile, length: Unit)
     limits = list(_limits(result, places=places))
     largest = [voltages.max(), *(np.nanmax(line) for _, line in limits[:1])]
     unit = scaled_unit(float(np.max(largest)), symbol="V")
-    touched = False
+    lines: list[tuple[Floats, Floats, dict[str, Any]]] = []
+    thick = {"color": "black", "linewidth": 6, "solid_capstyle": "butt"}
+    said = {"label": "thick: its metal can be reached"}
     for group, voltage in enumerate(voltages[:_most_groups]):
-        dash, name = dashes[group % len(dashes)], _short(result.group_names[group])
-        axes.plot(
-            distance, voltage * unit.factor, color="black", linewidth=1.5, linestyle=dash,
-            label=f"between {name} and a foot",
-        )  # fmt: skip
+        look = {"color": "black", "linewidth": 1.5, "linestyle": dashes[group % len(dashes)]}
+        look["label"] = f"between {_short(result.group_names[group])} and a foot"
+        lines.append((distance, voltage * unit.factor, look))
         reach = reachable(result, group=group, places=places)
-        touched |= bool(reach.any())
-        met = np.where(reach, voltage, np.nan) * unit.factor
-        axes.plot(distance, met, color="black", linewidth=6, solid_capstyle="butt")
-    if touched:
-        axes.plot([], [], color="black", linewidth=6, label="thick: its metal can be reached")
+        if reach.any():
+            met = np.where(reach, voltage, np.nan) * unit.factor
+            lines.append((distance, met, thick | said))
+            said = {}
     pace = result.surface.pace * length.factor
-    axes.plot(
-        distance, steps * unit.factor, color="0.5", linewidth=3, linestyle=(0, (3, 1)),
-        label=f"step, to a foot {pace:.3g} {length.symbol} further on",
-    )  # fmt: skip
+    look = {"color": "0.5", "linewidth": 3, "linestyle": (0, (3, 1))}
+    look["label"] = f"step, to a foot {pace:.3g} {length.symbol} further on"
+    lines.append((distance, steps * unit.factor, look))
     for number, (name, line) in enumerate(limits):
-        axes.plot(
-            distance, line * unit.factor, color="black", linewidth=1.5, marker="^v<>"[number],
-            drawstyle="steps-mid", markevery=max(1, len(line) // 12), markersize=8,
-            markerfacecolor="white", linestyle="-", label=f"permissible: {name}",
-        )  # fmt: skip
+        look = {
+            "color": "black", "linewidth": 1.5, "marker": "^v<>"[number],
+            "drawstyle": "steps-mid", "markevery": max(1, len(line) // 12), "markersize": 8,
+            "markerfacecolor": "white", "linestyle": "-", "label": f"limit: {name}",
+        }  # fmt: skip
+        lines.append((distance, line * unit.factor, look))
     title = "What a person meets, prospective"
     if factor != 1.0:
         title += f", × {factor:.3g}: growth, decrement"
-    _dress(axes, length=length, unit=unit, title=title, name="Voltage")
+    return _Panel(title, "Voltage", unit, lines)
 
 
 def _limits(result: Result, *, places: Floats) -> Iterator[tuple[str, Floats]]:

@@ -2,13 +2,12 @@
 
 from dataclasses import dataclass
 from pathlib import Path
-from textwrap import shorten
 from typing import Any
 
 import numpy as np
 
 from ..solver.result import Result
-from .figures import figure_style, save_figure
+from .figures import figure_style, page_width, save_figure
 from .levels import contour_levels
 from .line_labels import label_lines
 from .section_parts import (
@@ -20,12 +19,10 @@ from .section_parts import (
 )
 from .section_plane import SectionPlane, section_plane
 from .section_samples import SectionMetal, SectionSamples, section_metal, section_samples
+from .strips import Heading, Strip, axes_in, figure_of
 from .wording import footer, scaled_unit, short
 
-_grey = "0.35"
-# Room round the plot. [inch]
-_left, _right, _line = 1.1, 2.75, 0.31
-_heading, _no_heading = 2.1, 0.3
+_left, _right, _above, _line = 1.1, 2.75, 0.3, 0.31  # room round the plot [inch]
 
 
 @dataclass(frozen=True)
@@ -72,18 +69,13 @@ def draw_section(result: Result, *, section: Section, path: Path) -> Path:
     import matplotlib as mpl
 
     with mpl.rc_context(figure_style):
-        figure = section_figure(result, section=section, units=result.units)
+        figure = section_figure(result, section=section, units=result.units, headed=True)
         save_figure(figure, path, ending=path.suffix[1:])
     return path
 
 
 def section_figure(
-    result: Result,
-    *,
-    section: Section,
-    units: str,
-    width: float = 20.0,
-    headed: bool = True,
+    result: Result, *, section: Section, units: str, headed: bool = False
 ) -> Any:
     """Figure of a section, for `draw_section` and for pages.
 
@@ -93,26 +85,48 @@ def section_figure(
         As for `draw_section`.
     units : {"SI", "US"}
         Of lengths.
-    width : float
-        Of the figure. [inch]
     headed : bool
-        Whether title, place and footer stand on it; a page has its own.
+        Whether title, place and cautions stand on it; a page has its own.
     """
-    from matplotlib.figure import Figure  # no pyplot: nothing global, no window
-
     plane = section.plane
-    across = width - _left - _right
+    across = page_width - _left - _right
     down = across * plane.depth / plane.width
     notes = list(key_entries(result, metal=section.metal, plane=plane, units=units))
-    top = _heading if headed else _no_heading
-    below = 2.35 + _line * len(notes) + (0.6 if headed else 0.05)
-    height = top + down + below
-    figure = Figure(figsize=(width, height), dpi=100, facecolor="white")
-    axes = figure.add_axes((_left / width, below / height, across / width, down / height))
-    levels = contour_levels(section.samples.potential, weights=section.samples.weights)
+    below = 2.4 + _line * len(notes)
+
+    def draw(part: Any) -> None:
+        axes = axes_in(part, above=_above, tall=down, left=_left, right=_right)
+        bar = axes_in(part, above=_above + down + 1.25, tall=0.3, left=_left, right=_right)
+        _draw(axes, bar, result=result, section=section, units=units, size=(across, down))
+        part.legend(
+            handles=notes, loc="upper left", frameon=False, fontsize=14, handlelength=3,
+            bbox_to_anchor=(_left / page_width, (below - 2.2) / (_above + down + below)),
+            borderaxespad=0, borderpad=0, labelspacing=0.5,
+        )  # fmt: skip
+
+    heading = Heading(
+        result.title, "Vertical section: potential of the soil",
+        plane.words(result.units), footer,
+    )  # fmt: skip
+    strip = Strip(_above + down + below, draw)
+    return figure_of([strip], heading=heading if headed else None)
+
+
+def _draw(
+    axes: Any,
+    bar: Any,
+    *,
+    result: Result,
+    section: Section,
+    units: str,
+    size: tuple[float, float],
+) -> None:
+    """Bands, lines, layers and metal in some axes, what the bands mean in others."""
+    samples, plane = section.samples, section.plane
+    levels = contour_levels(samples.potential, weights=samples.weights)
     unit = scaled_unit(max(abs(levels.low), abs(levels.high)), symbol="V")
-    lines = draw_potential(axes, section.samples, plane=plane, levels=levels, units=units)
-    planes = draw_layers(axes, result, plane=plane, units=units, size=(across, down))
+    lines = draw_potential(axes, samples, plane=plane, levels=levels, units=units)
+    planes = draw_layers(axes, result, plane=plane, units=units, size=size)
     taken = np.concatenate([planes, draw_metal(axes, section.metal, units=units)])
     if lines is not None:
         label_lines(
@@ -120,35 +134,6 @@ def section_figure(
             lines,
             text_of=lambda level: short(level * unit.factor),
             taken=taken,
-            size=(across, down),
+            size=size,
         )
-    bar = figure.add_axes(
-        (_left / width, (below - 1.55) / height, across / width, 0.3 / height)
-    )
-    draw_bands(bar, levels=levels, unit=unit, across=across)
-    figure.legend(
-        handles=notes, loc="upper left", frameon=False, fontsize=14, handlelength=3,
-        bbox_to_anchor=(_left / width, (below - 2.2) / height), borderaxespad=0, borderpad=0,
-        labelspacing=0.5,
-    )  # fmt: skip
-    if headed:
-        _write_heading(figure, result, plane=plane, size=(width, height))
-    return figure
-
-
-def _write_heading(
-    figure: Any, result: Result, *, plane: SectionPlane, size: tuple[float, float]
-) -> None:
-    width, height = size
-    left = _left / width
-    title = shorten(" ".join(result.title.split()), 110, placeholder=" …")
-    figure.text(left, 1 - 0.55 / height, title, fontsize=20, color=_grey)
-    figure.text(
-        left,
-        1 - 1.08 / height,
-        "Vertical section: potential of the soil",
-        fontsize=26,
-        weight="bold",
-    )
-    figure.text(left, 1 - 1.5 / height, plane.words(result.units), fontsize=16)
-    figure.text(left, 0.22 / height, footer, fontsize=13, color=_grey)
+    draw_bands(bar, levels=levels, unit=unit, across=size[0])

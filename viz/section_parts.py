@@ -110,7 +110,7 @@ def draw_bands(bar: Any, *, levels: Levels, unit: Unit, across: float) -> None:
     places = [k for k in range(count + 1) if k in (0, count) or k % stride == 0]
     places = [k for k in places if k in (0, count) or count - k >= 1.0 * stride]
     bar.set_xticks(places, [texts[k] for k in places], fontsize=14)
-    bar.set_title(f"Potential to remote earth [{unit.symbol}]", loc="left", fontsize=15, pad=6)
+    bar.set_title(f"Potential [{unit.symbol}]", loc="left", fontsize=15, pad=6)
 
 
 def key_entries(
@@ -128,11 +128,11 @@ def key_entries(
         if (metal.crossing_group == group).any():
             style |= {"marker": markers[number], "markersize": 9}
         yield Line2D([], [], label=f"electrode {text}", **style)
-    words = ["thick: in the section"] if metal.inside.any() else []
-    words += [] if metal.inside.all() else [f"thin: up to {near} beside it"]
-    words += ["mark: goes through it"] if len(metal.crossings) else []
+    words = ["thick line: metal in the section"] if metal.inside.any() else []
+    words += [] if metal.inside.all() else [f"thin line: up to {near} beside it"]
+    words += ["mark: metal that goes through it"] if len(metal.crossings) else []
     if not words:
         words = [f"no metal in the section or within {near} of it"]
     if len(result.solution.soil.thickness):
         yield Line2D([], [], label="plane between layers", **_plane)
-    yield Line2D([], [], linestyle="none", label="Metal: " + "; ".join(words))
+    yield Line2D([], [], linestyle="none", label="; ".join(words))

@@ -91,7 +91,7 @@ def draw_key(axes: Any, picture: SoundingPicture) -> None:
         handles.append(Line2D([], [], label="does not fit with the others", **_cross))
     axes.legend(
         handles=handles, loc="upper left", bbox_to_anchor=(-0.06, -0.36), frameon=False,
-        fontsize=14, ncols=3, columnspacing=1.6, handlelength=2.6, borderaxespad=0,
+        fontsize=14, ncols=3, columnspacing=1.4, handlelength=2.4, borderaxespad=0,
         labelspacing=0.45,
     )  # fmt: skip
 

@@ -23,8 +23,6 @@ from .text import Units, in_units, say
 
 _style = {**figure_style, "font.size": 10, "axes.titlesize": 11, "axes.linewidth": 0.8}
 _dots = 200
-page_width = 12.0
-"""Of figures with the type of the folders of pictures, so that it is legible. [inch]"""
 _soft, _mark = "0.55", "#9c3d00"
 
 
@@ -200,9 +198,7 @@ def _surroundings(axes: Any, result: Result, factor: float) -> None:
 def comparison_picture(compared: Comparison) -> Picture:
     """The case and its variants side by side."""
     caption = "The case and its variants side by side, from zero; filled and bold: the worst."
-    return figure_picture(
-        lambda units: comparison_figure(compared, width=page_width, columns=2), caption
-    )
+    return figure_picture(lambda units: comparison_figure(compared), caption)
 
 
 def section_picture(result: Result) -> Picture:
@@ -210,9 +206,7 @@ def section_picture(result: Result) -> Picture:
     section = section_of(result)
 
     def figure_of(units: Units) -> Any:
-        return section_figure(
-            result, section=section, units=units, width=page_width, headed=False
-        )
+        return section_figure(result, section=section, units=units)
 
     caption = say(
         "Vertical section. {} Lines join points of equal potential to {remote}; metal is drawn "
@@ -226,9 +220,7 @@ def sounding_pictures(result: Result, sounding: Sounding) -> tuple[Picture, Pict
     """The sounding with its curve and residuals, and the layers."""
 
     def figure_by(draw: Callable[..., Any]) -> Callable[[Units], Any]:
-        return lambda units: draw(
-            sounding_picture(sounding, title=result.title, units=units), width=page_width
-        )
+        return lambda units: draw(sounding_picture(sounding, title=result.title, units=units))
 
     return (
         figure_picture(
@@ -242,7 +234,7 @@ def profile_picture(result: Result, profile: Profile) -> Picture:
     """Potential along a line, and the voltages a person meets there with their limits."""
 
     def figure_of(units: Units) -> Any:
-        return profile_figure(result, profile=profile, units=units, width=page_width)
+        return profile_figure(result, profile=profile, units=units)
 
     words = "Potential of the soil along the line to {remote}"
     if (profile.points[:, 2] == 0).all():
