@@ -1,17 +1,16 @@
 """From a case and its readings to comparison and calibration: what the verb `compare` does."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from time import perf_counter
-from typing import Literal
 
 import numpy as np
 
 from .cases.case import Case
-from .cases.measured import Measured
 from .cases.study import Profile
+from .compared import NOT_ENOUGH, Compared
 from .errors import CaseError, Problem
-from .measuring_curves import Curve, along_lines, curves_along
+from .measuring_curves import along_lines, curves_along
 from .meshes import build_mesh
 from .progress import Progress, parts, untold
 from .solver.measured import (
@@ -19,6 +18,7 @@ from .solver.measured import (
     Explanation,
     FieldModel,
     Fit,
+    Reading,
     Readings,
     State,
     Unknown,
@@ -35,62 +35,8 @@ from .solver.measured.transfer import Transfer
 from .solver.model import Floats, Soil
 from .solving import plan
 
-# Misfit above which one unknown alone is not enough. [standard deviations]
-NOT_ENOUGH = 1.5
 # Where a case does not say what to fit.
 _usual = ("soil scale", "contact")
-
-
-@dataclass(frozen=True)
-class Compared:
-    """Readings of a case beside the model, and what they say about it.
-
-    Attributes
-    ----------
-    title : str
-        Heading.
-    units : {"SI", "US"}
-        Lengths in metres or feet.
-    measured : Measured
-        The readings.
-    start : State
-        What the case says.
-    case : Agreement
-        The case as it stands, beside the readings.
-    explanations : tuple of Explanation
-        Each unknown fitted alone, the one that explains most first.
-    pairs : tuple of Fit
-        Two together, the best pair first; only where none alone is enough.
-    calibration : Fit
-        The chosen unknowns, fitted together.
-    calibrated : Agreement
-        The calibrated model beside the readings.
-    curves : tuple of Curve
-        For series whose probe moved along a line.
-    area : ndarray of float, shape (s, layers)
-        Area of the metal of each set of bonded electrodes in each calibrated layer. [m²]
-    method : str
-        How fields were solved.
-    solves : int
-        Number of fields solved.
-    seconds : float
-        Time of all of it. [s]
-    """
-
-    title: str
-    units: Literal["SI", "US"]
-    measured: Measured
-    start: State
-    case: Agreement
-    explanations: tuple[Explanation, ...]
-    pairs: tuple[Fit, ...]
-    calibration: Fit
-    calibrated: Agreement
-    curves: tuple[Curve, ...]
-    area: Floats
-    method: str
-    solves: int
-    seconds: float
 
 
 def compare_case(
@@ -135,17 +81,7 @@ def compare_case(
         raise CaseError([Problem(msg, file=case.source.file)])
     readings = measured.readings
     along = along_lines(measured, case)
-    curve_points = [
-        end.place for items in along.values() for _, r in items for end in r.ends if end.place
-    ]
-    points = np.array([*readings.places, *curve_points], dtype=float).reshape(-1, 3)
-    model = field_model(
-        case.conductors,
-        points=points,
-        bonds=tuple(bond.groups for bond in case.bonds if bond.closed),
-        mesh=lambda: build_mesh(plan(_reaching(case, points), accuracy=accuracy)),
-        order=case.numerics.order,
-    )
+    model = _model(case, along=along, accuracy=accuracy)
     fields = _Fields(model)
     standing, explaining, calibrating = parts(progress, [1.0, 8.0, 6.0])
     fields.begin("the case as it stands", progress=standing, expected=1)
@@ -186,6 +122,25 @@ def compare_case(
         method=model.method,
         solves=model.solves,
         seconds=perf_counter() - begun,
+    )
+
+
+def _model(
+    case: Case, *, along: dict[int, list[tuple[float, Reading]]], accuracy: str | None
+) -> FieldModel:
+    """Field of the metal at all pins: of the readings, and of the curves along their lines."""
+    assert case.measured is not None
+    curved = [
+        end.place for items in along.values() for _, r in items for end in r.ends if end.place
+    ]
+    pins = [*case.measured.readings.places, *curved]
+    points = np.array(pins, dtype=float).reshape(-1, 3)
+    return field_model(
+        case.conductors,
+        points=points,
+        bonds=tuple(bond.groups for bond in case.bonds if bond.closed),
+        mesh=lambda: build_mesh(plan(_reaching(case, points), accuracy=accuracy)),
+        order=case.numerics.order,
     )
 
 
@@ -269,32 +224,3 @@ def _areas(case: Case, *, model: FieldModel, soil: Soil) -> Floats:
     sets = model.set_of_group[c.group]
     count = int(model.set_of_group.max()) + 1
     return np.array([(face[:, None] * share)[sets == k].sum(axis=0) for k in range(count)])
-
-
-def film_of(compared: Compared, unknown: Unknown, *, value: float) -> Floats:
-    """Film over the metal in each layer that acts like a contact resistance, (layers,).
-
-    Parameters
-    ----------
-    compared : Compared
-        For the metal and the calibrated layers.
-    unknown : Unknown
-        The contact resistance.
-    value : float
-        Its value. [Ω]
-
-    Returns
-    -------
-    film : ndarray of float
-        Resistance per area, in proportion to the resistivity of each layer, as loosened soil
-        has it; nan in layers without metal. [Ω·m²]
-
-    Notes
-    -----
-    In proportion, because then the current leaves the metal as without a film, with a
-    density that goes as one over the resistivity. An even film in layered soil would drive
-    current into the worse layers and change potentials per ampere.
-    """
-    area = compared.area[unknown.layer]
-    rho = np.array(compared.calibration.state.soil.resistivity)
-    return np.where(area > 0, value * (area / rho).sum() * rho, np.nan)

@@ -8,8 +8,8 @@ import numpy as np
 
 from .case_origin import CaseOrigin
 from .cases.case import Case
+from .compared import Compared
 from .folder import check_free, write_whole
-from .measuring import Compared
 from .measuring_curves import Curve
 from .measuring_words import compare_cautions, unknown_text
 from .progress import Progress, parts, untold

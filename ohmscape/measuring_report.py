@@ -4,7 +4,7 @@ import math
 from datetime import datetime
 
 from .case_origin import CaseOrigin
-from .measuring import NOT_ENOUGH, Compared
+from .compared import NOT_ENOUGH, Compared
 from .measuring_outputs import compare_picture
 from .measuring_words import (
     NOTHING,

@@ -2,7 +2,7 @@
 
 import math
 
-from .measuring import Compared
+from .compared import Compared
 from .measuring_words import (
     NOTHING,
     best_pairs,

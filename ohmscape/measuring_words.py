@@ -3,7 +3,7 @@
 import math
 from collections.abc import Sequence
 
-from .measuring import NOT_ENOUGH, Compared, film_of
+from .compared import NOT_ENOUGH, Compared, film_of
 from .solver.measured import Agreement, Explanation, Reading, Unknown
 from .viz.wording import significant, with_unit
 

@@ -15,8 +15,9 @@ from numpy.testing import assert_allclose
 from ohmscape.cases.loading import load_case, load_case_text
 from ohmscape.cases.shipped import shipped_case_path
 from ohmscape.command_line import main
+from ohmscape.compared import film_of
 from ohmscape.errors import CaseError, ResultError
-from ohmscape.measuring import compare_case, film_of
+from ohmscape.measuring import compare_case
 from ohmscape.measuring_outputs import check_compare_folder, compare_picture, save_compared
 from ohmscape.measuring_text import compared_text
 from ohmscape.run import run_case
