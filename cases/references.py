@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from ..errors import CaseError, Problem
-from .circuit import problems_of_circuit, switch_names
+from .circuit_names import problems_of_circuit, switch_names
 from .documents import Document
 from .earth_tests import names_in_earth_tests
 from .measured_names import names_in_measured
