@@ -29,6 +29,12 @@ def read(
     least, above, most : float
         Smallest value allowed, value that must be exceeded, largest value allowed, in
         the SI unit of `kind`.
+
+    Returns
+    -------
+    parse : callable
+        Takes what stands in the file; raises `CaseError` if it is no such quantity or
+        beyond the range.
     """
 
     def parse(text: object) -> float:
@@ -119,7 +125,14 @@ def _simple(points: tuple[Point, ...]) -> tuple[Point, ...]:
 simple_outline = AfterValidator(_simple)
 
 
-def _vertex(value: object) -> tuple[float, ...]:
+def vertex(value: object) -> tuple[float, ...]:
+    """Place in the soil, (x, y) or (x, y, depth), from a list of quantities. [m]
+
+    Raises
+    ------
+    CaseError
+        If it is no list of two or three lengths.
+    """
     if not isinstance(value, list | tuple) or len(value) not in (2, 3):
         msg = "write a point as [x, y], or [x, y, depth], each with its unit"
         raise CaseError(msg)
@@ -129,7 +142,7 @@ def _vertex(value: object) -> tuple[float, ...]:
 Vertex = Annotated[
     tuple[float, ...],
     Reader(
-        _vertex,
+        vertex,
         {
             "type": "array",
             "items": {"type": "string"},
@@ -142,7 +155,14 @@ Vertex = Annotated[
 ]
 
 
-def _name(value: object) -> str:
+def name(value: object) -> str:
+    """Name without blanks round it.
+
+    Raises
+    ------
+    CaseError
+        If it is no text, empty, too long, or not all printable.
+    """
     if not isinstance(value, str) or not value.strip():
         msg = f"{shown(value)} is not a name: write text"
         raise CaseError(msg)
@@ -152,7 +172,7 @@ def _name(value: object) -> str:
     return value.strip()
 
 
-Name = Annotated[str, Reader(_name, {"type": "string", "maxLength": 80})]
+Name = Annotated[str, Reader(name, {"type": "string", "maxLength": 80})]
 
 
 def whole(*, least: int, most: int) -> Reader:

@@ -88,39 +88,19 @@ def measured_of(
         If a table is larger than the limits allow.
     """
     problems: list[Problem] = []
-    tables: list[tuple[str, str]] = []
-    items: list[Reading] = []
-    told: list[Told] = []
-    warnings: list[str] = []
+    read: list[_ReadSeries] = []
     for number, series in enumerate(given.series):
-        setup = Setup(
-            series, number, conductors, usual=series.deviation or given.deviation,
-        )  # fmt: skip
+        usual = series.deviation or given.deviation
+        setup = Setup(series, number, conductors, usual=usual)
         try:
-            rows, sha256 = measured_rows(
-                series, path=("measured", "series", number), document=document, folder=folder
-            )
+            read.append(_read(series, setup, number, document=document, folder=folder))
         except BudgetError:
             raise
         except CaseError as error:
             problems += error.problems
-            continue
-        if series.file is not None:
-            tables.append((series.file, sha256))
-        if (whole := setup.loop()) is not None:
-            items.append(whole)
-            told.append(Told(number, 0, math.nan, series.current or math.nan, ""))
-        for count, row in enumerate(rows, start=1):
-            try:
-                item, beside = setup.reading(row, number=count)
-            except CaseError as error:
-                problems += [row.problem(found.message) for found in error.problems]
-                continue
-            items.append(item)
-            told.append(beside)
-        warnings += setup.warnings
     if problems:
         raise CaseError(problems)
+    items = [item for each in read for item in each.items]
     if len(items) > MOST_READINGS:
         msg = f"{len(items):,} readings in all; at most {MOST_READINGS:,} are compared at once"
         raise BudgetError([document.problem(msg, path=("measured", "series"))])
@@ -135,11 +115,51 @@ def measured_of(
             for s in given.series
         ),
         readings=readings,
-        told=tuple(told),
+        told=tuple(told for each in read for told in each.told),
         fit=given.fit,
-        warnings=tuple(warnings),
-        tables=tuple(tables),
+        warnings=tuple(warning for each in read for warning in each.warnings),
+        tables=tuple((each.file, each.sha256) for each in read if each.file),
     )
+
+
+@dataclass(frozen=True)
+class _ReadSeries:
+    """Readings of one series with what was noted beside them, and the table they are from."""
+
+    items: list[Reading]
+    told: list[Told]
+    warnings: list[str]
+    file: str
+    sha256: str
+
+
+def _read(
+    series: schema.Series,
+    setup: Setup,
+    number: int,
+    *,
+    document: Document,
+    folder: Path | None,
+) -> _ReadSeries:
+    path = ("measured", "series", number)
+    rows, sha256 = measured_rows(series, path=path, document=document, folder=folder)
+    items: list[Reading] = []
+    told: list[Told] = []
+    problems: list[Problem] = []
+    if (whole := setup.loop()) is not None:
+        items.append(whole)
+        told.append(Told(number, 0, math.nan, series.current or math.nan, ""))
+    for count, row in enumerate(rows, start=1):
+        try:
+            item, beside = setup.reading(row, number=count)
+        except CaseError as error:
+            problems += [row.problem(found.message) for found in error.problems]
+            continue
+        items.append(item)
+        told.append(beside)
+    if problems:
+        raise CaseError(problems)
+    return _ReadSeries(items, told, setup.warnings, series.file or "", sha256)
 
 
 def _words(returns: str | tuple[float, ...]) -> str:

@@ -46,7 +46,24 @@ class Told:
 
 
 class Setup:
-    """Makes solver readings of the rows of one series."""
+    """Makes solver readings of the rows of one series.
+
+    Parameters
+    ----------
+    series : schema_measured.Series
+        The block of the series; the names in it have been checked.
+    number : int
+        Its index among the series.
+    conductors : Conductors
+        Metal of the case.
+    usual : float
+        Deviation of readings that give none, as a share of the reading. [1]
+
+    Attributes
+    ----------
+    warnings : list of str
+        What looks doubtful in the readings made so far.
+    """
 
     def __init__(
         self, series: schema.Series, number: int, conductors: Conductors, *, usual: float
@@ -82,7 +99,21 @@ class Setup:
         )  # fmt: skip
 
     def reading(self, row: MeasuredRow, *, number: int) -> tuple[Reading, Told]:
-        """One reading, and what was noted beside it."""
+        """One reading, and what was noted beside it.
+
+        Parameters
+        ----------
+        row : MeasuredRow
+            As written.
+        number : int
+            Its number in the series, counted from 1.
+
+        Raises
+        ------
+        CaseError
+            If it gives no value or two, a probe's place is missing or not used or in metal,
+            or its deviation would be nought.
+        """
         s = self._series
         at, distance = self._probe(row)
         value, volts, per = self._value(row)

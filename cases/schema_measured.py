@@ -22,9 +22,9 @@ OWN_ENDS = (PROBE, SECOND_PROBE, REFERENCE, REMOTE_EARTH)
 def _returns(value: object) -> str | tuple[float, ...]:
     """Name of an electrode, remote earth, or the place of a pin."""
     if isinstance(value, str):
-        return f._name(value)
+        return f.name(value)
     try:
-        return f._vertex(value)
+        return f.vertex(value)
     except CaseError as error:
         msg = f"{error}; or the name of an electrode, or '{REMOTE_EARTH}'"
         raise CaseError(msg) from error
