@@ -3,12 +3,16 @@
 import hashlib
 import json
 import os
+from collections.abc import Sequence
 from pathlib import Path
 
 from pydantic import ValidationError
 
 from ..errors import BudgetError, CaseError, Problem
 from ..solver.drives import Drive
+from ..solver.model import Conductors, Soil
+from ..solver.protection import Device
+from ..solver.verdict import Safety
 from . import schema
 from .assembly import Metal, assemble
 from .case import Bond, Case, Source
@@ -21,6 +25,7 @@ from .protection import devices_of, measurable
 from .references import problems_of_names
 from .safety import safety_of
 from .schema import CaseFile
+from .study import Study
 from .studying import numerics_of, study_of
 from .surveyed import SurveyedSoil, soil_of
 from .variants import with_variants
@@ -133,15 +138,12 @@ def case_from(
 def _case(document: Document, *, source: Source, folder: Path | None) -> Case:
     given = _validated(document)
     metal = assemble(given, document=document, folder=folder)
-    soil, survey = soil_of(
-        given.soil, conductors=metal.conductors, document=document, folder=folder
-    )
+    conductors = metal.conductors
+    soil, survey = soil_of(given.soil, conductors=conductors, document=document, folder=folder)
     drives = tuple(_drive(electrode.drive) for electrode in given.electrodes)
-    names = metal.conductors.group_names
-    circuit = None if given.circuit is None else given.circuit.circuit
     study = study_of(
         given.study,
-        conductors=metal.conductors,
+        conductors=conductors,
         outlines=metal.outlines,
         drives=drives,
         document=document,
@@ -149,46 +151,26 @@ def _case(document: Document, *, source: Source, folder: Path | None) -> Case:
     measured = None
     if given.measured is not None:
         measured = measured_of(
-            given.measured, conductors=metal.conductors, document=document, folder=folder
+            given.measured, conductors=conductors, document=document, folder=folder
         )
     case = Case(
         title=given.title,
         note=given.note,
         units=given.units,
         soil=soil,
-        conductors=metal.conductors,
+        conductors=conductors,
         drives=drives,
-        bonds=tuple(
-            Bond(b.name, (names.index(b.between[0]), names.index(b.between[1])), b.closed)
-            for b in given.bonds
-        ),
+        bonds=_bonds(given.bonds, names=conductors.group_names),
         parts=metal.parts,
         joints=metal.joints,
         study=study,
-        numerics=numerics_of(given.numerics, conductors=metal.conductors, document=document),
+        numerics=numerics_of(given.numerics, conductors=conductors, document=document),
         source=_with_tables(source, metal, survey, measured),
         survey=survey,
-        safety=None
-        if given.safety is None
-        else safety_of(
-            given.safety,
-            conductors=metal.conductors,
-            study=study,
-            soil=soil,
-            protected=given.protection is not None,
-            document=document,
-        ),
-        circuit=circuit,
-        protection=None
-        if given.protection is None
-        else devices_of(
-            given.protection,
-            measurable=measurable(circuit, electrodes=names),
-            document=document,
-        ),
-        earth_tests=earth_tests_of(
-            given.earth_tests, conductors=metal.conductors, document=document
-        ),
+        safety=_safety(given, study=study, soil=soil, conductors=conductors, document=document),
+        circuit=None if given.circuit is None else given.circuit.circuit,
+        protection=_protection(given, names=conductors.group_names, document=document),
+        earth_tests=earth_tests_of(given.earth_tests, conductors=conductors, document=document),
         measured=measured,
         north=given.north,
     )
@@ -212,6 +194,40 @@ def _drive(given: schema.Drive) -> Drive:
     if given.current is not None:
         return Drive("current", given.current)
     return Drive("floating" if given.circuit is None else "circuit")
+
+
+def _bonds(given: Sequence[schema.Bond], *, names: tuple[str, ...]) -> tuple[Bond, ...]:
+    return tuple(
+        Bond(
+            bond.name, (names.index(bond.between[0]), names.index(bond.between[1])), bond.closed
+        )
+        for bond in given
+    )
+
+
+def _safety(
+    given: CaseFile, *, study: Study, soil: Soil, conductors: Conductors, document: Document
+) -> Safety | None:
+    if given.safety is None:
+        return None
+    return safety_of(
+        given.safety,
+        conductors=conductors,
+        study=study,
+        soil=soil,
+        protected=given.protection is not None,
+        document=document,
+    )
+
+
+def _protection(
+    given: CaseFile, *, names: tuple[str, ...], document: Document
+) -> tuple[Device, ...] | None:
+    if given.protection is None:
+        return None
+    circuit = None if given.circuit is None else given.circuit.circuit
+    seen = measurable(circuit, electrodes=names)
+    return devices_of(given.protection, measurable=seen, document=document)
 
 
 def _with_tables(
