@@ -35,7 +35,21 @@ class Curve:
 
 
 def along_lines(measured: Measured, case: Case) -> dict[int, list[tuple[float, Reading]]]:
-    """For each series on a line: distances and readings that would draw its curve."""
+    """For each series on a line: distances and readings that would draw its curve.
+
+    Parameters
+    ----------
+    measured : Measured
+        Readings of the case.
+    case : Case
+        For its metal, in which no probe can stand.
+
+    Returns
+    -------
+    along : dict of int to list of (float, Reading)
+        By index of the series; distance [m] of the probe and a reading with it there. Series
+        whose probe moved to fewer than three distances, or not straight, are not in it.
+    """
     found = {}
     for number in range(len(measured.series)):
         mine = [
@@ -93,7 +107,27 @@ def curves_along(
     model: FieldModel,
     states: tuple[State, State],
 ) -> tuple[Curve, ...]:
-    """Curves of the case as it stands and of the calibrated one, in `states`."""
+    """Simulated readings along lines.
+
+    Parameters
+    ----------
+    along : dict of int to list of (float, Reading)
+        What `along_lines` gave.
+    model : FieldModel
+        Field of the metal at all their pins.
+    states : tuple of State, length 2
+        The case as it stands, and calibrated.
+
+    Returns
+    -------
+    curves : tuple of Curve
+        One for each series in `along`.
+
+    Raises
+    ------
+    TrustError
+        If a field misses its own limits.
+    """
     curves = []
     for number, items in along.items():
         readings = Readings(tuple(item for _, item in items))

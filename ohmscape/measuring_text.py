@@ -18,7 +18,7 @@ from .measuring_words import (
     unknown_text,
     value_text,
 )
-from .text_lines import aligned, hanging, listed
+from .text_lines import aligned, hanging, listed, page
 from .viz.wording import length_unit, significant
 
 
@@ -31,7 +31,6 @@ def compared_text(compared: Compared) -> str:
         What `compare_case` gave.
     """
     blocks = [
-        [compared.title, "=" * len(compared.title)],
         _series(compared),
         _table(compared),
         _agreement(compared),
@@ -40,7 +39,7 @@ def compared_text(compared: Compared) -> str:
         listed("Mind in these readings", compared.measured.warnings, indent="  "),
         listed("Mind", compare_cautions, indent="  "),
     ]
-    return "\n\n".join("\n".join(block) for block in blocks if block)
+    return page(compared.title, blocks)
 
 
 def _series(compared: Compared) -> list[str]:

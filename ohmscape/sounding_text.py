@@ -15,7 +15,7 @@ from .sounding_table import (
     span_text,
     value_text,
 )
-from .text_lines import hanging, listed
+from .text_lines import hanging, listed, page
 from .viz.comparison import quantity_text
 from .viz.sounding_contents import layers_text, misfit_text, soil_text
 from .viz.wording import length_unit, scaled_unit, significant
@@ -48,7 +48,6 @@ def sounding_text(sounding: Sounding, *, title: str, units: str) -> str:
         Lengths in metres or feet.
     """
     blocks = [
-        [title, "=" * len(title)],
         _readings(sounding.survey, units),
         models_table(sounding),
         parameters_table(sounding, units=units),
@@ -56,7 +55,7 @@ def sounding_text(sounding: Sounding, *, title: str, units: str) -> str:
         listed("Mind in this survey", sounding.warnings),
         listed("Mind", sounding_cautions),
     ]
-    return "\n\n".join("\n".join(block) for block in blocks if block)
+    return page(title, blocks)
 
 
 def survey_lines(sounding: Sounding | None, *, units: str) -> list[str]:

@@ -10,7 +10,7 @@ from .solver.comparison import Comparison
 from .solver.result import Result
 from .solver.worst import WorstVoltage
 from .sounding_text import survey_lines
-from .text_lines import aligned, listed
+from .text_lines import aligned, listed, page
 from .verdict_text import clearing_lines, detail_lines, variant_notice, verdict_lines
 from .viz.comparison import quantity_text
 from .viz.wording import cautions_of, length_text, phasor_text, place_in, significant, with_unit
@@ -37,7 +37,6 @@ def summary(result: Result, *, variants: Sequence[Result] = ()) -> str:
         Electrodes, fault circuit, worst voltages, order checks, accuracy and cautions.
     """
     blocks = [
-        [result.title, "=" * len(result.title)],
         [*verdict_lines(result), *variant_notice(variants)],
         _electrodes(result),
         circuit_lines(result),
@@ -50,11 +49,7 @@ def summary(result: Result, *, variants: Sequence[Result] = ()) -> str:
         second_opinion_lines(result),
         listed("Mind", cautions_of(result)),
     ]
-    return "\n\n".join("\n".join(block) for block in blocks if block)
-
-
-def _cautions(result: Result) -> list[str]:
-    return listed("Mind", cautions_of(result))
+    return page(result.title, blocks)
 
 
 def comparison_table(compared: Comparison) -> str:

@@ -15,7 +15,7 @@ from .solver.earth_test import (
     rod_findings,
 )
 from .testing import Prediction
-from .text_lines import aligned, hanging, listed
+from .text_lines import aligned, hanging, listed, page
 from .viz.sounding_contents import soil_text
 from .viz.wording import length_unit, short, significant, with_unit
 
@@ -45,10 +45,8 @@ def predictions_text(predictions: Sequence[Prediction], *, title: str, units: st
     units : {"SI", "US"}
         Lengths in metres or feet.
     """
-    blocks = [[title, "=" * len(title)]]
-    blocks += [_prediction(item, units=units) for item in predictions]
-    blocks.append(listed("Mind", earth_test_cautions, indent="  "))
-    return "\n\n".join("\n".join(block) for block in blocks)
+    tests = [_prediction(item, units=units) for item in predictions]
+    return page(title, [*tests, listed("Mind", earth_test_cautions, indent="  ")])
 
 
 def findings_of(item: Prediction) -> tuple[str, ...]:

@@ -6,6 +6,20 @@ from textwrap import wrap
 _width = 92
 
 
+def page(title: str, blocks: Sequence[Sequence[str]]) -> str:
+    """Text under a title, with an empty line between blocks of lines; empty ones are left out.
+
+    Parameters
+    ----------
+    title : str
+        Heading, underlined.
+    blocks : sequence of sequence of str
+        Lines of each block.
+    """
+    every = [[title, "=" * len(title)], *blocks]
+    return "\n\n".join("\n".join(block) for block in every if block)
+
+
 def aligned(rows: Sequence[Sequence[str]], *, right: int) -> list[str]:
     """Rows in columns of equal width; the first column is set left, `right` more to the right.
 
@@ -28,7 +42,15 @@ def aligned(rows: Sequence[Sequence[str]], *, right: int) -> list[str]:
 
 
 def hanging(text: str, *, indent: str = "") -> list[str]:
-    """Lines of a paragraph, those after the first set in by two more than the indent."""
+    """Lines of a paragraph, those after the first set in by two more than the indent.
+
+    Parameters
+    ----------
+    text : str
+        The paragraph.
+    indent : str, optional
+        Blanks before its first line.
+    """
     return wrap(
         text,
         _width,
@@ -40,7 +62,17 @@ def hanging(text: str, *, indent: str = "") -> list[str]:
 
 
 def listed(heading: str, items: Sequence[str], *, indent: str = "") -> list[str]:
-    """A heading and a list below it; no lines where there is nothing to list."""
+    """A heading and a list below it; no lines where there is nothing to list.
+
+    Parameters
+    ----------
+    heading : str
+        Line above the list.
+    items : sequence of str
+        A paragraph each.
+    indent : str, optional
+        Blanks before the dash of each item.
+    """
     if not items:
         return []
     return [heading, *(line for item in items for line in hanging(f"- {item}", indent=indent))]
