@@ -148,7 +148,7 @@ def _read(
     problems: list[Problem] = []
     if (whole := setup.loop()) is not None:
         items.append(whole)
-        told.append(Told(number, 0, math.nan, series.current or math.nan, ""))
+        told.append(Told(number, 0, math.nan, ""))
     for count, row in enumerate(rows, start=1):
         try:
             item, beside = setup.reading(row, number=count)

@@ -32,8 +32,6 @@ class Told:
     distance : float
         Of the probe along the line, or in plan from the axis of the nearest metal of the
         electrode that carries the current; nan without a probe. [m]
-    volts : float
-        Voltage per unit of the reading: current or source voltage; nan where not known.
     note : str
         The user's words.
     """
@@ -41,7 +39,6 @@ class Told:
     series: int
     number: int
     distance: float
-    volts: float
     note: str
 
 
@@ -142,7 +139,7 @@ class Setup:
         )  # fmt: skip
         pins = [end.place for end in item.ends if end.place]
         refuse_places_in_metal(np.array(pins).reshape(-1, 3), conductors=self._conductors)
-        return item, Told(self._number, number, distance, volts, row.note)
+        return item, Told(self._number, number, distance, row.note)
 
     def _value(self, row: MeasuredRow) -> tuple[float, float, Literal["ampere", "source"]]:
         """Value, volts per unit of it, and what it was divided by."""

@@ -18,14 +18,11 @@ class Area:
         Size along x and y, > 0. [m]
     spacing : float or None
         Distance between map points; None leaves it to the map. [m]
-    automatic : bool
-        Whether it was laid round the electrodes, not given.
     """
 
     corner: tuple[float, float]
     size: tuple[float, float]
     spacing: float | None
-    automatic: bool
 
 
 @dataclass(frozen=True)

@@ -135,7 +135,7 @@ def footprint(
 def _area(given: schema_study.Area | None, conductors: Conductors) -> Area:
     spacing = None if given is None else given.spacing
     if given is not None and given.corner is not None and given.size is not None:
-        return Area(given.corner, given.size, spacing, automatic=False)
+        return Area(given.corner, given.size, spacing)
     ends = np.vstack([conductors.start[:, :2], conductors.end[:, :2]])
     low, high = ends.min(axis=0), ends.max(axis=0)
     if given is not None and given.margin is not None:
@@ -144,7 +144,7 @@ def _area(given: schema_study.Area | None, conductors: Conductors) -> Area:
         margin = max(_LEAST_MARGIN, 0.2 * float(np.hypot(*(high - low))))
     x, y = (float(v) for v in low - margin)
     width, height = (float(v) for v in high - low + 2 * margin)
-    return Area((x, y), (width, height), spacing, automatic=True)
+    return Area((x, y), (width, height), spacing)
 
 
 def _touchables(

@@ -21,7 +21,6 @@ GRID = {
 def test_left_out_the_area_surrounds_the_metal_by_a_fifth_of_its_diagonal(case_with):
     area = case_with(GRID).study.area
     # A diagonal of 50 m, a margin of 10 m.
-    assert area.automatic
     assert_allclose(area.corner, (-9, -8))
     assert_allclose(area.size, (50, 60))
 
@@ -37,7 +36,7 @@ def test_an_area_is_given_by_its_margin_or_by_corner_and_size(case_with):
     assert around.spacing == 0.3048
     given = {"corner": ["-3 m", "4 m"], "size": ["5 m", "7 m"]}
     area = case_with(GRID, study={"area": given}).study.area
-    assert (area.corner, area.size, area.automatic) == ((-3.0, 4.0), (5.0, 7.0), False)
+    assert (area.corner, area.size) == ((-3.0, 4.0), (5.0, 7.0))
 
 
 def test_pace_and_reach_are_one_metre_until_given(case_with):
