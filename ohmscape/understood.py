@@ -82,6 +82,7 @@ def _variants(case: Case) -> list[str]:
     for variant in case.variants:
         parts = [] if variant.soil is None else [soil_text(variant.soil, units=case.units)]
         parts += [f"{'close' if made else 'open'} {name}" for name, made in variant.switched]
+        parts += [f"{'fit' if there else 'remove'} {name}" for name, there in variant.fitted]
         lines.append(f"  {variant.name}: {'; '.join(parts)}")
         if variant.survey is not None:
             found = survey_lines(variant.survey.sounding, units=case.units)

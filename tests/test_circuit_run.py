@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from ohmscape import load_case_text
+from ohmscape import load_case, load_case_text
+from ohmscape.cases.shipped import shipped_case_path
 from ohmscape.evaluating import evaluate
 from ohmscape.folder import load_result, save_result
 from ohmscape.run import run_case, run_variants
@@ -244,6 +245,11 @@ def test_what_was_understood_names_the_circuit():
         assert words in text
     yard = understood(load_case_text(YARD.replace("SAFETY", "")))
     assert "ladder of 0.300 + j 0.700 Ω a span and 15.0 Ω a pole, 20 spans, open end" in yard
+
+
+def test_what_was_understood_names_devices_that_a_variant_fits():
+    text = understood(load_case(shipped_case_path("bench-rod")))
+    assert ": fit ground-fault device" in text
 
 
 @pytest.mark.parametrize(
