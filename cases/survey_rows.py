@@ -56,12 +56,24 @@ class Row:
 
 
 def wenner_pins(spacing: float) -> Pins:
-    """Places of four pins at equal distances. [m]"""
+    """Places of four pins along their line, about the middle. [m]
+
+    Parameters
+    ----------
+    spacing : float
+        Distance between neighbours. [m]
+    """
     return (-1.5 * spacing, -0.5 * spacing, 0.5 * spacing, 1.5 * spacing)
 
 
 def schlumberger_pins(half_current: float, half_potential: float) -> Pins:
-    """Places of pins about a common centre. [m]"""
+    """Places of four pins along their line, about the middle. [m]
+
+    Parameters
+    ----------
+    half_current, half_potential : float
+        Half the distance between the current pins, and between the potential pins. [m]
+    """
     return (-half_current, -half_potential, half_potential, half_current)
 
 

@@ -115,7 +115,15 @@ def _worst(result: Result) -> list[str]:
 
 
 def worst_line(result: Result, item: WorstVoltage) -> str:
-    """One worst voltage in words: how large, and between which two points."""
+    """One worst voltage in words: how large, and between which two points.
+
+    Parameters
+    ----------
+    result : Result
+        For what is within reach, the largest rise and its units of length.
+    item : WorstVoltage
+        One of its worst voltages.
+    """
     units = result.units
     voltage = with_unit(item.voltage, symbol="V")
     share = f"{voltage} ({item.voltage / result.rise:.0%} of the largest rise)"

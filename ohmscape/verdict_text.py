@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from .solver.limits import duration_in_words
 from .solver.protection import Trip
 from .solver.result import Result
-from .solver.verdict import JudgedPlace, Judgement, Verdict
+from .solver.verdict import JudgedPlace, Judgement, StepOutline, Verdict
 from .text_lines import hanging
 from .viz.wording import length_text, place_in, significant, with_unit
 
@@ -121,7 +121,17 @@ def _line(judgement: Judgement, result: Result) -> str:
 
 
 def between(place: JudgedPlace, judgement: Judgement, result: Result) -> str:
-    """Between which two points a voltage stands, and on what."""
+    """Between which two points a voltage stands, and on what.
+
+    Parameters
+    ----------
+    place : JudgedPlace
+        Where it is met.
+    judgement : Judgement
+        The exposure.
+    result : Result
+        For its units of length.
+    """
     units = result.units
     if judgement.kind == "hands":
         one, other = place.metals
@@ -138,7 +148,13 @@ def between(place: JudgedPlace, judgement: Judgement, result: Result) -> str:
 
 
 def detail_lines(result: Result) -> list[str]:
-    """How the limits came about, what the voltages do to a body, and the step outline."""
+    """How the limits came about, what the voltages do to a body, and the step outline.
+
+    Parameters
+    ----------
+    result : Result
+        What `run_case` gave; without a verdict there are no lines.
+    """
     verdict = result.verdict
     if verdict is None:
         return []
@@ -148,39 +164,44 @@ def detail_lines(result: Result) -> list[str]:
         f"{significant(verdict.growth_factor)} and decrement × "
         f"{significant(verdict.decrement_factor)}"
     )
-    sources: dict[str, str] = {}
     for judgement in verdict.judgements:
-        sources[judgement.limit_source] = judgement.caution
-        worst = judgement.worst
-        if worst is None:
-            continue
-        text = f"{judgement.name}: {worst.limit.words}"
-        if judgement.instead:
-            text += f"; {judgement.instead}"
-        if worst.effect is not None:
-            zone = f", zone {worst.effect.zone}" if worst.effect.zone else ""
-            text += (
-                f". Does: {with_unit(worst.effect.body_current, symbol='A')} through the body, "
-                f"{with_unit(worst.effect.loaded_voltage, symbol='V')} across it{zone} "
-                f"({worst.effect.words})"
-            )
-        lines += hanging(text, indent="  ")
+        if judgement.worst is not None:
+            lines += hanging(_detail(judgement, judgement.worst), indent="  ")
+    sources = {item.limit_source: item.caution for item in verdict.judgements}
     for source, caution in sources.items():
         lines += hanging(f"{source}: {caution}", indent="  ")
-    outline = verdict.step_outline
-    if outline is not None:
-        volts = with_unit(outline.voltage, symbol="V")
-        radius = length_text(outline.radius, result.units)
-        centre = place_in(outline.centre, result.units)
-        where = "everywhere" if outline.radius == 0 else f"beyond {radius} from {centre}"
-        text = f"Step is below {volts} {where}"
-        if not outline.whole:
-            text = (
-                f"Step is NOT below {volts} at the edge of the mapped area: how far out it is "
-                "cannot be told, make study.area larger"
-            )
-        lines += hanging(text, indent="  ")
+    if verdict.step_outline is not None:
+        lines += hanging(_outlined(verdict.step_outline, units=result.units), indent="  ")
     return lines
+
+
+def _detail(judgement: Judgement, worst: JudgedPlace) -> str:
+    """How one limit came about, and what the worst voltage does."""
+    text = f"{judgement.name}: {worst.limit.words}"
+    if judgement.instead:
+        text += f"; {judgement.instead}"
+    if worst.effect is not None:
+        zone = f", zone {worst.effect.zone}" if worst.effect.zone else ""
+        text += (
+            f". Does: {with_unit(worst.effect.body_current, symbol='A')} through the body, "
+            f"{with_unit(worst.effect.loaded_voltage, symbol='V')} across it{zone} "
+            f"({worst.effect.words})"
+        )
+    return text
+
+
+def _outlined(outline: StepOutline, *, units: str) -> str:
+    """How far out a step voltage is met."""
+    volts = with_unit(outline.voltage, symbol="V")
+    if not outline.whole:
+        return (
+            f"Step is NOT below {volts} at the edge of the mapped area: how far out it is "
+            "cannot be told, make study.area larger"
+        )
+    if outline.radius == 0:
+        return f"Step is below {volts} everywhere"
+    radius, centre = length_text(outline.radius, units), place_in(outline.centre, units)
+    return f"Step is below {volts} beyond {radius} from {centre}"
 
 
 def clearing_lines(result: Result) -> list[str]:
