@@ -8,6 +8,7 @@ import numpy as np
 from ..solver.model import Floats
 from ..solver.result import Result
 from .levels import round_step
+from .wording import short
 
 _least_height = 0.25  # of the block, in its width, before depth is stretched
 
@@ -33,6 +34,11 @@ class Block:
     cut: float
     depth: float
     stretch: float
+
+    @property
+    def stretch_words(self) -> str:
+        """What a caption says of it, after a word: ``, depth drawn 5 times larger``."""
+        return f", depth drawn {short(self.stretch)} times larger" if self.stretch > 1 else ""
 
     def shown(self, points: Floats) -> Floats:
         """Points with their depth stretched."""

@@ -9,6 +9,7 @@ from ..solver.drives import in_phase
 from ..solver.model import Floats
 from ..solver.result import Result
 from .blocks import Block, layer_bounds, shown_block
+from .boxes import Box
 from .contours import banded
 from .legend import draw_heading
 from .levels import Levels, band_colours, contour_levels
@@ -22,12 +23,13 @@ from .scene_panel import (
     tints,
 )
 from .sheet import Sheet, black, grey, small_type
-from .wording import footer, short
+from .wording import footer, reference
 
 page_size = (2000, 1500)
+_bare = Box(0, 65, 2000, 1335)  # of the page, without heading and cautions
 
 
-def draw_scene(result: Result, *, path: Path) -> Path:
+def draw_scene(result: Result, *, path: Path, headed: bool = True) -> Path:
     """Draw the 3-D view as a PNG picture.
 
     Parameters
@@ -36,6 +38,8 @@ def draw_scene(result: Result, *, path: Path) -> Path:
         What to draw.
     path : Path
         File to write.
+    headed : bool
+        Whether title and cautions stand on it; a page has its own, and no room for theirs.
 
     Returns
     -------
@@ -51,21 +55,26 @@ def draw_scene(result: Result, *, path: Path) -> Path:
     pixels, where = _render(result, shape=shape, levels=levels, densities=densities)
     sheet = Sheet(page_size)
     sheet.image(pixels, box=scene_view)
-    stretch = f", depth drawn {short(shape.stretch)} times larger" if shape.stretch > 1 else ""
+    if headed:
+        _write_round(sheet, result=result, shape=shape)
+    label_depths(sheet, result=result, shape=shape, where=where)
+    label_groups(sheet, result=result, shape=shape, where=where)
+    draw_panel(sheet, result=result, levels=levels, densities=densities)
+    return sheet.save(path, part=None if headed else _bare)
+
+
+def _write_round(sheet: Sheet, *, result: Result, shape: Block) -> None:
+    """Heading above, cautions below."""
     draw_heading(
         sheet,
         title=result.title,
         lines=(
             "Electrodes and soil",
-            f"Front half of the soil cut away{stretch}. Potentials are to remote earth.",
+            f"Front half of the soil cut away{shape.stretch_words}. {reference}",
         ),
         left=60,
     )
-    label_depths(sheet, result=result, shape=shape, where=where)
-    label_groups(sheet, result=result, shape=shape, where=where)
-    draw_panel(sheet, result=result, levels=levels, densities=densities)
     sheet.text((60, 24), footer, size=small_type, colour=grey)
-    return sheet.save(path)
 
 
 def _render(

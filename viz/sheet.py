@@ -19,8 +19,8 @@ black: Colour = (0.0, 0.0, 0.0)
 grey: Colour = (0.45, 0.45, 0.45)
 light: Colour = (0.85, 0.85, 0.85)
 white: Colour = (1.0, 1.0, 1.0)
-# Of a page of 2000 pixels, printed at `print_width`, this is 5.2, 6.4, 7.3 and 9.5 points.
-small_type, plain_type, title_type, heading_type = 23, 28, 32, 42
+# Of a page of 2000 pixels, printed at `print_width`, this is 6.6, 6.8, 7.5 and 9.5 points.
+small_type, plain_type, title_type, heading_type = 29, 30, 33, 42
 
 
 class Sheet:
@@ -251,14 +251,24 @@ class Sheet:
             y -= 1.35 * size
         return y
 
-    def save(self, path: Path) -> Path:
-        """Write the page as PNG and free the window."""
+    def save(self, path: Path, *, part: Box | None = None) -> Path:
+        """Write the page as PNG, or a part of it, and free the window."""
         self._plotter.camera.clipping_range = (1.0, 2000.0)
         self._plotter.renderer.reset_camera_clipping_range()
         pixels = np.asarray(self._plotter.screenshot(return_img=True))[:, :, :3]
         self._plotter.close()
         dots = self.size[0] * 0.0254 / print_width
-        Image.fromarray(pixels).save(path, dpi=(dots, dots))
+        image = Image.fromarray(pixels)
+        if part is not None:
+            image = image.crop(
+                (
+                    int(part.left),
+                    int(self.size[1] - part.top),
+                    int(part.right),
+                    int(self.size[1] - part.bottom),
+                )
+            )
+        image.save(path, dpi=(dots, dots))
         return path
 
 

@@ -63,8 +63,8 @@ def cautions_of(result: Result) -> tuple[str, ...]:
 
 
 footer = (
-    "Reference: remote earth. Voltages are prospective (open circuit). Not a statement of "
-    "safety: local codes and licensed practice decide."
+    "Reference: remote earth. Voltages are prospective (open circuit). No statement of safety: "
+    "local codes and licensed practice decide."
 )
 
 _prefixes = {-2: "µ", -1: "m", 0: "", 1: "k", 2: "M"}

@@ -7,6 +7,7 @@ from dataclasses import replace
 from hashlib import sha256
 from itertools import combinations, product
 from pathlib import Path
+from typing import Any
 
 import matplotlib as mpl
 import numpy as np
@@ -53,9 +54,9 @@ def _drawn(result: Result, folder: Path) -> tuple[list[Path], list[str], Layouts
     told: list[str] = []
     save = Sheet.save
 
-    def spy(sheet: Sheet, path: Path) -> Path:
+    def spy(sheet: Sheet, path: Path, **more: Any) -> Path:
         layouts[path.name] = (sheet.size, list(sheet.texts))
-        return save(sheet, path)
+        return save(sheet, path, **more)
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(Sheet, "save", spy)

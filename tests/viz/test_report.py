@@ -5,11 +5,13 @@ import json
 import re
 from dataclasses import replace
 from datetime import datetime
+from io import BytesIO
 from itertools import combinations
 
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
+from PIL import Image
 
 from ohmscape.solver.result import Result
 from ohmscape.viz.report import write_report
@@ -21,6 +23,7 @@ from ohmscape.viz.report.map_layers import map_layers
 from ohmscape.viz.report.page import write_page
 from ohmscape.viz.report.paper import _Press, set_paper
 from ohmscape.viz.report.paper_pictures import paper_pictures
+from ohmscape.viz.report.pictures import layout_picture
 from ohmscape.viz.report.scene_data import scene_data
 from ohmscape.viz.report.text import Text, plain, say
 from ohmscape.viz.report.vocabulary import terms
@@ -475,6 +478,51 @@ def test_report_names_both_files(result, tmp_path):
     )
     assert [path.name for path in files] == told == ["report.html", "report.pdf"]
     assert all(path.stat().st_size < 8e6 for path in files)
+
+
+def test_a_rise_that_is_given_has_no_error(result):
+    highest = int(abs(result.operating.voltage).argmax())
+    for kind, told in (("voltage", "given"), ("current", "±")):
+        drives = list(result.drives)
+        drives[highest] = replace(drives[highest], kind=kind)
+        first = sections([replace(result, drives=tuple(drives))], made=_made)[0]
+        tables = [block for block in first.blocks if isinstance(block, Table)]
+        rows = {
+            plain(row[0], units="SI", vocabulary="earth"): row
+            for table in tables
+            for row in table.rows
+        }
+        assert str(rows["Largest earth potential rise"][2]).startswith(told)
+
+
+def test_the_plan_shows_where_a_profile_ends(result, monkeypatch):
+    figures = []
+    monkeypatch.setattr(
+        "ohmscape.viz.report.pictures.save_figure",
+        lambda figure, target, **more: figures.append(figure),
+    )
+    profile = result.profiles[0]
+    low, high = np.array(result.area.low), np.array(result.area.high)
+    for away, whole in ((0.4, True), (3.0, False)):
+        end = np.append(high + away * (high - low), 0.0)
+        points = np.linspace(np.append(low, 0.0), end, len(profile.points))
+        longer = replace(result, profiles=(replace(profile, points=points),))
+        layout_picture(longer).draw("SI", "svg")
+        axes = figures[-1].axes[0]
+        shown = np.array([axes.get_xlim()[1], axes.get_ylim()[1]])
+        assert (shown > end[:2]).all() == whole
+        assert (shown < high + 0.6 * (high - low)).all()
+
+
+def test_paper_has_the_soil_cut_open(result):
+    (picture,) = paper_pictures(Live("scene", ""), result=result)
+    told = plain(picture.caption, units="SI", vocabulary="earth")
+    assert "to reference earth" in told
+    metric, customary = (picture.draw(units, "png") for units in ("SI", "US"))
+    assert metric != customary
+    with Image.open(BytesIO(metric)) as image:
+        assert image.width == 2000
+        assert image.height < 1400  # heading and cautions are those of the page
 
 
 def test_pictures_are_drawn_in_both_units(result):

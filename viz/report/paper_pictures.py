@@ -1,7 +1,10 @@
-"""Pictures for paper, where nothing answers to the pointer: all maps."""
+"""Pictures for paper, where nothing answers to the pointer: all maps, the soil cut open."""
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from itertools import pairwise
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import numpy as np
@@ -9,6 +12,7 @@ import numpy as np
 from ...solver.model import Floats
 from ...solver.places import TouchableMetal, inside
 from ...solver.result import Result
+from ..blocks import shown_block
 from ..figures import dashes
 from ..line_labels import label_lines
 from ..wording import Unit, length_unit, scaled_unit, short, significant, with_unit
@@ -31,8 +35,31 @@ def paper_pictures(live: Live, *, result: Result) -> Iterator[Picture]:
     result : Result
         Of the case as it stands: variants are on the page.
     """
-    if live.name == "map":  # beside the scene stands a section, which does for paper
+    if live.name == "map":
         yield from _maps(result)
+    else:
+        yield _scene(result)
+
+
+def _scene(result: Result) -> Picture:
+    """The soil cut open, from a side that shows the section and most of the metal."""
+
+    def draw(units: Units, ending: str) -> bytes:
+        from ..scene import draw_scene
+
+        with TemporaryDirectory() as folder:
+            path = Path(folder) / f"scene.{ending}"
+            return draw_scene(
+                replace(result, units=units), path=path, headed=False
+            ).read_bytes()
+
+    caption = say(
+        "Front half of the soil cut away{}. On top the surface potential, to {remote}, in "
+        "bands; on the cut its lines; metal in the colours of the current per length it lets "
+        "out.",
+        shown_block(result).stretch_words,
+    )
+    return Picture(draw, caption)
 
 
 def _maps(result: Result) -> Iterator[Picture]:

@@ -77,7 +77,8 @@ def figure_picture(figure_of: Callable[[Units], Any], caption: Cell) -> Picture:
 def layout_picture(result: Result) -> Picture:
     """Plan of the metal in the soil, what can be touched, surface layers, profiles."""
     width, height = np.subtract(result.area.high, result.area.low)
-    tall = float(np.clip(6.4 * height / width, 2.2, 7.0))
+    # No higher than half a page, which then has room for the verdict too.
+    tall = float(np.clip(6.4 * height / width, 2.2, 4.6))
 
     def draw(figure: Any, units: Units) -> None:
         axes = figure.add_subplot()
@@ -118,7 +119,12 @@ def draw_layout(axes: Any, *, result: Result, units: Units, lean: bool = False) 
         )
         metal = result.solution.conductors
         ends = np.concatenate([metal.start, metal.end])[:, :2] * unit.factor
-        edge = 0.04 * (high - low)
+        edge, half = 0.04 * (high - low), 0.5 * (high - low)
+        # A profile may lead far out of the map; then its line is cut.
+        lines = [profile.points[[0, -1], :2] * unit.factor for profile in result.profiles]
+        ends = np.concatenate(
+            [ends, *(np.clip(line, low - half, high + half) for line in lines)]
+        )
         low, high = np.minimum(low, ends.min(axis=0)), np.maximum(high, ends.max(axis=0))
         low, high = low - edge, high + edge
     axes.set_aspect("equal")

@@ -167,9 +167,10 @@ def _key_values(results: Sequence[Result]) -> Table:
     accuracy = base.accuracy
     rows: list[tuple[Cell, ...]] = []
 
-    def row(name: Cell, value: str, error: float, others: list[str]) -> None:
+    def row(name: Cell, value: str, error: float | None, others: list[str]) -> None:
         spread = "" if len(results) == 1 else _spread(others)
-        rows.append((name, value, f"± {small_percent(error)}", spread))
+        off = "given" if error is None else f"± {small_percent(error)}"
+        rows.append((name, value, off, spread))
 
     for group, drive in enumerate(base.drives):
         if drive.kind == "floating":
@@ -182,11 +183,12 @@ def _key_values(results: Sequence[Result]) -> Table:
             [ohms(value) for value in sorted(values)],
         )
     rises = [item.rise for item in results]
-    phasor = base.operating.voltage[abs(base.operating.voltage).argmax()]
+    highest = int(abs(base.operating.voltage).argmax())
+    given = base.drives[highest].kind == "voltage"
     row(
         say("Largest {rise}"),
-        phasor_text(complex(phasor), symbol="V"),
-        accuracy.estimate(accuracy.resistance),
+        phasor_text(complex(base.operating.voltage[highest]), symbol="V"),
+        None if given else accuracy.estimate(accuracy.resistance),
         [volts(value) for value in sorted(rises)],
     )
     for kind, change in (("touch", accuracy.touch), ("step", accuracy.step)):
