@@ -11,7 +11,7 @@ from . import schema_measured as schema
 from .documents import Document
 from .limits import MOST_READINGS
 from .measured_rows import measured_rows
-from .measured_setup import Setup, Told
+from .measured_setup import ReadingNote, Setup
 
 
 @dataclass(frozen=True)
@@ -46,7 +46,7 @@ class Measured:
         The set-ups.
     readings : Readings
         All readings, in the order of the file.
-    told : tuple of Told
+    told : tuple of ReadingNote
         What was noted beside each.
     fit : tuple of str
         Names of what to fit; empty to leave it to the program.
@@ -58,7 +58,7 @@ class Measured:
 
     series: tuple[Series, ...]
     readings: Readings
-    told: tuple[Told, ...]
+    told: tuple[ReadingNote, ...]
     fit: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     tables: tuple[tuple[str, str], ...] = ()
@@ -127,7 +127,7 @@ class _ReadSeries:
     """Readings of one series with what was noted beside them, and the table they are from."""
 
     items: list[Reading]
-    told: list[Told]
+    told: list[ReadingNote]
     warnings: list[str]
     file: str
     sha256: str
@@ -144,11 +144,11 @@ def _read(
     path = ("measured", "series", number)
     rows, sha256 = measured_rows(series, path=path, document=document, folder=folder)
     items: list[Reading] = []
-    told: list[Told] = []
+    told: list[ReadingNote] = []
     problems: list[Problem] = []
     if (whole := setup.loop()) is not None:
         items.append(whole)
-        told.append(Told(number, 0, math.nan, ""))
+        told.append(ReadingNote(number, 0, math.nan, ""))
     for count, row in enumerate(rows, start=1):
         try:
             item, beside = setup.reading(row, number=count)

@@ -20,7 +20,7 @@ _much_background = 0.2
 
 
 @dataclass(frozen=True)
-class Told:
+class ReadingNote:
     """What was noted beside one reading.
 
     Attributes
@@ -95,7 +95,7 @@ class Setup:
             return_resistance=s.return_resistance, series=self._number, loop=True,
         )  # fmt: skip
 
-    def reading(self, row: MeasuredRow, *, number: int) -> tuple[Reading, Told]:
+    def reading(self, row: MeasuredRow, *, number: int) -> tuple[Reading, ReadingNote]:
         """One reading, and what was noted beside it.
 
         Parameters
@@ -139,7 +139,7 @@ class Setup:
         )  # fmt: skip
         pins = [end.place for end in item.ends if end.place]
         refuse_places_in_metal(np.array(pins).reshape(-1, 3), conductors=self._conductors)
-        return item, Told(self._number, number, distance, row.note)
+        return item, ReadingNote(self._number, number, distance, row.note)
 
     def _value(self, row: MeasuredRow) -> tuple[float, float, Literal["ampere", "source"]]:
         """Value, volts per unit of it, and what it was divided by."""

@@ -19,7 +19,7 @@ _index = re.compile(r"readings\[([0-9]+)\]")
 
 
 @dataclass(frozen=True)
-class Row:
+class SurveyRow:
     """One reading in SI units, with the place it was read from.
 
     Attributes
@@ -78,13 +78,13 @@ def schlumberger_pins(half_current: float, half_potential: float) -> Pins:
 
 
 def survey_of(
-    rows: Sequence[Row], *, traverses: Sequence[Traverse]
-) -> tuple[Survey, tuple[Row, ...]]:
+    rows: Sequence[SurveyRow], *, traverses: Sequence[Traverse]
+) -> tuple[Survey, tuple[SurveyRow, ...]]:
     """Survey of all readings, and the rows in the survey's order.
 
     Parameters
     ----------
-    rows : sequence of Row
+    rows : sequence of SurveyRow
         The readings.
     traverses : sequence of Traverse
         What their traverse index points to.
@@ -113,7 +113,7 @@ def survey_of(
 
 
 def _located(
-    problems: list[Problem], rows: list[Row], make: Callable[[list[Row]], _Readings]
+    problems: list[Problem], rows: list[SurveyRow], make: Callable[[list[SurveyRow]], _Readings]
 ) -> _Readings | None:
     """Readings of the rows; what is wrong with them goes to `problems`, at their lines."""
     if not rows:
@@ -129,7 +129,7 @@ def _located(
         return None
 
 
-def _four_pins(rows: list[Row]) -> FourPinReadings:
+def _four_pins(rows: list[SurveyRow]) -> FourPinReadings:
     places = np.array([row.pins for row in rows])
     given = np.array([row.apparent_resistivity for row in rows])
     depth = np.array([row.pin_depth for row in rows])
@@ -149,7 +149,7 @@ def _four_pins(rows: list[Row]) -> FourPinReadings:
     )
 
 
-def _driven_rods(rows: list[Row]) -> DrivenRodReadings:
+def _driven_rods(rows: list[SurveyRow]) -> DrivenRodReadings:
     return DrivenRodReadings.single(
         [row.driven_length for row in rows],
         radius=[row.diameter / 2 for row in rows],

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from ..solver.soundings import Traverse
 from .readings_table import ReadingsTable, TableRow
 from .survey_columns import ARRAYS, HEADINGS, PINS
-from .survey_rows import Pins, Row, schlumberger_pins, wenner_pins
+from .survey_rows import Pins, SurveyRow, schlumberger_pins, wenner_pins
 
 _yes_no = {"": None, "yes": True, "no": False}
 
@@ -17,13 +17,13 @@ class SurveyTable:
 
     Attributes
     ----------
-    rows : tuple of Row
+    rows : tuple of SurveyRow
         The readings in the order of the file.
     traverses : tuple of Traverse
         The traverses in the order in which they first appear.
     """
 
-    rows: tuple[Row, ...]
+    rows: tuple[SurveyRow, ...]
     traverses: tuple[Traverse, ...]
 
 
@@ -70,7 +70,7 @@ class _Survey:
             for name, told in self._told.items()
         )
 
-    def row(self, row: TableRow) -> Row | None:
+    def row(self, row: TableRow) -> SurveyRow | None:
         """The reading of a row; None where something is wrong, which the table is told."""
         self._sound = True
         values, words = row.values, row.words
@@ -82,7 +82,7 @@ class _Survey:
         traverse = self._traverse(row)
         if not self._sound:
             return None
-        return Row(
+        return SurveyRow(
             problem=row.problem,
             traverse=traverse,
             pins=_pins(values, array=array),

@@ -9,7 +9,7 @@ import numpy as np
 from ..solver.lengths import spoken
 from ..solver.model import Floats, Integers
 from ..solver.soundings import Survey
-from .survey_rows import Row
+from .survey_rows import SurveyRow
 
 _lowest, _highest = 1.0, 1e5  # apparent resistivity that needs no remark [Ω·m]
 _unlikely = 1e4  # of a whole survey; 100 ohm*m read as ohm*cm [Ω·m]
@@ -23,14 +23,14 @@ _agreement = 0.05  # between a resistance and the apparent resistivity beside it
 _foot = 0.3048
 
 
-def survey_warnings(survey: Survey, *, rows: Sequence[Row]) -> tuple[str, ...]:
+def survey_warnings(survey: Survey, *, rows: Sequence[SurveyRow]) -> tuple[str, ...]:
     """What looks like a slip in the readings, each in one line.
 
     Parameters
     ----------
     survey : Survey
         The readings.
-    rows : sequence of Row
+    rows : sequence of SurveyRow
         The same readings as they were written, in the survey's order.
     """
     return (
@@ -42,7 +42,7 @@ def survey_warnings(survey: Survey, *, rows: Sequence[Row]) -> tuple[str, ...]:
     )
 
 
-def _where(rows: Sequence[Row], picked: Sequence[int] | Integers) -> str:
+def _where(rows: Sequence[SurveyRow], picked: Sequence[int] | Integers) -> str:
     """Lines of some readings, or their places where they have no line."""
     lines = [rows[k].problem("").line for k in picked[:6]]
     more = f" and {len(picked) - 6} more" if len(picked) > 6 else ""
@@ -51,7 +51,7 @@ def _where(rows: Sequence[Row], picked: Sequence[int] | Integers) -> str:
     return f"line{'s' * (len(lines) > 1)} {', '.join(map(str, lines))}{more}"
 
 
-def _two_values(survey: Survey, rows: Sequence[Row]) -> Iterator[str]:
+def _two_values(survey: Survey, rows: Sequence[SurveyRow]) -> Iterator[str]:
     """Resistance and apparent resistivity that do not belong together."""
     written = np.array([row.apparent_resistivity for row in rows])
     measured = np.array([row.resistance for row in rows])
@@ -90,7 +90,7 @@ def _meaning(ratio: float) -> str:
     return ""
 
 
-def _levels(survey: Survey, rows: Sequence[Row]) -> Iterator[str]:
+def _levels(survey: Survey, rows: Sequence[SurveyRow]) -> Iterator[str]:
     """Values beyond what soil and rock usually have; traverses a unit apart."""
     values = survey.apparent_resistivity
     median = float(np.median(values))
@@ -123,7 +123,7 @@ def _levels(survey: Survey, rows: Sequence[Row]) -> Iterator[str]:
         )
 
 
-def _neighbours(survey: Survey, rows: Sequence[Row]) -> Iterator[str]:
+def _neighbours(survey: Survey, rows: Sequence[SurveyRow]) -> Iterator[str]:
     """Jumps along a traverse, and rises that level layers cannot give."""
     jumps, steep = [], []
     for before, after in _pairs(survey):
@@ -158,7 +158,7 @@ def _pairs(survey: Survey) -> Iterator[tuple[int, int]]:
                     yield int(before), int(after)
 
 
-def _pin_depths(survey: Survey, rows: Sequence[Row]) -> Iterator[str]:
+def _pin_depths(survey: Survey, rows: Sequence[SurveyRow]) -> Iterator[str]:
     if survey.four_pin is None:
         return
     closest = np.diff(np.sort(survey.four_pin.pins, axis=1), axis=1).min(axis=1)
@@ -170,7 +170,7 @@ def _pin_depths(survey: Survey, rows: Sequence[Row]) -> Iterator[str]:
         )
 
 
-def _spacings(survey: Survey, rows: Sequence[Row]) -> Iterator[str]:
+def _spacings(survey: Survey, rows: Sequence[SurveyRow]) -> Iterator[str]:
     odd = np.flatnonzero((survey.spacing < _shortest) | (survey.spacing > _longest))
     if len(odd):
         yield (

@@ -13,7 +13,7 @@ from ..solver.soundings.findings import fit_findings
 from . import schema_soil
 from .documents import Document, Step
 from .limits import LARGEST_CONTRAST
-from .surveys import Readings, readings_of
+from .surveys import SurveyReadings, survey_readings
 
 _usual_layers = 4  # tried even where fewer are asked for, to say how many are supported
 _about_readings = ("short survey", "traverses differ")
@@ -25,7 +25,7 @@ class SurveyedSoil:
 
     Attributes
     ----------
-    readings : Readings
+    readings : SurveyReadings
         The survey as it came in, with what looks like a slip in it.
     fit : SurveyFit
         Fits with one, two and more layers.
@@ -33,15 +33,15 @@ class SurveyedSoil:
         Number of layers chosen.
     asked : int or None
         Number of layers asked for; None for as many as the readings support.
-    count : int
+    equivalents_asked : int
         How many equivalent models were asked for.
     """
 
-    readings: Readings
+    readings: SurveyReadings
     fit: SurveyFit
     layers: int
     asked: int | None
-    count: int = 0
+    equivalents_asked: int = 0
 
     @property
     def survey(self) -> Survey:
@@ -65,7 +65,7 @@ class SurveyedSoil:
         At most as many as were asked for; those that are beyond the contrast a case may have
         are left out.
         """
-        found = self.chosen.equivalents(self.count)
+        found = self.chosen.equivalents(self.equivalents_asked)
         return tuple(soil for soil in found if contrast(soil) <= LARGEST_CONTRAST)
 
     @property
@@ -150,7 +150,7 @@ def soil_of(
         return _stack(given.layers), None
     assert given.survey is not None
     here = (*path, "survey")
-    readings = readings_of(given.survey, document=document, folder=folder, path=here)
+    readings = survey_readings(given.survey, document=document, folder=folder, path=here)
     asked = given.survey.layers if isinstance(given.survey.layers, int) else None
     try:
         surveyed = surveyed_soil(
@@ -167,7 +167,7 @@ def soil_of(
 
 
 def surveyed_soil(
-    readings: Readings,
+    readings: SurveyReadings,
     *,
     layers: int | None = None,
     robust: bool = False,
@@ -178,7 +178,7 @@ def surveyed_soil(
 
     Parameters
     ----------
-    readings : Readings
+    readings : SurveyReadings
         The survey.
     layers : int, optional
         Number of layers; left out, as many as the readings support.

@@ -13,13 +13,13 @@ from . import schema_survey as schema
 from .beside import content_at_key
 from .documents import Document, Step
 from .limits import LARGEST_TABLE
-from .survey_rows import Row, schlumberger_pins, survey_of, wenner_pins
+from .survey_rows import SurveyRow, schlumberger_pins, survey_of, wenner_pins
 from .survey_table import read_survey_table
 from .survey_warnings import survey_warnings
 
 
 @dataclass(frozen=True)
-class Readings:
+class SurveyReadings:
     """Readings of a site as they came in.
 
     Attributes
@@ -38,7 +38,7 @@ class Readings:
     sha256: str = ""
 
 
-def load_survey(path: str | os.PathLike[str]) -> Readings:
+def load_survey(path: str | os.PathLike[str]) -> SurveyReadings:
     """Readings of a survey file.
 
     Parameters
@@ -64,9 +64,9 @@ def load_survey(path: str | os.PathLike[str]) -> Readings:
     return _of_table(file.read_bytes(), file=file.name)
 
 
-def readings_of(
+def survey_readings(
     given: schema.Survey, *, document: Document, folder: Path | None, path: tuple[Step, ...]
-) -> Readings:
+) -> SurveyReadings:
     """Readings of the survey block of a case.
 
     Parameters
@@ -90,29 +90,29 @@ def readings_of(
     if given.file is not None:
         content = content_at_key(given.file, folder=folder, document=document, path=path)
         return _of_table(content, file=given.file)
-    rows: list[Row] = []
+    rows: list[SurveyRow] = []
     traverses = given.traverses or ()
     for number, traverse in enumerate(traverses):
         rows += _rows(traverse, index=number, document=document, path=path)
     named = [Traverse(t.name, t.direction, t.date, t.note) for t in traverses]
     survey, order = survey_of(rows, traverses=named)
-    return Readings(survey, survey_warnings(survey, rows=order))
+    return SurveyReadings(survey, survey_warnings(survey, rows=order))
 
 
-def _of_table(content: bytes, *, file: str) -> Readings:
+def _of_table(content: bytes, *, file: str) -> SurveyReadings:
     table = read_survey_table(content, file=file)
     survey, order = survey_of(table.rows, traverses=table.traverses)
     warnings = survey_warnings(survey, rows=order)
-    return Readings(survey, warnings, file, hashlib.sha256(content).hexdigest())
+    return SurveyReadings(survey, warnings, file, hashlib.sha256(content).hexdigest())
 
 
 def _rows(
     traverse: schema.Traverse, *, index: int, document: Document, path: tuple[Step, ...]
-) -> list[Row]:
+) -> list[SurveyRow]:
     """Rows of one traverse of the case file."""
     rows = []
     for number, reading in enumerate(traverse.readings):
-        row = Row(
+        row = SurveyRow(
             problem=partial(
                 document.problem, path=(*path, "traverses", index, "readings", number)
             ),

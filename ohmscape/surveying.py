@@ -88,10 +88,12 @@ def from_case(
             "(CSV) of a survey, or a case with soil.survey"
         )
         raise CaseError([Problem(msg, file=case.source.file)])
-    asked = found.asked if layers is None else None if layers == "supported" else layers
-    count = found.count or _usual_equivalents
+    asked = found.asked
+    if layers is not None:
+        asked = None if layers == "supported" else layers
+    count = found.equivalents_asked or _usual_equivalents
     if asked == found.asked and robust <= found.fit.robust:
-        found = replace(found, count=count)
+        found = replace(found, equivalents_asked=count)
     else:
         found = _fitted_again(found, case, layers=asked, robust=robust, count=count)
     return Surveyed(f"{case.title}: soil survey", case.units, found.sounding)

@@ -6,7 +6,7 @@ from numpy.testing import assert_allclose
 
 from ohmscape.cases.loading import case_from
 from ohmscape.cases.surveyed import longest_extent, surveyed_soil
-from ohmscape.cases.surveys import Readings
+from ohmscape.cases.surveys import SurveyReadings
 from ohmscape.errors import CaseError
 from ohmscape.solver.model import Soil
 from ohmscape.solver.soundings import FourPinReadings, Survey, wenner_resistivity
@@ -96,7 +96,7 @@ def test_layers_beyond_the_contrast_of_a_case_are_refused():
     rho = wenner_resistivity(a, soil=Soil((10.0, 1e5), (1.0,)))
     readings = FourPinReadings.wenner(a, resistance=rho / (2 * np.pi * a))
     with pytest.raises(CaseError, match=r"2 fitted layers differ by 1.*at most 1000 to 1"):
-        surveyed_soil(Readings(Survey.of(readings), ()), layers=2)
+        surveyed_soil(SurveyReadings(Survey.of(readings), ()), layers=2)
 
 
 def test_the_sounding_keeps_what_was_chosen():
