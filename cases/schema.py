@@ -17,8 +17,6 @@ from .schema_safety import Safety
 from .schema_soil import Soil
 from .schema_study import Numerics, Study
 
-VERSION = 1
-
 
 class Drive(Block):
     """What drives an electrode: a voltage, a current, the fault circuit, or nothing."""

@@ -1,6 +1,5 @@
-"""Outputs of a comparison: contents of its picture, and its tables."""
+"""The folder of a comparison: tables, report, and what its picture shows."""
 
-from collections.abc import Iterable, Sequence
 from datetime import datetime
 from pathlib import Path
 
@@ -11,9 +10,9 @@ from .cases.case import Case
 from .compared import Compared
 from .folder import check_free, write_whole
 from .measuring_curves import Curve
-from .measuring_words import compare_cautions, unknown_text
+from .measuring_tables import write_compare_tables
+from .measuring_words import NOTHING, unknown_text
 from .progress import Progress, parts, untold
-from .viz.csv_tables import write_table
 from .viz.measured_picture import Bar, ComparePicture, SeriesPanel
 from .viz.wording import Unit, length_unit, significant
 
@@ -115,7 +114,9 @@ def compare_picture(compared: Compared, *, units: str) -> ComparePicture:
         bars=tuple(
             Bar(
                 item.unknown.name,
-                unknown_text(item.unknown, item.fit.value[0]) if item.explained > 0.01 else "",
+                unknown_text(item.unknown, item.fit.value[0])
+                if item.explained > NOTHING
+                else "",
                 item.fit.misfit,
             )
             for item in compared.explanations
@@ -163,92 +164,3 @@ def _panel(
         curve=line,
         numbered=numbered,
     )
-
-
-def write_compare_tables(compared: Compared, folder: Path) -> list[Path]:
-    """Write ``readings.csv``, ``explanations.csv``, ``calibration.csv`` into a folder.
-
-    Parameters
-    ----------
-    compared : Compared
-        What `compare_case` gave.
-    folder : Path
-        Where to; it exists.
-
-    Returns
-    -------
-    files : list of Path
-    """
-    notes = [
-        " ".join(compared.title.split()),
-        *(f"table {name}, SHA-256 {digest}" for name, digest in compared.measured.tables),
-        *compared.measured.warnings,
-        *compare_cautions,
-    ]
-    files = (
-        ("readings.csv", _reading_header, _reading_rows(compared)),
-        ("explanations.csv", _explanation_header, _explanation_rows(compared)),
-        ("calibration.csv", _calibration_header, _calibration_rows(compared)),
-    )
-    return [
-        write_table(folder / name, notes=notes, header=header, rows=rows)
-        for name, header, rows in files
-    ]
-
-
-_reading_header = (
-    "series", "number", "first end", "second end", "distance [m]", "unit", "measured",
-    "standard deviation", "case", "measured less case", "calibrated",
-    "measured less calibrated", "calibrated [standard deviations]", "note",
-)  # fmt: skip
-_explanation_header = (
-    "fitted alone", "unit", "in the case", "fitted", "low 95%", "high 95%", "misfit left",
-    "explained [%]",
-)  # fmt: skip
-_calibration_header = (
-    "fitted together", "unit", "value", "low 95%", "high 95%", "seen by the readings",
-    "on a bound",
-)  # fmt: skip
-
-
-def _reading_rows(compared: Compared) -> Iterable[Sequence[object]]:
-    measured, case, best = compared.measured, compared.case, compared.calibrated
-    for k, item in enumerate(measured.readings.items):
-        told = measured.told[k]
-        series = measured.series[told.series]
-        ends = (series.electrode, series.returns) if item.loop else series.across
-        yield (
-            series.name, "loop" if item.loop else told.number, *ends, told.distance,
-            "of source voltage" if item.per == "source" else "ohm", item.value, item.deviation,
-            case.predicted[k], case.difference[k], best.predicted[k], best.difference[k],
-            best.weighted[k], told.note,
-        )  # fmt: skip
-
-
-def _explanation_rows(compared: Compared) -> Iterable[Sequence[object]]:
-    for item in compared.explanations:
-        yield (
-            item.unknown.name, item.unknown.unit, item.before, item.fit.value[0],
-            *item.fit.range[0], item.fit.misfit, 100 * item.explained,
-        )  # fmt: skip
-
-
-def _calibration_rows(compared: Compared) -> Iterable[Sequence[object]]:
-    fit = compared.calibration
-    for k, unknown in enumerate(fit.unknowns):
-        yield (
-            unknown.name, unknown.unit, fit.value[k], *fit.range[k],
-            "yes" if fit.seen[k] else "no", "yes" if fit.at_bound[k] else "no",
-        )  # fmt: skip
-        if unknown.kind == "soil scale":
-            for layer, rho in enumerate(fit.state.soil.resistivity, start=1):
-                low, high = rho * fit.range[k] / fit.value[k]
-                yield (
-                    f"resistivity of layer {layer} so scaled",
-                    "ohm*m",
-                    rho,
-                    low,
-                    high,
-                    "",
-                    "",
-                )
