@@ -14,7 +14,7 @@ LARGEST_CURRENT = 1e6
 
 # Of a case.
 MOST_LAYERS = 12
-MOST_READINGS = 2_000  # of a soil survey
+MOST_READINGS = 2_000  # of a soil survey, or of meters
 MOST_FITTED_LAYERS = 6  # to a survey; more are never supported
 MOST_TRAVERSES = 100
 MOST_SERIES = 50  # of meter readings

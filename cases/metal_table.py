@@ -20,7 +20,7 @@ from .table_columns import MOST_FAULTS, Column, Headings
 
 _place = Column(q.LENGTH, -LARGEST_LENGTH, LARGEST_LENGTH)
 _depth = Column(q.LENGTH, 0.0, LARGEST_LENGTH)
-# A thousandth of the thinnest metal: zero and negative lengths are refused here.
+# As short as the thinnest metal is wide: zero and negative lengths are refused here.
 _length = Column(q.LENGTH, THINNEST, LARGEST_LENGTH)
 _diameter = Column(q.DIAMETER, THINNEST, THICKEST)
 _tilt = Column(q.ANGLE, 0.0, float(np.radians(89.9)), required=False)
