@@ -10,6 +10,7 @@ from ..solver.result import Result
 from ..solver.verdict import Judgement
 from .levels import share_levels
 from .plans import Mark, PlanMap, finer, potential_map, touch_map
+from .wording import between_samples
 
 
 def margin_map(result: Result, *, judgement: Judgement) -> PlanMap | None:
@@ -45,7 +46,7 @@ def margin_map(result: Result, *, judgement: Judgement) -> PlanMap | None:
         heading=(
             f"Share of the limit: {judgement.name} ({judgement.outcome})",
             f"Prospective voltage ({what}) over what '{judgement.limit_name}' permits on the "
-            "ground at each point; above 100 % is unsafe.",
+            f"ground at each point; above 100 % is unsafe. {between_samples}",
         ),
         legend="Voltage over limit",
         values=values,

@@ -12,7 +12,7 @@ from ..solver.model import Floats, Integers, Phasors
 from ..solver.places import TouchableMetal
 from ..solver.result import Result
 from ..solver.worst import WorstVoltage
-from .wording import length_unit, significant, with_unit
+from .wording import between_samples, length_unit, significant, with_unit
 
 _fewest = 60  # samples across a view; a coarser map is sampled anew
 
@@ -120,7 +120,7 @@ def step_map(result: Result) -> PlanMap:
         heading=(
             "Step voltage",
             f"Between a foot at each point and a foot {pace} away, in the worst direction; "
-            "prospective.",
+            f"prospective. {between_samples}",
         ),
         legend="Step voltage",
         values=result.surface.step,

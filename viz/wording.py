@@ -62,6 +62,9 @@ def cautions_of(result: Result) -> tuple[str, ...]:
     return cautions_for(judged=result.verdict is not None, divided=divided)
 
 
+between_samples = (
+    "The map joins samples; the worst place is sought in the field itself, between them too."
+)
 footer = (
     "Reference: remote earth. Voltages are prospective (open circuit). No statement of safety: "
     "local codes and licensed practice decide."

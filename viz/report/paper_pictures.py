@@ -15,7 +15,15 @@ from ...solver.result import Result
 from ..blocks import shown_block
 from ..figures import dashes
 from ..line_labels import label_lines
-from ..wording import Unit, length_unit, scaled_unit, short, significant, with_unit
+from ..wording import (
+    Unit,
+    between_samples,
+    length_unit,
+    scaled_unit,
+    short,
+    significant,
+    with_unit,
+)
 from .contents import Live, Picture
 from .map_layers import map_layers, map_marks, step_outline
 from .pictures import draw_layout, drawing
@@ -141,7 +149,8 @@ def _map(
         tall + (0.5 if result.north is None else 1.0),
     )
     draw = _map_drawing(result, layer, x=x, y=y, values=values, metal=metal)
-    return Picture(drawing(draw, size=size), caption + ".")
+    joined = f". {between_samples}" if "pace" in layer else "."
+    return Picture(drawing(draw, size=size), caption + joined)
 
 
 def _map_drawing(

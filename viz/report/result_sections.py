@@ -7,7 +7,7 @@ import numpy as np
 from ...solver.comparison import Comparison, comparison
 from ...solver.result import Result
 from ..comparison import quantity_text
-from ..wording import phasor_text
+from ..wording import between_samples, phasor_text
 from .amounts import amperes_per_length, length, ohms, percent, place, small_percent, volts
 from .contents import Block, Cell, Live, Paragraph, Section, Table
 from .pictures import comparison_picture, profile_picture, section_picture
@@ -76,11 +76,10 @@ def maps_section(results: Sequence[Result]) -> Section:
     caption = say(
         "Voltages of the soil surface. Point at the map, touch it, or focus it and use the "
         "arrow keys: the box beside it gives the place, the potential to {remote}, touch and "
-        "step voltage with their limit and margin. Values between samples are interpolated "
-        "and shown to three figures. Lines part the colour bands at round values; where "
-        "the map "
-        "shows a share of a limit, hatching marks what is above it. Feet are {} apart in "
-        "a step.",
+        "step voltage with their limit and margin. Values are shown to three figures. {} Lines "
+        "part the colour bands at round values; where the map shows a share of a limit, "
+        "hatching marks what is above it. Feet are {} apart in a step.",
+        between_samples,
         length(result.surface.pace),
     )
     return Section("maps", "Maps", (Live("map", caption),))
