@@ -6,8 +6,6 @@ from dataclasses import dataclass
 from textwrap import wrap
 from typing import Any
 
-import numpy as np
-
 from .figures import page_width
 
 _soft = "0.35"
@@ -66,8 +64,8 @@ def figure_of(strips: Sequence[Strip], *, heading: Heading | None = None) -> Any
         strips = [_over(heading), *strips, _below(heading)]
     heights = [strip.height for strip in strips]
     figure = Figure(figsize=(page_width, sum(heights)), dpi=_dots, facecolor="white")
-    parts = figure.subfigures(len(strips), 1, height_ratios=heights, hspace=0)
-    for strip, part in zip(strips, np.atleast_1d(parts), strict=True):
+    parts = figure.subfigures(len(strips), 1, squeeze=False, height_ratios=heights, hspace=0)
+    for strip, part in zip(strips, parts[:, 0], strict=True):
         strip.draw(part)
     return figure
 

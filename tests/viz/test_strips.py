@@ -13,6 +13,8 @@ from ohmscape.viz.figures import figure_style, page_width, print_width
 from ohmscape.viz.measured import compare_strips
 from ohmscape.viz.measured_picture import Bar, ComparePicture, SeriesPanel
 from ohmscape.viz.profiles import profile_figure
+from ohmscape.viz.report.paper import _Press
+from ohmscape.viz.report.pictures import profile_picture, section_picture
 from ohmscape.viz.section import section_figure, section_of
 from ohmscape.viz.strips import Heading, Strip, axes_in, figure_of, fitted, text_width
 
@@ -105,3 +107,13 @@ def test_a_text_is_cut_to_its_room_and_no_shorter():
     cut = fitted(text, size=17, room=0.5 * wide)
     assert cut.endswith(" …")
     assert 0.35 * wide < text_width(cut, size=17) <= 0.5 * wide
+
+
+def test_type_on_paper_is_no_smaller_than_in_pictures(result):
+    press = _Press(result, None, "SI", "earth")
+    press.width = 505.0
+    for block in (profile_picture(result, result.profiles[0]), section_picture(result)):
+        image, _ = press.block(block)
+        # 12.5 points of a figure a page wide, in points of the paper.
+        assert 12.5 * image.drawWidth / (72 * page_width) > 6.5
+        assert image.drawHeight < 650

@@ -27,10 +27,12 @@ from .contents import (
 )
 from .paper_columns import bold_font, column_widths, plain_font, small_type
 from .paper_pictures import paper_pictures
+from .pictures import dots
 from .text import Units, Vocabulary, plain
 
 _size = 9.0
 _margin = 45.0
+_tallest = 640.0  # of pictures, so that caption and heading have room on Letter too [point]
 _few_rows = 12  # a table of so many stays on one page with its caption
 _fills = {"fail": "#fdf1ef", "pass": "#eff8f2", "warning": "#fff8e3"}
 _inks = {"fail": "#8f1d14", "pass": "#1c5c36", "warning": "#5c4400"}
@@ -228,8 +230,8 @@ class _Press:
 
         data = picture.draw(self._units, "png")
         width, height = ImageReader(BytesIO(data)).getSize()
-        # As large as it was drawn, in 200 dots per inch, where the page has room for that.
-        shown = min(self.width, width * 72 / 200, 430.0 * width / height)
+        # As large as it was drawn, where the page has room for that.
+        shown = min(self.width, width * 72 / dots, _tallest * width / height)
         image = Image(BytesIO(data), width=shown, height=shown * height / width)
         image.keepWithNext = 1
         yield image

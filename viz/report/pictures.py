@@ -22,7 +22,8 @@ from .contents import Cell, Picture
 from .text import Units, in_units, say
 
 _style = {**figure_style, "font.size": 10, "axes.titlesize": 11, "axes.linewidth": 0.8}
-_dots = 200
+dots = 300
+"""Of pictures on paper. [1/inch]"""
 _soft, _mark = "0.55", "#9c3d00"
 
 
@@ -47,7 +48,7 @@ def drawing(
             figure = Figure(figsize=size, facecolor="white", layout="constrained")
             draw(figure, units)
             file = BytesIO()
-            save_figure(figure, file, ending=ending, dpi=_dots, bbox_inches="tight")
+            save_figure(figure, file, ending=ending, dpi=dots, bbox_inches="tight")
         return file.getvalue()
 
     return rendered
@@ -68,7 +69,7 @@ def figure_picture(figure_of: Callable[[Units], Any], caption: Cell) -> Picture:
 
         with mpl.rc_context(figure_style):
             file = BytesIO()
-            save_figure(figure_of(units), file, ending=ending, dpi=120)
+            save_figure(figure_of(units), file, ending=ending, dpi=0.6 * dots)  # for 7.2 inches
         return file.getvalue()
 
     return Picture(rendered, caption)

@@ -13,7 +13,7 @@ from ..levels import band_colours, colour_names, contour_levels
 from .map_data import packed
 
 _most_pieces = 4000
-_raster = 36  # cells of the surface along its longer side
+_raster = 64  # cells of the surface along its longer side
 
 
 def scene_data(result: Result) -> dict[str, Any]:
