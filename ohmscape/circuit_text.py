@@ -1,7 +1,5 @@
 """The words of a fault circuit: as it was read, and how its current divides."""
 
-import math
-
 from .cases.case import Case
 from .solver.circuit import (
     EARTH_CURRENT,
@@ -15,17 +13,9 @@ from .solver.circuit import (
     operate,
 )
 from .solver.result import Result
-from .viz.wording import phasor_text, significant, with_unit
+from .viz.wording import ohms_text, phasor_text, significant, with_unit
 
 _some_durations = (0.1, 0.5, 1.0)  # s
-
-
-def ohms(value: complex) -> str:
-    """Impedance in plain ohms: 2.78 Ω, or 2.78 + j 1.20 Ω where it has an angle to print."""
-    if abs(value.imag) < math.radians(0.5) * abs(value):
-        return f"{significant(value.real)} Ω"
-    sign = "−" if value.imag < 0 else "+"
-    return f"{significant(value.real)} {sign} j {significant(abs(value.imag))} Ω"
 
 
 def circuit_read(case: Case) -> list[str]:
@@ -66,7 +56,7 @@ def circuit_lines(result: Result) -> list[str]:
         f"  gives {phasor_text(operation.supply_current, symbol='A')} and "
         f"{with_unit(operation.supply_power.real, symbol='W')}, of which "
         f"{with_unit(operation.point.power, symbol='W')} heat the soil; it sees "
-        f"{ohms(operation.driving_impedance)}",
+        f"{ohms_text(operation.driving_impedance)}",
         *_shares(operation),
         *_division(result, operation),
         f"  {_factors_said(circuit)}",
@@ -84,7 +74,8 @@ def _supply(circuit: Circuit) -> str:
     if supply.current is not None:
         what = f"fault current {with_unit(supply.current, symbol='A')}"
     else:
-        what = f"{with_unit(supply.voltage or 0.0, symbol='V')} behind {ohms(supply.impedance)}"
+        volts = with_unit(supply.voltage or 0.0, symbol="V")
+        what = f"{volts} behind {ohms_text(supply.impedance)}"
     return f"supply: {what}, to {_node(supply.to)}, returning at {_node(supply.returns_at)}"
 
 
@@ -94,7 +85,7 @@ def _node(name: str) -> str:
 
 def _path(path: Path) -> str:
     ends = f"'{path.name}', {_node(path.between[0])} to {_node(path.between[1])}"
-    what = _ladder(path.ladder) if path.ladder else ohms(path.impedance or 0j)
+    what = _ladder(path.ladder) if path.ladder else ohms_text(path.impedance or 0j)
     return f"path {ends}: {what}{'' if path.connected else ', NOT CONNECTED'}"
 
 
@@ -102,10 +93,8 @@ def _ladder(ladder: Ladder) -> str:
     count = "endless" if ladder.spans is None else f"{ladder.spans} spans, {ladder.end} end"
     broken = ladder.broken_after
     cut = "" if broken is None else f", broken after {broken}"
-    return (
-        f"ladder of {ohms(ladder.span)} a span and {ohms(complex(ladder.footing))} a pole, "
-        f"{count}{cut}"
-    )
+    footing = ohms_text(complex(ladder.footing))
+    return f"ladder of {ohms_text(ladder.span)} a span and {footing} a pole, {count}{cut}"
 
 
 def _division_said(circuit: Circuit) -> str:
@@ -181,9 +170,9 @@ def _division(result: Result, operation: Operation) -> list[str]:
     )
     return [
         f"  division: {names} passes {significant(operation.split_factor)} of it into the soil "
-        f"(split factor), with {ohms(complex(resistance))} to remote earth;",
+        f"(split factor), with {ohms_text(complex(resistance))} to remote earth;",
         "    one solution gives both, the soil being part of the circuit's equations; on the "
-        f"coarser mesh {significant(coarse.split_factor)} with {ohms(complex(rough))}",
+        f"coarser mesh {significant(coarse.split_factor)} with {ohms_text(complex(rough))}",
         f"  balance of currents {operation.residual:.0e}, of power "
         f"{operation.power_balance:.0e}",
     ]

@@ -2,12 +2,7 @@
 
 from .solver.result import Result
 from .solver.thin_wire import Agreement
-from .viz.wording import significant, with_unit
-
-
-def ohms(value: float) -> str:
-    """Resistance in plain ohms with three significant figures."""
-    return f"{significant(value)} Ω"
+from .viz.wording import ohms_text, with_unit
 
 
 def second_opinion_lines(result: Result) -> list[str]:
@@ -46,7 +41,8 @@ def _resistances(result: Result, found: Agreement) -> list[tuple[str, str]]:
     for group, name in enumerate(result.group_names):
         own = result.resistance(group)
         other = float(found.resistance[result.operating.bonded_set[group]])
-        values = f"{ohms(other)}, the result's {ohms(own)} is {own / other - 1:+.2%} from it"
+        gap = f"{own / other - 1:+.2%} from it"
+        values = f"{ohms_text(other)}, the result's {ohms_text(own)} is {gap}"
         rows.append((f"resistance of {name}", values))
     return rows
 

@@ -13,12 +13,7 @@ from .sounding_text import survey_lines
 from .text_lines import aligned, listed, page
 from .verdict_text import clearing_lines, detail_lines, variant_notice, verdict_lines
 from .viz.comparison import quantity_text
-from .viz.wording import cautions_of, length_text, phasor_text, place_in, significant, with_unit
-
-
-def ohms(value: float) -> str:
-    """Resistance in plain ohms with three significant figures, as earth testers read it."""
-    return f"{significant(value)} Ω"
+from .viz.wording import cautions_of, length_text, ohms_text, phasor_text, place_in, with_unit
 
 
 def summary(result: Result, *, variants: Sequence[Result] = ()) -> str:
@@ -90,7 +85,7 @@ def _electrodes(result: Result) -> list[str]:
         with_others = f", bonded to {', '.join(bonded)}" if bonded else ""
         if abs(current) < 1e-6 * np.abs(result.operating.current).max():
             current = 0.0
-        resistance = ohms(result.resistance(k))
+        resistance = ohms_text(result.resistance(k))
         rise, fed = phasor_text(voltage, symbol="V"), phasor_text(current, symbol="A")
         lines.append(
             f"  {name:<{width}}  resistance {resistance:>9}   rise {rise:>9}   current into "
@@ -148,8 +143,8 @@ def _order_checks(result: Result) -> list[str]:
     lines = ["Order check by handbook formulas, which are the rougher of the two"]
     for check in result.order_checks:
         gap = check.formula_resistance / check.field_resistance - 1
-        formula = ohms(check.formula_resistance)
-        field = ohms(check.field_resistance)
+        formula = ohms_text(check.formula_resistance)
+        field = ohms_text(check.field_resistance)
         lines.append(
             f"  {check.electrode}: {check.formula} {formula}, {gap:+.1%} of the field's "
             f"{field} [{check.source}]"

@@ -121,6 +121,20 @@ def phasor_text(value: complex, *, symbol: str) -> str:
     return f"{with_unit(abs(value), symbol=symbol)} ∠ {degrees}°".replace("-", "−")
 
 
+def ohms_text(value: complex) -> str:
+    """Impedance in plain ohms, as testers read it: 2.78 Ω, or 2.78 + j 1.20 Ω.
+
+    Parameters
+    ----------
+    value : complex
+        Printed without its reactance where that turns it by less than half a degree. [Ω]
+    """
+    if abs(value.imag) <= math.radians(0.5) * abs(value):
+        return f"{significant(value.real)} Ω"
+    sign = "−" if value.imag < 0 else "+"
+    return f"{significant(value.real)} {sign} j {significant(abs(value.imag))} Ω"
+
+
 def with_unit(value: float, *, symbol: str) -> str:
     """Value with three significant figures and a prefix: 596 V, 1.51 kV."""
     unit = scaled_unit(value, symbol=symbol)

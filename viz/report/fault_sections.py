@@ -14,7 +14,7 @@ from ...solver.limits import duration_in_words
 from ...solver.protection import Trip
 from ...solver.result import Result
 from ...solver.verdict import Verdict
-from ..wording import phasor_text, significant, with_unit
+from ..wording import ohms_text, phasor_text, significant, with_unit
 from .amounts import amperes, ohms, percent, seconds
 from .contents import Block, Cell, Paragraph, Section, Table
 from .text import Text, say
@@ -54,14 +54,6 @@ def _given(kind: str, value: float) -> str:
     return with_unit(value, symbol="V" if kind == "voltage" else "A")
 
 
-def impedance(value: complex) -> str:
-    """Impedance in plain ohms, with its reactance where it has one."""
-    if abs(value.imag) < 0.009 * abs(value):
-        return f"{significant(value.real)} Ω"
-    sign = "−" if value.imag < 0 else "+"
-    return f"{significant(value.real)} {sign} j {significant(abs(value.imag))} Ω"
-
-
 def _node(name: str) -> Text:
     return say("{remote}") if name == REMOTE_EARTH else say("'{}'", name)
 
@@ -72,7 +64,7 @@ def _supply(operation: Operation) -> Text:
         what = f"a fault current of {amperes(supply.current)}"
     else:
         volts_behind = with_unit(supply.voltage or 0.0, symbol="V")
-        what = f"{volts_behind} behind {impedance(supply.impedance)}"
+        what = f"{volts_behind} behind {ohms_text(supply.impedance)}"
     return say(
         "At {} Hz the supply gives {} to {}, returning at {}: {}, {} of active power, into a "
         "driving impedance of {}. Effective values of today's symmetrical current.",
@@ -82,7 +74,7 @@ def _supply(operation: Operation) -> Text:
         _node(supply.returns_at),
         phasor_text(operation.supply_current, symbol="A"),
         with_unit(operation.supply_power.real, symbol="W"),
-        impedance(operation.driving_impedance),
+        ohms_text(operation.driving_impedance),
     )
 
 
@@ -93,7 +85,7 @@ def _branches(operation: Operation) -> Table:
         path = paths.get(branch.name)
         what: Cell = "by the factor given"
         if path is not None:
-            what = _ladder(path.ladder) if path.ladder else impedance(path.impedance or 0j)
+            what = _ladder(path.ladder) if path.ladder else ohms_text(path.impedance or 0j)
         name: Cell = branch.name
         if branch.name != OTHER_PATHS:
             ends = (_node(end) for end in branch.between)
@@ -119,8 +111,8 @@ def _branches(operation: Operation) -> Table:
 def _ladder(ladder: Ladder) -> str:
     count = "endless" if ladder.spans is None else f"{ladder.spans} spans, {ladder.end} end"
     broken = "" if ladder.broken_after is None else f", broken after {ladder.broken_after}"
-    footing = impedance(complex(ladder.footing))
-    return f"ladder of {impedance(ladder.span)} a span, {footing} a pole, {count}{broken}"
+    footing = ohms_text(complex(ladder.footing))
+    return f"ladder of {ohms_text(ladder.span)} a span, {footing} a pole, {count}{broken}"
 
 
 def _division(operation: Operation) -> Text:
