@@ -10,7 +10,7 @@ from .near_field import point_matrix
 from .solution import Solution
 from .threads import in_threads
 
-_batch = 20_000  # points evaluated at once, to bound the memory of the near field
+_batch = 10_000  # points evaluated at once, to bound the memory of the near field
 
 
 @dataclass(frozen=True)

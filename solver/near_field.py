@@ -14,12 +14,14 @@ from scipy.spatial import cKDTree
 from scipy.special import erf
 
 from .elements import LineElements
-from .images import rays, seen_from_surface
+from .images import Ray, rays, seen_from_surface
 from .model import Floats, Integers, Soil
 from .pairs import distance_to_segment, pairs_within
+from .threads import in_threads
 
 _cut = 2.6  # erfc(2.6) = 2e-4 of what is left at that distance, itself little
 _near_points, _far_points = 10, 3  # of the outer quadrature
+_batch = 50_000  # pairs of elements worked out at once
 
 
 def line_minus_cloud(
@@ -134,16 +136,22 @@ def element_matrix(elements: LineElements, *, soil: Soil) -> sparse.csc_matrix:
         image = ray.image(elements.middle)
         gap = np.linalg.norm(elements.middle[target] - image[source], axis=1)
         acts &= gap - 0.5 * (length[target] + length[source]) < _cut * width
-        i, j = target[acts], source[acts]
-        mean = _mean_over(
-            elements,
-            target=i,
-            source=j,
-            start=ray.image(elements.start[j]),
-            end=ray.image(elements.end[j]),
-        )
+        acting = np.flatnonzero(acts)
+        batches = [acting[k : k + _batch] for k in range(0, len(acting), _batch)]
+
+        def of_batch(batch: Integers, ray: Ray = ray) -> Floats:
+            i, j = target[batch], source[batch]
+            return _mean_over(
+                elements,
+                target=i,
+                source=j,
+                start=ray.image(elements.start[j]),
+                end=ray.image(elements.end[j]),
+            )
+
         factor = ray.strength / (4 * np.pi * soil.conductivity[ray.source_layer])
-        values[acts] += factor * mean
+        for batch, mean in zip(batches, in_threads(of_batch, batches), strict=True):
+            values[batch] += factor * mean
     film = sparse.diags_array(elements.series / length)
     return (_symmetric(values, target, source, elements) + film).tocsc()
 

@@ -1,9 +1,13 @@
 """Flat index arrays: pairs of things that are near each other, and items of many parts."""
 
+from itertools import chain
+
 import numpy as np
 from scipy.spatial import cKDTree
 
 from .model import Floats, Integers
+
+_centres = 1000  # looked at in one go
 
 
 def pairs_within(
@@ -25,11 +29,16 @@ def pairs_within(
     centre, point : ndarray of int, shape (m,)
         Ordered by centre.
     """
-    found = tree.query_ball_point(centres, radius, return_sorted=True)
-    counts = np.array([len(row) for row in found], dtype=np.int64)
-    centre, _ = numbered(counts)
-    point = np.concatenate([np.asarray(row, dtype=np.int64) for row in found])
-    return centre, point
+    counts, points = [np.zeros(0, dtype=np.int64)], [np.zeros(0, dtype=np.int64)]
+    for first in range(0, len(centres), _centres):
+        some = slice(first, first + _centres)
+        # Lists of Python's own integers: five times the memory of what is kept of them.
+        found = tree.query_ball_point(centres[some], radius[some], return_sorted=True)
+        each = np.fromiter(map(len, found), dtype=np.int64, count=len(found))
+        counts.append(each)
+        points.append(np.fromiter(chain.from_iterable(found), dtype=np.int64, count=each.sum()))
+    centre, _ = numbered(np.concatenate(counts))
+    return centre, np.concatenate(points)
 
 
 def numbered(counts: Integers) -> tuple[Integers, Integers]:

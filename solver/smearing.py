@@ -8,8 +8,6 @@ over the mesh elements by quadrature, so the finite-element solution is the true
 solution for the cloud and approaches it from below in energy.
 """
 
-from itertools import pairwise
-
 import numpy as np
 import scipy.sparse as sparse
 from scipy.special import ndtr
@@ -26,7 +24,7 @@ from .threads import in_threads
 
 _cut = 3.4  # standard deviations; 0.3 % of the cloud lies beyond and is scaled back in
 _worst_cloud = 0.3  # quadrature on a proper mesh misses at most 0.1 of a cloud
-_batch = 400_000  # quadrature points held at once
+_batch = 64  # line elements at once, of some thousand quadrature points each
 
 
 def cloud_density(points: Floats, *, elements: LineElements, index: Integers) -> Floats:
@@ -62,15 +60,19 @@ def cloud_density(points: Floats, *, elements: LineElements, index: Integers) ->
     return scale[:, None] * (np.exp(-0.5 * across) * line)
 
 
-def _near(space: Space, *, elements: LineElements) -> tuple[Integers, Integers]:
-    """Pairs of a line element and a mesh element that its cloud reaches."""
+def _near(
+    space: Space, *, elements: LineElements, index: Integers, radius: Floats, local: Floats
+) -> tuple[Integers, Integers]:
+    """Pairs of a line element, of those of an index, and a mesh element its cloud reaches.
+
+    `radius` is that of each mesh element about its centroid, `local` that of the one at the
+    middle of each line element. Ordered by line element.
+    """
     reach = _cut * elements.spread
-    corners = space.mesh.points[space.mesh.tetrahedra]
-    radius = np.linalg.norm(corners - space.centroids[:, None], axis=2).max(axis=1)
-    local_radius = radius[space.tree.query(elements.middle)[1]]
     # Elements grow away from the metal, so those at the rim are larger than the one inside.
-    search = reach + 0.5 * elements.length + 2.0 * local_radius
-    line, tetrahedron = pairs_within(space.tree, centres=elements.middle, radius=search)
+    search = reach[index] + 0.5 * elements.length[index] + 2.0 * local[index]
+    found, tetrahedron = pairs_within(space.tree, centres=elements.middle[index], radius=search)
+    line = index[found]
     distance = distance_to_segment(
         space.centroids[tetrahedron], start=elements.start[line], end=elements.end[line]
     )
@@ -133,16 +135,13 @@ def coupling(space: Space, *, elements: LineElements, soil: Soil) -> sparse.csr_
     layer = soil.layer_at(-space.centroids[:, 2])
     reach = _cut * float(elements.spread.max())
     paths = list(rays(elements, soil=soil, reach=reach))
-    line, tetrahedron = _near(space, elements=elements)
-    # Whole rows in each batch, so that the batches stand below one another.
-    ends = np.searchsorted(line, np.arange(len(elements) + 1))
-    number = ends[:-1] // max(1, _batch // len(weights))
-    cuts = np.append(np.flatnonzero(np.diff(number, prepend=-1)), len(elements))
+    corners = space.mesh.points[space.mesh.tetrahedra]
+    radius = np.linalg.norm(corners - space.centroids[:, None], axis=2).max(axis=1)
+    inside = radius[space.tree.query(elements.middle)[1]]
 
-    def of_batch(rows_of: tuple[int, int]) -> sparse.csr_matrix:
-        first, last = rows_of
-        pairs = slice(ends[first], ends[last])
-        i, t = line[pairs], tetrahedron[pairs]
+    def of_batch(first: int) -> sparse.csr_matrix:
+        index = np.arange(first, min(first + _batch, len(elements)))
+        i, t = _near(space, elements=elements, index=index, radius=radius, local=inside)
         places = space.jacobian[t] @ local
         points = space.origin[t][:, None, :] + np.swapaxes(places, 1, 2)
         density = _density(
@@ -151,11 +150,11 @@ def coupling(space: Space, *, elements: LineElements, soil: Soil) -> sparse.csr_
         moments = (density * space.volume_factor[t][:, None]) @ values.T
         rows = np.repeat((i - first).astype(np.int32), len(values))
         columns = space.element_unknowns[t].astype(np.int32).ravel()
-        shape = (last - first, space.size)
+        shape = (len(index), space.size)
         return sparse.csr_matrix((moments.ravel(), (rows, columns)), shape=shape)
 
     matrix: sparse.csr_matrix = sparse.vstack(
-        in_threads(of_batch, pairwise(cuts)), format="csr"
+        in_threads(of_batch, range(0, len(elements), _batch)), format="csr"
     )
     total = np.asarray(matrix.sum(axis=1)).ravel()
     lost = np.abs(total - 1) > _worst_cloud
