@@ -9,6 +9,7 @@ from html import unescape
 import pytest
 from click.testing import CliRunner
 from matplotlib.text import Text as Drawn
+from report_words import words_of
 
 from ohmscape.case_origin import CaseOrigin
 from ohmscape.cases.loading import load_case
@@ -23,7 +24,7 @@ from ohmscape.run import run_case
 from ohmscape.testing import predict_tests
 from ohmscape.testing_report import prediction_chapters
 from ohmscape.viz.report import write_sections
-from ohmscape.viz.report.contents import Bullets, Paragraph, Picture, Table
+from ohmscape.viz.report.contents import Picture
 from ohmscape.viz.report.text import plain
 
 _made = datetime(2031, 5, 6, 7, 8)
@@ -54,23 +55,6 @@ def predicted():
     return prediction_chapters(predictions(), origin=origin, made=_made)
 
 
-def words(chapters, *, units="SI"):
-    """All text of some sections, a line for each row and item."""
-    reader = {"units": units, "vocabulary": "earth"}
-    lines = []
-    for section in chapters:
-        lines.append(plain(section.title, **reader))
-        for block in section.blocks:
-            if isinstance(block, Paragraph):
-                lines.append(plain(block.text, **reader))
-            elif isinstance(block, Bullets):
-                lines += [plain(item, **reader) for item in block.items]
-            elif isinstance(block, Table):
-                rows = (block.header, *block.rows, (block.caption,))
-                lines += [" | ".join(plain(cell, **reader) for cell in row) for row in rows]
-    return "\n".join(lines)
-
-
 def test_a_comparison_says_first_that_the_model_does_not_agree():
     first = comparison()[0].blocks[0]
     assert first.tone == "warning"
@@ -81,15 +65,15 @@ def test_a_comparison_says_first_that_the_model_does_not_agree():
 
 
 def test_readings_stand_beside_the_model_with_their_deviation():
-    told = words(comparison())
+    told = words_of(comparison())
     # 10.87 V at 0.9 A, 5 %; the case and the fit are those that the command prints.
     assert "away from the rod | 1 | 0.0500 m | 12.1 ± 0.60 Ω | 9.59 Ω | +26% | 12.0 Ω" in told
     assert "26.7 ± 0.80 Ω" in told
-    assert "0.164 ft" in words(comparison(), units="US")
+    assert "0.164 ft" in words_of(comparison(), units="US")
 
 
 def test_explanations_are_ranked_and_doubted():
-    told = words(comparison())
+    told = words_of(comparison())
     assert told.index("1 | divider | ") < told.index("2 | soil scale | ")
     assert "None of them alone is enough" in told
     assert "pins of 1.96 MΩ more than noted" in told
@@ -100,15 +84,15 @@ def test_explanations_are_ranked_and_doubted():
 
 def test_a_table_of_readings_is_told_with_its_hash():
     ((name, digest),) = case("measured-fresh-rod").source.tables
-    assert f"Table {name}, SHA-256 {digest}" in words(comparison_sections(compared()))
-    assert digest in words(comparison()[-1:])  # where the report comes from
+    assert f"Table {name}, SHA-256 {digest}" in words_of(comparison_sections(compared()))
+    assert digest in words_of(comparison()[-1:])  # where the report comes from
 
 
 def test_each_earth_test_has_a_section_with_true_values():
     keys = [section.key for section in predicted()]
     tests = ["test1", "test2", "test3"]
     assert keys == ["earth-tests", *tests, "test-cautions", "provenance"]
-    told = words(predicted())
+    told = words_of(predicted())
     assert (
         "60 m of cable | as it stands | fall of potential, 61.8% of the lead | 3.08 Ω" in told
     )
@@ -119,7 +103,7 @@ def test_each_earth_test_has_a_section_with_true_values():
 
 def test_cautions_are_in_both():
     for chapters in (comparison(), predicted()):
-        told = words(chapters)
+        told = words_of(chapters)
         assert "can rise to kilovolts" in told
         assert "local codes" in told
 

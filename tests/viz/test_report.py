@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 from PIL import Image
+from report_words import words_of
 
 from ohmscape.solver.result import Result
 from ohmscape.viz.report import write_report
@@ -75,18 +76,7 @@ def unpacked(text: str, kind: str = "f4") -> np.ndarray:
 
 def words(result: Result, **reader) -> str:
     """All text of a report for one reader."""
-    lines = []
-    for section in sections([result], made=_made):
-        lines.append(plain(section.title, **reader))
-        for block in section.blocks:
-            if isinstance(block, Paragraph):
-                lines.append(plain(block.text, **reader))
-            elif isinstance(block, Bullets):
-                lines += [plain(item, **reader) for item in block.items]
-            elif isinstance(block, Table):
-                for row in (block.header, *block.rows):
-                    lines.append(" | ".join(plain(cell, **reader) for cell in row))
-    return "\n".join(lines)
+    return words_of(sections([result], made=_made), **reader)
 
 
 def test_text_shows_one_choice_of_each_kind():
