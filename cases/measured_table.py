@@ -1,22 +1,19 @@
 """Tables of meter readings: what columns they have."""
 
 from . import quantities as q
-from .limits import LARGEST_LENGTH
 from .readings_table import ReadingsTable, TableRow
-from .table_columns import DEVIATION, Column, Headings
+from .table_columns import DEPTH, DEVIATION, PLACE, Column, Headings
 
 _share = q.Kind("share of the source voltage", "1", ("0.56",))
-_place = Column(q.LENGTH, -LARGEST_LENGTH, LARGEST_LENGTH)
-_depth = Column(q.LENGTH, 0.0, LARGEST_LENGTH)
 _headings = Headings(
     columns={
-        "distance": _depth,
-        "x": _place,
-        "y": _place,
-        "depth": _depth,
-        "second_x": _place,
-        "second_y": _place,
-        "second_depth": _depth,
+        "distance": DEPTH,
+        "x": PLACE,
+        "y": PLACE,
+        "depth": DEPTH,
+        "second_x": PLACE,
+        "second_y": PLACE,
+        "second_depth": DEPTH,
         "voltage": Column(q.VOLTAGE, -1e6, 1e6),
         "current": Column(q.CURRENT, -1e5, 1e5),
         "resistance": Column(q.RESISTANCE, -1e6, 1e6),

@@ -16,10 +16,8 @@ from .documents import decoded
 from .limits import LARGEST_LENGTH, MOST_PIECES, THICKEST, THINNEST
 from .pieces import Pieces, elevated
 from .schema_parts import ConductorTable, RodTable
-from .table_columns import MOST_FAULTS, Column, Headings
+from .table_columns import DEPTH, MOST_FAULTS, PLACE, Column, Headings
 
-_place = Column(q.LENGTH, -LARGEST_LENGTH, LARGEST_LENGTH)
-_depth = Column(q.LENGTH, 0.0, LARGEST_LENGTH)
 # As short as the thinnest metal is wide: zero and negative lengths are refused here.
 _length = Column(q.LENGTH, THINNEST, LARGEST_LENGTH)
 _diameter = Column(q.DIAMETER, THINNEST, THICKEST)
@@ -27,21 +25,21 @@ _tilt = Column(q.ANGLE, 0.0, float(np.radians(89.9)), required=False)
 _azimuth = Column(q.ANGLE, -6.2832, 6.2832, required=False)
 
 _rod_columns = {
-    "x": _place,
-    "y": _place,
-    "top_depth": _depth,
+    "x": PLACE,
+    "y": PLACE,
+    "top_depth": DEPTH,
     "length": _length,
     "diameter": _diameter,
     "tilt": _tilt,
     "azimuth": _azimuth,
 }
 _conductor_columns = {
-    "x1": _place,
-    "y1": _place,
-    "depth1": _depth,
-    "x2": _place,
-    "y2": _place,
-    "depth2": _depth,
+    "x1": PLACE,
+    "y1": PLACE,
+    "depth1": DEPTH,
+    "x2": PLACE,
+    "y2": PLACE,
+    "depth2": DEPTH,
     "diameter": _diameter,
 }
 

@@ -2,12 +2,11 @@
 
 from . import quantities as q
 from .limits import LARGEST_LENGTH, THICKEST, THINNEST
-from .table_columns import DEVIATION, Column, Headings
+from .table_columns import DEVIATION, PLACE, Column, Headings
 
 _shortest = 1e-3  # of a spacing: zero and negative ones are refused here
 
 _spacing = Column(q.LENGTH, _shortest, LARGEST_LENGTH)
-_place = Column(q.LENGTH, -LARGEST_LENGTH, LARGEST_LENGTH)
 PINS = ("current_pin_1", "potential_pin_1", "potential_pin_2", "current_pin_2")
 
 # Columns that say where a reading was taken; a row fills those of one array.
@@ -21,7 +20,7 @@ _columns = {
     "spacing": _spacing,
     "half_current_spacing": _spacing,
     "half_potential_spacing": _spacing,
-    **dict.fromkeys(PINS, _place),
+    **dict.fromkeys(PINS, PLACE),
     "driven_length": _spacing,
     "diameter": Column(q.DIAMETER, THINNEST, THICKEST),
     "resistance": Column(q.RESISTANCE, -1e9, 1e9),

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from ..errors import CaseError
 from . import quantities as q
+from .limits import LARGEST_LENGTH
 from .messages import closest
 
 MOST_FAULTS = 50  # faults of a table reported before reading stops
@@ -94,6 +95,8 @@ class Column:
         return value
 
 
+PLACE = Column(q.LENGTH, -LARGEST_LENGTH, LARGEST_LENGTH)
+DEPTH = Column(q.LENGTH, 0.0, LARGEST_LENGTH)
 DEVIATION = Column(q.Kind("percentage", "%", ("5 %",)), 1e-3, 99.0, units={"%": 1.0})
 """Standard deviation of a reading, in per cent of it."""
 
