@@ -1,7 +1,7 @@
 """Commands that show a finished result again: draw, report."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import click
 
@@ -51,15 +51,29 @@ def draw(folder: Path, output: Path | None, quiet: bool) -> None:
     help="Hold the readings of the case against its model and predict its earth tests, for "
     "the report; CASE is that of the result.",
 )
+@click.option("--units", type=click.Choice(["SI", "US"]), help="Metres or feet.")
+@click.option("--terms", type=click.Choice(["earth", "ground"]), help="Words of the trade.")
+@click.option("--paper", type=click.Choice(["A4", "Letter"]), help="Size of report.pdf.")
 @quiet_option
-def report(folder: Path, output: Path | None, field: str | None, quiet: bool) -> None:
+def report(
+    folder: Path,
+    output: Path | None,
+    field: str | None,
+    units: Literal["SI", "US"] | None,
+    terms: Literal["earth", "ground"] | None,
+    paper: Literal["A4", "Letter"] | None,
+    quiet: bool,
+) -> None:
     """Write the report of a finished result again, without solving.
 
     FOLDER is what a run wrote. The report is one page that opens offline, report.html, and
-    the same on paper, report.pdf. Only what --field asks for is solved.
+    the same on paper, report.pdf. Only what --field asks for is solved. Units, terms and
+    paper go by the units of the case unless they are asked for: SI, earth and A4, or US,
+    ground and Letter. On the page a reader can change units and terms.
     """
     from ..folder import load_results
     from ..viz.report import write_report
+    from ..viz.report.reader import Reader
 
     target = output or (folder if folder.is_dir() else folder.parent)
     with progress_shown(quiet=quiet) as progress:
@@ -73,6 +87,7 @@ def report(folder: Path, output: Path | None, field: str | None, quiet: bool) ->
             case = read_case(field)
             chapters = field_chapters(case, result=results[0], progress=solving)
         target.mkdir(parents=True, exist_ok=True)
-        files = write_report(results, target, field=chapters, progress=writing)
+        reader = Reader.of(results[0].units, units=units, vocabulary=terms, paper=paper)
+        files = write_report(results, target, field=chapters, reader=reader, progress=writing)
     if not quiet:
         click.echo("\n".join(str(path) for path in files))

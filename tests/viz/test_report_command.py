@@ -50,3 +50,18 @@ def test_report_refuses_what_is_no_result(tmp_path):
     assert done.exit_code == 1
     assert "not a readable ohmscape result" in done.output
     assert not (tmp_path / "report.html").exists()
+
+
+def test_units_terms_and_paper_are_chosen_each_on_its_own(folder, tmp_path):
+    # The case is in feet: what is not asked for is in ground terms, on Letter.
+    for asked, units, terms, size in (
+        (["--units", "SI"], "SI", "ground", "612 792"),
+        (["--terms", "earth", "--paper", "A4"], "US", "earth", "595.2756 841.8898"),
+    ):
+        done = CliRunner().invoke(
+            main, ["report", str(folder), "-q", "-o", str(tmp_path), *asked]
+        )
+        assert done.exit_code == 0, done.output
+        page = (tmp_path / "report.html").read_text("utf-8")
+        assert f'data-show-units="{units}" data-show-vocabulary="{terms}"' in page
+        assert f"/MediaBox [ 0 0 {size} ]".encode() in (tmp_path / "report.pdf").read_bytes()

@@ -11,6 +11,7 @@ from ...solver.result import Result
 
 if TYPE_CHECKING:
     from .contents import Origin, Section
+    from .reader import Reader
 
 __all__ = ["page_name", "paper_name", "write_report", "write_sections"]
 
@@ -24,6 +25,7 @@ def write_report(
     *,
     made: datetime | None = None,
     field: Sequence["Section"] = (),
+    reader: "Reader | None" = None,
     progress: Progress = untold,
 ) -> list[Path]:
     """Write the report on a case and its variants, as a page and on paper.
@@ -38,6 +40,8 @@ def write_report(
         When the report is made; now, when left out.
     field : sequence of Section
         On readings and tests in the field, as `ohmscape.field_chapters` makes them.
+    reader : Reader, optional
+        Units, words and paper; by the units of the case when left out.
     progress : callable, optional
         Told the name of each file as it is begun, and the share of the work done by then.
 
@@ -53,8 +57,8 @@ def write_report(
     when = made or datetime.now()
     chapters = sections(results, made=when, field=field)
     writers = (
-        partial(write_page, results, chapters),
-        partial(set_paper, results[0], chapters, live=results[0]),
+        partial(write_page, results, chapters, reader=reader),
+        partial(set_paper, results[0], chapters, live=results[0], reader=reader),
     )
     return _written(writers, Path(folder), made=when, progress=progress)
 

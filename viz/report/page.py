@@ -14,6 +14,7 @@ from markupsafe import Markup
 from ...solver.result import Result
 from .contents import Origin, Picture, Section
 from .map_data import map_data
+from .reader import Reader
 from .scene_data import scene_data
 from .text import UNITS
 from .vocabulary import terms
@@ -23,7 +24,12 @@ _live_scripts = ("map_source.js", "map_view.js", "map_drawing.js", "map.js", "sc
 
 
 def write_page(
-    results: Sequence[Result], chapters: Sequence[Section], path: str | Path, *, made: datetime
+    results: Sequence[Result],
+    chapters: Sequence[Section],
+    path: str | Path,
+    *,
+    made: datetime,
+    reader: Reader | None = None,
 ) -> Path:
     """Write the report on a case and its variants as one HTML file.
 
@@ -37,13 +43,15 @@ def write_page(
         File to write.
     made : datetime
         When the report is made.
+    reader : Reader, optional
+        What is shown first; by the units of the case when left out.
 
     Returns
     -------
     path : Path
     """
     live = {"map": map_data(results), "scene": scene_data(results[0])}
-    return set_page(results[0], chapters, path, made=made, live=live)
+    return set_page(results[0], chapters, path, made=made, live=live, reader=reader)
 
 
 def set_page(
@@ -53,6 +61,7 @@ def set_page(
     *,
     made: datetime,
     live: dict[str, Any] | None = None,
+    reader: Reader | None = None,
 ) -> Path:
     """Write some sections as one HTML file.
 
@@ -67,11 +76,14 @@ def set_page(
         When the report is made.
     live : dict, optional
         What the pictures that answer the pointer need; left out where there are none.
+    reader : Reader, optional
+        What is shown first; by the units of the case when left out.
 
     Returns
     -------
     path : Path
     """
+    reader = reader or Reader.of(origin.units)
     script = "\n".join(_asset(name) for name in (*_scripts, *(_live_scripts if live else ())))
     text = (
         _environment()
@@ -89,8 +101,8 @@ def set_page(
                 "terms": {key: list(pair) for key, pair in terms.items()},
             },
             pictured=_pictured,
-            units="US" if origin.units == "US" else "SI",
-            vocabulary="ground" if origin.units == "US" else "earth",
+            units=reader.units,
+            vocabulary=reader.vocabulary,
         )
     )
     target = Path(path)

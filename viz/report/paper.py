@@ -28,6 +28,7 @@ from .contents import (
 from .paper_columns import bold_font, column_widths, plain_font, small_type
 from .paper_pictures import paper_pictures
 from .pictures import dots
+from .reader import Reader
 from .text import Units, Vocabulary, plain
 
 _size = 9.0
@@ -45,14 +46,14 @@ def set_paper(
     *,
     made: datetime,
     live: Result | None = None,
+    reader: Reader | None = None,
 ) -> Path:
     """Write some sections as one PDF file.
 
     Parameters
     ----------
     origin : Origin
-        What the report is about. It says by its units whether the paper is A4, in metres and
-        earth terms, or Letter, in feet and ground terms.
+        What the report is about.
     chapters : sequence of Section
     path : str or Path
         File to write.
@@ -60,6 +61,9 @@ def set_paper(
         When the report is made.
     live : Result, optional
         For what answers the pointer on a page; left out where there is nothing of the kind.
+    reader : Reader, optional
+        By the units of the case when left out: A4, metres and earth terms, or Letter, feet and
+        ground terms.
 
     Returns
     -------
@@ -68,12 +72,11 @@ def set_paper(
     from reportlab.lib.pagesizes import A4, LETTER
     from reportlab.platypus import SimpleDocTemplate
 
-    customary = origin.units == "US"
-    readers: tuple[Units, Vocabulary] = ("US", "ground") if customary else ("SI", "earth")
-    press = _Press(origin, live, *readers)
+    reader = reader or Reader.of(origin.units)
+    press = _Press(origin, live, reader.units, reader.vocabulary)
     document = SimpleDocTemplate(
         str(path),
-        pagesize=LETTER if customary else A4,
+        pagesize=LETTER if reader.paper == "Letter" else A4,
         leftMargin=_margin,
         rightMargin=_margin,
         topMargin=_margin,
