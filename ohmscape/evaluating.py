@@ -13,7 +13,7 @@ from .cases.case import Case
 from .cases.circuit import operating_of
 from .cases.study import Profile as ProfileLine
 from .judging import clearing_of, verdict_of
-from .progress import Progress, untold
+from .progress import Laps, Progress, untold
 from .solver.accuracy import compare
 from .solver.field import Field
 from .solver.order_check import order_checks
@@ -21,7 +21,7 @@ from .solver.places import TouchableMetal
 from .solver.result import Profile, Result
 from .solver.surface import Area, SurfaceMap, surface_map
 from .solver.worst import WorstVoltage, worst_step, worst_touch
-from .solving import Laps, Solved, agreement_of, mapped_area, tolerance_of
+from .solving import Solved, agreement_of, mapped_area, tolerance_of
 
 # What the steps cost, as shares of them all.
 _evaluating = {

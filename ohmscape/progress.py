@@ -1,6 +1,7 @@
 """Progress of long work: the step that begins, and the share of all work done before it."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from time import perf_counter
 
 Progress = Callable[[str, float], None]
 """Told the name of each step as it begins and the share of the work done by then, 0 to 1."""
@@ -51,3 +52,35 @@ def headed(progress: Progress, heading: str) -> Progress:
     if not heading:
         return progress
     return lambda step, share: progress(f"{heading}: {step}", share)
+
+
+class Laps:
+    """Time of each step; tells progress where the run is.
+
+    Parameters
+    ----------
+    progress : callable
+        Told the name of each step as it begins, and the share of the work done by then.
+    costs : mapping of str to float
+        Steps in their order, and how long each is expected to take.
+    """
+
+    def __init__(self, progress: Progress, costs: Mapping[str, float]) -> None:
+        self._told = dict(zip(costs, parts(progress, list(costs.values())), strict=True))
+        self._name = ""
+        self._clock = perf_counter()
+        self.seconds: dict[str, float] = {}
+
+    def begin(self, name: str) -> None:
+        """End the step before and begin another."""
+        self.end()
+        self._told[name](name, 0.0)
+        self._name = name
+
+    def end(self) -> None:
+        """End the step that runs."""
+        now = perf_counter()
+        if self._name:
+            self.seconds[self._name] = now - self._clock
+        self._clock = now
+        self._name = ""

@@ -9,11 +9,11 @@ from .cases.circuit import operating_of
 from .errors import BudgetError, ToleranceError
 from .meshes import build_mesh, refined_plan
 from .meshes.counting import default_element_limit
-from .progress import Progress, untold
+from .progress import Laps, Progress, untold
 from .solver.indicator import energy_errors, potential_errors, size_ratios
 from .solver.model import Floats, Phasors
 from .solver.solution import Solution, solve
-from .solving import Laps, Solved, usable_memory
+from .solving import Solved, usable_memory
 
 # An error is to shrink to its tolerance and some more, and by no more than this in one round,
 # since what is far off is hardly known.

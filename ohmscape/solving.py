@@ -1,10 +1,9 @@
 """Solving a case: unit solutions on its mesh, on a coarser one, and by thin conductors."""
 
 import os
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from time import perf_counter
 
 import numpy as np
 
@@ -14,7 +13,7 @@ from .errors import BudgetError, MeshError, TrustError
 from .meshes import MeshPlan, build_mesh, mesh_plan
 from .meshes.counting import default_element_limit
 from .meshes.plan import fastest_growth
-from .progress import Progress, parts, untold
+from .progress import Laps, Progress, untold
 from .solver.drives import OperatingPoint
 from .solver.model import Floats
 from .solver.result import Result
@@ -40,38 +39,6 @@ _solving = {
     "mesh": 0.2,
     "solution": 0.7,
 }
-
-
-class Laps:
-    """Time of each step; tells progress where the run is.
-
-    Parameters
-    ----------
-    progress : callable
-        Told the name of each step as it begins, and the share of the work done by then.
-    costs : mapping of str to float
-        Steps in their order, and how long each is expected to take.
-    """
-
-    def __init__(self, progress: Progress, costs: Mapping[str, float]) -> None:
-        self._told = dict(zip(costs, parts(progress, list(costs.values())), strict=True))
-        self._name = ""
-        self._clock = perf_counter()
-        self.seconds: dict[str, float] = {}
-
-    def begin(self, name: str) -> None:
-        """End the step before and begin another."""
-        self.end()
-        self._told[name](name, 0.0)
-        self._name = name
-
-    def end(self) -> None:
-        """End the step that runs."""
-        now = perf_counter()
-        if self._name:
-            self.seconds[self._name] = now - self._clock
-        self._clock = now
-        self._name = ""
 
 
 @dataclass(frozen=True)

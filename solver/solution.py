@@ -8,25 +8,24 @@ which leaves (K + B + Aᵀ C⁻¹ A) φ = Aᵀ C⁻¹ V: sparse, symmetric, posi
 solved once for each group at one volt with the others at zero; all drives are sums of these.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from time import perf_counter
 
 import numpy as np
-import scipy.sparse as sparse
-from scipy.sparse.linalg import splu
 
 from ..errors import TrustError
 from .conduction import boundary_effect, open_boundary, stiffness
 from .conductivity import layered_elements
 from .elements import LineElements, line_elements
-from .linear import LinearSolution, TwoLevel, conjugate_gradients
+from .linear import LinearSolution
 from .model import Conductors, Floats, Mesh, Soil
 from .near_field import element_matrix
 from .shells import shell_ends
 from .smearing import coupling
 from .space import Space
+from .system import System, preconditioner_of
 
 balance_limit = 1e-5
 symmetry_limit = 1e-4
@@ -129,64 +128,6 @@ def group_currents(current: Floats, *, elements: LineElements) -> Floats:
     return member @ current.T
 
 
-class System:
-    """Matrices of the coupled problem, for the whole mesh or for its inner part.
-
-    Parameters
-    ----------
-    soil_matrix : csr_matrix, shape (n, n)
-        Stiffness plus open boundary. [S]
-    average : csr_matrix, shape (m, n)
-        Cloud averages.
-    short_range : csc_matrix, shape (m, m)
-        Short-range matrix. [Ω]
-    """
-
-    def __init__(
-        self,
-        soil_matrix: sparse.csr_matrix,
-        *,
-        average: sparse.csr_matrix,
-        short_range: sparse.csc_matrix,
-    ) -> None:
-        self.soil_matrix = soil_matrix
-        self.average = average
-        self.spread = average.T.tocsr()
-        self.short_range = short_range
-        self._factor = splu(short_range, permc_spec="MMD_AT_PLUS_A")
-
-    def element_currents(self, excess: Floats) -> Floats:
-        """Current of each element for its voltage above the cloud average. [A]"""
-        return self._factor.solve(excess)
-
-    def __call__(self, potential: Floats) -> Floats:
-        """Apply the coupled operator."""
-        drawn = self.element_currents(self.average @ potential)
-        return self.soil_matrix @ potential + self.spread @ drawn
-
-    def solve(
-        self,
-        voltage: Floats,
-        *,
-        preconditioner: Callable[[Floats], Floats],
-    ) -> tuple[LinearSolution, Floats]:
-        """Potential and element currents for given voltages of the elements."""
-        right = self.spread @ self.element_currents(voltage)
-        solution = conjugate_gradients(right, operator=self, preconditioner=preconditioner)
-        return solution, self.element_currents(voltage - self.average @ solution.unknowns)
-
-
-def _preconditioner(system: System, *, space: Space, elements: LineElements) -> TwoLevel:
-    """Two-level preconditioner of the soil with the metal felt at the elements' midpoints.
-
-    The cloud averages would fill the matrix; their value at the midpoint is as good here.
-    """
-    conductance = 1.0 / np.asarray(system.short_range.sum(axis=1)).ravel()
-    middle = space.interpolation(elements.middle)
-    felt = (middle.T @ sparse.diags_array(np.maximum(conductance, 0.0)) @ middle).tocsr()
-    return TwoLevel((system.soil_matrix + felt).tocsr(), prolongation=space.vertex_prolongation)
-
-
 def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> Solution:
     """Unit solutions for every group of conductors in layered soil.
 
@@ -237,7 +178,7 @@ def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> 
         (ground + boundary).tocsr(), average=average, short_range=short_range.tocsc()
     )
     lap("coupling")
-    preconditioner = _preconditioner(system, space=space, elements=elements)
+    preconditioner = preconditioner_of(system, space=space, elements=elements)
     lap("preconditioner")
     pairs = [
         system.solve((elements.group == group).astype(float), preconditioner=preconditioner)
