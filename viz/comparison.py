@@ -13,7 +13,8 @@ from .figures import figure_style, page_width, save_figure
 from .strips import Heading, Strip, axes_in, figure_of, text_width
 from .wording import Unit, cautions_for, scaled_unit, significant, with_unit
 
-_row, _below = 0.75, 0.9  # of a variant, and of an axis with its name [inch]
+_row, _least, _below = 0.75, 0.48, 0.9  # of a variant, and of an axis with its name [inch]
+_page = 16.5  # high at most, while rows can be told apart [inch]
 _names, _right, _type = 3.2, 0.5, 14  # room for names, between plots [inch]; type [point]
 
 
@@ -67,7 +68,9 @@ def comparison_figure(comparison: Comparison, *, title: str = "") -> Any:
         Title of the case; without one there is no heading and no caution, which a page has.
     """
     quantities = comparison.quantities
-    tall = _row * len(comparison.names)
+    count, lines = len(comparison.names), -(-len(quantities) // 2)
+    fitting = (_page / lines - 0.1 - _below) / count
+    tall = count * min(_row, max(_least, fitting))
     room = (page_width - _names - 2 * _right) / 2
     names = [shorten(name, 26, placeholder=" …") for name in comparison.names]
 
@@ -108,6 +111,8 @@ def _draw_quantity(axes: Any, quantity: Quantity, *, width: float) -> None:
             markeredgecolor="black",
             markeredgewidth=2,
             linestyle="none",
+            clip_on=False,  # whole where the value is next to nothing
+            zorder=3,
         )
         axes.annotate(
             _bar_text(quantity, row, width=width - 10),

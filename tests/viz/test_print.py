@@ -181,20 +181,24 @@ def test_ends_of_a_legend_do_not_read_as_levels(monkeypatch):
     assert "0 lowest" in texts
 
 
-def _compared(place, *, count):
-    names = ("as it stands", "a dry summer that lasted", "frozen")
+def _compared(place, *, count, variants=3):
+    names = ("as it stands", "a dry summer that lasted", "frozen", "wet", "bare", "bonded")
+    values = np.array([470.0, 12.0, 1912.0, 800.0, 900.0, 1800.0])[:variants]
     quantities = tuple(
-        Quantity(f"voltage {k}", unit, np.array([470.0, 12.0, 1912.0]), (place, place, place))
+        Quantity(f"voltage {k}", unit, values, (place,) * variants)
         for k, unit in zip(range(count), "V%ΩVV%VV", strict=False)
     )
-    return Comparison(names, quantities)
+    return Comparison(names[:variants], quantities)
 
 
-@pytest.mark.parametrize("count", [1, 2, 5, 8])
+@pytest.mark.parametrize(("count", "variants"), [(1, 3), (2, 3), (5, 3), (8, 3), (8, 6)])
 @pytest.mark.parametrize("place", ["", "tap", "at the fence from outside, in the rain " * 2])
-def test_no_text_of_a_comparison_is_cut_off_or_on_another(count, place):
-    figure = comparing.comparison_figure(_compared(place, count=count), title="Title " * 40)
+def test_no_text_of_a_comparison_is_cut_off_or_on_another(count, variants, place):
+    compared = _compared(place, count=count, variants=variants)
+    figure = comparing.comparison_figure(compared, title="Title " * 40)
     figure.draw_without_rendering()
+    # At 160 mm it has room on A4 and on Letter.
+    assert figure.get_figheight() * 160 / figure.get_figwidth() < 255
     used, page = figure.get_tightbbox(), figure.bbox_inches
     assert min(used.x0, used.y0, page.x1 - used.x1, page.y1 - used.y1) > 0
     texts = [
