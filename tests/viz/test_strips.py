@@ -15,6 +15,7 @@ from ohmscape.viz.measured_picture import Bar, ComparePicture, SeriesPanel
 from ohmscape.viz.profiles import profile_figure
 from ohmscape.viz.report.paper import _Press
 from ohmscape.viz.report.pictures import profile_picture, section_picture
+from ohmscape.viz.report.vocabulary import terms
 from ohmscape.viz.section import section_figure, section_of
 from ohmscape.viz.strips import Heading, Strip, axes_in, figure_of, fitted, text_width
 
@@ -44,6 +45,20 @@ def test_type_is_65_points_or_more_at_the_width_of_print(result, kind):
     assert min(sizes) * printed > 6.5
     # On A4 and on Letter (279 mm) there is room for it with its margins.
     assert figure.get_figheight() * 25.4 * printed < 250
+
+
+@pytest.mark.parametrize("kind", ["profile", "section"])
+def test_figures_of_a_page_leave_its_words_to_the_reader(result, kind):
+    # Both vocabularies, of earth and of ground, are in captions; a figure has one wording.
+    with mpl.rc_context(figure_style):
+        if kind == "profile":
+            figure = profile_figure(result, profile=result.profiles[0], units="SI")
+        else:
+            figure = section_figure(result, section=section_of(result), units="SI")
+        said = "\n".join(text.get_text() for text in _texts(figure))
+    assert "Potential" in said
+    words = [word for pair in terms.values() for word in pair]
+    assert [word for word in words if word in said] == []
 
 
 @pytest.mark.parametrize("count", [1, 2, 3, 6])
