@@ -63,6 +63,12 @@ def test_page_opens_offline_and_complains_of_nothing(report, result):
     assert report.locator("section").count() == 17
 
 
+def test_page_is_ready_in_less_than_three_seconds(report):
+    # Its script draws map and scene before the page counts as loaded.
+    spent = report.evaluate("performance.getEntriesByType('navigation')[0].loadEventEnd")
+    assert 0 < spent < 3000
+
+
 def test_map_reads_what_the_result_file_holds(report, result):
     surface = result.surface
     triangles = Triangulation(*surface.places.T, surface.triangles)
