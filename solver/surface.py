@@ -13,11 +13,14 @@ from scipy.interpolate import RectBivariateSpline
 from scipy.spatial import Delaunay, cKDTree
 
 from .field import Field
-from .model import Floats, Integers, Phasors
+from .model import Conductors, Floats, Integers, Phasors
 from .pairs import numbered
 from .places import TouchableMetal
 
 _directions = 48
+# Tops of rods that a foot can stand on: no deeper than this share of a pace, and so many that
+# the circles about them do not become most of the places.
+_in_sight, _most_tops, _round_a_top = 0.1, 40, 96
 
 
 @dataclass(frozen=True)
@@ -67,8 +70,11 @@ class SurfaceMap:
     pace: float
 
 
-def sample_places(area: Area, *, field: Field) -> Floats:
-    """Places to sample: the raster, finer near metal that lies shallower than two rasters.
+def sample_places(area: Area, *, field: Field, pace: float) -> Floats:
+    """Places to sample: the raster, finer near shallow metal, and a pace from rods in sight.
+
+    Finer where metal lies less deep than two rasters. A step is largest with one foot on the top
+    of a rod, which is a circle too thin for any raster.
 
     Parameters
     ----------
@@ -76,6 +82,8 @@ def sample_places(area: Area, *, field: Field) -> Floats:
         Rectangle and raster.
     field : Field
         Field with the metal.
+    pace : float
+        Distance between the feet, > 0. [m]
 
     Returns
     -------
@@ -96,8 +104,23 @@ def sample_places(area: Area, *, field: Field) -> Floats:
         )
         near = cKDTree(along).query(finer, distance_upper_bound=2.5 * spacing)[0]
         levels.append(finer[np.isfinite(near)])
+    levels.append(_a_pace_from_tops(area, conductors=conductors, pace=pace))
     places = np.round(np.concatenate(levels), 9)
     return np.unique(places, axis=0)
+
+
+def _a_pace_from_tops(area: Area, *, conductors: Conductors, pace: float) -> Floats:
+    """Places a pace from the tops of rods at the surface, if these are few, shape (n, 2). [m]"""
+    steep = np.abs(conductors.direction[:, 2]) > 0.7
+    ends = np.concatenate([conductors.start[steep], conductors.end[steep]])
+    tops = np.unique(ends[ends[:, 2] > -_in_sight * pace, :2], axis=0)
+    if len(tops) > _most_tops:
+        return np.zeros((0, 2))
+    angle = 2 * np.pi * np.arange(_round_a_top) / _round_a_top
+    circle = pace * np.column_stack([np.cos(angle), np.sin(angle)])
+    places = (tops[:, None] + circle).reshape(-1, 2)
+    inside = ((places >= area.low) & (places <= area.high)).all(axis=1)
+    return places[inside]
 
 
 def _plan_points(start: Floats, *, end: Floats, spacing: float) -> Floats:
@@ -142,7 +165,7 @@ def surface_map(
     -------
     map : SurfaceMap
     """
-    places = sample_places(area, field=field)
+    places = sample_places(area, field=field, pace=pace)
     potential = field.surface_potential(places)
     step, direction = steepest_steps(
         places, potential=potential, field=field, area=area, pace=pace

@@ -158,11 +158,24 @@ def test_map_covers_its_area_with_triangles(surface):
 
 
 def test_sampling_is_finer_near_shallow_metal(field):
-    places = sample_places(AREA, field=field)
+    places = sample_places(AREA, field=field, pace=1.0)
     near = np.hypot(*places.T) < 0.2
     density = near.sum() / (np.pi * 0.2**2)
     # Twice halved: sixteen times as dense as the raster.
     assert density > 8 / AREA.spacing**2
+
+
+@pytest.mark.parametrize("pace", [0.8, 1.0])
+def test_steps_off_the_top_of_a_rod_are_seen_all_round(field, pace):
+    # One foot on the rod, one on a circle that no raster meets more than by chance.
+    surface = surface_map(AREA, field=field, metals=[], pace=pace)
+    away = np.hypot(*surface.places.T)
+    round_it = np.abs(away - pace) < 1e-6
+    assert round_it.sum() >= 90
+    at_the_top = field.voltage[0] - field.surface_potential(np.array([[pace, 0.0]]))[0]
+    assert_allclose(surface.step[round_it], at_the_top, rtol=0.01)
+    (worst,) = worst_step(surface, field=field, area=AREA)
+    assert worst.voltage == pytest.approx(surface.step.max(), rel=0.01)
 
 
 def test_nobody_stands_inside_a_solid_body():
