@@ -73,8 +73,8 @@ class SurfaceMap:
 def sample_places(area: Area, *, field: Field, pace: float) -> Floats:
     """Places to sample: the raster, finer near shallow metal, and a pace from rods in sight.
 
-    Finer where metal lies less deep than two rasters. A step is largest with one foot on the top
-    of a rod, which is a circle too thin for any raster.
+    Finer where metal lies less deep than two rasters. A step is largest with one foot on the
+    top of a rod, which is a circle too thin for any raster.
 
     Parameters
     ----------
@@ -110,7 +110,7 @@ def sample_places(area: Area, *, field: Field, pace: float) -> Floats:
 
 
 def _a_pace_from_tops(area: Area, *, conductors: Conductors, pace: float) -> Floats:
-    """Places a pace from the tops of rods at the surface, if these are few, shape (n, 2). [m]"""
+    """Places a pace from the tops of rods in sight, if these are few, shape (n, 2). [m]"""
     steep = np.abs(conductors.direction[:, 2]) > 0.7
     ends = np.concatenate([conductors.start[steep], conductors.end[steep]])
     tops = np.unique(ends[ends[:, 2] > -_in_sight * pace, :2], axis=0)
