@@ -6,9 +6,9 @@ from itertools import pairwise
 
 import numpy as np
 
-from ..solver.lengths import spoken
 from ..solver.model import Floats, Integers
 from ..solver.soundings import Survey
+from ..solver.wording import spoken
 from .survey_rows import SurveyRow
 
 _lowest, _highest = 1.0, 1e5  # apparent resistivity that needs no remark [Ω·m]

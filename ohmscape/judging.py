@@ -21,6 +21,7 @@ from .solver.protection import (
 from .solver.result import Accuracy
 from .solver.surface import Area, SurfaceMap
 from .solver.verdict import Scene, Timing, Verdict, judge
+from .solver.wording import plain
 
 
 def clearing_of(
@@ -71,7 +72,7 @@ def _by_rule(
     allowed = CONVENTIONAL_TOUCH_VOLTAGE
     kept = volts <= allowed
     remark = (
-        f"resistance x rated residual current {volts:.3g} V "
+        f"resistance x rated residual current {plain(volts, allowed)} V "
         f"{'keeps to' if kept else 'is ABOVE'} the {allowed:g} V of the rule for choosing it "
         "(IEC 60364-4-41, from memory), which is not the voltage met"
     )

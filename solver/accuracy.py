@@ -10,6 +10,7 @@ from .field import Field
 from .model import Floats
 from .result import Accuracy
 from .solution import Solution
+from .wording import AS_GIVEN, plain
 from .worst import WorstVoltage
 
 
@@ -96,9 +97,10 @@ def _require(accuracy: Accuracy, *, worst: Sequence[WorstVoltage]) -> None:
     if not excess[name] <= 1.0:  # also true for NaN
         change, most, words = values[name]
         msg = (
-            f"estimated error of the {name}{words} is {accuracy.estimate(change):.2%}, above "
-            f"the {most:.2%} that the tolerance allows; ask for a finer mesh "
-            "(numerics.accuracy or numerics.fineness) or a wider numerics.tolerance"
+            f"estimated error of the {name}{words} is "
+            f"{plain(100 * accuracy.estimate(change), 100 * most)} %, above the "
+            f"{plain(100 * most, figures=AS_GIVEN)} % that the tolerance allows; ask for a "
+            "finer mesh (numerics.accuracy or numerics.fineness) or a wider numerics.tolerance"
         )
         places = {kind: _places(worst, kind=kind) for kind in ("touch", "step")}
         raise ToleranceError(msg, excess=excess, places=places)

@@ -3,8 +3,8 @@
 import math
 from collections.abc import Iterator
 
-from ..lengths import spoken
 from ..model import Soil
+from ..wording import percent_text, spoken
 from .clamp import ClampReading
 from .driven_rod import DrivenRodTest
 from .fall_of_potential import FallOfPotential
@@ -47,7 +47,7 @@ def _of_potential(test: FallOfPotential, *, extent: float, soil: Soil) -> Iterat
     if test.leads.in_line and abs(test.change) > _flat:
         yield (
             f"no plateau: between a tenth of the lead nearer in and farther out the reading "
-            f"changes by {abs(test.change):.0%}: a single reading tells little"
+            f"changes by {percent_text(abs(test.change))}: a single reading tells little"
         )
     if not test.leads.in_line and not test.best:
         yield "no place of the potential probe along this lead reads true"
@@ -80,8 +80,9 @@ def _remedy(test: FallOfPotential) -> str:
     if not test.best:
         return ""
     share = test.best[-1] / test.leads.distance
+    where = percent_text(share, decimals=1)
     return (
-        f"; in this soil the true value is read at {share:.1%}, a place that only a model of "
+        f"; in this soil the true value is read at {where}, a place that only a model of "
         "the soil can tell: lead the current probe farther away if you can"
     )
 
@@ -111,7 +112,7 @@ def clamp_findings(reading: ClampReading) -> tuple[str, ...]:
             "truth only while the rest is small beside it"
         )
     if reading.error is not None and abs(reading.error) > _noticeable:
-        found.append(f"here it is {reading.error:+.0%} off".replace("-", "−"))
+        found.append(f"here it is {percent_text(reading.error, signed=True)} off")
     return tuple(found)
 
 

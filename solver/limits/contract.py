@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Literal, Protocol
 
 from ...errors import CaseError
+from ..wording import AS_GIVEN, plain
 
 Exposure = Literal["touch", "step", "hands"]
 EVERY_EXPOSURE: tuple[Exposure, ...] = ("touch", "step", "hands")
@@ -222,36 +223,46 @@ def refuse_exposure(
         raise CaseError(msg)
 
 
-def duration_in_words(duration: float) -> str:
+def duration_in_words(duration: float, *limits: float, figures: int = 3) -> str:
     """Duration as it is printed.
 
     Parameters
     ----------
     duration : float
         Duration, > 0 or infinite. [s]
+    *limits : float
+        What it was held against, see `figures_apart`. [s]
+    figures : int
+        Significant figures; `AS_GIVEN` for what was not worked out.
 
     Examples
     --------
     >>> duration_in_words(0.5), duration_in_words(math.inf)
     ('0.5 s', 'continuous')
     """
-    return "continuous" if duration == math.inf else f"{duration:.4g} s"
+    return (
+        "continuous"
+        if duration == math.inf
+        else f"{plain(duration, *limits, figures=figures)} s"
+    )
 
 
-def ohms_in_words(resistance: float) -> str:
+def ohms_in_words(resistance: float, *, figures: int = 3) -> str:
     """Resistance of a body, of feet or shoes as it is printed.
 
     Parameters
     ----------
     resistance : float
         [Ω]
+    figures : int
+        Significant figures; `AS_GIVEN` for what was not worked out.
 
     Examples
     --------
     >>> ohms_in_words(12971.3)
-    '12,970 Ω'
+    '13,000 Ω'
     """
-    return f"{float(f'{resistance:.4g}'):,.12g} Ω"
+    return f"{plain(resistance, figures=figures)} Ω"
 
 
 def refuse_duration(
@@ -274,7 +285,8 @@ def refuse_duration(
     if low <= duration <= high:
         return
     upto = "without end" if high == math.inf else f"to {high:g} s"
-    msg = f"{by} holds from {low:g} s {upto}, not for {duration_in_words(duration)}"
+    said = duration_in_words(duration, figures=AS_GIVEN)
+    msg = f"{by} holds from {low:g} s {upto}, not for {said}"
     if duration > high and too_long:
         msg += f"; {too_long}"
     elif duration < low:

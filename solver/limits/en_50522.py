@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import ClassVar
 
+from ..wording import plain
 from .body import Body
 from .body_table import HEART_CURRENT_FACTOR
 from .contract import (
@@ -122,10 +123,10 @@ class En50522:
         added = self._added(exposure, standing)
         refuse_duration(duration, allowed=self.durations, by="the touch voltage of EN 50522")
         voltage, current = _touch_voltage(duration), _body_current(duration)
-        words = f"UTp {voltage:.4g} V, {duration_in_words(duration)}"
+        words = f"UTp {plain(voltage)} V, {duration_in_words(duration)}"
         if added:
             words += (
-                f" + {ohms_in_words(added)} of footwear and ground × {1e3 * current:.4g} mA"
+                f" + {ohms_in_words(added)} of footwear and ground × {plain(1e3 * current)} mA"
             )
         if UNSURE_BETWEEN[0] < duration < UNSURE_BETWEEN[1]:
             words += f"; {_REMARK}"

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import ClassVar, get_args
 
 from ...errors import CaseError
+from ..wording import plain
 from .body import Body
 from .body_table import HEART_CURRENT_FACTOR, Skin
 from .contract import (
@@ -112,7 +113,7 @@ class Iec60479:
         current = curve_current(self.curve, duration=duration) / factor
         across = body.voltage(current)
         words = (
-            f"curve {self.curve} ({CURVE_MEANING[self.curve]}), {1e3 * current:.4g} mA "
+            f"curve {self.curve} ({CURVE_MEANING[self.curve]}), {plain(1e3 * current)} mA "
             f"{body.path}, {duration_in_words(duration)}, {self.percentile} % {self.skin} "
             f"body {ohms_in_words(body.impedance(across))} + feet and shoes "
             f"{ohms_in_words(series)}, heart-current factor {factor:g}"

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from ...errors import CaseError
+from ..wording import plain
 from .contract import (
     EVERY_EXPOSURE,
     LONG_DURATION_SETS,
@@ -109,7 +110,7 @@ class Ieee80:
         current = self.body_current(duration)
         layer = "" if standing.layer_resistivity is None else f", Cs {factor:.3f}"
         words = (
-            f"{self.body_mass:g} kg body, {1e3 * current:.4g} mA for "
+            f"{self.body_mass:g} kg body, {plain(1e3 * current)} mA for "
             f"{duration_in_words(duration)}, body {ohms_in_words(BODY_RESISTANCE)} + feet "
             f"{ohms_in_words(feet)}{layer}"
         )

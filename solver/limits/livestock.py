@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from ...errors import CaseError
+from ..wording import AS_GIVEN, plain
 from .contract import (
     Effect,
     Exposure,
@@ -83,9 +84,9 @@ class Livestock:
         self._check(exposure, duration)
         current = self.level / ANIMAL_RESISTANCE
         words = (
-            f"{1e3 * current:.4g} mA through animal {ohms_in_words(ANIMAL_RESISTANCE)} + "
-            f"contact {ohms_in_words(self.contact)}, {duration_in_words(duration)}, "
-            "any duration alike"
+            f"{plain(1e3 * current)} mA through animal {ohms_in_words(ANIMAL_RESISTANCE)} + "
+            f"contact {ohms_in_words(self.contact, figures=AS_GIVEN)}, "
+            f"{duration_in_words(duration)}, any duration alike"
         )
         return Limit(current * (ANIMAL_RESISTANCE + self.contact), words, self.source)
 
@@ -96,9 +97,8 @@ class Livestock:
         self._check(exposure, duration)
         refuse_unless_counted(voltage, what="prospective voltage", unit="V")
         current = voltage / (ANIMAL_RESISTANCE + self.contact)
-        words = (
-            f"animal {ohms_in_words(ANIMAL_RESISTANCE)} + contact {ohms_in_words(self.contact)}"
-        )
+        contact = ohms_in_words(self.contact, figures=AS_GIVEN)
+        words = f"animal {ohms_in_words(ANIMAL_RESISTANCE)} + contact {contact}"
         return Effect(current, ANIMAL_RESISTANCE * current, "", words)
 
     def _check(self, exposure: Exposure, duration: float) -> None:

@@ -8,6 +8,7 @@ import numpy as np
 
 from ...errors import CaseError
 from ..model import Floats
+from ..wording import AS_GIVEN, plain
 from .contract import (
     EVERY_EXPOSURE,
     Effect,
@@ -92,10 +93,12 @@ class OwnVoltage:
         )
         if len(self.points) == 1:
             voltage, how = self.points[0][1], "for every duration"
+            words = plain(voltage, figures=AS_GIVEN)
         else:
             voltage = straight_on_logs(self.points, duration)
+            words = plain(voltage)
             how = f"at {duration_in_words(duration)}, from a table of {len(self.points)}"
-        return Limit(voltage, f"{voltage:.4g} V {how}", self.source)
+        return Limit(voltage, f"{words} V {how}", self.source)
 
     def effect(
         self, exposure: Exposure, *, voltage: float, duration: float, standing: Standing
@@ -148,7 +151,8 @@ class OwnCurrent:
         refuse_duration(duration, allowed=self.durations, by="your own limit")
         feet = self._feet(exposure, standing)
         words = (
-            f"{1e3 * self.current:.4g} mA through body {ohms_in_words(self.body_resistance)} + "
+            f"{plain(1e3 * self.current, figures=AS_GIVEN)} mA through body "
+            f"{ohms_in_words(self.body_resistance, figures=AS_GIVEN)} + "
             f"feet {ohms_in_words(feet)} for every duration"
         )
         return Limit(self.current * (self.body_resistance + feet), words, self.source)
@@ -173,7 +177,7 @@ def _effect(voltage: float, body: float, feet: float, duration: float) -> Effect
         current,
         body * current,
         label,
-        f"body {ohms_in_words(body)} + feet {ohms_in_words(feet)}",
+        f"body {ohms_in_words(body, figures=AS_GIVEN)} + feet {ohms_in_words(feet)}",
     )
 
 

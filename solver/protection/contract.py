@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Literal, Protocol
 
 from ..limits.contract import refuse_unless_counted
+from ..wording import plain
 
 Certainty = Literal["certainly", "possibly", "never"]
 
@@ -119,17 +120,23 @@ def refuse_current(current: float) -> None:
     refuse_unless_counted(current, what="current through a protective device", unit="A")
 
 
-def amperes(current: float) -> str:
+def amperes(current: float, *limits: float, figures: int = 3) -> str:
     """Current as it is printed.
 
     Parameters
     ----------
     current : float
         Current, >= 0. [A]
+    *limits : float
+        What it was held against, see `figures_apart`. [A]
+    figures : int
+        Significant figures; `AS_GIVEN` for what was not worked out.
 
     Examples
     --------
-    >>> amperes(0.03), amperes(2.41)
-    ('30 mA', '2.41 A')
+    >>> amperes(0.4583), amperes(2.416)
+    ('458 mA', '2.42 A')
     """
-    return f"{1e3 * current:.4g} mA" if 0 < current < 1 else f"{current:.4g} A"
+    factor, symbol = (1e3, "mA") if 0 < current < 1 else (1.0, "A")
+    number = plain(factor * current, *(factor * limit for limit in limits), figures=figures)
+    return f"{number} {symbol}"

@@ -10,6 +10,7 @@ import numpy as np
 from ...errors import CaseError
 from ..limits.contract import duration_in_words, refuse_unless_counted, refuse_unless_positive
 from ..limits.time_current import straight_on_logs
+from ..wording import AS_GIVEN, plain
 from .contract import Trip, amperes, never, refuse_current
 
 Points = tuple[tuple[float, float], ...]
@@ -71,14 +72,15 @@ class TimeCurrentPoints:
         least, sure = self.first[0][0], clearing[0][0]
         if current < least:
             return never(
-                f"{amperes(current)} is below the smallest current of the points, "
-                f"{amperes(least)}: it stays closed"
+                f"{amperes(current, least)} is below the smallest current of the points, "
+                f"{amperes(least, figures=AS_GIVEN)}: it stays closed"
             )
         shortest = straight_on_logs(self.first, current) + self.opening_time
         if current < sure:
             words = (
-                f"{amperes(current)}: between the smallest currents of the two curves, "
-                f"{amperes(least)} and {amperes(sure)}, it may open, not before "
+                f"{amperes(current, least, sure)}: between the smallest currents of the two "
+                f"curves, {amperes(least, figures=AS_GIVEN)} and "
+                f"{amperes(sure, figures=AS_GIVEN)}, it may open, not before "
                 f"{duration_in_words(shortest)}, or never"
             )
             return Trip("possibly", shortest, math.inf, words)
@@ -88,9 +90,8 @@ class TimeCurrentPoints:
         span = duration_in_words(longest)
         if longest > shortest:
             span = f"{duration_in_words(shortest)} to {span}"
-        return Trip(
-            "certainly", shortest, longest, f"{amperes(current)}{where}: opens in {span}"
-        )
+        words = f"{amperes(current, sure)}{where}: opens in {span}"
+        return Trip("certainly", shortest, longest, words)
 
 
 def _refuse_points(points: Points) -> None:
@@ -112,9 +113,10 @@ def _refuse_points(points: Points) -> None:
 def _refuse_crossing(first: Points, last: Points) -> None:
     """Raise `CaseError` if total clearing is anywhere below minimum melting."""
     if last[0][0] < first[0][0]:
+        melts, starts = (amperes(curve[0][0], figures=AS_GIVEN) for curve in (first, last))
         msg = (
-            f"total clearing starts at {amperes(last[0][0])}, below minimum melting at "
-            f"{amperes(first[0][0])}; the first curve must start at the smaller current"
+            f"total clearing starts at {starts}, below minimum melting at "
+            f"{melts}; the first curve must start at the smaller current"
         )
         raise CaseError(msg)
     corners = {c for c, _ in (*first, *last) if c >= last[0][0]}
@@ -123,8 +125,9 @@ def _refuse_crossing(first: Points, last: Points) -> None:
         # Round-off of the logarithms where the two curves meet.
         if clearing < melting * (1 - 1e-9):
             msg = (
-                f"total clearing {clearing:.4g} s is below minimum melting {melting:.4g} s at "
-                f"{amperes(current)}; check that the curves are not swapped"
+                f"total clearing {plain(clearing, melting)} s is below minimum melting "
+                f"{plain(melting, clearing)} s at {amperes(current, figures=AS_GIVEN)}; "
+                "check that the curves are not swapped"
             )
             raise CaseError(msg)
 

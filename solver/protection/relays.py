@@ -6,6 +6,7 @@ from typing import ClassVar, Literal
 
 from ...errors import CaseError
 from ..limits.contract import duration_in_words, refuse_unless_counted, refuse_unless_positive
+from ..wording import AS_GIVEN, plain
 from .contract import Trip, amperes, never, refuse_current
 
 InverseCurve = Literal["standard inverse", "very inverse", "extremely inverse"]
@@ -94,7 +95,9 @@ class InverseTimeRelay:
         """Whether and when the breaker opens; see `Characteristic.trip`."""
         refuse_current(current)
         multiple = current / self.pickup
-        where = f"{amperes(current)} is {multiple:.3g} times the pickup {amperes(self.pickup)}"
+        times = plain(multiple, 1.0, SURE_FROM, LEVEL_FROM)
+        pickup = amperes(self.pickup, figures=AS_GIVEN)
+        where = f"{amperes(current)} is {times} times the pickup {pickup}"
         if multiple <= 1:
             return never(f"{where}: the relay does not start")
         k, alpha = INVERSE_CONSTANTS[self.curve]
@@ -112,7 +115,7 @@ class InverseTimeRelay:
         level = f", level from {LEVEL_FROM:g} times on" if multiple > LEVEL_FROM else ""
         words = (
             f"{where}: {self.curve}{level}, {duration_in_words(time)} + opening "
-            f"{duration_in_words(self.opening_time)}"
+            f"{duration_in_words(self.opening_time, figures=AS_GIVEN)}"
         )
         return Trip("certainly", shortest, longest, words)
 
@@ -158,9 +161,9 @@ class FixedTime:
             return never("no current flows where it measures: it does not act")
         if self.pickup is not None and current <= self.pickup:
             return never(
-                f"{amperes(current)}: up to the pickup {amperes(self.pickup)} it does not act"
+                f"{amperes(current, self.pickup)}: up to the pickup "
+                f"{amperes(self.pickup, figures=AS_GIVEN)} it does not act"
             )
-        words = (
-            f"{amperes(current)}: cleared in the {duration_in_words(self.clearing_time)} given"
-        )
+        given = duration_in_words(self.clearing_time, figures=AS_GIVEN)
+        words = f"{amperes(current)}: cleared in the {given} given"
         return Trip("certainly", self.clearing_time, self.clearing_time, words)

@@ -45,12 +45,13 @@ class GroundFaultInterrupter:
         """Whether and when the device opens; see `Characteristic.trip`."""
         refuse_current(current)
         if current < _HOLDS_BELOW:
-            return never(f"{amperes(current)}: below 4 mA it stays closed")
+            return never(f"{amperes(current, _HOLDS_BELOW)}: below 4 mA it stays closed")
         if current < _OPENS_FROM:
-            words = f"{amperes(current)}: between 4 mA and 6 mA it may open, or never"
+            seen = amperes(current, _HOLDS_BELOW, _OPENS_FROM)
+            words = f"{seen}: between 4 mA and 6 mA it may open, or never"
             return Trip("possibly", 0.0, math.inf, words)
         longest = (0.020 / min(current, _FORMULA_UPTO)) ** 1.43
-        words = f"{amperes(current)}: from 6 mA on it opens, here within "
+        words = f"{amperes(current, _OPENS_FROM)}: from 6 mA on it opens, here within "
         return Trip("certainly", 0.0, longest, words + duration_in_words(longest))
 
 

@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 
 from ..limits.contract import duration_in_words
+from ..wording import AS_GIVEN, plain
 from .contract import Trip, amperes, never, refuse_current
 
 
@@ -41,8 +42,11 @@ class Band:
         """Whether and when the device opens; see `Characteristic.trip`."""
         refuse_current(current)
         multiple = current / self.unit
-        where = f"{amperes(current)} is {multiple:.3g} times the {self.called} "
-        where += amperes(self.unit)
+        steps = (self.holds, *(step[0] for step in self.within))
+        where = (
+            f"{amperes(current)} is {plain(multiple, *steps)} times the {self.called} "
+            f"{amperes(self.unit, figures=AS_GIVEN)}"
+        )
         if multiple <= self.holds:
             return never(f"{where}: up to {self.holds:g} times it stays closed")
         shortest = next((time for most, time in self.not_before if multiple <= most), 0.0)
@@ -50,13 +54,13 @@ class Band:
         reached = [step for step in self.within if step[0] <= multiple]
         if not reached:
             words = (
-                f"{where}: between {self.holds:g} and {self.within[0][0]:.4g} times it may "
+                f"{where}: between {self.holds:g} and {plain(self.within[0][0])} times it may "
                 f"open, {soonest}, or never"
             )
             return Trip("possibly", shortest, math.inf, words)
         least, longest = reached[-1]
         words = (
-            f"{where}: from {least:.4g} times on it opens within "
+            f"{where}: from {plain(least)} times on it opens within "
             f"{duration_in_words(longest)}, {soonest}"
         )
         return Trip("certainly", shortest, longest, words)

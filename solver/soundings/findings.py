@@ -6,8 +6,8 @@ from typing import Literal
 
 import numpy as np
 
-from ..lengths import spoken
 from ..model import Flags, Floats
+from ..wording import percent_text, plain, spoken
 from .layer_fit import LayerFit
 from .readings import Survey
 
@@ -109,10 +109,10 @@ def _not_uniform(survey: Survey) -> list[Finding]:
     if spread <= UNIFORM_SPREAD:
         return []
     message = (
-        f"apparent resistivity goes from {_plain(readings.min())} to "
-        f"{_plain(readings.max())} Ω·m, a "
-        f"spread of {spread:.0%}: no uniform soil stands for it; above "
-        f"{UNIFORM_SPREAD:.0%} touch voltages from a mean value are not to be trusted"
+        f"apparent resistivity goes from {plain(readings.min(), figures=2)} to "
+        f"{plain(readings.max(), figures=2)} Ω·m, a "
+        f"spread of {percent_text(spread)}: no uniform soil stands for it; above "
+        f"{percent_text(UNIFORM_SPREAD)} touch voltages from a mean value are not to be trusted"
     )
     return [Finding("not uniform", message)]
 
@@ -130,9 +130,9 @@ def _traverses_differ(survey: Survey) -> list[Finding]:
                 continue
             message = (
                 f"traverses {survey.names[i]} and {survey.names[j]} differ by "
-                f"{np.expm1(difference):.0%} or more at a quarter of the spacings they share: "
-                "the soil changes sideways, or metal lies beneath one. Fit each on its own and "
-                "carry both as variants"
+                f"{percent_text(np.expm1(difference))} or more at a quarter of the spacings "
+                "they share: the soil changes sideways, or metal lies beneath one. Fit each on "
+                "its own and carry both as variants"
             )
             found.append(Finding("traverses differ", message))
     return found
@@ -154,7 +154,7 @@ def _unlike_differ(fit: LayerFit, survey: Survey) -> list[Finding]:
             continue
         high, low = (i, j) if apart > 0 else (j, i)
         message = (
-            f"traverse {survey.names[high]} reads {np.expm1(abs(apart)):.0%} above "
+            f"traverse {survey.names[high]} reads {percent_text(np.expm1(abs(apart)))} above "
             f"{survey.names[low]} for one and the same soil: the soil changes sideways, or "
             "metal lies beneath one. Fit each on its own and carry both as variants"
         )
@@ -186,10 +186,10 @@ def _poor_fit(fit: LayerFit) -> list[Finding]:
     if misfit <= _poor_misfit:
         return []
     message = (
-        f"{_layers(fit.layers)} miss{'es' * (fit.layers == 1)} the readings by {misfit:.0%} "
-        "(root mean square, outliers left aside): do not design on this soil; allow more "
-        "layers, measure at more spacings, look for wrong readings or fit the traverses one by "
-        "one"
+        f"{_layers(fit.layers)} miss{'es' * (fit.layers == 1)} the readings by "
+        f"{percent_text(misfit)} (root mean square, outliers left aside): do not design "
+        "on this soil; allow more layers, measure at more spacings, look for wrong readings or "
+        "fit the traverses one by one"
     )
     return [Finding("poor fit", message)]
 
@@ -213,8 +213,8 @@ def _not_resolved(fit: LayerFit) -> list[Finding]:
     for i in range(fit.layers):
         loose = []
         if not fit.resistivity_resolved[i]:
-            low, high = fit.resistivity_envelope[i]
-            loose.append(f"its resistivity ({_plain(low)} to {_plain(high)} Ω·m fit alike)")
+            low, high = (plain(end, figures=2) for end in fit.resistivity_envelope[i])
+            loose.append(f"its resistivity ({low} to {high} Ω·m fit alike)")
         if i < fit.layers - 1 and not fit.thickness_resolved[i]:
             low, high = fit.thickness_envelope[i]
             loose.append(f"its thickness ({spoken(low, high, figures=2)} fit alike)")
@@ -235,22 +235,18 @@ def _held(fit: LayerFit, i: int) -> str:
         return ""
     if product <= quotient:
         value = fit.resistivity[i] * fit.thickness[i]
-        return (
-            f"; what they fix is resistivity × thickness, {_plain(value)} Ω·m² ± {product:.0%}"
-        )
+        fixed = f"{plain(value, figures=2)} Ω·m² ± {percent_text(product)}"
+        return f"; what they fix is resistivity × thickness, {fixed}"
     value = fit.thickness[i] / fit.resistivity[i]
-    return f"; what they fix is thickness / resistivity, {value:.3g} S ± {quotient:.0%}"
+    return (
+        f"; what they fix is thickness / resistivity, {value:.3g} S ± {percent_text(quotient)}"
+    )
 
 
 def _side(residual: float) -> str:
     """How far a reading lies above or below the model, from ln(model / reading)."""
     off = float(np.expm1(-residual))
-    return f"{abs(off):.0%} {'above' if off > 0 else 'below'}"
-
-
-def _plain(value: float) -> str:
-    """Two figures without powers of ten: 3,700,000."""
-    return f"{float(f'{value:.2g}'):,.12g}"
+    return f"{percent_text(abs(off))} {'above' if off > 0 else 'below'}"
 
 
 def _layers(count: int) -> str:

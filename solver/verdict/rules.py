@@ -7,6 +7,7 @@ import numpy as np
 from ...errors import CaseError
 from ..limits import Effect, LimitSet, Standing, duration_in_words
 from ..model import Soil
+from ..wording import AS_GIVEN
 from ..worst import Yardstick
 from .exposures import Exposure, Safety, Timing
 from .findings import GroundLimit, JudgedPlace, deciding, permissible
@@ -115,15 +116,16 @@ def rule_for(exposure: Exposure, *, safety: Safety, timing: Timing, ground: Grou
     if duration > longest:
         other = safety.long_duration_limit
         instead = (
-            f"'{limit_set.name}' holds to {duration_in_words(longest)} and the fault is "
-            f"{duration_in_words(duration)}: judged by '{other.name}'"
+            f"'{limit_set.name}' holds to {duration_in_words(longest, figures=AS_GIVEN)} and "
+            f"the fault is {duration_in_words(duration, longest)}: judged by '{other.name}'"
         )
         limit_set = other
         shortest = limit_set.durations[0]
     if duration < shortest:
         instead = (
-            f"'{limit_set.name}' holds from {duration_in_words(shortest)} up and the fault "
-            f"lasts {duration_in_words(duration)}: judged as if it lasted that long"
+            f"'{limit_set.name}' holds from "
+            f"{duration_in_words(shortest, figures=AS_GIVEN)} up and the fault lasts "
+            f"{duration_in_words(duration, shortest)}: judged as if it lasted that long"
         )
         duration = shortest
     if exposure.kind == "transferred" and exposure.places is None:

@@ -130,7 +130,7 @@ def test_beyond_its_limits_a_result_is_refused(monkeypatch, limit, error, text):
         ({"contact": -1.0}, "contact is -1"),
         ({"contact": np.nan}, "contact is nan"),
         ({"fineness": 0.1}, "from 0.5 to 4"),
-        ({"soil": Soil((1.0, 2.0), (0.36,))}, "passes within 5% of the lowest point"),
+        ({"soil": Soil((1.0, 2.0), (0.36,))}, "passes within 5 % of the lowest point"),
     ],
 )
 def test_what_does_not_fit_is_refused(options, text):

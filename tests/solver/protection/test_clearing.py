@@ -187,7 +187,8 @@ def test_devices_are_asked_for_the_current_they_measure():
 
 
 @pytest.mark.parametrize(
-    ("current", "words"), [(0.0, "0 A"), (0.0061, "6.1 mA"), (1.0, "1 A"), (2410.0, "2410 A")]
+    ("current", "words"),
+    [(0.0, "0 A"), (0.0061, "6.1 mA"), (1.0, "1 A"), (0.4583, "458 mA"), (2416.0, "2,420 A")],
 )
 def test_currents_in_words(current, words):
     assert amperes(current) == words

@@ -66,7 +66,7 @@ def test_opening_time_is_added_to_both_curves():
         ),
         (MELTING, ((40.0, 400.0),), "two or more points; got 1"),
         (CLEARING, MELTING, "total clearing starts at 30 A, below minimum melting at 40 A"),
-        (MELTING, ((40.0, 400.0), (1000.0, 0.01)), "below minimum melting 0.02 s at 1000 A"),
+        (MELTING, ((40.0, 400.0), (1000.0, 0.01)), "below minimum melting 0.02 s at 1,000 A"),
         # Only the inner corner of the first curve sticks out.
         (
             ((30.0, 300.0), (100.0, 200.0), (1000.0, 0.02)),

@@ -47,7 +47,7 @@ def test_readings_spread_too_far_for_uniform_soil_are_told():
     fit = fit_survey(wenner_survey([1.0, 3.0, 9.0], [100.0, 115.0, 131.0]), most_layers=1)
     finding = fit.findings[0]
     assert finding.kind == "not uniform"
-    assert "from 100 to 130 Ω·m, a spread of 31%" in finding.message
+    assert "from 100 to 130 Ω·m, a spread of 31 %" in finding.message
     quiet = fit_survey(wenner_survey([1.0, 3.0, 9.0], [100.0, 115.0, 129.0]), most_layers=1)
     assert "not uniform" not in kinds(quiet)
 
@@ -56,7 +56,7 @@ def test_traverses_that_disagree_are_told():
     same = wenner_resistivity(SPACINGS, soil=SOIL)
     fit = fit_survey(two_lines(1.3 * same), most_layers=2)
     (found,) = [item.message for item in fit.findings if item.kind == "traverses differ"]
-    assert "traverses along and across differ by 30% or more at a quarter" in found
+    assert "traverses along and across differ by 30 % or more at a quarter" in found
     assert "traverses differ" not in kinds(fit_survey(two_lines(1.15 * same), most_layers=2))
 
 
@@ -92,7 +92,7 @@ def test_a_soil_that_misses_its_readings_is_told():
     jagged = np.array([100.0, 160.0, 90.0, 170.0, 95.0, 150.0])
     fit = fit_survey(wenner_survey([1.0, 2.0, 3.0, 4.5, 7.0, 10.0], jagged), most_layers=1)
     off = np.sqrt(np.mean((np.exp(np.mean(np.log(jagged))) / jagged - 1) ** 2))
-    assert f"uniform soil misses the readings by {off:.0%}" in fit.findings[-1].message
+    assert f"uniform soil misses the readings by {100 * off:.0f} %" in fit.findings[-1].message
     assert "poor fit" in kinds(fit)
 
 
@@ -103,7 +103,7 @@ def test_one_wrong_reading_does_not_make_a_robust_fit_poor():
     assert fit.best.misfit > 0.1 > 0.01 > fit.best.misfit_of_others
     assert "poor fit" not in kinds(fit)
     (told,) = [item.message for item in fit.findings if item.kind == "outliers"]
-    assert "is 80% above 2 layers that fit the others" in told
+    assert "is 80 % above 2 layers that fit the others" in told
 
 
 def test_good_readings_of_two_layers_are_only_not_uniform():

@@ -156,7 +156,7 @@ def test_a_thin_resistive_layer_is_known_only_by_its_product():
         for item in fit_survey(wenner_survey(spacing, readings)).findings
         if item.kind == "not resolved"
     ]
-    assert "what they fix is resistivity × thickness, 74,000 Ω·m² ± 10%" in finding.message
+    assert "what they fix is resistivity × thickness, 74,000 Ω·m² ± 10 %" in finding.message
 
 
 def test_the_graph_model_of_that_sounding_misses_it_as_was_computed():
@@ -189,7 +189,7 @@ def test_an_outlier_is_flagged_and_a_robust_fit_is_not_led_by_it(robust):
     assert fit.best.outlier.tolist() == [k == 6 for k in range(12)]
     messages = [item.message for item in fit.findings if item.kind == "outliers"]
     assert len(messages) == 1
-    said = re.search(r"is (\d+)% below 2 layers that fit the others", messages[0])
+    said = re.search(r"is (\d+) % below 2 layers that fit the others", messages[0])
     # 40 % low; the plain fit leans towards it.
     assert 30 < int(said[1]) < 43
     # 2 % of noise: three of its standard deviations in the thickness, which is worst known.

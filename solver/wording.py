@@ -1,0 +1,106 @@
+"""Numbers, shares and lengths in the sentences of the solver."""
+
+import math
+
+AS_GIVEN = 9  # figures of what the user or a standard wrote: all of them, without round-off
+
+_foot = 0.3048  # [m], by definition
+
+
+def figures_apart(value: float, *limits: float, least: int = 3) -> int:
+    """Significant figures that show on which side of some limits a value lies.
+
+    Parameters
+    ----------
+    value : float
+    *limits : float
+        What a decision held it against; a rounded value must not seem to be on them.
+    least : int
+        Figures where these are enough, and where no number of figures would be.
+
+    Examples
+    --------
+    >>> figures_apart(107.1, 100.0), figures_apart(100.04, 100.0)
+    (3, 5)
+    """
+
+    def told_apart(figures: int) -> bool:
+        rounded = float(f"{value:.{figures}g}")
+        return all(
+            (rounded > limit, rounded < limit) == (value > limit, value < limit)
+            for limit in limits
+        )
+
+    return next((n for n in range(least, AS_GIVEN) if told_apart(n)), least)
+
+
+def plain(value: float, *limits: float, figures: int = 3) -> str:
+    """Number without powers of ten and trailing zeros.
+
+    Parameters
+    ----------
+    value : float
+    *limits : float
+        See `figures_apart`.
+    figures : int
+        Significant figures at least; `AS_GIVEN` for what was not worked out.
+
+    Examples
+    --------
+    >>> plain(0.02498), plain(12971.3), plain(12971.3, figures=AS_GIVEN)
+    ('0.025', '13,000', '12,971.3')
+    """
+    if not math.isfinite(value):
+        return str(value)
+    figures = figures_apart(value, *limits, least=figures)
+    return f"{float(f'{value:.{figures}g}'):,.12g}"
+
+
+def percent_text(share: float, *, decimals: int = 0, signed: bool = False) -> str:
+    """Share in per cent, with a true minus sign.
+
+    Parameters
+    ----------
+    share : float
+        [1]
+    decimals : int
+        Digits after the point.
+    signed : bool
+        Whether what is above nought has its sign too.
+
+    Examples
+    --------
+    >>> percent_text(0.0234, decimals=1), percent_text(-0.151, signed=True)
+    ('2.3 %', '−15 %')
+    """
+    # Adding nought leaves no negative nought.
+    number = round(100 * float(share), decimals) + 0.0
+    sign = "+" if signed and number else ""
+    return f"{number:{sign}.{decimals}f} %".replace("-", "−")
+
+
+def spoken(*values: float, figures: int = 3) -> str:
+    """Length, or several joined by "to", in metres and in feet.
+
+    Sentences are kept with results and printed in more than one place; whoever reads in feet
+    finds them there.
+
+    Parameters
+    ----------
+    *values : float
+        [m]
+    figures : int
+        Significant figures.
+
+    Examples
+    --------
+    >>> spoken(6.0)
+    '6 m (19.7 ft)'
+    >>> spoken(1.2, 1500.0, figures=2)
+    '1.2 to 1,500 m (3.9 to 4,900 ft)'
+    """
+    metres, feet = (
+        " to ".join(plain(value / unit, figures=figures) for value in values)
+        for unit in (1.0, _foot)
+    )
+    return f"{metres} m ({feet} ft)"
