@@ -151,6 +151,8 @@ class Case:
         Readings that the model is held against.
     north : float or None
         Direction of true north, clockwise from +y; None where the case does not say. [rad]
+    job : tuple of (str, str)
+        What the work is filed under: keys of the case file and their text.
     """
 
     title: str
@@ -174,3 +176,4 @@ class Case:
     earth_tests: tuple[EarthTestPlan, ...] = ()
     measured: Measured | None = None
     north: float | None = None
+    job: tuple[tuple[str, str], ...] = ()

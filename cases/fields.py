@@ -163,16 +163,32 @@ def name(value: object) -> str:
     CaseError
         If it is no text, empty, too long, or not all printable.
     """
-    if not isinstance(value, str) or not value.strip():
-        msg = f"{shown(value)} is not a name: write text"
-        raise CaseError(msg)
-    if len(value) > 80 or not value.isprintable():
-        msg = "a name has at most 80 printable characters on one line"
-        raise CaseError(msg)
-    return value.strip()
+    return _line(value, what="a name", most=80)
 
 
 Name = Annotated[str, Reader(name, {"type": "string", "maxLength": 80})]
+
+
+def words(*, most: int) -> Reader:
+    """Reader of words on one line, without blanks round them.
+
+    Parameters
+    ----------
+    most : int
+        Number of characters allowed.
+    """
+    schema = {"type": "string", "pattern": r"\S", "maxLength": most}
+    return Reader(lambda value: _line(value, what="a line of words", most=most), schema)
+
+
+def _line(value: object, *, what: str, most: int) -> str:
+    if not isinstance(value, str) or not value.strip():
+        msg = f"{shown(value)} is not {what}: write text, in quotes if it is a number"
+        raise CaseError(msg)
+    if len(value) > most or not value.isprintable():
+        msg = f"{what} has at most {most} printable characters on one line"
+        raise CaseError(msg)
+    return value.strip()
 
 
 def whole(*, least: int, most: int) -> Reader:

@@ -173,6 +173,7 @@ def _case(document: Document, *, source: Source, folder: Path | None) -> Case:
         earth_tests=earth_tests_of(given.earth_tests, conductors=conductors, document=document),
         measured=measured,
         north=given.north,
+        job=() if given.job is None else given.job.lines,
     )
     return with_variants(case, given.variants, document=document, folder=folder)
 

@@ -18,6 +18,33 @@ from .schema_soil import Soil
 from .schema_study import Numerics, Study
 
 
+class Job(Block):
+    """What the work is filed under; stands in front of reports."""
+
+    number: Annotated[str, f.words(most=40)] | None = None
+    """Number of the job, as text: '2207-14'."""
+    client: Annotated[str, f.words(most=100)] | None = None
+    """For whom the work is done."""
+    site: Annotated[str, f.words(most=160)] | None = None
+    """Where it is."""
+    revision: Annotated[str, f.words(most=60)] | None = None
+    """State of the work, as text: 'B', 'for approval'."""
+    prepared_by: Annotated[str, f.words(most=100)] | None = None
+    """Who made the case."""
+
+    @model_validator(mode="after")
+    def _says_something(self) -> Self:
+        if not self.lines:
+            msg = f"says nothing; give one of {', '.join(self._keys())}, or leave it out"
+            raise CaseError(msg)
+        return self
+
+    @property
+    def lines(self) -> tuple[tuple[str, str], ...]:
+        """Key and text of all that is given, in order."""
+        return tuple((key, text) for key, text in self if text is not None)
+
+
 class Drive(Block):
     """What drives an electrode: a voltage, a current, the fault circuit, or nothing."""
 
@@ -100,6 +127,8 @@ class CaseFile(Block):
     """What the case is, in one line."""
     note: Annotated[str, Field(max_length=10_000)] = ""
     """Anything else worth keeping with the case."""
+    job: Job | None = None
+    """What the work is filed under; stands in front of reports."""
     units: Literal["SI", "US"] = "SI"
     """Units of printed output; input always carries its own."""
     north: f.Angle | None = None

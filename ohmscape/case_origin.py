@@ -18,6 +18,8 @@ class CaseOrigin:
         Name and SHA-256 of each table the case refers to.
     versions : dict of str to str
         Of Python, ohmscape and its libraries.
+    job : tuple of (str, str)
+        As in a result.
     """
 
     title: str
@@ -27,6 +29,7 @@ class CaseOrigin:
     case_hash: str
     tables: tuple[tuple[str, str], ...]
     versions: dict[str, str] = field(default_factory=versions)
+    job: tuple[tuple[str, str], ...] = ()
 
     @classmethod
     def of(cls, case: Case) -> "CaseOrigin":
@@ -39,5 +42,11 @@ class CaseOrigin:
         """
         source = case.source
         return cls(
-            case.title, case.units, source.file, source.text, source.sha256, source.tables
+            case.title,
+            case.units,
+            source.file,
+            source.text,
+            source.sha256,
+            source.tables,
+            job=case.job,
         )

@@ -131,6 +131,7 @@ def evaluate(
         agreement=agreed,
         sounding=None if case.survey is None else case.survey.sounding,
         north=case.north,
+        job=case.job,
     )
 
 

@@ -10,9 +10,10 @@ from .solver.comparison import Comparison
 from .solver.result import Result
 from .solver.worst import WorstVoltage
 from .sounding_text import survey_lines
-from .text_lines import aligned, listed, page
+from .text_lines import aligned, hanging, listed, page
 from .verdict_text import clearing_lines, detail_lines, variant_notice, verdict_lines
 from .viz.comparison import quantity_text
+from .viz.job import job_line
 from .viz.wording import cautions_of, length_text, ohms_text, phasor_text, place_in, with_unit
 
 
@@ -32,6 +33,7 @@ def summary(result: Result, *, variants: Sequence[Result] = ()) -> str:
         Electrodes, fault circuit, worst voltages, order checks, accuracy and cautions.
     """
     blocks = [
+        hanging(job_line(result.job)),
         [*verdict_lines(result), *variant_notice(variants)],
         _electrodes(result),
         circuit_lines(result),

@@ -9,6 +9,8 @@ from .expected_time import seconds_per_element
 from .meshes.plan import MeshPlan
 from .solving import coarsening, mapped_area, plan
 from .sounding_text import survey_lines
+from .text_lines import hanging
+from .viz.job import job_line
 from .viz.north import north_text
 from .viz.sounding_contents import soil_text
 from .viz.wording import length_text, length_unit, place_in, with_unit
@@ -34,7 +36,7 @@ def understood(case: Case) -> str:
     planned = plan(case)
     rough = plan(case, coarser=coarsening)
     blocks = [
-        [case.title],
+        [case.title, *hanging(job_line(case.job))],
         _soil(case),
         _survey(case),
         _metal(case),

@@ -164,6 +164,8 @@ class Result:
         The survey that the layers were fitted to; None where they were given.
     north : float or None
         Direction of true north, clockwise from +y; None where nobody said. [rad]
+    job : tuple of (str, str)
+        What the work is filed under: what each text is, and the text.
     """
 
     title: str
@@ -194,6 +196,7 @@ class Result:
     agreement: Agreement | None = None
     sounding: Sounding | None = None
     north: float | None = None
+    job: tuple[tuple[str, str], ...] = ()
 
     @property
     def group_names(self) -> tuple[str, ...]:

@@ -85,6 +85,7 @@ def result():
         operation=operation,
         second_opinion=opinion,
         agreement=agreed,
+        job=(("number", "7-03"), ("site", "Møllevang, plot “C”")),
     )
 
 

@@ -135,12 +135,16 @@ class Origin(Protocol):
     ----------
     title, units, case_file, case_text, case_hash : str
         The user's title; SI or US; the case in full and its SHA-256.
+    job : tuple of (str, str)
+        What the work is filed under: what each text is, and the text.
     versions : dict of str to str
         Of Python, ohmscape and its libraries.
     """
 
     @property
     def title(self) -> str: ...  # noqa: D102
+    @property
+    def job(self) -> tuple[tuple[str, str], ...]: ...  # noqa: D102
     @property
     def units(self) -> str: ...  # noqa: D102
     @property

@@ -12,6 +12,7 @@ import jinja2
 from markupsafe import Markup
 
 from ...solver.result import Result
+from ..job import job_rows
 from .contents import Origin, Picture, Section
 from .map_data import map_data
 from .reader import Reader
@@ -91,6 +92,7 @@ def set_page(
         .render(
             origin=origin,
             sections=chapters,
+            job=job_rows(origin.job),
             made=made.strftime("%Y-%m-%d"),
             # Only this script may run, whatever is in a name.
             script=Markup(script),

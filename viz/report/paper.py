@@ -12,6 +12,7 @@ from typing import Any
 from xml.sax.saxutils import escape
 
 from ...solver.result import Result
+from ..job import job_rows
 from ..offscreen import font_file
 from .contents import (
     Block,
@@ -89,6 +90,8 @@ def set_paper(
     press.width = document.width
     story = [press.text(f"ohmscape report · {made:%Y-%m-%d}", size=small_type, ink="#565d66")]
     story.append(press.text(origin.title, size=18, bold=True, after=8))
+    if origin.job:
+        story += press.block(Table(("", ""), tuple(job_rows(origin.job))))
     for number, section in enumerate(chapters, start=1):
         title = f"{number}  {press.read(section.title)}"
         story.append(press.heading(title, key=section.key))
