@@ -10,6 +10,7 @@ from ..errors import CaseError
 from ..solver.model import Conductors, Soil
 from ..solver.soundings import Finding, LayerFit, Sounding, Survey, SurveyFit, fit_survey
 from ..solver.soundings.findings import fit_findings
+from ..solver.wording import percent_text
 from . import schema_soil
 from .documents import Document, Step
 from .limits import LARGEST_CONTRAST
@@ -107,8 +108,8 @@ class SurveyedSoil:
         which = "more" if self.layers > supported else "fewer"
         return [
             f"{_layers(self.layers)} asked for, {which} than the {supported} that the readings "
-            f"support (misfit {self.chosen.misfit_of_others:.1%} against "
-            f"{self.fit.best.misfit_of_others:.1%}, outliers left aside)"
+            f"support (misfit {percent_text(self.chosen.misfit_of_others, decimals=1)} against "
+            f"{percent_text(self.fit.best.misfit_of_others, decimals=1)}, outliers left aside)"
         ]
 
 

@@ -23,6 +23,7 @@ from .measuring_words import (
     value_text,
 )
 from .solver.measured import Fit
+from .solver.wording import percent_text
 from .viz.measured import series_figure
 from .viz.report.amounts import length
 from .viz.report.closing_sections import provenance_section
@@ -150,7 +151,7 @@ def _explanations(compared: Compared) -> Section:
                 str(rank),
                 item.unknown.name,
                 meaning(item.unknown),
-                "nothing" if nothing else f"{item.explained:.0%}",
+                "nothing" if nothing else percent_text(item.explained),
                 significant(item.fit.misfit),
                 "–" if nothing else unknown_text(item.unknown, item.fit.value[0]),
                 "–" if nothing else _range(item.fit, 0),

@@ -18,6 +18,7 @@ from .measuring_words import (
     unknown_text,
     value_text,
 )
+from .solver.wording import percent_text
 from .text_lines import aligned, hanging, listed, page
 from .viz.wording import length_unit, significant
 
@@ -116,7 +117,7 @@ def _explanations(compared: Compared) -> list[str]:
     before = significant(compared.case.misfit)
     lines = [f"What alone would explain it, all else as the case has it (misfit now {before})"]
     found = compared.explanations
-    rows = [("", "misfit left", "explained", "value (95%)", "")]
+    rows = [("", "misfit left", "explained", "value (95 %)", "")]
     for item in found:
         value = unknown_text(item.unknown, item.fit.value[0])
         spread = range_text(item.unknown, item.fit.range[0])
@@ -125,7 +126,7 @@ def _explanations(compared: Compared) -> list[str]:
         rows.append((
             item.unknown.name,
             significant(item.fit.misfit),
-            "nothing" if nothing else f"{item.explained:.0%}",
+            "nothing" if nothing else percent_text(item.explained),
             "" if nothing else f"{value} ({spread})",
             meaning(item.unknown),
         ))  # fmt: skip
@@ -147,7 +148,7 @@ def _pairs(compared: Compared) -> list[str]:
 
 def _calibration(compared: Compared) -> list[str]:
     fit = compared.calibration
-    lines = ["Calibrated together (in brackets: 95%, linear error analysis)"]
+    lines = ["Calibrated together (in brackets: 95 %, linear error analysis)"]
     for k, unknown in enumerate(fit.unknowns):
         text = f"  {unknown.name}: {unknown_text(unknown, fit.value[k])}"
         text += f" ({range_text(unknown, fit.range[k])})"

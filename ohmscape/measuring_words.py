@@ -5,6 +5,7 @@ from collections.abc import Sequence
 
 from .compared import NOT_ENOUGH, Compared, film_of
 from .solver.measured import Agreement, Explanation, Reading, Unknown
+from .solver.wording import percent_text
 from .viz.wording import significant, with_unit
 
 # Explanations whose misfits differ by less than this share cannot be told apart.
@@ -35,7 +36,7 @@ def unknown_text(unknown: Unknown, value: float) -> str:
         symbol = {"ohm": "Ω", "ohm*m": "Ω·m"}.get(unknown.unit, unknown.unit)
         return with_unit(value, symbol=symbol) if unknown.unit != "m" else f"{value:.3g} m"
     if unknown.kind == "divider":
-        return f"{significant(100 * value)}%"
+        return f"{significant(100 * value)} %"
     return f"× {significant(value)}"
 
 
@@ -64,7 +65,7 @@ def meaning(unknown: Unknown) -> str:
 def value_text(item: Reading, value: float) -> str:
     """Reading with its unit: ohms, or per cent of the source voltage."""
     if item.per == "source":
-        return f"{significant(100 * value)}%"
+        return f"{significant(100 * value)} %"
     return f"{significant(value)} Ω"
 
 
@@ -79,15 +80,14 @@ def off_text(difference: float, predicted: float) -> str:
     """Difference over what was simulated, in whole per cent; empty where that is nought."""
     if predicted == 0:
         return ""
-    share = round(100 * difference / abs(predicted))
-    return f"{share:+d}%".replace("-", "−") if share else "0%"
+    return percent_text(difference / abs(predicted), signed=True)
 
 
 def bias_and_scatter(item: Agreement) -> tuple[str, str]:
     """Both in per cent with a tenth; a dash without any."""
     bias, scatter = (
-        "–" if math.isnan(v) else f"{100 * v:{sign}.1f}%".replace("-", "−")
-        for v, sign in ((item.bias, "+"), (item.scatter, ""))
+        "–" if math.isnan(v) else percent_text(v, decimals=1, signed=signed)
+        for v, signed in ((item.bias, True), (item.scatter, False))
     )
     return bias, scatter
 

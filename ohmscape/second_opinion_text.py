@@ -2,6 +2,7 @@
 
 from .solver.result import Result
 from .solver.thin_wire import Agreement
+from .solver.wording import percent_text
 from .viz.wording import ohms_text, with_unit
 
 
@@ -24,7 +25,8 @@ def second_opinion_lines(result: Result) -> list[str]:
     lines = [
         "Second opinion by thin conductors in layers: no mesh, no code of the field above",
         *(f"  {name:<{width}}  {values}" for name, values in rows),
-        f"  its own estimated error: resistance {found.resistance_error:.2%}; {found.wires:,} "
+        f"  its own estimated error: resistance "
+        f"{percent_text(found.resistance_error, decimals=2)}; {found.wires:,} "
         f"wires, {found.seconds:.1f} s",
     ]
     if not _agree(result, found):
@@ -41,7 +43,7 @@ def _resistances(result: Result, found: Agreement) -> list[tuple[str, str]]:
     for group, name in enumerate(result.group_names):
         own = result.resistance(group)
         other = float(found.resistance[result.operating.bonded_set[group]])
-        gap = f"{own / other - 1:+.2%} from it"
+        gap = f"{percent_text(own / other - 1, decimals=2, signed=True)} from it"
         values = f"{ohms_text(other)}, the result's {ohms_text(own)} is {gap}"
         rows.append((f"resistance of {name}", values))
     return rows
@@ -53,7 +55,8 @@ def _voltages(result: Result, found: Agreement) -> list[tuple[str, str]]:
     for item, other in zip(result.worst, found.worst, strict=True):
         gap = (item.voltage - other) / result.rise
         own, again = (with_unit(value, symbol="V") for value in (item.voltage, other))
-        values = f"{again}, the result's {own} is {gap:+.2%} of the rise from it"
+        off = percent_text(gap, decimals=2, signed=True)
+        values = f"{again}, the result's {own} is {off} of the rise from it"
         name = f"touch of '{item.name}'" if item.other_foot is None else "step"
         rows.append((name, values))
     return rows

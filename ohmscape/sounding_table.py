@@ -6,6 +6,7 @@ import numpy as np
 
 from .solver.soundings import SoilModel, Sounding
 from .solver.soundings.findings import UNIFORM_SPREAD
+from .solver.wording import percent_text
 from .text_lines import aligned
 from .viz.sounding_contents import layers_text
 from .viz.wording import Unit, length_unit, scaled_unit, significant
@@ -25,11 +26,11 @@ def models_table(sounding: Sounding) -> list[str]:
         if model.layers == sounding.supported:
             marks.append("as many as the readings support")
         if model.layers == 1 and spread > UNIFORM_SPREAD:
-            marks.append(f"not to be defended, the readings spread by {spread:.0%}")
+            marks.append(f"not to be defended, the readings spread by {percent_text(spread)}")
         rows.append(
             (
                 "uniform" if model.layers == 1 else str(model.layers),
-                f"{model.misfit_of_others:.1%}",
+                percent_text(model.misfit_of_others, decimals=1),
                 str(int(model.outlier.sum())),
                 f"{model.criterion:.1f}".replace("-", "−"),
                 "" if model.layers == 1 else _chance(model.chance),
@@ -47,13 +48,13 @@ def models_table(sounding: Sounding) -> list[str]:
 
 
 def _chance(chance: float) -> str:
-    return "<0.1%" if chance < 1e-3 else f"{chance:.1%}"
+    return "<0.1 %" if chance < 1e-3 else percent_text(chance, decimals=1)
 
 
 def parameters_table(sounding: Sounding, *, units: str) -> list[str]:
     """Table of all parameters with one standard deviation and ranges."""
     rows: list[tuple[str, ...]] = [
-        ("", "best", "1 sigma", "95%, linear", "fits as well, 95%", "")
+        ("", "best", "1 sigma", "95 %, linear", "fits as well, 95 %", "")
     ]
     for model in sounding.models:
         chosen = " (chosen)" if model.layers == sounding.layers else ""
@@ -118,7 +119,9 @@ def _row(
 
 def _sigma(sigma: float) -> str:
     """One standard deviation of a logarithm: in per cent, or as a factor where large."""
-    return f"±{sigma:.1%}" if sigma < 0.25 else f"×÷ {significant(float(np.exp(sigma)))}"
+    if sigma < 0.25:
+        return f"±{percent_text(sigma, decimals=1)}"
+    return f"×÷ {significant(float(np.exp(sigma)))}"
 
 
 def value_text(value: float, unit: Unit) -> str:

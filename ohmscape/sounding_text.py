@@ -8,6 +8,7 @@ from .solver.comparison import comparison
 from .solver.model import Soil
 from .solver.result import Result
 from .solver.soundings import SoilModel, Sounding, Survey
+from .solver.wording import percent_text
 from .sounding_table import (
     models_table,
     number_text,
@@ -70,7 +71,7 @@ def survey_lines(sounding: Sounding | None, *, units: str) -> list[str]:
     """
     if sounding is None:
         return []
-    heading = "Soil, fitted to a survey (in brackets: what fits as well, 95%)"
+    heading = "Soil, fitted to a survey (in brackets: what fits as well, 95 %)"
     return [heading, *(f"  {line}" for line in _in_short(sounding, units=units))]
 
 
@@ -166,7 +167,7 @@ def _readings(survey: Survey, units: str) -> list[str]:
     longest = value_text(float(survey.spacing.max()), metres)
     lines += [
         f"  Apparent resistivity {significant(values.min())} to {significant(values.max())} "
-        f"Ω·m, a spread of {values.max() / values.min() - 1:.0%}",
+        f"Ω·m, a spread of {percent_text(values.max() / values.min() - 1)}",
         f"  Longest spacing {longest}: for electrodes whose diagonal is no longer",
     ]
     return lines

@@ -8,6 +8,7 @@ from .circuit_text import circuit_lines
 from .second_opinion_text import second_opinion_lines
 from .solver.comparison import Comparison
 from .solver.result import Result
+from .solver.wording import percent_text
 from .solver.worst import WorstVoltage
 from .sounding_text import survey_lines
 from .text_lines import aligned, hanging, listed, page
@@ -123,7 +124,7 @@ def worst_line(result: Result, item: WorstVoltage) -> str:
     """
     units = result.units
     voltage = with_unit(item.voltage, symbol="V")
-    share = f"{voltage} ({item.voltage / result.rise:.0%} of the largest rise)"
+    share = f"{voltage} ({percent_text(item.voltage / result.rise)} of the largest rise)"
     if item.other_foot is None:
         reach = length_text(
             next(metal.reach for metal in result.metals if metal.name == item.name), units
@@ -148,8 +149,9 @@ def _order_checks(result: Result) -> list[str]:
         formula = ohms_text(check.formula_resistance)
         field = ohms_text(check.field_resistance)
         lines.append(
-            f"  {check.electrode}: {check.formula} {formula}, {gap:+.1%} of the field's "
-            f"{field} [{check.source}]"
+            f"  {check.electrode}: {check.formula} {formula}, "
+            f"{percent_text(gap, decimals=1, signed=True)} of the field's {field} "
+            f"[{check.source}]"
         )
     return lines
 
@@ -157,14 +159,18 @@ def _order_checks(result: Result) -> list[str]:
 def _accuracy(result: Result) -> list[str]:
     """What shows that the numbers can be trusted."""
     accuracy, checks = result.accuracy, result.solution.checks
+    resistance, touch, step = (
+        percent_text(accuracy.estimate(change), decimals=2)
+        for change in (accuracy.resistance, accuracy.touch, accuracy.step)
+    )
+    asked = percent_text(accuracy.resistance_tolerance, decimals=2)
+    boundary = percent_text(checks.boundary, decimals=2)
     return [
         "Numerical accuracy (of the model; soil data are usually far less certain)",
-        f"  estimated error: resistance {accuracy.estimate(accuracy.resistance):.2%}, worst "
-        f"touch {accuracy.estimate(accuracy.touch):.2%} and step "
-        f"{accuracy.estimate(accuracy.step):.2%} of the rise "
-        f"(from a coarser mesh of {accuracy.coarse_elements:,} elements); asked for: "
-        f"{accuracy.resistance_tolerance:.2%} and {accuracy.tolerance:.2%} of the rise",
-        f"  outer boundary at half its distance: resistance {checks.boundary:.2%}",
+        f"  estimated error: resistance {resistance}, worst touch {touch} and step {step} "
+        f"of the rise (from a coarser mesh of {accuracy.coarse_elements:,} elements); asked "
+        f"for: {asked} and {percent_text(accuracy.tolerance, decimals=2)} of the rise",
+        f"  outer boundary at half its distance: resistance {boundary}",
         f"  linear residual {checks.residual:.0e}, current balance {checks.balance:.0e}, "
         f"energy {checks.energy:.0e}, reciprocity {checks.symmetry:.0e}",
         f"  {len(result.solution.mesh.tetrahedra):,} elements, "

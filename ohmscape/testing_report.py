@@ -7,6 +7,7 @@ from datetime import datetime
 from .case_origin import CaseOrigin
 from .cases.earth_tests import FallOfPotentialPlan
 from .solver.earth_test import ClampReading, DrivenRodTest, FallOfPotential, golden
+from .solver.wording import percent_text
 from .testing import Prediction
 from .testing_files import compared_tests
 from .testing_text import earth_test_cautions, findings_of, percent
@@ -76,7 +77,7 @@ def _overview(predictions: Sequence[Prediction]) -> Table:
         found = item.found
         if isinstance(found, FallOfPotential):
             what = (
-                f"fall of potential, {golden:.1%} of the lead",
+                f"fall of potential, {percent_text(golden, decimals=1)} of the lead",
                 _ohms(found.usual_reading),
                 ohms(found.true_resistance, item.field_error * found.true_resistance),
                 percent(found.usual_error),
@@ -155,7 +156,8 @@ def _leads(alike: Sequence[Prediction]) -> Table:
             where: Text | str = "nowhere"
             if test.best:
                 at = test.best[-1]
-                where = say("{} ({})", length(at), f"{at / test.leads.distance:.1%}")
+                along = percent_text(at / test.leads.distance, decimals=1)
+                where = say("{} ({})", length(at), along)
             slope = "–"
             if test.slope is not None and test.slope.resistance is not None:
                 slope = f"{ohms(test.slope.resistance)} ({percent(test.slope_error or 0.0)})"
@@ -170,8 +172,9 @@ def _leads(alike: Sequence[Prediction]) -> Table:
                     percent(test.change),
                 )
             )
+    usual = percent_text(golden, decimals=1)
     header = (
-        "Condition", "Current probe at", "True", f"Read at {golden:.1%}", "Reads true at",
+        "Condition", "Current probe at", "True", f"Read at {usual}", "Reads true at",
         "Slope method", "Change",
     )  # fmt: skip
     caption = say(
@@ -211,7 +214,7 @@ def _readings(found: FallOfPotential) -> Table:
     rows = tuple(
         (
             length(float(at)),
-            f"{at / found.leads.distance:.0%}",
+            percent_text(at / found.leads.distance),
             ohms(float(reading)),
             percent(float(error)),
         )

@@ -14,6 +14,7 @@ from .solver.earth_test import (
     potential_findings,
     rod_findings,
 )
+from .solver.wording import percent_text
 from .testing import Prediction
 from .text_lines import aligned, hanging, listed, page
 from .viz.sounding_contents import soil_text
@@ -70,9 +71,8 @@ def findings_of(item: Prediction) -> tuple[str, ...]:
 
 
 def percent(value: float) -> str:
-    """Signed percentage with a true minus sign: −15.2%."""
-    rounded = round(100 * value, 1) + 0.0
-    return f"{rounded:+.1f}%".replace("-", "−") if rounded else "0.0%"
+    """Signed percentage with a true minus sign: −15.2 %."""
+    return percent_text(value, decimals=1, signed=True)
 
 
 def _prediction(item: Prediction, *, units: str) -> list[str]:
@@ -81,7 +81,8 @@ def _prediction(item: Prediction, *, units: str) -> list[str]:
     lines = [
         f"{item.plan.name}{variant}",
         f"  Soil: {soil_text(item.soil, units=units)}",
-        f"  Field by {item.method}, estimated error of resistances {item.field_error:.1%}",
+        f"  Field by {item.method}, estimated error of resistances "
+        f"{percent_text(item.field_error, decimals=1)}",
     ]
     if isinstance(found, FallOfPotential):
         lines += _moved_probe(item, found, units=units)
@@ -107,13 +108,18 @@ def _moved_probe(item: Prediction, found: FallOfPotential, *, units: str) -> lis
     rows = [
         ("True resistance", "", with_unit(found.true_resistance, symbol="Ω"), ""),
         (
-            "Reading at 61.8%",
+            "Reading at 61.8 %",
             metres(0.618034 * leads.distance),
             with_unit(found.usual_reading, symbol="Ω"),
             percent(found.usual_error),
         ),
         *(
-            ("Reads true at", metres(at), "", f"{at / leads.distance:.1%} of the lead")
+            (
+                "Reads true at",
+                metres(at),
+                "",
+                f"{percent_text(at / leads.distance, decimals=1)} of the lead",
+            )
             for at in found.best
         ),
         *_slope_row(found, metres),
@@ -156,7 +162,7 @@ def _readings(found: FallOfPotential, *, units: str) -> list[str]:
         rows.append(
             (
                 f"{at * unit.factor:.1f}",
-                f"{at / found.leads.distance:.0%}",
+                percent_text(at / found.leads.distance),
                 significant(float(reading), figures=4),
                 percent(float(error)),
             )
@@ -168,9 +174,12 @@ def _other_distances(item: Prediction, found: FallOfPotential, *, units: str) ->
     if not item.others:
         return []
     unit = length_unit(units)
-    rows = [(f"C at [{unit.symbol}]", "61.8% [Ω]", "error", "change", "true at", "slope error")]
+    lead = f"C at [{unit.symbol}]"
+    rows = [(lead, "61.8 % [Ω]", "error", "change", "true at", "slope error")]
     for test in (found, *item.others):
-        true_at = f"{test.best[-1] / test.leads.distance:.1%}" if test.best else "nowhere"
+        true_at = "nowhere"
+        if test.best:
+            true_at = percent_text(test.best[-1] / test.leads.distance, decimals=1)
         slope = "none" if test.slope_error is None else percent(test.slope_error)
         rows.append(
             (

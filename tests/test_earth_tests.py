@@ -98,7 +98,7 @@ def test_the_text_says_what_matters(pole):
 
 
 def test_percentages_have_true_minus_signs_and_no_negative_nought():
-    assert [percent(v) for v in (-0.1519, 0.02, -0.0003)] == ["−15.2%", "+2.0%", "0.0%"]
+    assert [percent(v) for v in (-0.1519, 0.02, -0.0003)] == ["−15.2 %", "+2.0 %", "0.0 %"]
 
 
 # --- a whole job: a grid on clay over rock, and 60 m of cable
@@ -216,7 +216,7 @@ def rows_of(path):
 
 def test_the_command_prints_and_writes_the_same_readings(finished, pole):
     output, folder = finished
-    assert "Reading at 61.8%" in output
+    assert "Reading at 61.8 %" in output
     assert f"Written to {folder}: earth-tests.csv" in output
     summary = rows_of(folder / "earth-tests.csv")
     assert [row["test"] for row in summary].count("clamped") == 2

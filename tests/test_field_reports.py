@@ -67,7 +67,7 @@ def test_a_comparison_says_first_that_the_model_does_not_agree():
 def test_readings_stand_beside_the_model_with_their_deviation():
     told = words_of(comparison())
     # 10.87 V at 0.9 A, 5 %; the case and the fit are those that the command prints.
-    assert "away from the rod | 1 | 0.0500 m | 12.1 ± 0.60 Ω | 9.59 Ω | +26% | 12.0 Ω" in told
+    assert "away from the rod | 1 | 0.0500 m | 12.1 ± 0.60 Ω | 9.59 Ω | +26 % | 12.0 Ω" in told
     assert "26.7 ± 0.80 Ω" in told
     assert "0.164 ft" in words_of(comparison(), units="US")
 
@@ -94,9 +94,9 @@ def test_each_earth_test_has_a_section_with_true_values():
     assert keys == ["earth-tests", *tests, "test-cautions", "provenance"]
     told = words_of(predicted())
     assert (
-        "60 m of cable | as it stands | fall of potential, 61.8% of the lead | 3.08 Ω" in told
+        "60 m of cable | as it stands | fall of potential, 61.8 % of the lead | 3.08 Ω" in told
     )
-    assert "3.64 Ω ± 0.06 Ω | −15.2%" in told
+    assert "3.64 Ω ± 0.06 Ω | −15.2 %" in told
     assert "clay all the way down: no plateau" in told
     assert "the 61.8 % rule is for even soil" in told
 

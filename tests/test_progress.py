@@ -139,9 +139,9 @@ def test_the_bar_shows_step_share_and_time_in_one_line(width):
         progress("mesh of [bold]fence[/bold] " + 50 * "long ", 0.42)
     shown = re.sub(r"\x1b\[[0-9;?]*[A-Za-z]", "", file.getvalue())
     lines = [line.rstrip() for line in re.split(r"[\r\n]+", shown) if line.strip()]
-    (line,) = {line[2:] for line in lines if "42%" in line}
+    (line,) = {line[2:] for line in lines if "42 %" in line}
     # Markup in a user's name is no markup, and the line fits.
-    assert re.fullmatch(r" 42% [━╸╺ ]+ \d:\d\d:\d\d mesh of .*…", line)
+    assert re.fullmatch(r" 42 % [━╸╺ ]+ \d:\d\d:\d\d mesh of .*…", line)
     assert width < 60 or "mesh of [bold]fence[/bold] " in line
     assert len(line) + 2 <= width
 

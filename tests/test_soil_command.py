@@ -72,12 +72,14 @@ def test_the_verb_prints_readings_models_ranges_and_cautions(finished):
     _, text = finished
     assert text.startswith("Soil survey gate.csv\n====")
     assert re.search(r"gate  9 with pins at equal distances, 0.500 to 18.0 m", text)
-    assert re.search(r"\n  uniform .* <- not to be defended, the readings spread by \d+%", text)
-    assert re.search(r"\n  2 +\d.\d% +1 .*<- chosen, as many as the readings support\n", text)
-    assert re.search(r"\n  2 layers \(chosen\)\n    resistivity 1 +1\d\d Ω·m +±\d.\d%", text)
+    assert re.search(
+        r"\n  uniform .* <- not to be defended, the readings spread by \d+ %", text
+    )
+    assert re.search(r"\n  2 +\d.\d % +1 .*<- chosen, as many as the readings support\n", text)
+    assert re.search(r"\n  2 layers \(chosen\)\n    resistivity 1 +1\d\d Ω·m +±\d.\d %", text)
     assert "not resolved" in text  # of three layers, the middle one
     flat = " ".join(text.split())
-    reading = r"reading at 5 m \(16.4 ft\) on gate, [\d.]+ Ω·m, is 5\d% below 2 layers"
+    reading = r"reading at 5 m \(16.4 ft\) on gate, [\d.]+ Ω·m, is 5\d % below 2 layers"
     assert re.search(reading, flat)
     assert "Models that fit as well as the chosen one 1: " in flat
     for caution in sounding_cautions:

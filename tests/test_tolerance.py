@@ -55,7 +55,7 @@ def test_the_mesh_that_missed_is_the_coarser_one(strict):
 
 
 def test_the_summary_says_what_was_asked_for(strict):
-    assert "asked for: 0.15% and 0.30% of the rise" in summary(strict)
+    assert "asked for: 0.15 % and 0.30 % of the rise" in summary(strict)
 
 
 def test_a_tolerance_beyond_the_elements_allowed_is_refused():

@@ -7,6 +7,7 @@ import numpy as np
 
 from ..solver.earth_test import FallOfPotential, golden
 from ..solver.model import Floats
+from ..solver.wording import percent_text
 from .sounding_panels import grey, pale
 from .wording import Unit, short, with_unit
 
@@ -14,11 +15,10 @@ _dashes: tuple[Any, ...] = ("-", (0, (6, 2.5)), (0, (1.5, 2)), (0, (7, 2, 1.5, 2
 _early = 0.4  # of the lead: names of crossings before it go to the right
 
 
-def percent_text(value: float) -> str:
-    """Signed percentage, a tenth where it is small: −15%, +0.3%."""
+def error_text(value: float) -> str:
+    """Signed percentage, a tenth where it is small: −15 %, +0.3 %."""
     digits = 1 if abs(value) < 0.0995 else 0
-    rounded = round(100 * value, digits) + 0.0
-    return f"{rounded:+.{digits}f}%".replace("-", "−") if rounded else "0%"
+    return percent_text(value, decimals=digits, signed=True)
 
 
 def draw_readings(axes: Any, test: FallOfPotential, *, unit: Unit, covered: float) -> None:
@@ -48,20 +48,20 @@ def draw_readings(axes: Any, test: FallOfPotential, *, unit: Unit, covered: floa
     )  # fmt: skip
     _mark(
         axes, golden * far, test.usual_reading, marker="s", below=True,
-        text=f"at 61.8% reads {with_unit(test.usual_reading, symbol='Ω')} "
-        f"({percent_text(test.usual_error)})",
+        text=f"at 61.8 % reads {with_unit(test.usual_reading, symbol='Ω')} "
+        f"({error_text(test.usual_error)})",
     )  # fmt: skip
     for at in test.best:
         _mark(
             axes, at * unit.factor, true, marker="D", below=early,
             text=f"reads true at {short(round(at * unit.factor, 1))} {unit.symbol} "
-            f"({at / test.leads.distance:.1%})",
+            f"({percent_text(at / test.leads.distance, decimals=1)})",
         )  # fmt: skip
     if test.slope is not None and test.slope.place is not None:
         axes.plot(
             [test.slope.place * far], [test.slope.resistance],
             marker="^", markersize=14, zorder=6,
-            label=f"slope method ({percent_text(test.slope_error or 0.0)})", **_open_mark,
+            label=f"slope method ({error_text(test.slope_error or 0.0)})", **_open_mark,
         )  # fmt: skip
     if covered * unit.factor > 0.01 * max(far, end) and test.leads.in_line:
         axes.axvspan(0, covered * unit.factor, **_band)

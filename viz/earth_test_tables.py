@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from ..solver.earth_test import ClampReading, DrivenRodTest, FallOfPotential, golden
+from ..solver.wording import percent_text
 from .csv_tables import write_table
 
 _reading_header = (
@@ -81,7 +82,8 @@ def write_summary(
     """
     rows = [_summary_row(names, test) for names, test in tests]
     rows += [_clamp_row(names, reading) for names, reading in clamped]
-    notes = [*notes, f"Fall of potential: reading at {golden:.1%} of the current lead."]
+    usual = percent_text(golden, decimals=1)
+    notes = [*notes, f"Fall of potential: reading at {usual} of the current lead."]
     return write_table(path, notes=notes, header=_summary_header, rows=rows)
 
 

@@ -4,6 +4,7 @@ import numpy as np
 
 from ..solver.model import Flags, Floats, Soil
 from ..solver.soundings import SoilModel, Sounding
+from ..solver.wording import percent_text
 from .sounding_curves import curve_of
 from .sounding_picture import LayerRange, SoundingPicture
 from .wording import length_unit, significant, with_unit
@@ -48,11 +49,12 @@ def sounding_picture(sounding: Sounding, *, title: str, units: str) -> SoundingP
 
 def misfit_text(model: SoilModel) -> str:
     """Misfit in words, with and without outliers."""
-    whole = f"{model.misfit:.1%}"
+    whole = percent_text(model.misfit, decimals=1)
     count = int(model.outlier.sum())
     if not count:
         return whole
-    return f"{model.misfit_of_others:.1%} ({whole} with {count} outlier{'s' * (count > 1)})"
+    others = percent_text(model.misfit_of_others, decimals=1)
+    return f"{others} ({whole} with {count} outlier{'s' * (count > 1)})"
 
 
 def soil_text(soil: Soil, *, units: str) -> str:
@@ -80,7 +82,7 @@ def _subtitle(sounding: Sounding, *, units: str) -> str:
 
 
 def _curve_name(model: SoilModel, sounding: Sounding) -> str:
-    parts = [f"{model.misfit_of_others:.1%}"]
+    parts = [percent_text(model.misfit_of_others, decimals=1)]
     if model.layers == sounding.layers:
         parts.append("chosen")
     if model.layers == sounding.supported:

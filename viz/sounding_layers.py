@@ -70,7 +70,7 @@ def _draw_key(axes: Any, picture: SoundingPicture) -> None:
             axes.errorbar([], [], yerr=[], linestyle="none", label=words, **_whisker)
         )
     if picture.equivalents:
-        handles.append(axes.plot([], [], label="models that fit as well (95%)", **_alike)[0])
+        handles.append(axes.plot([], [], label="models that fit as well (95 %)", **_alike)[0])
     axes.legend(
         handles=handles, loc="upper left", bbox_to_anchor=(-0.1, -0.02), frameon=False,
         fontsize=14, labelspacing=0.45, borderaxespad=0,

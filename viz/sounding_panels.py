@@ -5,6 +5,7 @@ from typing import Any
 import numpy as np
 
 from ..solver.model import Flags, Floats
+from ..solver.wording import percent_text
 from .sounding_picture import SoundingPicture
 from .wording import length_unit, short
 
@@ -153,7 +154,7 @@ def _write_beyond(axes: Any, picture: SoundingPicture, *, share: Floats, edge: f
     for k in np.flatnonzero(np.abs(share) > edge):
         up = share[k] > 0
         axes.annotate(
-            f"{'+' if up else '−'}{abs(share[k]):.0f}%",
+            percent_text(share[k] / 100, signed=True),
             (x[k], edge if up else -edge),
             textcoords="offset points",
             xytext=(16, 0),

@@ -44,7 +44,7 @@ def write_sounding_tables(sounding: Sounding, folder: Path, *, title: str) -> li
             folder / "soil-models.csv",
             notes=[
                 *notes,
-                "Misfit: root mean square of model less reading over reading. Ranges: 95%, by "
+                "Misfit: root mean square of model less reading over reading. Ranges: 95 %, by "
                 "linear error analysis, and among all models that fit as well.",
                 f"The readings support {sounding.supported} layers; {sounding.layers} chosen.",
             ],

@@ -50,10 +50,10 @@ def bar_on(console: "Console") -> Iterator[Progress]:
 
     # The bar keeps its place: the step is cut to what the terminal leaves it.
     bar_width = min(30, console.width // 4)
-    room = max(1, console.width - bar_width - 18)
+    room = max(1, console.width - bar_width - 19)
     columns = (
         SpinnerColumn(),
-        TaskProgressColumn(),
+        TaskProgressColumn("[progress.percentage]{task.percentage:>3.0f} %"),
         BarColumn(bar_width=bar_width),
         TimeElapsedColumn(),
         TextColumn("{task.description}", markup=False),

@@ -72,8 +72,8 @@ def _shape(spheroid: HalfSpheroid, *, soil: Soil, name: str) -> Shape:
     near = planes[np.abs(planes - c) < _clear * c]
     if len(near):
         msg = (
-            f"a layer plane at {near[0]:g} m passes within {percent_text(_clear)} of the lowest "
-            f"point of the {name} at {c:g} m; move one of them"
+            f"a layer plane at {near[0]:g} m passes within {percent_text(_clear)} of the "
+            f"lowest point of the {name} at {c:g} m; move one of them"
         )
         raise CaseError(msg)
     depth = max(c**2 / np.hypot(a, c), planes[planes < c].max(initial=0.0))

@@ -138,7 +138,7 @@ def test_an_outlier_does_not_squeeze_the_other_residuals(picture, axes):
     (cross,) = [line for line in axes.lines if line.get_marker() == "x"]
     assert 0.5 * high < cross.get_ydata()[0] < high
     assert any(
-        text.get_text() == "+" + f"{np.expm1(picture.residual[WRONG]):.0%}"
+        text.get_text() == f"+{100 * np.expm1(picture.residual[WRONG]):.0f} %"
         for text in axes.texts
     )
 
