@@ -8,7 +8,7 @@ from .solver.protection import Trip
 from .solver.result import Result
 from .solver.verdict import JudgedPlace, Judgement, StepOutline, Verdict
 from .text_lines import hanging
-from .viz.wording import length_text, place_in, significant, with_unit
+from .viz.wording import length_text, place_in, share_text, significant, with_unit
 
 _words = {
     "pass": "PASS",
@@ -116,7 +116,7 @@ def _line(judgement: Judgement, result: Result) -> str:
     limit = with_unit(worst.limit.voltage, symbol="V")
     return (
         f"{outcome:<10}  {judgement.name}: {volts} of {limit} permissible "
-        f"({significant(100 * worst.share)} %), {between(worst, judgement, result)}"
+        f"({share_text(worst.share)}), {between(worst, judgement, result)}"
     )
 
 

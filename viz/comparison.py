@@ -11,7 +11,7 @@ from ..solver.comparison import Comparison, Quantity
 from .csv_tables import write_table
 from .figures import figure_style, page_width, save_figure
 from .strips import Heading, Strip, axes_in, figure_of, text_width
-from .wording import Unit, cautions_for, scaled_unit, significant, with_unit
+from .wording import Unit, cautions_for, scaled_unit, share_text, significant, with_unit
 
 _row, _least, _below = 0.75, 0.48, 0.9  # of a variant, and of an axis with its name [inch]
 _page = 16.5  # high at most, while rows can be told apart [inch]
@@ -23,8 +23,10 @@ def value_text(quantity: Quantity, row: int) -> str:
     value = float(quantity.values[row])
     if np.isnan(value):
         return "–"
-    if quantity.unit in ("Ω", "%"):  # earth testers read plain ohms
-        return f"{significant(value)} {quantity.unit}"
+    if quantity.unit == "%":
+        return share_text(value / 100)
+    if quantity.unit == "Ω":  # earth testers read plain ohms
+        return f"{significant(value)} Ω"
     return with_unit(value, symbol=quantity.unit)
 
 

@@ -12,7 +12,7 @@ from ..solver.model import Floats, Integers, Phasors
 from ..solver.places import TouchableMetal
 from ..solver.result import Result
 from ..solver.worst import WorstVoltage
-from .wording import between_samples, length_unit, significant, with_unit
+from .wording import between_samples, length_unit, share_text, with_unit
 
 _fewest = 60  # samples across a view; a coarser map is sampled anew
 
@@ -85,7 +85,7 @@ class PlanMap:
     def value_text(self, value: float) -> str:
         """Value with its unit."""
         if self.symbol == "%":
-            return f"{significant(value)} %"
+            return share_text(value / 100)
         return with_unit(value, symbol=self.symbol)
 
 

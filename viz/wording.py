@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..solver.result import Result
+from ..solver.wording import figures_apart
 
 reference = "Potentials are to remote earth."
 prospective = (
@@ -111,6 +112,11 @@ def significant(value: float, *, figures: int = 3) -> str:
     digits = figures - 1 - math.floor(math.log10(abs(rounded)))
     text = f"{abs(rounded):.{max(0, digits)}f}"
     return f"−{text}" if value < 0 else text
+
+
+def share_text(share: float) -> str:
+    """Share of a limit in per cent to three figures, or more where it is nearly all of it."""
+    return f"{significant(100 * share, figures=figures_apart(100 * share, 100.0))} %"
 
 
 def phasor_text(value: complex, *, symbol: str) -> str:

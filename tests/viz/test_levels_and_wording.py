@@ -13,6 +13,7 @@ from ohmscape.viz.wording import (
     length_unit,
     place_text,
     scaled_unit,
+    share_text,
     short,
     significant,
     with_unit,
@@ -41,6 +42,14 @@ def test_voltages_read_with_three_figures_and_a_prefix(value, text):
 )
 def test_significant_figures(value, text):
     assert significant(value) == text
+
+
+@pytest.mark.parametrize(
+    ("share", "text"),
+    [(0.4567, "45.7 %"), (1.0004, "100.04 %"), (0.99996, "99.996 %"), (1.0, "100 %")],
+)
+def test_a_share_shows_on_which_side_of_the_limit_it_lies(share, text):
+    assert share_text(share) == text
 
 
 def test_levels_print_without_trailing_zeros():

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Sequence
 
+from ...solver.wording import figures_apart, percent_text, plain
 from ..wording import Unit, length_unit, place_in, scaled_unit, significant, with_unit
 from .text import Text, Units, in_units
 
@@ -39,9 +40,10 @@ def percent(share: float) -> str:
     return f"{significant(100 * share)} %"
 
 
-def small_percent(share: float) -> str:
-    """Error in per cent to two figures."""
-    return f"{significant(100 * share, figures=2)} %"
+def small_percent(share: float, *limits: float) -> str:
+    """Error in per cent to two figures, or as many as tell it from limits of it."""
+    figures = figures_apart(100 * share, *(100 * limit for limit in limits), least=2)
+    return f"{significant(100 * share, figures=figures)} %"
 
 
 def tiny(value: float) -> str:
@@ -51,7 +53,7 @@ def tiny(value: float) -> str:
 
 def signed_percent(share: float) -> str:
     """Difference in per cent to two decimals, with a true minus sign."""
-    return f"{round(100 * share, 2) + 0.0:+.2f} %".replace("-", "−").replace("+0.00", "0.00")
+    return percent_text(share, decimals=2, signed=True)
 
 
 def length(value: float) -> Text:
@@ -104,7 +106,7 @@ def place(point: Sequence[float]) -> Text:
 
 def seconds(value: float) -> str:
     """Duration. [s]"""
-    return "without end" if value == math.inf else f"{value:.3g} s"
+    return "without end" if value == math.inf else f"{plain(value)} s"
 
 
 def _with_error(value: float, error: float, symbol: str) -> str:

@@ -7,7 +7,7 @@ import numpy as np
 from ...solver.comparison import Comparison, comparison
 from ...solver.result import Result
 from ..comparison import quantity_text
-from ..wording import between_samples, phasor_text
+from ..wording import between_samples, phasor_text, share_text
 from .amounts import amperes_per_length, length, ohms, percent, place, small_percent, volts
 from .contents import Block, Cell, Live, Paragraph, Section, Table
 from .pictures import comparison_picture, profile_picture, section_picture
@@ -138,7 +138,7 @@ def worst_section(results: Sequence[Result]) -> Section:
                 volts(worst.voltage, item.error),
                 volts(limit),
                 volts(margin),
-                percent(share) + ("" if safe else " ✕"),
+                share_text(share) + ("" if safe else " ✕"),
             )
         )
     header = ("", "Exposure", "Place", "Voltage", say("{Permissible}"), "Margin", "Share")

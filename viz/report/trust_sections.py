@@ -95,7 +95,7 @@ def _checks(result: Result) -> list[tuple[Cell, ...]]:
 def _kept(reached: float, asked: float) -> str:
     """What was asked for beside what was reached."""
     mark = "✓" if reached <= asked else "✕"
-    return f"{mark} {small_percent(asked)} asked for, {small_percent(reached)} reached"
+    return f"{mark} {small_percent(asked)} asked for, {small_percent(reached, asked)} reached"
 
 
 def second_opinion_section(results: Sequence[Result]) -> Section:

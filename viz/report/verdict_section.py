@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from ...solver.limits import duration_in_words
 from ...solver.result import Result
 from ...solver.verdict import JudgedPlace, Judgement, Verdict
-from ..wording import phasor_text
-from .amounts import length, ohms, percent, place, small_percent, volts
+from ..wording import phasor_text, share_text
+from .amounts import length, ohms, place, small_percent, volts
 from .contents import Block, Bullets, Cell, Paragraph, Section, Table
 from .text import Text, say
 
@@ -98,7 +98,7 @@ def _exposures(result: Result, verdict: Verdict) -> Table:
                 outcome_words[item.outcome],
                 volts(worst.voltage, item.error),
                 volts(worst.limit.voltage),
-                percent(worst.share),
+                share_text(worst.share),
                 between(worst, item),
             )
         )
@@ -144,7 +144,7 @@ def _over_variants(results: Sequence[Result]) -> Table:
                 cells.append("–")
                 continue
             mark = "" if item.outcome == "pass" else " ✕"
-            cells.append(percent(worst.share) + mark)
+            cells.append(share_text(worst.share) + mark)
         rows.append(tuple(cells))
         tones.append("pass" if verdict.passes else "fail")
     return Table(

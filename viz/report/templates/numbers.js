@@ -19,6 +19,12 @@ function significant(value, figures = 3) {
   return (value < 0 ? "−" : "") + rounded.toFixed(Math.max(0, digits));
 }
 
+// A share of a limit shows on which side of all of it it lies.
+function shareText(value) {
+  const told = (n) => Math.sign(Number(value.toPrecision(n)) - 100) === Math.sign(value - 100);
+  return `${significant(value, [3, 4, 5, 6, 7, 8].find(told))} %`;
+}
+
 const prefixes = { "-2": "µ", "-1": "m", 0: "", 1: "k", 2: "M" };
 function scaledUnit(largest, symbol) {
   const size = Math.abs(largest);
