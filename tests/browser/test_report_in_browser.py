@@ -144,6 +144,23 @@ def test_map_holds_voltages_against_the_limit_of_the_ground(report, result):
     assert inside(np.array([[2.35, 2.4]]), outline=yard.outline).all()
 
 
+@pytest.mark.parametrize("width", [1280, 390])
+def test_the_bar_below_a_map_is_as_long_as_it_says(opened, folder, width):
+    page = opened(folder / "report.html", width=width)
+    box = page.locator("#map-over").bounding_box()
+    for button, symbol, metres in (("metres", "m", 1.0), ("feet", "ft", 0.3048)):
+        page.get_by_role("button", name=button, exact=True).click()
+        low_x, _, high_x, _ = map(
+            float, page.locator("#map-stage").get_attribute("data-extent").split()
+        )
+        # Left and right of the map are 56 and 10 px for the axes; a pixel is lost to rounding.
+        scale = (box["width"] - 66) / (high_x - low_x)
+        length, unit, pixels = page.locator("#map-stage").get_attribute("data-scale").split()
+        assert unit == symbol
+        assert float(length) * metres * scale == pytest.approx(float(pixels), rel=0.01)
+        assert (box["width"] - 66) / 12 < float(pixels) <= (box["width"] - 66) / 4
+
+
 def test_every_map_can_be_chosen(report):
     buttons = report.locator("#map-choices button")
     assert buttons.count() == 7

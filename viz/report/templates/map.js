@@ -158,6 +158,8 @@
   }
   function draw() {
     choose(); drawKey(); drawMap(base, view, variant, current); point();
+    const { text, pixels } = scaleBar(view);
+    stage.dataset.scale = `${text} ${pixels}`;
   }
   redraw.push(draw);
   addChoices();

@@ -109,7 +109,27 @@ function drawAxes(pen, view) {
   }
   pen.save(); pen.translate(13, (box.top + bottom) / 2); pen.rotate(-Math.PI / 2);
   pen.textAlign = "center"; pen.fillText(`y [${unit.symbol}]`, 0, 0); pen.restore();
+  drawScaleBar(pen, view, right, bottom + 32);
   if (north !== null) drawNorth(pen, north, right - 24, box.top / 2);
+}
+// A round length with room right of the name of the x axis, and how long it is on the page.
+function scaleBar(view) {
+  const unit = lengthUnit(), { plot, ratio, box } = view;
+  const least = box.left + plot.w / ratio / 2 + 30, named = 46;
+  const room = Math.min(140, Math.max(plot.w, plot.h) / ratio / 4, view.width - box.right - least - named);
+  const perUnit = plot.w / ratio / (view.dx * unit.factor), most = room / perUnit;
+  const decade = 10 ** Math.floor(Math.log10(most));
+  const length = [5, 2, 1].map((m) => m * decade).find((each) => each <= most);
+  return { text: `${short(length)} ${unit.symbol}`, pixels: length * perUnit, least };
+}
+// Its name and the bar, half black and half white, end at the edge of the map where it is wide enough.
+function drawScaleBar(pen, view, right, y) {
+  const { text, pixels, least } = scaleBar(view);
+  pen.fillStyle = "#222"; pen.font = "12px sans-serif"; pen.textAlign = "left"; pen.textBaseline = "middle";
+  const named = pen.measureText(text).width + 6, left = Math.max(least, right - pixels - named);
+  pen.fillText(text, left, y);
+  pen.fillRect(left + named, y - 3, pixels / 2, 6);
+  pen.strokeStyle = "#222"; pen.lineWidth = 1; pen.strokeRect(left + named, y - 3, pixels, 6);
 }
 // Half black, half white, as on the other maps; the angle is clockwise from up.
 function drawNorth(pen, north, x, y) {
