@@ -1,6 +1,7 @@
 """What mesh to make, and how large it will be, before any memory is spent."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -28,6 +29,10 @@ _room_beyond = 1.5  # beyond the farthest place that is looked at
 # Interface planes are meshed this many layer thicknesses beyond the electrode; from there on
 # elements cross them and know what is where in them (solver/conductivity.py).
 _plane_reach = 10.0
+# Through a thin poor layer below a better one current leaks over a length of its own, the root
+# of conductance above times resistance of the layer. Elements that hold some of the layer let
+# it pass where they hold least: to 10 thicknesses a ring was 7.5 % low, to 3 lengths 0.2 %.
+_leak_reach = 3.0
 
 
 @dataclass(frozen=True)
@@ -109,12 +114,18 @@ def outer_radius(soil: Soil, *, half_diagonal: float) -> float:
 
 def _planes(soil: Soil, *, half_diagonal: float) -> tuple[tuple[float, float], ...]:
     """Depth and radius of each interface plane."""
-    thickness = soil.thickness
-    planes = []
-    for k, depth in enumerate(soil.interface_depth):
-        thinnest = min(thickness[k], thickness[k + 1] if k + 1 < len(thickness) else np.inf)
-        planes.append((float(depth), half_diagonal + _plane_reach * thinnest))
-    return tuple(planes)
+    thickness = (*soil.thickness, np.inf)
+    reach = [_plane_reach * min(pair) for pair in pairwise(thickness)]
+    conductance = 0.0  # of a square of all layers above
+    for k in range(1, len(thickness) - 1):
+        conductance += thickness[k - 1] / soil.resistivity[k - 1]
+        leak = float(np.sqrt(conductance * thickness[k] * soil.resistivity[k]))
+        for plane in (k - 1, k):
+            reach[plane] = max(reach[plane], _leak_reach * leak)
+    return tuple(
+        (float(depth), half_diagonal + far)
+        for depth, far in zip(soil.interface_depth, reach, strict=True)
+    )
 
 
 def mesh_plan(

@@ -63,8 +63,11 @@ def test_interface_planes_go_beyond_the_electrode_by_thickness():
     plan = mesh_plan(ROD, soil=Soil((100.0, 700.0, 50.0), (2.0, 0.5)))
     (first, near), (second, far) = plan.planes
     assert (first, second) == (2.0, 2.5)
-    # Electrode 3 m; thinnest neighbour 0.5 m.
-    assert_allclose([near, far], 3.0 + 10 * 0.5)
+    # Electrode 3 m; thinnest neighbour 0.5 m. The poor layer leaks over 2.6 m, thrice that.
+    leak = np.sqrt(2.0 / 100.0 * 0.5 * 700.0)
+    assert_allclose([near, far], 3.0 + 3 * leak)
+    plan = mesh_plan(ROD, soil=Soil((100.0, 70.0, 50.0), (2.0, 0.5)))
+    assert_allclose([radius for _, radius in plan.planes], 3.0 + 10 * 0.5)
 
 
 def test_one_size_can_be_given():

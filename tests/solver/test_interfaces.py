@@ -86,3 +86,12 @@ def test_a_thin_good_layer_on_rock_carries_the_current_far(soil):
     found = resistance(solved(conductors, soil=soil))
     other = second_opinion(conductors, soil=soil).current_matrix
     assert found == pytest.approx(1 / other[0, 0], rel=0.005)
+
+
+def test_a_thin_poor_layer_keeps_the_current_above_it():
+    # Meshed to 10 of its thicknesses only, 7.5 % of the resistance leaked away through it.
+    soil = Soil((3.1, 1417.0, 9.4, 21.8), (5.14, 1.31, 4.55))
+    conductors = lay.ring(diameter=10.0, radius=0.005, depth=0.75)
+    found = resistance(solved(conductors, soil=soil))
+    other = second_opinion(conductors, soil=soil).current_matrix
+    assert found == pytest.approx(1 / other[0, 0], rel=0.005)

@@ -1,0 +1,66 @@
+"""Finite elements beside thin conductors in soils drawn at random: two independent methods.
+
+Usage: python benchmarks/random_soils.py [SEED [COUNT]]
+
+Two to five layers of 0.2 to 8 m and 3 to 5000 ohm m, with a rod, a ring or a grid in turn. One
+row each: resistance by finite elements, its difference from the other method, the largest
+difference of the potential at three places in % of the rise, steps of the solver, layers.
+"""
+
+import sys
+from pathlib import Path
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests" / "solver"))
+
+import field_layouts as lay
+from measuring import resistance, solved
+
+from ohmscape.solver.field import Field
+from ohmscape.solver.model import Soil
+from ohmscape.solver.thin_wire import second_opinion
+
+ELECTRODES = {
+    "rod": lay.rod(length=3.0, radius=0.008),
+    "ring": lay.ring(diameter=10.0, radius=0.005, depth=0.75),
+    "grid": lay.grid(sides=(21.0, 14.0), lines=(4, 3), radius=0.005, depth=0.5),
+}
+PLACES = np.array([[4.0, 3.0, 0.0], [12.0, -7.0, 0.0], [30.0, 1.0, 0.0]])
+
+
+def drawn(random: np.random.Generator) -> Soil:
+    """Layers drawn evenly in the logarithm."""
+    count = int(random.integers(2, 6))
+    resistivity = np.exp(random.uniform(np.log(3.0), np.log(5000.0), count))
+    thickness = np.exp(random.uniform(np.log(0.2), np.log(8.0), count - 1))
+    return Soil(tuple(resistivity.tolist()), tuple(thickness.tolist()))
+
+
+def main(seed: int = 1, count: int = 24) -> None:
+    random = np.random.default_rng(seed)
+    names = list(ELECTRODES)
+    off = []
+    print(f"{'':<6}{'ohm':>10}{'off':>9}{'off at places':>15}{'steps':>7}  layers [ohm m / m]")
+    for number in range(count):
+        name, soil = names[number % len(names)], drawn(random)
+        opinion = second_opinion(ELECTRODES[name], soil=soil)
+        other = float(1.0 / opinion.current_matrix.sum())
+        solution = solved(ELECTRODES[name], soil=soil)
+        ohms = resistance(solution)
+        here = Field(solution, np.array([ohms])).potential(PLACES) / ohms
+        there = opinion.potential(PLACES, voltage=np.array([other])) / other
+        off.append(ohms / other - 1)
+        parts = [f"{value:.3g}" for value in soil.resistivity]
+        for place, value in enumerate(soil.thickness):
+            parts[place] += f" / {value:.2g}"
+        print(
+            f"{name:<6}{ohms:>10.4g}{off[-1]:>+9.2%}{np.abs(here - there).max():>14.2%} "
+            f"{max(solution.checks.iterations):>7}  {' / '.join(parts)}",
+            flush=True,
+        )
+    print(f"largest {np.abs(off).max():.2%}, median {np.median(np.abs(off)):.2%}")
+
+
+if __name__ == "__main__":
+    main(*(int(value) for value in sys.argv[1:3]))
