@@ -1,9 +1,12 @@
 """Lines of the terminal: rows in columns, paragraphs and lists that hang."""
 
+import re
 from collections.abc import Sequence
 from textwrap import wrap
 
 _width = 92
+_before_unit = re.compile(r"(?<=\d) (?=(%|[kmMµ]?(Ω|V|A|W)|s|m|ft|Hz)(?!\w))")
+_unbroken = "\u00a0"
 
 
 def page(title: str, blocks: Sequence[Sequence[str]]) -> str:
@@ -44,6 +47,8 @@ def aligned(rows: Sequence[Sequence[str]], *, right: int) -> list[str]:
 def hanging(text: str, *, indent: str = "") -> list[str]:
     """Lines of a paragraph, those after the first set in by two more than the indent.
 
+    A number and its unit stay on one line.
+
     Parameters
     ----------
     text : str
@@ -51,14 +56,15 @@ def hanging(text: str, *, indent: str = "") -> list[str]:
     indent : str, optional
         Blanks before its first line.
     """
-    return wrap(
-        text,
+    lines = wrap(
+        _before_unit.sub(_unbroken, text),
         _width,
         initial_indent=indent,
         subsequent_indent=indent + "  ",
         # Names of cases and files would be torn apart.
         break_on_hyphens=False,
     )
+    return [line.replace(_unbroken, " ") for line in lines]
 
 
 def listed(heading: str, items: Sequence[str], *, indent: str = "") -> list[str]:

@@ -1,5 +1,7 @@
 """Lines of the terminal: width, indents, columns."""
 
+import pytest
+
 from ohmscape.text_lines import aligned, hanging, listed, page
 
 LONG = "a name-with-hyphens stays whole, wherever the line that it is on may have to end " * 3
@@ -26,3 +28,11 @@ def test_columns_are_set_left_but_for_those_asked_for():
 
 def test_a_page_leaves_out_blocks_without_lines():
     assert page("Rod", [["a", "b"], [], ["c"]]) == "Rod\n===\n\na\nb\n\nc"
+
+
+@pytest.mark.parametrize("unit", ["%", "Ω", "mA", "kV", "s", "Ω·m", "m", "ft"])
+def test_a_number_and_its_unit_stay_on_one_line(unit):
+    for before in range(80, 92):
+        lines = hanging("x" * before + f" 1,310 {unit} of it")
+        assert any(f"1,310 {unit}" in line for line in lines)
+        assert " ".join(line.strip() for line in lines) == "x" * before + f" 1,310 {unit} of it"
