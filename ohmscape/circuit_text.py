@@ -13,7 +13,6 @@ from .solver.circuit import (
     operate,
 )
 from .solver.result import Result
-from .solver.wording import percent_text
 from .viz.wording import ohms_text, phasor_text, significant, with_unit
 
 _some_durations = (0.1, 0.5, 1.0)  # s
@@ -124,6 +123,10 @@ def _factors_said(circuit: Circuit) -> str:
     return f"NOT in these values: {growth}; decrement factor {found} ({ratio})."
 
 
+def _percent(share: float) -> str:
+    return f"{significant(100 * share)} %"
+
+
 def _shares(operation: Operation) -> list[str]:
     """Each current with its share of the supply's."""
     rows = []
@@ -141,13 +144,13 @@ def _shares(operation: Operation) -> list[str]:
             in_ground = phasor_text(branch.current - branch.far_current, symbol="A")
             text += f" ({in_ground} of it through its grounds)"
         text += f", {with_unit(branch.loss, symbol='W')}"
-        rows.append((what, text, percent_text(operation.share(branch.name), decimals=1)))
+        rows.append((what, text, _percent(operation.share(branch.name))))
     for name in operation.group_names:
         share = operation.share(f"{EARTH_CURRENT}{name}")
         if share > 1e-6:  # floating metal carries none
             current = operation.current_through(f"{EARTH_CURRENT}{name}")
             text = phasor_text(current, symbol="A")
-            rows.append((f"{EARTH_CURRENT}'{name}'", text, percent_text(share, decimals=1)))
+            rows.append((f"{EARTH_CURRENT}'{name}'", text, _percent(share)))
     width = max(len(what) for what, _, _ in rows)
     return [
         f"    {what:<{width}}  {text}{', ' + share + f' of the {SUPPLY}' if share else ''}"

@@ -66,7 +66,8 @@ def _of_potential(test: FallOfPotential, *, extent: float, soil: Soil) -> Iterat
         )
     if abs(error) > _noticeable:
         yield (
-            f"the reading at 61.8 % is {abs(error):.0%} too {'low' if error < 0 else 'high'}"
+            f"the reading at 61.8 % is {percent_text(abs(error))} too "
+            f"{'low' if error < 0 else 'high'}"
             + _remedy(test)
         )
     if test.slope is not None and test.slope.place is None:
