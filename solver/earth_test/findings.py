@@ -67,8 +67,7 @@ def _of_potential(test: FallOfPotential, *, extent: float, soil: Soil) -> Iterat
     if abs(error) > _noticeable:
         yield (
             f"the reading at 61.8 % is {percent_text(abs(error))} too "
-            f"{'low' if error < 0 else 'high'}"
-            + _remedy(test)
+            f"{'low' if error < 0 else 'high'}" + _remedy(test)
         )
     if test.slope is not None and test.slope.place is None:
         yield (

@@ -312,6 +312,13 @@ def test_script_rounds_as_the_rest_does(report, value, text):
     assert report.evaluate("value => significant(value)", value) == significant(value) == text
 
 
+@pytest.mark.parametrize("share", [0.4567, 1.0004, 0.99996, 1.0, 11.3])
+def test_script_tells_a_share_from_its_limit_as_the_rest_does(report, share):
+    from ohmscape.viz.wording import share_text
+
+    assert report.evaluate("value => shareText(value)", 100 * share) == share_text(share)
+
+
 @pytest.mark.parametrize(
     ("name", "width", "height"), [("desktop", 1280, 900), ("phone", 390, 844)]
 )

@@ -58,7 +58,7 @@
         continue;
       }
       const bad = surface.unsafe(layer, { voltage, limit }), margin = withUnit(limit - voltage, "V");
-      row(layer.name, `${bad ? "✕" : "✓"} ${significant(value)} %`, {
+      row(layer.name, `${bad ? "✕" : "✓"} ${shareText(value)}`, {
         key: layer.key,
         tone: bad ? "fail" : "",
         more: `${withUnit(voltage, "V")} of ${withUnit(limit, "V")} ${term("permissible")}, margin ${margin}`,

@@ -5,7 +5,7 @@ function levelText(layer, value) {
   return `${short(value * unit.factor)} ${unit.symbol}`;
 }
 function valueText(layer, value) {
-  return layer.unit === "%" ? `${significant(value)} %` : withUnit(value, "V");
+  return layer.unit === "%" ? shareText(value) : withUnit(value, "V");
 }
 
 function metalOf(variant, layer) {
