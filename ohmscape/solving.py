@@ -3,9 +3,10 @@
 import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+from threadpoolctl import threadpool_limits
 
 from .cases.case import Case
 from .cases.circuit import operating_of
@@ -99,15 +100,15 @@ def plan(case: Case, *, accuracy: str | None = None, coarser: float = 1.0) -> Me
     preset = accuracy or numerics.accuracy
     size, limit = numerics.element_size, numerics.element_limit or default_element_limit
 
-    def planned(fineness: float) -> MeshPlan:
+    def planned(fineness: float, ratio: float = 1.0) -> MeshPlan:
         return mesh_plan(
             case.conductors,
             soil=case.soil,
-            fineness=fineness,
-            size=None if size is None else size * coarser,
+            fineness=fineness / ratio,
+            size=None if size is None else size * ratio,
             element_limit=limit,
             memory_limit=usable_memory(),
-            growth_limit=fastest_growth if coarser > 1 else result_growth,
+            growth_limit=fastest_growth if ratio > 1 else result_growth,
             farthest=_studied_places(case),
         )
 
@@ -115,7 +116,12 @@ def plan(case: Case, *, accuracy: str | None = None, coarser: float = 1.0) -> Me
         fineness = fineness_of(preset, planned=lambda value: planned(numerics.fineness * value))
     else:
         fineness = _fineness[preset]
-    return planned(numerics.fineness * fineness / coarser)
+    fine = planned(numerics.fineness * fineness)
+    if coarser == 1.0:
+        return fine
+    # Smeared by as many elements as in the finer mesh, or the two would not compare.
+    rough = planned(numerics.fineness * fineness, coarser)
+    return replace(rough, spread=rough.element_size * fine.spread / fine.element_size)
 
 
 def fineness_of(preset: str, *, planned: Callable[[float], MeshPlan]) -> float:
@@ -182,8 +188,9 @@ def solve_case(
     mesh = build_mesh(planned)
     laps.begin("solution")
     order = case.numerics.order
-    with ThreadPoolExecutor(1) as beside:
+    with threadpool_limits(1), ThreadPoolExecutor(1) as beside:
         # Half as long as the solution itself; numpy, SuperLU and gmsh let both run at once.
+        # Threads of the linear algebra library would only get in their way.
         checking = beside.submit(_coarse_solution, case, accuracy=accuracy)
         fine = solve(mesh, soil=case.soil, conductors=case.conductors, order=order)
         rough, coarse = checking.result()

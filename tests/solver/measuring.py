@@ -31,13 +31,17 @@ def solved(conductors, *, soil, fineness=1.0, order=2, size=None, spread=None) -
 def _plan(layout: Layout, *, coarser: float) -> MeshPlan:
     """Mesh of a run at default settings, or the coarser one that shows how good it is."""
 
-    def planned(fineness: float) -> MeshPlan:
-        limit = fastest_growth if coarser > 1 else result_growth
+    def planned(fineness: float, ratio: float = 1.0) -> MeshPlan:
         return mesh_plan(
-            layout.conductors(), soil=layout.soil, fineness=fineness, growth_limit=limit
+            layout.conductors(),
+            soil=layout.soil,
+            fineness=fineness / ratio,
+            growth_limit=fastest_growth if ratio > 1 else result_growth,
         )
 
-    return planned(fineness_of("normal", planned=planned) / coarser)
+    fineness = fineness_of("normal", planned=planned)
+    fine, rough = planned(fineness), planned(fineness, coarser)
+    return replace(rough, spread=rough.element_size * fine.spread / fine.element_size)
 
 
 # Keeps few, since each holds its mesh: references of one layout stand side by side.
