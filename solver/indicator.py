@@ -15,7 +15,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from .conductivity import layered_elements, linear_moments
+from .conductivity import linear_moments
 from .model import Floats, Phasors
 from .solution import Solution
 
@@ -44,7 +44,7 @@ def energy_errors(solution: Solution, *, voltage: Phasors) -> Floats:
         by their size, have none. [W]
     """
     space = solution.space
-    conductivity = layered_elements(solution.mesh, soil=solution.soil)
+    conductivity = solution.conductivity
     horizontal, vertical = conductivity.horizontal, conductivity.vertical
     pure = conductivity.pure
     slopes = space.gradients(_corners)
@@ -97,7 +97,7 @@ def potential_errors(solution: Solution, *, errors: Floats, places: Floats) -> F
         Only their ratios mean something; an element counts for the place nearest to it.
     """
     space = solution.space
-    horizontal = layered_elements(solution.mesh, soil=solution.soil).horizontal
+    horizontal = solution.conductivity.horizontal
     volume = space.volume_factor / 6
     size = np.cbrt(6 * np.sqrt(2) * volume)
     at = np.column_stack([places, np.zeros(len(places))])

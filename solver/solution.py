@@ -17,7 +17,7 @@ import numpy as np
 
 from ..errors import TrustError
 from .conduction import boundary_effect, open_boundary, stiffness
-from .conductivity import layered_elements
+from .conductivity import LayeredElements, layered_elements
 from .elements import LineElements, line_elements
 from .linear import LinearSolution
 from .model import Conductors, Floats, Mesh, Soil
@@ -101,6 +101,11 @@ class Solution:
     def space(self) -> Space:
         """Finite-element space of the potentials, n unknowns."""
         return Space(self.mesh, order=self.order)
+
+    @cached_property
+    def conductivity(self) -> LayeredElements:
+        """Conductivity of the elements of the mesh."""
+        return layered_elements(self.mesh, soil=self.soil)
 
     @property
     def current_matrix(self) -> Floats:
@@ -204,7 +209,8 @@ def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> 
     solved = Solution(
         mesh, order, soil, conductors, elements, potential, current, checks, seconds
     )
-    vars(solved)["space"] = space  # already there: spare the cached property its work
+    # Already there: spare the cached properties their work.
+    vars(solved).update(space=space, conductivity=conductivity)
     return solved
 
 
