@@ -14,27 +14,13 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests" / "solver"))
 
-import field_layouts as lay
 from measuring import resistance, solved
+from soils_at_random import ELECTRODES, drawn
 
 from ohmscape.solver.field import Field
-from ohmscape.solver.model import Soil
 from ohmscape.solver.thin_wire import second_opinion
 
-ELECTRODES = {
-    "rod": lay.rod(length=3.0, radius=0.008),
-    "ring": lay.ring(diameter=10.0, radius=0.005, depth=0.75),
-    "grid": lay.grid(sides=(21.0, 14.0), lines=(4, 3), radius=0.005, depth=0.5),
-}
 PLACES = np.array([[4.0, 3.0, 0.0], [12.0, -7.0, 0.0], [30.0, 1.0, 0.0]])
-
-
-def drawn(random: np.random.Generator) -> Soil:
-    """Layers drawn evenly in the logarithm."""
-    count = int(random.integers(2, 6))
-    resistivity = np.exp(random.uniform(np.log(3.0), np.log(5000.0), count))
-    thickness = np.exp(random.uniform(np.log(0.2), np.log(8.0), count - 1))
-    return Soil(tuple(resistivity.tolist()), tuple(thickness.tolist()))
 
 
 def main(seed: int = 1, count: int = 24) -> None:
