@@ -153,9 +153,9 @@ def by_ngsolve(name: str, *, order: int, size: float, whole: bool = True) -> dic
 def by_us(name: str, *, accuracy: str) -> dict[str, float]:
     """Resistance of one mesh and solution of a preset, without maps and the second solution."""
     from ohmscape.cases.loading import load_case_text
+    from ohmscape.jobs.solving import plan
     from ohmscape.meshes import build_mesh
-    from ohmscape.solver.solution import solve
-    from ohmscape.solving import plan
+    from ohmscape.solver.field.solution import solve
 
     case = load_case_text(
         f"ohmscape: 1\ntitle: {name}\n"

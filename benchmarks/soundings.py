@@ -11,7 +11,7 @@ from time import perf_counter
 import numpy as np
 
 from ohmscape.solver.model import Soil
-from ohmscape.solver.soundings import (
+from ohmscape.solver.soil_survey import (
     DrivenRodReadings,
     FourPinReadings,
     Sounding,
@@ -20,7 +20,7 @@ from ohmscape.solver.soundings import (
     layered_rod_resistance,
     wenner_resistivity,
 )
-from ohmscape.solver.soundings.survey_model import SurveyModel
+from ohmscape.solver.soil_survey.survey_model import SurveyModel
 
 THREE = Soil((200.0, 40.0, 800.0), (1.0, 5.0))
 FOUR = Soil((200.0, 40.0, 800.0, 100.0), (1.0, 5.0, 12.0))

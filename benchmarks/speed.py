@@ -109,7 +109,7 @@ def measure(name: str) -> dict[str, object]:
     """Run one benchmark in this process and give its row."""
     benchmark = next(item for item in BENCHMARKS if item.name == name)
     from ohmscape.cases.loading import load_case_text
-    from ohmscape.run import run_case
+    from ohmscape.jobs.run import run_case
 
     case = load_case_text(case_text(benchmark))
     result = run_case(case)

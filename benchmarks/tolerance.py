@@ -12,8 +12,8 @@ from time import process_time
 from speed import BENCHMARKS, case_text
 
 from ohmscape.cases.loading import load_case_text
-from ohmscape.errors import OhmscapeError
-from ohmscape.run import run_case
+from ohmscape.jobs.run import run_case
+from ohmscape.solver.errors import OhmscapeError
 
 _rod = """
 ohmscape: 1

@@ -8,10 +8,10 @@ from ..solver.drives import Drive
 from ..solver.model import Conductors, Soil
 from ..solver.protection import Device
 from ..solver.verdict import Safety
-from .earth_tests import EarthTestPlan
-from .measured import Measured
-from .study import Numerics, Study
-from .surveyed import SurveyedSoil
+from .earth_tests.plans import EarthTestPlan
+from .field_readings.measured import Measured
+from .soil_survey.surveyed import SurveyedSoil
+from .study.study import Numerics, Study
 
 
 @dataclass(frozen=True)

@@ -8,28 +8,28 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from ..errors import BudgetError, CaseError, Problem
 from ..solver.drives import Drive
+from ..solver.errors import BudgetError, CaseError, Problem
 from ..solver.model import Conductors, Soil
 from ..solver.protection import Device
 from ..solver.verdict import Safety
 from . import schema
-from .assembly import Metal, assemble
 from .case import Bond, Case, Source
-from .documents import Document, decoded, plain_document
-from .earth_tests import earth_tests_of
-from .limits import LARGEST_FILE
-from .measured import Measured, measured_of
-from .problems import in_order, problems_of
-from .protection import devices_of, measurable
+from .earth_tests.plans import earth_tests_of
+from .electrodes.assembly import Metal, assemble
+from .field_readings.measured import Measured, measured_of
+from .protection.devices import devices_of, measurable
+from .reading.documents import Document, decoded, plain_document
+from .reading.problems import in_order, problems_of
+from .reading.size_limits import LARGEST_FILE
+from .reading.yaml_reader import read_document
 from .references import problems_of_names
-from .safety import safety_of
+from .safety.safety import safety_of
 from .schema import CaseFile
-from .study import Study
-from .studying import numerics_of, study_of
-from .surveyed import SurveyedSoil, soil_of
+from .soil_survey.surveyed import SurveyedSoil, soil_of
+from .study.study import Study
+from .study.studying import numerics_of, study_of
 from .variants import with_variants
-from .yaml_reader import read_document
 
 
 def load_case(path: str | os.PathLike[str]) -> Case:

@@ -8,15 +8,15 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Any
 
-from ..errors import CaseError, Problem
-from .circuit_names import problems_of_circuit, switch_names
-from .documents import Document
-from .earth_tests import names_in_earth_tests
-from .measured_names import names_in_measured
-from .messages import not_among
-from .quantities import CURRENT, VOLTAGE, quantity
-from .raw_content import Mention, Place, blocks, entries, name_of, names, text
-from .safety_names import names_in_safety
+from ..solver.errors import CaseError, Problem
+from .circuit.names import problems_of_circuit, switch_names
+from .earth_tests.plans import names_in_earth_tests
+from .field_readings.names import names_in_measured
+from .reading.documents import Document
+from .reading.messages import not_among
+from .reading.quantities import CURRENT, VOLTAGE, quantity
+from .reading.raw_content import Mention, Place, blocks, entries, name_of, names, text
+from .safety.names import names_in_safety
 
 
 def part_names(document: Document) -> dict[Place, str]:

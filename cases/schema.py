@@ -4,18 +4,18 @@ from typing import Annotated, Any, ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
 
-from ..errors import CaseError
-from . import fields as f
-from .limits import MOST_DEVICES, MOST_ELECTRODES, MOST_PARTS, MOST_VARIANTS
-from .schema_base import Block
-from .schema_circuit import Circuit
-from .schema_earth_test import EarthTests
-from .schema_measured import Measured
-from .schema_parts import Part
-from .schema_protection import Devices
-from .schema_safety import Safety
-from .schema_soil import Soil
-from .schema_study import Numerics, Study
+from ..solver.errors import CaseError
+from .circuit.schema import Circuit
+from .earth_tests.schema import EarthTests
+from .electrodes.schema import Part
+from .field_readings.schema import Measured
+from .protection.schema import Devices
+from .reading import fields as f
+from .reading.blocks import Block
+from .reading.size_limits import MOST_DEVICES, MOST_ELECTRODES, MOST_PARTS, MOST_VARIANTS
+from .safety.schema import Safety
+from .soil_survey.schema_soil import Soil
+from .study.schema import Numerics, Study
 
 
 class Job(Block):

@@ -6,13 +6,13 @@ from pathlib import Path
 
 import numpy as np
 
-from ..errors import CaseError
+from ..solver.errors import CaseError
 from . import schema
 from .case import Case, Variant
-from .circuit import operating_of
-from .documents import Document, Step
-from .safety import problems_of_safety
-from .surveyed import soil_of
+from .circuit.operating import operating_of
+from .reading.documents import Document, Step
+from .safety.safety import problems_of_safety
+from .soil_survey.surveyed import soil_of
 
 
 def as_variant(case: Case, variant: Variant) -> Case:

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from scipy.spatial import cKDTree
 
-from ..errors import MeshError, MissingLibraryError
+from ..solver.errors import MeshError, MissingLibraryError
 from ..solver.model import Floats, Integers, Mesh
 from .plan import Background, MeshPlan
 from .sizing import points_along, slopes

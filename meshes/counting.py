@@ -3,7 +3,7 @@
 import numpy as np
 from scipy.spatial import cKDTree
 
-from ..errors import BudgetError
+from ..solver.errors import BudgetError
 from ..solver.model import Conductors, Floats
 from .sizing import points_along, size_away
 

@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from ..solver.field.space import Space
 from ..solver.model import Floats, Integers
 from ..solver.pairs import numbered
-from ..solver.space import Space
 from .counting import expected_memory, refuse_above
 from .plan import Background, MeshPlan, planned_size
 from .sizing import points_along

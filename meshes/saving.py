@@ -4,7 +4,7 @@ from pathlib import Path
 
 import numpy as np
 
-from ..errors import MeshError
+from ..solver.errors import MeshError
 from ..solver.model import Mesh, Soil
 
 formats = {".vtu": "vtu", ".msh": "gmsh22"}

@@ -13,15 +13,15 @@ if TYPE_CHECKING:
     from .cases.loading import load_case as load_case
     from .cases.loading import load_case_text as load_case_text
     from .cases.shipped import shipped_case_path as shipped_case_path
-    from .errors import CaseError as CaseError
-    from .errors import OhmscapeError as OhmscapeError
-    from .errors import TrustError as TrustError
-    from .folder import load_result as load_result
-    from .folder import save_result as save_result
-    from .run import run_case as run_case
-    from .solver.result import Result as Result
-    from .summarising import summary as summary
+    from .jobs.run import run_case as run_case
+    from .solver.errors import CaseError as CaseError
+    from .solver.errors import OhmscapeError as OhmscapeError
+    from .solver.errors import TrustError as TrustError
+    from .solver.results.result import Result as Result
     from .viz import draw as draw
+    from .viz.files.folder import load_result as load_result
+    from .viz.files.folder import save_result as save_result
+    from .viz.terminal.summary import summary as summary
 
 __version__ = "0.1.0"
 
@@ -34,18 +34,18 @@ if (_root / "pyproject.toml").is_file() and (_root / "solver" / "model.py").is_f
 # Public name -> module that holds it.
 _home = {
     "Case": "ohmscape.cases.case",
-    "CaseError": "ohmscape.errors",
-    "OhmscapeError": "ohmscape.errors",
-    "Result": "ohmscape.solver.result",
-    "TrustError": "ohmscape.errors",
+    "CaseError": "ohmscape.solver.errors",
+    "OhmscapeError": "ohmscape.solver.errors",
+    "Result": "ohmscape.solver.results.result",
+    "TrustError": "ohmscape.solver.errors",
     "draw": "ohmscape.viz",
     "load_case": "ohmscape.cases.loading",
     "load_case_text": "ohmscape.cases.loading",
-    "load_result": "ohmscape.folder",
-    "run_case": "ohmscape.run",
-    "save_result": "ohmscape.folder",
+    "load_result": "ohmscape.viz.files.folder",
+    "run_case": "ohmscape.jobs.run",
+    "save_result": "ohmscape.viz.files.folder",
     "shipped_case_path": "ohmscape.cases.shipped",
-    "summary": "ohmscape.summarising",
+    "summary": "ohmscape.viz.terminal.summary",
 }
 
 __all__ = ["__version__", *sorted(_home)]

@@ -12,7 +12,7 @@ import numpy as np
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
-from ..errors import CaseError
+from .errors import CaseError
 from .model import Floats, Integers, Phasors
 
 

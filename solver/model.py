@@ -10,7 +10,7 @@ from typing import Any, Self
 import numpy as np
 import numpy.typing as npt
 
-from ..errors import CaseError
+from .errors import CaseError
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]

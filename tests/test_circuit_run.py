@@ -6,12 +6,12 @@ from numpy.testing import assert_allclose
 
 from ohmscape import load_case, load_case_text
 from ohmscape.cases.shipped import shipped_case_path
-from ohmscape.evaluating import evaluate
-from ohmscape.folder import load_result, save_result
-from ohmscape.run import run_case, run_variants
-from ohmscape.solving import Solved
-from ohmscape.summarising import summary
-from ohmscape.understood import understood
+from ohmscape.jobs.evaluating import evaluate
+from ohmscape.jobs.run import run_case, run_variants
+from ohmscape.jobs.solving import Solved
+from ohmscape.jobs.understood import understood
+from ohmscape.viz.files.folder import load_result, save_result
+from ohmscape.viz.terminal.summary import summary
 
 # Of a coarse mesh; the estimated error that each result states is about 0.3 %.
 COARSE = 0.01

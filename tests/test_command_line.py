@@ -13,8 +13,8 @@ from click.testing import CliRunner
 
 import ohmscape
 from ohmscape.command_line import main
-from ohmscape.errors import TrustError
-from ohmscape.folder import load_result, save_result
+from ohmscape.solver.errors import TrustError
+from ohmscape.viz.files.folder import load_result, save_result
 from ohmscape.viz.wording import cautions_for
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -147,7 +147,7 @@ def test_a_result_not_trustworthy_ends_with_1_and_writes_nothing(
         msg = "current balance 1e-2 is above 1e-5"
         raise TrustError(msg)
 
-    monkeypatch.setattr("ohmscape.run.run_variants", refuse)
+    monkeypatch.setattr("ohmscape.jobs.run.run_variants", refuse)
     out = tmp_path / "out"
     done = CliRunner().invoke(main, ["run", str(case_file), "-o", str(out)])
     assert done.exit_code == 1

@@ -15,12 +15,16 @@ from numpy.testing import assert_allclose
 from ohmscape.cases.loading import load_case, load_case_text
 from ohmscape.cases.shipped import shipped_case_path
 from ohmscape.command_line import main
-from ohmscape.compared import film_of
-from ohmscape.errors import CaseError, ResultError
-from ohmscape.measuring import compare_case
-from ohmscape.measuring_outputs import check_compare_folder, compare_picture, save_compared
-from ohmscape.measuring_text import compared_text
-from ohmscape.run import run_case
+from ohmscape.jobs.compared import film_of
+from ohmscape.jobs.field_readings import compare_case
+from ohmscape.jobs.run import run_case
+from ohmscape.solver.errors import CaseError, ResultError
+from ohmscape.viz.field_readings.files import (
+    check_compare_folder,
+    compare_picture,
+    save_compared,
+)
+from ohmscape.viz.field_readings.text import compared_text
 
 # A rod of 2.44 m through a crust of 450 ohm*m, 0.7 m thick, over loam of 60 ohm*m, on 120 V
 # behind 2.3 ohm; a part for each layer, so that each can have its film.

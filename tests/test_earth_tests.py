@@ -12,11 +12,15 @@ from PIL import Image
 from ohmscape.cases.loading import load_case, load_case_text
 from ohmscape.cases.shipped import shipped_case_path
 from ohmscape.command_line import main
-from ohmscape.errors import BudgetError, CaseError, ResultError
-from ohmscape.testing import predict_tests
-from ohmscape.testing_files import save_predictions
-from ohmscape.testing_text import earth_test_cautions, percent, predictions_text
-from ohmscape.understood import understood
+from ohmscape.jobs.earth_tests import predict_tests
+from ohmscape.jobs.understood import understood
+from ohmscape.solver.errors import BudgetError, CaseError, ResultError
+from ohmscape.viz.earth_tests.files import save_predictions
+from ohmscape.viz.earth_tests.text import (
+    earth_test_cautions,
+    percent,
+    predictions_text,
+)
 
 POLE = """
 ohmscape: 1
@@ -182,7 +186,7 @@ def test_too_many_wires_are_left_to_finite_elements(monkeypatch):
         msg = "too many"
         raise BudgetError(msg)
 
-    monkeypatch.setattr("ohmscape.testing.second_opinion", refuse)
+    monkeypatch.setattr("ohmscape.jobs.earth_tests.second_opinion", refuse)
     found = predict_tests(case)
     assert {item.method for item in found} == {"finite elements"}
 

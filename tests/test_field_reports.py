@@ -11,18 +11,18 @@ from click.testing import CliRunner
 from matplotlib.text import Text as Drawn
 from report_words import words_of
 
-from ohmscape.case_origin import CaseOrigin
 from ohmscape.cases.loading import load_case
 from ohmscape.cases.shipped import shipped_case_path
 from ohmscape.command_line import main
-from ohmscape.errors import CaseError, ResultError
-from ohmscape.field_chapters import field_chapters
-from ohmscape.folder import save_result
-from ohmscape.measuring import compare_case
-from ohmscape.measuring_report import comparison_chapters, comparison_sections
-from ohmscape.run import run_case
-from ohmscape.testing import predict_tests
-from ohmscape.testing_report import prediction_chapters
+from ohmscape.jobs.case_origin import CaseOrigin
+from ohmscape.jobs.earth_tests import predict_tests
+from ohmscape.jobs.field_chapters import field_chapters
+from ohmscape.jobs.field_readings import compare_case
+from ohmscape.jobs.run import run_case
+from ohmscape.solver.errors import CaseError, ResultError
+from ohmscape.viz.earth_tests.sections import prediction_chapters
+from ohmscape.viz.field_readings.sections import comparison_chapters, comparison_sections
+from ohmscape.viz.files.folder import save_result
 from ohmscape.viz.report import write_sections
 from ohmscape.viz.report.contents import Picture
 from ohmscape.viz.report.text import plain

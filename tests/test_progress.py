@@ -17,12 +17,12 @@ from rich.console import Console
 from ohmscape.cases.loading import load_case, load_case_text
 from ohmscape.cases.shipped import shipped_case_path
 from ohmscape.command_line.bar import bar_on
-from ohmscape.expected_time import computing_time, saving_time
-from ohmscape.folder import save_result
-from ohmscape.measuring import compare_case
-from ohmscape.progress import headed, parts
-from ohmscape.run import run_case, run_variants
-from ohmscape.testing import predict_tests
+from ohmscape.jobs.earth_tests import predict_tests
+from ohmscape.jobs.expected_time import computing_time, saving_time
+from ohmscape.jobs.field_readings import compare_case
+from ohmscape.jobs.run import run_case, run_variants
+from ohmscape.solver.progress import headed, parts
+from ohmscape.viz.files.folder import save_result
 
 ROD = """
 ohmscape: 1

@@ -6,10 +6,10 @@ from numpy.testing import assert_allclose
 
 from ohmscape.cases.loading import load_case_text
 from ohmscape.command_line import main
-from ohmscape.errors import ResultError
-from ohmscape.run import run_again, run_variants
-from ohmscape.summarising import summary
-from ohmscape.verdict_text import headline
+from ohmscape.jobs.run import run_again, run_variants
+from ohmscape.solver.errors import ResultError
+from ohmscape.viz.terminal.summary import summary
+from ohmscape.viz.terminal.verdict import headline
 
 CASE = """
 ohmscape: 1
@@ -65,7 +65,7 @@ def unsolvable(monkeypatch):
     def refuse(*_, **__):
         raise AssertionError
 
-    for place in ("ohmscape.run.solve_case", "ohmscape.solving.solve"):
+    for place in ("ohmscape.jobs.run.solve_case", "ohmscape.jobs.solving.solve"):
         monkeypatch.setattr(place, refuse)
 
 

@@ -12,7 +12,7 @@ from numpy.testing import assert_allclose
 
 from ohmscape.cases.loading import load_case
 from ohmscape.cases.shipped import shipped_case_path
-from ohmscape.run import run_variants
+from ohmscape.jobs.run import run_variants
 
 
 @cache

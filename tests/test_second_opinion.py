@@ -5,13 +5,13 @@ from dataclasses import replace
 import pytest
 from numpy.testing import assert_allclose
 
-from ohmscape import solving
 from ohmscape.cases.loading import load_case_text
-from ohmscape.errors import BudgetError
-from ohmscape.run import run_again, run_case, run_variants
-from ohmscape.solver.storage import load, save
+from ohmscape.jobs import solving
+from ohmscape.jobs.run import run_again, run_case, run_variants
+from ohmscape.solver.errors import BudgetError
+from ohmscape.solver.results.storage import load, save
 from ohmscape.solver.thin_wire import second_opinion
-from ohmscape.summarising import summary
+from ohmscape.viz.terminal.summary import summary
 
 CASE = """
 ohmscape: 1

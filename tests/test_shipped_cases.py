@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from ohmscape.cases.circuit import operating_of
+from ohmscape.cases.circuit.operating import operating_of
 from ohmscape.cases.loading import load_case
 from ohmscape.cases.shipped import shipped_case_path, shipped_cases
 from ohmscape.cases.variants import as_variant
-from ohmscape.run import run_case
+from ohmscape.jobs.run import run_case
 from ohmscape.solver.thin_wire import agreement, second_opinion
 
 # The large ones run coarse, to save time.

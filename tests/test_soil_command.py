@@ -10,13 +10,13 @@ from numpy.testing import assert_allclose
 
 from ohmscape import load_case_text, load_result, run_case, save_result, summary
 from ohmscape.command_line import main
-from ohmscape.errors import CaseError
-from ohmscape.run import run_variants
+from ohmscape.jobs.run import run_variants
+from ohmscape.jobs.soil_survey import from_case, from_table
+from ohmscape.jobs.understood import understood
+from ohmscape.solver.errors import CaseError
 from ohmscape.solver.model import Soil
-from ohmscape.solver.soundings import wenner_resistivity
-from ohmscape.sounding_text import band_lines, sounding_cautions
-from ohmscape.surveying import from_case, from_table
-from ohmscape.understood import understood
+from ohmscape.solver.soil_survey import wenner_resistivity
+from ohmscape.viz.soil_survey.text import band_lines, sounding_cautions
 from ohmscape.viz.wording import significant
 
 SPACINGS = (0.5, 1.0, 1.5, 2.0, 3.0, 5.0, 8.0, 12.0, 18.0)

@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 
 from ohmscape.cases.loading import load_case_text
-from ohmscape.errors import ToleranceError
-from ohmscape.refining import refined
-from ohmscape.run import run_case
-from ohmscape.solving import plan, solve_case, tolerance_of
-from ohmscape.summarising import summary
+from ohmscape.jobs.refining import refined
+from ohmscape.jobs.run import run_case
+from ohmscape.jobs.solving import plan, solve_case, tolerance_of
+from ohmscape.solver.errors import ToleranceError
+from ohmscape.viz.terminal.summary import summary
 
 ROD = """
 ohmscape: 1

@@ -5,11 +5,11 @@ import pytest
 from numpy.testing import assert_allclose
 
 from ohmscape import CaseError, load_case_text
-from ohmscape.folder import load_result, load_results, save_result
-from ohmscape.run import run_case, run_variants
-from ohmscape.solver.comparison import comparison
-from ohmscape.summarising import comparison_table
-from ohmscape.viz.comparison import draw_comparison
+from ohmscape.jobs.run import run_case, run_variants
+from ohmscape.solver.results.variants import comparison
+from ohmscape.viz.files.folder import load_result, load_results, save_result
+from ohmscape.viz.terminal.summary import comparison_table
+from ohmscape.viz.variants import draw_comparison
 
 CASE = """
 ohmscape: 1

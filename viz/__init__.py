@@ -4,7 +4,7 @@ Nothing that draws is imported before something is drawn.
 """
 
 from .drawing import draw
-from .tables import write_tables
-from .volumes import write_volumes
+from .tables.volumes import write_volumes
+from .tables.writing import write_tables
 
 __all__ = ["draw", "write_tables", "write_volumes"]

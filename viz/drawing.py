@@ -5,8 +5,8 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from ..progress import Progress, parts, untold
-from ..solver.result import Result
+from ..solver.progress import Progress, parts, untold
+from ..solver.results.result import Result
 from .wording import file_stems
 
 
@@ -57,9 +57,9 @@ _Picture = tuple[str, Callable[..., Any]]
 
 def _maps(result: Result) -> list[_Picture]:
     """Plan maps, in the order in which they are looked at."""
-    from .maps import draw_map
-    from .margins import margin_map
-    from .plans import PlanMap, potential_map, step_map, touch_map
+    from .maps.maps import draw_map
+    from .maps.margins import margin_map
+    from .maps.plans import PlanMap, potential_map, step_map, touch_map
 
     plans: list[tuple[str, PlanMap | None]] = [("potential", potential_map(result))]
     stems = file_stems(tuple(metal.name for metal in result.metals))
@@ -80,10 +80,10 @@ def _maps(result: Result) -> list[_Picture]:
 def _line_plots(result: Result) -> list[_Picture]:
     """Profiles, the vertical section, the 3-D view, the sounding."""
     from .profiles import draw_profile
-    from .scene import draw_scene
-    from .section import draw_section, section_of
-    from .sounding_contents import sounding_picture
-    from .soundings import draw_sounding
+    from .scene.scene import draw_scene
+    from .section.section import draw_section, section_of
+    from .soil_survey.from_sounding import sounding_picture
+    from .soil_survey.picture import draw_sounding
 
     found: list[_Picture] = []
     stems = file_stems(tuple(profile.name for profile in result.profiles))

@@ -10,10 +10,10 @@ import numpy as np
 
 from ..solver.drives import in_phase
 from ..solver.model import Flags, Floats
-from ..solver.result import Profile, Result
+from ..solver.results.result import Profile, Result
 from ..solver.verdict import Judgement
-from .figures import dashes, figure_style, save_figure
-from .strips import Heading, Strip, axes_in, figure_of
+from .canvas.figures import dashes, figure_style, save_figure
+from .canvas.strips import Heading, Strip, axes_in, figure_of
 from .wording import Unit, footer, length_unit, phasor_text, scaled_unit
 
 _grey = "0.35"

@@ -5,7 +5,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..solver.result import Result
+from ..solver.results.result import Result
 from ..solver.wording import figures_apart
 
 reference = "Potentials are to remote earth."

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from ...errors import CaseError
+from ...solver.errors import CaseError
 
 
 def shipped_cases() -> tuple[str, ...]:

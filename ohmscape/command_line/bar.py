@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
-from ..progress import Progress, untold
+from ..solver.progress import Progress, untold
 
 if TYPE_CHECKING:
     from rich.console import Console

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from ..errors import CaseError, Problem
+from ..solver.errors import CaseError, Problem
 from .common import read_case
 
 
@@ -15,7 +15,7 @@ def check(case: str) -> None:
 
     CASE is a file, or the name of a shipped case.
     """
-    from ..understood import understood
+    from ..jobs.understood import understood
 
     click.echo(understood(read_case(case)))
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from ..errors import CaseError, Problem
+from ..solver.errors import CaseError, Problem
 
 if TYPE_CHECKING:
     from ..cases.case import Case

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from ..progress import parts
+from ..solver.progress import parts
 from .bar import progress_shown
 from .common import (
     accuracy_option,
@@ -37,8 +37,8 @@ def soil(
     layers, tables, and a soil block to paste into a case.
     """
     from ..cases.shipped import shipped_cases
-    from ..sounding_text import sounding_text
-    from ..surveying import check_soil_folder, from_case, from_table, save_soil
+    from ..jobs.soil_survey import check_soil_folder, from_case, from_table, save_soil
+    from ..viz.soil_survey.text import sounding_text
 
     folder = output or folder_by_default(survey, "soil")
     check_soil_folder(folder)
@@ -84,9 +84,9 @@ def compare(
     """
     with progress_shown(quiet=quiet) as progress:
         read = read_case(case)
-        from ..measuring import compare_case
-        from ..measuring_outputs import check_compare_folder, save_compared
-        from ..measuring_text import compared_text
+        from ..jobs.field_readings import compare_case
+        from ..viz.field_readings.files import check_compare_folder, save_compared
+        from ..viz.field_readings.text import compared_text
 
         folder = output or folder_by_default(case, "compare")
         check_compare_folder(folder)
@@ -119,9 +119,9 @@ def earth_test(
     """
     with progress_shown(quiet=quiet) as progress:
         read = read_case(case)
-        from ..testing import predict_tests
-        from ..testing_files import check_test_folder, save_predictions
-        from ..testing_text import predictions_text
+        from ..jobs.earth_tests import predict_tests
+        from ..viz.earth_tests.files import check_test_folder, save_predictions
+        from ..viz.earth_tests.text import predictions_text
 
         folder = output or folder_by_default(case, "earth-test")
         check_test_folder(folder)

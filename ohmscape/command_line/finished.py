@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
-from ..progress import parts
+from ..solver.progress import parts
 from .bar import progress_shown
 from .common import quiet_option, read_case
 
@@ -29,8 +29,8 @@ def draw(folder: Path, output: Path | None, quiet: bool) -> None:
 
     FOLDER is what a run wrote.
     """
-    from ..folder import load_result
     from ..viz import draw as draw_pictures
+    from ..viz.files.folder import load_result
 
     target = output or (folder if folder.is_dir() else folder.parent)
     with progress_shown(quiet=quiet) as progress:
@@ -71,7 +71,7 @@ def report(
     paper go by the units of the case unless they are asked for: SI, earth and A4, or US,
     ground and Letter. On the page a reader can change units and terms.
     """
-    from ..folder import load_results
+    from ..viz.files.folder import load_results
     from ..viz.report import write_report
     from ..viz.report.reader import Reader
 
@@ -82,7 +82,7 @@ def report(
         _, solving, writing = parts(progress, [1.0, 20.0 if field else 0.0, 20.0])
         chapters: tuple[Section, ...] = ()
         if field:
-            from ..field_chapters import field_chapters
+            from ..jobs.field_chapters import field_chapters
 
             case = read_case(field)
             chapters = field_chapters(case, result=results[0], progress=solving)

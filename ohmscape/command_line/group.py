@@ -4,7 +4,7 @@ import sys
 
 import click
 
-from ..errors import CaseError, OhmscapeError
+from ..solver.errors import CaseError, OhmscapeError
 from .common import bad_input, interrupted, untrustworthy
 
 

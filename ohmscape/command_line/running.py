@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from ..errors import CaseError, Problem
-from ..progress import Progress, parts
+from ..solver.errors import CaseError, Problem
+from ..solver.progress import Progress, parts
 from .bar import progress_shown
 from .common import (
     accuracy_option,
@@ -23,7 +23,7 @@ from .common import (
 
 if TYPE_CHECKING:
     from ..cases.case import Case
-    from ..solver.result import Result
+    from ..solver.results.result import Result
 
 
 @click.command()
@@ -59,10 +59,10 @@ def run(
         read = read_case(case)
         if fail_unsafe:
             _require_safety(read)
-        from ..expected_time import computing_time, saving_time
-        from ..folder import check_free
+        from ..jobs.expected_time import computing_time, saving_time
+        from ..jobs.run import run_variants
         from ..meshes import check_mesh_path, save_mesh
-        from ..run import run_variants
+        from ..viz.files.folder import check_free
 
         folder = output or folder_by_default(case, "result")
         check_free(folder)
@@ -106,8 +106,8 @@ def reassess(
         read = read_case(case)
         if fail_unsafe:
             _require_safety(read)
-        from ..folder import check_free, load_results
-        from ..run import run_again
+        from ..jobs.run import run_again
+        from ..viz.files.folder import check_free, load_results
 
         check_free(output)
         progress("reading the result", 0.0)
@@ -128,7 +128,7 @@ def _saved(
     progress: Progress,
 ) -> tuple[Path, ...]:
     """Write the results of a case and its variants."""
-    from ..folder import save_result
+    from ..viz.files.folder import save_result
 
     result, *variants = results
     return save_result(result, folder, variants=variants, pictures=pictures, progress=progress)
@@ -136,10 +136,10 @@ def _saved(
 
 def _tell(results: "Sequence[Result]", folder: Path, files: tuple[Path, ...]) -> None:
     """Print the summary, the comparison, and what was written."""
-    from ..solver.comparison import comparison
-    from ..sounding_text import band_lines
-    from ..summarising import comparison_table, summary
-    from ..verdict_text import variant_verdicts
+    from ..solver.results.variants import comparison
+    from ..viz.soil_survey.text import band_lines
+    from ..viz.terminal.summary import comparison_table, summary
+    from ..viz.terminal.verdict import variant_verdicts
 
     click.echo(summary(results[0], variants=results[1:]))
     if len(results) > 1:

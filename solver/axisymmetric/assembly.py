@@ -9,7 +9,7 @@ import scipy.sparse as sparse
 from skfem.quadrature import get_quadrature
 from skfem.refdom import RefLine, RefTri
 
-from ...errors import MeshError
+from ..errors import MeshError
 from ..model import Floats, Integers
 
 _order = 4  # gradients squared times r: exact on straight triangles

@@ -4,7 +4,7 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from ...errors import CaseError
+from ..errors import CaseError
 from ..model import Floats
 
 

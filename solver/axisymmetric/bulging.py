@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from ...errors import CaseError
+from ..errors import CaseError
 from ..model import Floats, Soil
 from ..wording import percent_text
 from .bodies import Fill, HalfSpheroid

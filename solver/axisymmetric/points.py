@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...errors import CaseError
+from ..errors import CaseError
 from ..model import Floats, Integers
 from .assembly import triangle_slopes, triangle_values
 

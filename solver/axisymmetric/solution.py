@@ -16,7 +16,7 @@ import numpy.typing as npt
 import scipy.sparse as sparse
 from scipy.sparse.linalg import splu
 
-from ...errors import CaseError, ConvergenceError, TrustError
+from ..errors import CaseError, ConvergenceError, TrustError
 from ..model import Floats, Integers, Soil
 from .assembly import face_matrix, open_boundary, stiffness
 from .bodies import Fill, Metal, require_fit

@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from ...errors import CaseError
+from ..errors import CaseError
 
 
 @dataclass(frozen=True)

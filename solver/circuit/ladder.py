@@ -12,7 +12,7 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
-from ...errors import CaseError
+from ..errors import CaseError
 
 Complexes = npt.NDArray[np.complex128]
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ...errors import CaseError
+from ..errors import CaseError
 from .decrement import Factors, decrement_factor
 from .ladder import Ladder
 

@@ -12,7 +12,7 @@ import numpy as np
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
-from ...errors import CaseError, TrustError
+from ..errors import CaseError, TrustError
 from ..model import Flags, Floats
 from .ladder import Complexes
 from .model import REMOTE_EARTH, SUPPLY, Circuit, Path

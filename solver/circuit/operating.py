@@ -5,8 +5,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from ...errors import TrustError
 from ..drives import OperatingPoint, membership
+from ..errors import TrustError
 from ..model import Floats, Phasors
 from .ladder import Complexes
 from .model import OTHER_PATHS, REMOTE_EARTH, SUPPLY, Circuit

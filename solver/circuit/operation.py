@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...errors import CaseError
 from ..drives import OperatingPoint
+from ..errors import CaseError
 from .ladder import Complexes
 from .model import EARTH_CURRENT, SUPPLY, Circuit
 

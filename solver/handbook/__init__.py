@@ -39,11 +39,7 @@ from .spheroids import (
     half_spheroid_resistance,
     hemisphere_resistance,
 )
-from .strips import (
-    flat_strip_resistance,
-    strip_equivalent_radius,
-    strip_on_edge_resistance,
-)
+from .strips import flat_strip_resistance, strip_equivalent_radius, strip_on_edge_resistance
 from .surface_voltages import (
     driven_rod_step_voltage,
     driven_rod_surface_potential,

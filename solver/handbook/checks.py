@@ -5,7 +5,7 @@ from math import inf, isfinite, pi, sqrt
 
 import numpy as np
 
-from ...errors import CaseError, Problem
+from ..errors import CaseError, Problem
 from ..model import Floats
 
 # A straight cylinder of length L and radius a, fed evenly, has ln(4L/a) - 1 + a/2L + ...

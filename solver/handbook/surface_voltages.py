@@ -8,7 +8,7 @@ from math import pi
 import numpy as np
 import numpy.typing as npt
 
-from ...errors import CaseError, Problem
+from ..errors import CaseError, Problem
 from ..model import Floats
 from .checks import require_all_positive, require_positive
 from .rods import driven_rod_resistance

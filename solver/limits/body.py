@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import brentq
 
-from ...errors import CaseError
+from ..errors import CaseError
 from .body_table import BODY_FACTOR, TOTAL_IMPEDANCE, Skin
 from .contract import refuse_unless_counted
 

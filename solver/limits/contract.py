@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal, Protocol
 
-from ...errors import CaseError
+from ..errors import CaseError
 from ..wording import AS_GIVEN, plain
 
 Exposure = Literal["touch", "step", "hands"]

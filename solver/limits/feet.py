@@ -10,7 +10,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from ...errors import CaseError
+from ..errors import CaseError
 from ..model import Floats
 from .contract import Exposure, Standing, refuse_unless_positive
 

@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from typing import ClassVar, get_args
 
-from ...errors import CaseError
+from ..errors import CaseError
 from ..wording import plain
 from .body import Body
 from .body_table import HEART_CURRENT_FACTOR, Skin

@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from typing import ClassVar
 
-from ...errors import CaseError
+from ..errors import CaseError
 from ..wording import plain
 from .contract import (
     EVERY_EXPOSURE,

@@ -6,7 +6,7 @@ from typing import ClassVar
 
 import numpy as np
 
-from ...errors import CaseError
+from ..errors import CaseError
 from ..model import Floats
 from ..wording import AS_GIVEN, plain
 from .contract import (

@@ -22,7 +22,7 @@ from typing import Literal
 import numpy as np
 from scipy.interpolate import PchipInterpolator
 
-from ...errors import CaseError
+from ..errors import CaseError
 from .contract import refuse_duration, refuse_unless_counted
 from .touch_table import TOUCH_POINTS
 

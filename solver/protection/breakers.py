@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from ...errors import CaseError
+from ..errors import CaseError
 from ..limits.contract import refuse_unless_positive
 from .contract import Trip
 from .stepped import Band

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 import numpy as np
 
-from ...errors import CaseError
+from ..errors import CaseError
 from ..limits.contract import duration_in_words, refuse_unless_counted, refuse_unless_positive
 from ..limits.time_current import straight_on_logs
 from ..wording import AS_GIVEN, plain

@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
-from ...errors import CaseError
+from ..errors import CaseError
 from ..limits.contract import duration_in_words, refuse_unless_counted, refuse_unless_positive
 from ..wording import AS_GIVEN, plain
 from .contract import Trip, amperes, never, refuse_current

@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from typing import ClassVar
 
-from ...errors import CaseError
+from ..errors import CaseError
 from ..limits.contract import duration_in_words, refuse_unless_counted
 from .contract import Trip, amperes, never, refuse_current
 from .stepped import Band

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..drives import OperatingPoint
+from ..exposure.worst import WorstVoltage
 from ..model import Floats
-from ..worst import WorstVoltage
 from .opinion import SecondOpinion
 
 

@@ -19,7 +19,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...errors import TrustError
+from ..errors import TrustError
 from ..model import Floats, Soil
 from .reflection import Wave, reflections, waves_down, waves_within
 

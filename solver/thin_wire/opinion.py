@@ -7,7 +7,7 @@ from time import perf_counter
 import numpy as np
 from scipy.linalg import LinAlgError, cho_factor, cho_solve
 
-from ...errors import CaseError, TrustError
+from ..errors import CaseError, TrustError
 from ..model import Conductors, Flags, Floats, Integers, Phasors, Soil
 from .images import LayeredImages
 from .matrices import point_matrix, wire_matrix

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial import cKDTree
 
-from ...errors import BudgetError
+from ..errors import BudgetError
 from ..model import Conductors, Flags, Floats, Integers, Soil
 
 # Wires at the ends are no shorter than this many radii of the face. The ends are 0.03 % to

@@ -6,9 +6,9 @@ from typing import Literal
 
 import numpy as np
 
+from ..exposure.places import inside, on_or_inside
 from ..limits import Effect, Limit
 from ..model import Flags, Floats, Integers
-from ..places import inside, on_or_inside
 
 Outcome = Literal["pass", "fail", "within the numerical error", "not evaluated"]
 

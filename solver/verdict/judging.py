@@ -4,9 +4,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from ..exposure.surface import with_pace
+from ..exposure.worst import WorstVoltage, worst_step, worst_touch
 from ..model import Floats
-from ..surface import with_pace
-from ..worst import WorstVoltage, worst_step, worst_touch
 from .exposures import Safety, Timing
 from .findings import JudgedPlace, Judgement, StepOutline, Verdict
 from .ground import Ground

@@ -4,11 +4,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...errors import CaseError
+from ..errors import CaseError
+from ..exposure.worst import Yardstick
 from ..limits import Effect, LimitSet, Standing, duration_in_words
 from ..model import Soil
 from ..wording import AS_GIVEN
-from ..worst import Yardstick
 from .exposures import Exposure, Safety, Timing
 from .findings import GroundLimit, JudgedPlace, deciding, permissible
 from .ground import Ground

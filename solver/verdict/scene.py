@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass, replace
 
-from ..field import Field
-from ..places import TouchableMetal
-from ..surface import Area, SurfaceMap
+from ..exposure.places import TouchableMetal
+from ..exposure.surface import Area, SurfaceMap
+from ..field.potential import Field
 
 
 @dataclass(frozen=True)

@@ -13,8 +13,8 @@ import pytest
 
 from ohmscape.cases.loading import load_case
 from ohmscape.cases.shipped import shipped_case_path
-from ohmscape.folder import load_result, save_result
-from ohmscape.run import run_case, run_variants
+from ohmscape.jobs.run import run_case, run_variants
+from ohmscape.viz.files.folder import load_result, save_result
 from ohmscape.viz.report import write_report
 
 _names = ("chromium", "chromium-browser", "google-chrome-stable", "google-chrome")

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from matplotlib.tri import LinearTriInterpolator, Triangulation
 
-from ohmscape.solver.places import inside
+from ohmscape.solver.exposure.places import inside
 from ohmscape.viz.report.assembly import sections
 from ohmscape.viz.report.page import write_page
 
@@ -379,11 +379,11 @@ def test_names_do_nothing_but_stand_there(opened, result, tmp_path):
 
 
 def test_a_report_without_maps_opens_too(opened, tmp_path):
-    from ohmscape.case_origin import CaseOrigin
     from ohmscape.cases.loading import load_case
     from ohmscape.cases.shipped import shipped_case_path
-    from ohmscape.testing import predict_tests
-    from ohmscape.testing_report import prediction_chapters
+    from ohmscape.jobs.case_origin import CaseOrigin
+    from ohmscape.jobs.earth_tests import predict_tests
+    from ohmscape.viz.earth_tests.sections import prediction_chapters
     from ohmscape.viz.report import write_sections
 
     case = load_case(shipped_case_path("grid-test-on-rock"))

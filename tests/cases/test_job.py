@@ -5,8 +5,8 @@ import pytest
 
 from ohmscape.cases.loading import case_from
 from ohmscape.cases.schema import case_file_schema
-from ohmscape.errors import CaseError
-from ohmscape.understood import understood
+from ohmscape.jobs.understood import understood
+from ohmscape.solver.errors import CaseError
 
 
 def test_a_case_carries_its_job_in_the_order_of_the_schema(content):

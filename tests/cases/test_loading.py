@@ -4,7 +4,7 @@ import pytest
 
 from ohmscape.cases.case import Source
 from ohmscape.cases.loading import case_from, load_case, load_case_text
-from ohmscape.errors import BudgetError, CaseError
+from ohmscape.solver.errors import BudgetError, CaseError
 
 GOOD = """\
 ohmscape: 1

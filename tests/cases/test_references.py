@@ -5,7 +5,7 @@ from itertools import pairwise
 import pytest
 
 from ohmscape.cases.loading import case_from
-from ohmscape.errors import CaseError
+from ohmscape.solver.errors import CaseError
 
 VOLT, AMPERE = {"voltage": "1 V"}, {"current": "1 A"}
 FLOAT = {"floating": True}

@@ -5,11 +5,11 @@ import json
 import jsonschema
 import pytest
 
+from ohmscape.cases.reading.yaml_reader import read_document
 from ohmscape.cases.schema import case_file_schema
 from ohmscape.cases.shipped import shipped_case_path, shipped_cases
 from ohmscape.cases.starter import starter_case
-from ohmscape.cases.yaml_reader import read_document
-from ohmscape.errors import CaseError
+from ohmscape.solver.errors import CaseError
 
 SCHEMA = case_file_schema()
 

@@ -7,7 +7,7 @@ from numpy.testing import assert_allclose
 from ohmscape.cases.loading import load_case, load_case_text
 from ohmscape.cases.shipped import shipped_case_path, shipped_cases
 from ohmscape.cases.starter import starter_case
-from ohmscape.errors import CaseError
+from ohmscape.solver.errors import CaseError
 
 NAMES = (
     "bench-rod",

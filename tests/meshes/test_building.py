@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 
-from ohmscape.errors import MeshError, MissingLibraryError
 from ohmscape.meshes import build_mesh, mesh_plan
+from ohmscape.solver.errors import MeshError, MissingLibraryError
+from ohmscape.solver.field.space import Space
 from ohmscape.solver.model import Soil
-from ohmscape.solver.space import Space
 
 SOIL = Soil((300.0, 50.0), (1.5,))
 PAIR = lay.together(

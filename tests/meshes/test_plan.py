@@ -5,9 +5,9 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from ohmscape.errors import BudgetError, CaseError
 from ohmscape.meshes import build_mesh, mesh_plan
 from ohmscape.meshes.plan import outer_radius
+from ohmscape.solver.errors import BudgetError, CaseError
 from ohmscape.solver.model import Soil
 
 UNIFORM = Soil((100.0,))

@@ -5,11 +5,11 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from ohmscape.errors import BudgetError
 from ohmscape.meshes import build_mesh, mesh_plan, refined_plan
 from ohmscape.meshes.plan import planned_size
+from ohmscape.solver.errors import BudgetError
+from ohmscape.solver.field.space import Space
 from ohmscape.solver.model import Soil
-from ohmscape.solver.space import Space
 
 UNIFORM = Soil((100.0,))
 ROD = lay.rod(length=3.0, radius=0.008)

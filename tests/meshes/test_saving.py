@@ -5,8 +5,8 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 
-from ohmscape.errors import MeshError
 from ohmscape.meshes import build_mesh, mesh_plan, save_mesh
+from ohmscape.solver.errors import MeshError
 from ohmscape.solver.model import Conductors, Soil
 
 SOIL = Soil((70.0, 310.0), (1.3,))

@@ -9,15 +9,15 @@ from functools import lru_cache
 import numpy as np
 from field_references import FieldReference, Layout
 
+from ohmscape.jobs.solving import coarsening, fineness_of, result_growth
 from ohmscape.meshes import MeshPlan, build_mesh, mesh_plan
 from ohmscape.meshes.plan import fastest_growth
-from ohmscape.solver.field import Field
-from ohmscape.solver.places import TouchableMetal
-from ohmscape.solver.result import Accuracy
-from ohmscape.solver.solution import Solution, solve
-from ohmscape.solver.surface import Area, surface_map
-from ohmscape.solver.worst import worst_touch
-from ohmscape.solving import coarsening, fineness_of, result_growth
+from ohmscape.solver.exposure.places import TouchableMetal
+from ohmscape.solver.exposure.surface import Area, surface_map
+from ohmscape.solver.exposure.worst import worst_touch
+from ohmscape.solver.field.potential import Field
+from ohmscape.solver.field.solution import Solution, solve
+from ohmscape.solver.results.result import Accuracy
 
 
 def solved(conductors, *, soil, fineness=1.0, order=2, size=None, spread=None) -> Solution:

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from ohmscape.errors import CaseError
+from ohmscape.solver.errors import CaseError
 from ohmscape.solver.model import Conductors, Mesh, Soil
 
 

@@ -3,8 +3,8 @@
 import pytest
 
 from ohmscape.cases.loading import load_case_text
-from ohmscape.run import run_case
-from ohmscape.solver.result import Result
+from ohmscape.jobs.run import run_case
+from ohmscape.solver.results.result import Result
 
 _case = """
 ohmscape: 1

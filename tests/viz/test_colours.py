@@ -3,10 +3,10 @@
 import numpy as np
 from PIL import Image
 
-from ohmscape.viz.levels import band_colours, colour_names, share_levels
-from ohmscape.viz.maps import draw_map
-from ohmscape.viz.margins import margin_map
-from ohmscape.viz.plans import potential_map
+from ohmscape.viz.canvas.levels import band_colours, colour_names, share_levels
+from ohmscape.viz.maps.maps import draw_map
+from ohmscape.viz.maps.margins import margin_map
+from ohmscape.viz.maps.plans import potential_map
 from ohmscape.viz.report.map_layers import map_layers
 
 

@@ -15,18 +15,19 @@ import pytest
 from matplotlib.text import Text
 from PIL import Image
 
-from ohmscape.errors import MissingLibraryError
-from ohmscape.solver.places import inside
-from ohmscape.solver.result import Result
-from ohmscape.viz import draw, offscreen
-from ohmscape.viz.blocks import layer_bounds, shown_block
-from ohmscape.viz.boxes import Box
-from ohmscape.viz.figures import figure_style
-from ohmscape.viz.maps import draw_map
-from ohmscape.viz.margins import margin_map
-from ohmscape.viz.plans import touch_map
+from ohmscape.solver.errors import MissingLibraryError
+from ohmscape.solver.exposure.places import inside
+from ohmscape.solver.results.result import Result
+from ohmscape.viz import draw
+from ohmscape.viz.canvas import offscreen
+from ohmscape.viz.canvas.boxes import Box
+from ohmscape.viz.canvas.figures import figure_style
+from ohmscape.viz.canvas.sheet import Sheet
+from ohmscape.viz.maps.maps import draw_map
+from ohmscape.viz.maps.margins import margin_map
+from ohmscape.viz.maps.plans import touch_map
 from ohmscape.viz.profiles import profile_figure, step_along
-from ohmscape.viz.sheet import Sheet
+from ohmscape.viz.scene.blocks import layer_bounds, shown_block
 
 _names = [
     "potential.png",

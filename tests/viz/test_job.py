@@ -7,10 +7,10 @@ from html import unescape
 
 import pytest
 
-from ohmscape.summarising import summary
 from ohmscape.viz.report.contents import Paragraph, Section
 from ohmscape.viz.report.page import set_page
 from ohmscape.viz.report.paper import set_paper
+from ohmscape.viz.terminal.summary import summary
 
 _made = datetime(2031, 5, 6, 7, 8)
 _job = (("number", "7-03"), ("client", "Møller & Søn"), ("prepared_by", "R. <b>Ashdown</b>"))

@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from ohmscape.viz.boxes import Box
-from ohmscape.viz.dashing import dashed
-from ohmscape.viz.frame import Frame
-from ohmscape.viz.levels import band_colours, contour_levels, round_step
+from ohmscape.viz.canvas.boxes import Box
+from ohmscape.viz.canvas.dashing import dashed
+from ohmscape.viz.canvas.frame import Frame
+from ohmscape.viz.canvas.levels import band_colours, contour_levels, round_step
 from ohmscape.viz.wording import (
     file_stems,
     length_unit,

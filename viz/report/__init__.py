@@ -6,8 +6,8 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ...progress import Progress, parts, untold
-from ...solver.result import Result
+from ...solver.progress import Progress, parts, untold
+from ...solver.results.result import Result
 
 if TYPE_CHECKING:
     from .contents import Origin, Section
@@ -39,7 +39,7 @@ def write_report(
     made : datetime, optional
         When the report is made; now, when left out.
     field : sequence of Section
-        On readings and tests in the field, as `ohmscape.field_chapters` makes them.
+        On readings and tests in the field, as `ohmscape.jobs.field_chapters` makes them.
     reader : Reader, optional
         Units, words and paper; by the units of the case when left out.
     progress : callable, optional

@@ -3,26 +3,26 @@
 from collections.abc import Sequence
 from datetime import datetime
 
-from ...solver.result import Result
-from .closing_sections import (
+from ...solver.results.result import Result
+from .contents import Section
+from .sections.closing import (
     assumptions_section,
     cautions_section,
     provenance_section,
     references_section,
 )
-from .contents import Section
-from .fault_sections import circuit_section, protection_section
-from .limits_section import limits_section
-from .result_sections import (
+from .sections.fault import circuit_section, protection_section
+from .sections.limits import limits_section
+from .sections.result import (
     maps_section,
     profiles_section,
     resistance_section,
     scene_section,
     worst_section,
 )
-from .site_sections import site_section, soil_section
-from .trust_sections import accuracy_section, second_opinion_section
-from .verdict_section import verdict_section
+from .sections.site import site_section, soil_section
+from .sections.trust import accuracy_section, second_opinion_section
+from .sections.verdict import verdict_section
 
 
 def sections(

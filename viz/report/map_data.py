@@ -12,7 +12,7 @@ import numpy as np
 from scipy.spatial import Delaunay
 
 from ...solver.model import Floats, Integers
-from ...solver.result import Result
+from ...solver.results.result import Result
 from .map_layers import map_layers, map_marks, step_outline
 
 _most_numbers = 700_000  # embedded, all columns together: below 4 MB of text

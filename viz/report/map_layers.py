@@ -5,12 +5,12 @@ from typing import Any
 
 import numpy as np
 
+from ...solver.exposure.places import TouchableMetal
+from ...solver.exposure.surface import with_pace
 from ...solver.model import Floats, Integers
-from ...solver.places import TouchableMetal
-from ...solver.result import Result
-from ...solver.surface import with_pace
+from ...solver.results.result import Result
 from ...solver.verdict import Judgement, StepOutline
-from ..levels import band_colours, colour_names, contour_levels, share_levels
+from ..canvas.levels import band_colours, colour_names, contour_levels, share_levels
 
 
 def map_layers(result: Result) -> list[dict[str, Any]]:

@@ -11,7 +11,7 @@ from typing import Any
 import jinja2
 from markupsafe import Markup
 
-from ...solver.result import Result
+from ...solver.results.result import Result
 from ..job import job_rows
 from .contents import Origin, Picture, Section
 from .map_data import map_data

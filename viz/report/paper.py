@@ -11,9 +11,9 @@ from pathlib import Path
 from typing import Any
 from xml.sax.saxutils import escape
 
-from ...solver.result import Result
+from ...solver.results.result import Result
+from ..canvas.offscreen import font_file
 from ..job import job_rows
-from ..offscreen import font_file
 from .contents import (
     Block,
     Bullets,

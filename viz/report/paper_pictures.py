@@ -9,12 +9,12 @@ from typing import Any
 
 import numpy as np
 
+from ...solver.exposure.places import TouchableMetal, inside
 from ...solver.model import Floats
-from ...solver.places import TouchableMetal, inside
-from ...solver.result import Result
-from ..blocks import shown_block
-from ..figures import dashes
-from ..line_labels import label_lines
+from ...solver.results.result import Result
+from ..canvas.figures import dashes
+from ..canvas.line_labels import label_lines
+from ..scene.blocks import shown_block
 from ..wording import (
     Unit,
     between_samples,
@@ -53,7 +53,7 @@ def _scene(result: Result) -> Picture:
     """The soil cut open, from a side that shows the section and most of the metal."""
 
     def draw(units: Units, ending: str) -> bytes:
-        from ..scene import draw_scene
+        from ..scene.scene import draw_scene
 
         with TemporaryDirectory() as folder:
             path = Path(folder) / f"scene.{ending}"

@@ -6,17 +6,17 @@ from typing import Any
 
 import numpy as np
 
-from ...solver.comparison import Comparison
 from ...solver.model import Floats
-from ...solver.result import Profile, Result
-from ...solver.soundings import Sounding
-from ..comparison import comparison_figure
-from ..figures import dashes, figure_style, markers, save_figure
-from ..north import north_in, north_text
+from ...solver.results.result import Profile, Result
+from ...solver.results.variants import Comparison
+from ...solver.soil_survey import Sounding
+from ..canvas.figures import dashes, figure_style, markers, save_figure
+from ..canvas.north import north_in, north_text
 from ..profiles import profile_figure
-from ..section import section_figure, section_of
-from ..sounding_contents import sounding_picture
-from ..soundings import curve_figure, layer_figure
+from ..section.section import section_figure, section_of
+from ..soil_survey.from_sounding import sounding_picture
+from ..soil_survey.picture import curve_figure, layer_figure
+from ..variants import comparison_figure
 from ..wording import length_unit
 from .contents import Cell, Picture
 from .text import Units, in_units, say

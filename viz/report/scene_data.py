@@ -7,9 +7,9 @@ from scipy.spatial import cKDTree
 
 from ...solver.drives import in_phase
 from ...solver.model import Floats, Integers
-from ...solver.result import Result
-from ..blocks import layer_bounds, shown_block
-from ..levels import band_colours, colour_names, contour_levels
+from ...solver.results.result import Result
+from ..canvas.levels import band_colours, colour_names, contour_levels
+from ..scene.blocks import layer_bounds, shown_block
 from .map_data import packed
 
 _most_pieces = 4000

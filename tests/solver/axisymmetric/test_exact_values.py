@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from ohmscape.errors import CaseError
 from ohmscape.solver.axisymmetric import Cylinder, Fill, HalfSpheroid, solve_axisymmetric
+from ohmscape.solver.errors import CaseError
 from ohmscape.solver.model import Soil
 
 FOOT, INCH = 0.3048, 0.0254

@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from ohmscape.errors import CaseError, ConvergenceError, MeshError, TrustError
 from ohmscape.solver.axisymmetric import (
     Cylinder,
     Fill,
@@ -16,6 +15,7 @@ from ohmscape.solver.axisymmetric import (
     solve_axisymmetric,
 )
 from ohmscape.solver.axisymmetric.lines import graded_lines
+from ohmscape.solver.errors import CaseError, ConvergenceError, MeshError, TrustError
 from ohmscape.solver.model import Soil
 
 ROD = Cylinder(length=2.3, radius=0.011, top_depth=0.4)

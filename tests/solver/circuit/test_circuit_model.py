@@ -4,8 +4,8 @@ import math
 
 import pytest
 
-from ohmscape.errors import CaseError
 from ohmscape.solver.circuit import Circuit, Ladder, Path, Supply
+from ohmscape.solver.errors import CaseError
 
 FAULT = Supply("grid", current=2600.0)
 SOURCE = Supply("rod", voltage=120.0)

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from ohmscape.errors import CaseError
 from ohmscape.solver.circuit import Circuit, Supply, decrement_factor
+from ohmscape.solver.errors import CaseError
 
 # IEEE Std 80, table of typical decrement factors, 60 Hz (from memory; the formula, computed
 # independently, gives the same three decimals). Columns: X/R 10, 20, 30, 40.

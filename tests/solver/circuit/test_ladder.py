@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from ohmscape.errors import CaseError
 from ohmscape.solver.circuit import Ladder
+from ohmscape.solver.errors import CaseError
 
 SPAN, FOOTING = 0.31 + 0.47j, 13.7
 ALIKE = 1e-11  # two ways through the same arithmetic, a few hundred operations

@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from ohmscape.errors import CaseError, TrustError
 from ohmscape.solver.circuit import (
     REMOTE_EARTH,
     Circuit,
@@ -14,6 +13,7 @@ from ohmscape.solver.circuit import (
     operate,
     operating,
 )
+from ohmscape.solver.errors import CaseError, TrustError
 
 ROUND_OFF = 1e-12
 

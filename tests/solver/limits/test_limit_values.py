@@ -6,7 +6,7 @@ import math
 import pytest
 from numpy.testing import assert_allclose
 
-from ohmscape.errors import CaseError
+from ohmscape.solver.errors import CaseError
 from ohmscape.solver.limits import (
     En50522,
     Iec60479,

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from ohmscape.errors import CaseError
+from ohmscape.solver.errors import CaseError
 from ohmscape.solver.limits import (
     Body,
     En50522,

@@ -6,7 +6,7 @@ import math
 import numpy as np
 import pytest
 
-from ohmscape.errors import CaseError
+from ohmscape.solver.errors import CaseError
 from ohmscape.solver.protection import (
     Device,
     FixedTime,

@@ -5,7 +5,7 @@ import math
 import pytest
 from numpy.testing import assert_allclose
 
-from ohmscape.errors import CaseError
+from ohmscape.solver.errors import CaseError
 from ohmscape.solver.protection import TimeCurrentPoints
 
 MELTING = ((30.0, 300.0), (100.0, 2.0), (1000.0, 0.02))

@@ -8,9 +8,9 @@ import pytest
 from numpy.testing import assert_allclose
 
 from ohmscape.solver.drives import Drive, operating_point
+from ohmscape.solver.exposure.worst import WorstVoltage
 from ohmscape.solver.model import Soil
 from ohmscape.solver.thin_wire import agreement, second_opinion
-from ohmscape.solver.worst import WorstVoltage
 
 GROUPS = {"cabinet": 0, "fence": 1}
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from ohmscape.errors import TrustError
+from ohmscape.solver.errors import TrustError
 from ohmscape.solver.model import Soil
 from ohmscape.solver.thin_wire.images import LayeredImages
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from ohmscape.errors import BudgetError, CaseError, TrustError
+from ohmscape.solver.errors import BudgetError, CaseError, TrustError
 from ohmscape.solver.model import Conductors, Soil
 from ohmscape.solver.thin_wire import second_opinion
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from ohmscape.errors import BudgetError
+from ohmscape.solver.errors import BudgetError
 from ohmscape.solver.model import Conductors, Soil
 from ohmscape.solver.thin_wire.wires import bluntness, cut_into_wires
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from ohmscape.errors import CaseError
+from ohmscape.solver.errors import CaseError
 from ohmscape.solver.limits import Ieee80, Standing
 from ohmscape.solver.model import Soil
 from ohmscape.solver.verdict import Ground, SurfaceLayer

@@ -1,0 +1,1 @@
+"""The fault circuit of a case, and where the case operates by it."""

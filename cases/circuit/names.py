@@ -1,0 +1,96 @@
+"""Names in the circuit block: nodes, and what variants may open and close."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from ...solver.circuit import REMOTE_EARTH
+from ...solver.circuit.network import lone_node
+from ...solver.errors import Problem
+from ..reading.documents import Document
+from ..reading.raw_content import Place, blocks, entries, name_of, text
+
+
+def switch_names(content: Any) -> list[tuple[Place, str]]:
+    """Bonds and paths that variants may open and close, with where each stands.
+
+    Parameters
+    ----------
+    content : dict
+        Content of a case file, valid or not.
+    """
+    circuit = content.get("circuit") if isinstance(content, dict) else None
+    paths = [(("circuit", *place), item) for place, item in blocks(circuit, "paths")]
+    every = [*blocks(content, "bonds"), *paths]
+    return [(place, name) for place, item in every if (name := name_of(item))]
+
+
+def problems_of_circuit(document: Document) -> list[Problem]:
+    """Nodes and drives that do not fit the circuit, or a circuit that is missing.
+
+    Parameters
+    ----------
+    document : Document
+        Document of a case, valid or not.
+    """
+    content = document.content
+    circuit = content.get("circuit") if isinstance(content, dict) else None
+    electrodes = list(blocks(content, "electrodes"))
+    if not isinstance(circuit, dict):
+        msg = "is driven by a circuit, but the case has none; write the block 'circuit'"
+        return [
+            document.problem(msg, path=(*place, "drive"))
+            for place, item in electrodes
+            if "circuit" in _drive(item)
+        ]
+    ends = list(_ends(circuit))
+    named = {name for _, name in ends}
+    found = []
+    for place, item in electrodes:
+        name = name_of(item)
+        if name == REMOTE_EARTH:
+            msg = f"{name!r} is what the circuit calls 0 V; give the electrode another name"
+            found.append(document.problem(msg, path=(*place, "name")))
+        elif message := _wrong_drive(_drive(item), name=name, attached=name in named):
+            found.append(document.problem(message, path=(*place, "drive")))
+    known = [name for _, item in electrodes if (name := name_of(item))]
+    own = [name for _, name in ends]
+    for place, name in ends:
+        if name not in (*known, REMOTE_EARTH) and own.count(name) == 1:
+            message = lone_node(name, allowed=[*known, *own])
+            found.append(document.problem(message, path=place))
+    return found
+
+
+def _wrong_drive(drive: dict[str, Any], *, name: str, attached: bool) -> str:
+    """Why an electrode cannot have this drive beside the circuit; empty when it can."""
+    if "voltage" in drive or "current" in drive:
+        return (
+            "the circuit's supply is all that drives a case with a circuit; write "
+            "'circuit: true', or 'floating: true' where nothing is attached"
+        )
+    if "floating" in drive and attached:
+        return f"the circuit is attached to {name!r}, it does not float; write 'circuit: true'"
+    if "circuit" in drive and not attached:
+        return (
+            f"nothing of the circuit ends at {name!r}; name it in the supply or a path, or "
+            "write 'floating: true' (bonded to others, it follows them)"
+        )
+    return ""
+
+
+def _ends(circuit: dict[str, Any]) -> Iterator[tuple[Place, str]]:
+    """Nodes where something of the circuit ends, each time with its place."""
+    supply = circuit.get("supply")
+    if isinstance(supply, dict):
+        for key in ("to", "return"):
+            if name := text(supply.get(key)):
+                yield ("circuit", "supply", key), name
+    for place, path in blocks(circuit, "paths"):
+        for inner, node in entries(path, "between"):
+            if name := text(node):
+                yield ("circuit", *place, *inner), name
+
+
+def _drive(electrode: dict[str, Any]) -> dict[str, Any]:
+    drive = electrode.get("drive")
+    return drive if isinstance(drive, dict) else {}

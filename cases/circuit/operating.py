@@ -1,0 +1,40 @@
+"""Where a case operates: by its circuit, or else by the drives of its electrodes."""
+
+from ...solver.circuit import Operation, operate
+from ...solver.drives import OperatingPoint, operating_point
+from ...solver.model import Floats
+from ..case import Case
+
+
+def operating_of(case: Case, current_matrix: Floats) -> tuple[OperatingPoint, Operation | None]:
+    """Voltages and currents of a case by its circuit, or else by its drives.
+
+    Parameters
+    ----------
+    case : Case
+        The case, with its bonds and paths as they are switched.
+    current_matrix : ndarray of float, shape (g, g)
+        Current out of group i with group k at 1 V. [S]
+
+    Returns
+    -------
+    point : OperatingPoint
+    operation : Operation or None
+        Where the case has a circuit; `point` is its own.
+
+    Raises
+    ------
+    CaseError
+        If drives and bonds contradict, nothing is driven, or the circuit drives nothing.
+    TrustError
+        If currents or power of the circuit do not balance.
+    """
+    names = case.conductors.group_names
+    bonds = [bond.groups for bond in case.bonds if bond.closed]
+    if case.circuit is None:
+        point = operating_point(current_matrix, drives=case.drives, bonds=bonds, names=names)
+        return point, None
+    operation = operate(
+        case.circuit, current_matrix=current_matrix, group_names=names, bonds=bonds
+    )
+    return operation.point, operation

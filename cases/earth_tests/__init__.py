@@ -1,0 +1,1 @@
+"""Tests with an earth tester, to be predicted."""

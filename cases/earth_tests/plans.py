@@ -1,0 +1,225 @@
+"""The earth_tests block in SI units: where probes and clamps go, checked against the metal."""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from ...solver.earth_tests import Leads, Pin, with_pin
+from ...solver.errors import CaseError, Problem
+from ...solver.model import Conductors
+from ..reading.documents import Document
+from ..reading.problems import in_order
+from ..reading.raw_content import Mention, blocks
+from . import schema as schema
+
+_usual_steps = 20
+_least_radii = 10
+
+
+@dataclass(frozen=True)
+class FallOfPotentialPlan:
+    """A fall-of-potential test to be predicted.
+
+    Attributes
+    ----------
+    name : str
+        The user's name.
+    electrode : str
+        Group that is tested.
+    leads : Leads
+        Where the probes stand.
+    depth, radius : float
+        Of the current probe. [m]
+    distances : tuple of float
+        Places of the potential probe along its lead. [m]
+    other_distances : tuple of float
+        More distances of the current probe. [m]
+    paths_connected : bool
+        Whether the paths of the circuit stay connected.
+    """
+
+    name: str
+    electrode: str
+    leads: Leads
+    depth: float
+    radius: float
+    distances: tuple[float, ...]
+    other_distances: tuple[float, ...] = ()
+    paths_connected: bool = False
+
+    def pin(self, leads: Leads) -> Pin:
+        """The current probe at the end of its lead.
+
+        Parameters
+        ----------
+        leads : Leads
+            Those of the test, or others.
+        """
+        return Pin(leads.current_place, self.depth, self.radius)
+
+
+@dataclass(frozen=True)
+class ClampPlan:
+    """A two-clamp test to be predicted.
+
+    Attributes
+    ----------
+    name : str
+        The user's name.
+    around : str
+        Electrode or path.
+    """
+
+    name: str
+    around: str
+
+
+@dataclass(frozen=True)
+class DrivenRodPlan:
+    """A driven-rod test to be predicted.
+
+    Attributes
+    ----------
+    name : str
+        The user's name.
+    lengths : tuple of float
+        Driven lengths. [m]
+    radius : float
+        Of the rod. [m]
+    leads : Leads
+        From the rod to the current probe.
+    probe : Pin
+        The current probe.
+    potential_distance : float or None
+        Place of the potential probe; None: 61.8 % of the distance of the current probe. [m]
+    """
+
+    name: str
+    lengths: tuple[float, ...]
+    radius: float
+    leads: Leads
+    probe: Pin
+    potential_distance: float | None
+
+
+EarthTestPlan = FallOfPotentialPlan | ClampPlan | DrivenRodPlan
+
+
+def earth_tests_of(
+    given: Sequence[schema.EarthTest], *, conductors: Conductors, document: Document
+) -> tuple[EarthTestPlan, ...]:
+    """Tests of the earth_tests block.
+
+    Parameters
+    ----------
+    given : sequence of schema_earth_test.EarthTest
+        The block; the names in it have been checked.
+    conductors : Conductors
+        Metal of the case.
+    document : Document
+        Document of the case, for lines and paths.
+
+    Raises
+    ------
+    CaseError
+        If a probe is no slender rod or stands on or beside the metal, all at once.
+    """
+    problems: list[Problem] = []
+    plans: list[EarthTestPlan] = []
+    for number, test in enumerate(given):
+        try:
+            plans.append(_plan(test, conductors))
+        except CaseError as error:
+            problems.append(document.problem(str(error), path=("earth_tests", number)))
+    if problems:
+        raise CaseError(in_order(problems))
+    return tuple(plans)
+
+
+def names_in_earth_tests(
+    content: Any, *, electrodes: list[str], paths: list[str]
+) -> Iterator[Mention]:
+    """Each name, where it stands, what is allowed there, and what that is called.
+
+    Parameters
+    ----------
+    content : dict
+        Content of a case file, valid or not.
+    electrodes, paths : list of str
+        Names of the electrodes, and of the paths of the circuit.
+    """
+    both = [*electrodes, *paths]
+    for path, test in blocks(content, "earth_tests"):
+        yield Mention(test.get("electrode"), (*path, "electrode"), electrodes, "electrode")
+        yield Mention(test.get("around"), (*path, "around"), both, "electrode or path")
+
+
+def _plan(test: schema.EarthTest, conductors: Conductors) -> EarthTestPlan:
+    if isinstance(test, schema.TwoClamps):
+        return ClampPlan(test.name, test.around)
+    if isinstance(test, schema.DrivenRod):
+        return _driven_rod(test)
+    return _fall_of_potential(test, conductors)
+
+
+def _fall_of_potential(
+    test: schema.FallOfPotential, conductors: Conductors
+) -> FallOfPotentialPlan:
+    start = test.start or _middle(conductors, test.electrode)
+    leads = _leads(start, test.current_probe, angle=test.potential_probe.angle)
+    steps = test.potential_probe.count or _usual_steps
+    even = leads.distance * np.arange(1, steps) / steps
+    plan = FallOfPotentialPlan(
+        name=test.name,
+        electrode=test.electrode,
+        leads=leads,
+        depth=test.current_probe.depth,
+        radius=0.5 * test.current_probe.diameter,
+        distances=test.potential_probe.distances or tuple(even.tolist()),
+        other_distances=test.other_distances,
+        paths_connected=test.paths_connected,
+    )
+    for distance in (leads.distance, *test.other_distances):
+        with_pin(conductors, plan.pin(leads.at_distance(distance)), name="")
+    return plan
+
+
+def _driven_rod(test: schema.DrivenRod) -> DrivenRodPlan:
+    leads, radius = _leads((0.0, 0.0), test.current_probe), 0.5 * test.diameter
+    probe = Pin(
+        leads.current_place, test.current_probe.depth, 0.5 * test.current_probe.diameter
+    )
+    if min(test.lengths) < _least_radii * radius:
+        msg = (
+            f"a driven length of {min(test.lengths):g} m is below ten radii of the rod, "
+            f"{_least_radii * radius:g} m; begin deeper"
+        )
+        raise CaseError(msg)
+    if leads.distance <= probe.depth + radius:
+        msg = (
+            f"the current probe is {leads.distance:g} m from the rod and {probe.depth:g} m "
+            "deep; put it farther away than it is deep"
+        )
+        raise CaseError(msg)
+    return DrivenRodPlan(test.name, test.lengths, radius, leads, probe, test.potential_distance)
+
+
+def _leads(
+    start: tuple[float, float], probe: schema.CurrentProbe, *, angle: float = 0.0
+) -> Leads:
+    if probe.at is None:
+        return Leads(start, probe.azimuth or 0.0, probe.distance or 0.0, angle)
+    across = np.subtract(probe.at, start)
+    azimuth = math.atan2(across[1], across[0])
+    return Leads(start, azimuth, float(np.hypot(*across)), angle)
+
+
+def _middle(conductors: Conductors, electrode: str) -> tuple[float, float]:
+    """Middle of the smallest rectangle round an electrode in plan. [m]"""
+    mine = conductors.group == conductors.group_names.index(electrode)
+    plan = np.vstack([conductors.start[mine, :2], conductors.end[mine, :2]])
+    x, y = (float(v) for v in 0.5 * (plan.min(axis=0) + plan.max(axis=0)))
+    return x, y

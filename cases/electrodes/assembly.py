@@ -1,0 +1,178 @@
+"""From the validated case file to the arrays the solver takes."""
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from ...solver.errors import BudgetError, CaseError
+from ...solver.model import Conductors, Floats
+from ..case import PartSummary
+from ..reading.documents import Document
+from ..reading.polygons import outline_round
+from ..reading.problems import in_order
+from ..schema import CaseFile
+from .counts import refuse_pieces
+from .geometry import Fault, faults_between_pieces, faults_of_covers, faults_of_pieces
+from .joints import JOINT, count_joints, split_at_joints
+from .metal_table import Table
+from .parts import BuiltPart, built_parts
+from .proximity import Approach, approaches
+
+
+@dataclass(frozen=True)
+class Metal:
+    """All metal of a case.
+
+    Attributes
+    ----------
+    conductors : Conductors
+        Straight pieces, split where they join.
+    parts : tuple of PartSummary
+        What each part is.
+    joints : int
+        Number of places where two or more pieces meet.
+    outlines : dict of int to ndarray of float, shape (n, 2)
+        Outline in plan of each group that has one round all its metal. [m]
+    tables : tuple of Table
+        Tables that were read.
+    """
+
+    conductors: Conductors
+    parts: tuple[PartSummary, ...]
+    joints: int
+    outlines: dict[int, Floats]
+    tables: tuple[Table, ...]
+
+
+def assemble(case_file: CaseFile, *, document: Document, folder: Path | None) -> Metal:
+    """Metal of a case, built, checked and split at its joints.
+
+    Parameters
+    ----------
+    case_file : CaseFile
+        The validated case file.
+    document : Document
+        The document it came from, for lines and paths.
+    folder : Path or None
+        Folder of the case file, for its tables.
+
+    Raises
+    ------
+    CaseError
+        If metal cannot be where the case puts it; all such problems at once.
+    BudgetError
+        If there is more of it than the limits allow.
+    """
+    parts = built_parts(case_file, document=document, folder=folder)
+    groups = tuple(electrode.name for electrode in case_file.electrodes)
+    whole = _conductors(parts, groups)
+    _refuse(faults_of_pieces(whole), parts, document)
+    near = _near(whole, document)
+    _refuse(faults_between_pieces(whole, near=near), parts, document)
+    conductors = _split(whole, near)
+    _refuse(faults_of_covers(conductors), parts, document)
+    total = len(conductors.start)
+    if message := refuse_pieces(total, parts=[]):
+        raise BudgetError([document.problem(message, path=("electrodes",))])
+    return Metal(
+        conductors=conductors,
+        parts=_summaries(parts),
+        joints=count_joints(conductors.start, end=conductors.end),
+        outlines=_outlines(parts),
+        tables=tuple(e.table for e in parts if e.table is not None),
+    )
+
+
+def _conductors(parts: list[BuiltPart], groups: tuple[str, ...]) -> Conductors:
+    """Pieces of all parts in one set of arrays."""
+    sizes = [len(part.pieces.start) for part in parts]
+    radius, sheath_radius, sheath_rho, cover = [], [], [], []
+    for entry in parts:
+        pieces, size = entry.pieces, len(entry.pieces.start)
+        metal = pieces.radius if pieces.radius is not None else np.full(size, entry.part.radius)
+        sheath = entry.part.sheath
+        radius.append(metal)
+        if sheath is None:
+            sheath_radius.append(metal)
+        elif sheath.thickness > 0:
+            sheath_radius.append(metal + sheath.thickness)
+        else:
+            sheath_radius.append(np.full(size, sheath.radius))
+        sheath_rho.append(np.full(size, 1.0 if sheath is None else sheath.resistivity))
+        cover.append(np.full(size, 0.0 if sheath is None else sheath.cover))
+    return Conductors(
+        start=np.vstack([e.pieces.start for e in parts]),
+        end=np.vstack([e.pieces.end for e in parts]),
+        radius=np.concatenate(radius),
+        group=np.repeat([e.group for e in parts], sizes),
+        part=np.repeat(np.arange(len(parts)), sizes),
+        group_names=groups,
+        part_names=tuple(e.name for e in parts),
+        contact=np.repeat([e.part.contact_resistivity for e in parts], sizes),
+        sheath_radius=np.concatenate(sheath_radius),
+        sheath_resistivity=np.concatenate(sheath_rho),
+        sheath_cover=np.concatenate(cover),
+    )
+
+
+def _near(whole: Conductors, document: Document) -> Approach:
+    try:
+        return approaches(whole.start, end=whole.end, reach=whole.sheath_radius + JOINT / 2)
+    except BudgetError as error:
+        raise BudgetError([document.problem(str(error), path=("electrodes",))]) from error
+
+
+def _split(whole: Conductors, near: Approach) -> Conductors:
+    split = split_at_joints(whole.start, end=whole.end, diameter=2 * whole.radius, near=near)
+    of = split.origin
+    return replace(
+        whole,
+        start=split.start,
+        end=split.end,
+        radius=whole.radius[of],
+        group=whole.group[of],
+        part=whole.part[of],
+        contact=whole.contact[of],
+        sheath_radius=whole.sheath_radius[of],
+        sheath_resistivity=whole.sheath_resistivity[of],
+        sheath_cover=whole.sheath_cover[of],
+    )
+
+
+def _refuse(faults: list[Fault], parts: list[BuiltPart], document: Document) -> None:
+    if faults:
+        raise CaseError(
+            in_order([document.problem(f.message, path=parts[f.part].path) for f in faults])
+        )
+
+
+def _summaries(parts: list[BuiltPart]) -> tuple[PartSummary, ...]:
+    found = []
+    for entry in parts:
+        pieces = entry.pieces
+        length = float(np.linalg.norm(pieces.end - pieces.start, axis=1).sum())
+        found.append(
+            PartSummary(
+                name=entry.name,
+                kind=entry.part.kind,
+                group=entry.group,
+                rods=len(pieces.start) if pieces.rod else 0,
+                rod_length=length if pieces.rod else 0.0,
+                conductor_length=0.0 if pieces.rod else length,
+            )
+        )
+    return tuple(found)
+
+
+def _outlines(parts: list[BuiltPart]) -> dict[int, Floats]:
+    """Outline in plan of each group that has one round all its metal."""
+    found: dict[int, Floats] = {}
+    for group in {entry.group for entry in parts}:
+        mine = [part.pieces for part in parts if part.group == group]
+        runs = [b.run[:-1, :2] for b in mine if b.run is not None and b.closed]
+        plan = np.vstack([ends[:, :2] for b in mine for ends in (b.start, b.end)])
+        outline = outline_round(plan, runs=runs)
+        if outline is not None:
+            found[group] = outline
+    return found

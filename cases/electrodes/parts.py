@@ -1,0 +1,186 @@
+"""Parts of electrodes as the case file gives them, counted, then built into straight pieces."""
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from ...solver.errors import BudgetError, CaseError, Problem
+from ..reading.documents import Document, Step
+from ..reading.problems import in_order
+from ..references import part_names
+from ..schema import CaseFile
+from .builders import ring_pieces, rod_pieces, run_pieces, star_pieces
+from .counts import count_pieces, refuse_pieces
+from .grids import grid_pieces
+from .layouts import rods_pieces
+from .metal_table import Table, read_table, table_pieces
+from .pieces import Pieces
+from .schema import Conductor, ConductorTable, Grid, Loop, Part, Ring, RodTable, Star
+from .schema_rods import Rod, Rods
+
+
+@dataclass(frozen=True)
+class BuiltPart:
+    """One part with the metal it became.
+
+    Attributes
+    ----------
+    part : Part
+        The block of the case file.
+    name : str
+        The user's name, or kind and number.
+    group : int
+        Index of its electrode.
+    path : tuple of str and int
+        Path of the block in the document.
+    table : Table or None
+        Table it was read from.
+    pieces : Pieces
+        Its straight pieces.
+    """
+
+    part: Part
+    name: str
+    group: int
+    path: tuple[Step, ...]
+    table: Table | None
+    pieces: Pieces
+
+
+@dataclass(frozen=True)
+class _Entry:
+    """A part with all that is known about it before it is built."""
+
+    part: Part
+    name: str
+    group: int
+    path: tuple[Step, ...]
+    host: Part | None
+    table: Table | None = None
+
+
+def built_parts(
+    case_file: CaseFile, *, document: Document, folder: Path | None
+) -> list[BuiltPart]:
+    """All parts of a case, in the order of the file.
+
+    Parameters
+    ----------
+    case_file : CaseFile
+        The validated case file.
+    document : Document
+        The document it came from, for lines and paths.
+    folder : Path or None
+        Folder of the case file, for its tables.
+
+    Raises
+    ------
+    CaseError
+        If a table is missing or wrong, or a part cannot be built; all such problems at once.
+    BudgetError
+        If there would be more pieces than the limits allow; counted before any is built.
+    """
+    entries = _entries(case_file, document)
+    _refuse_too_many(entries, document, [count_pieces(e.part, host=e.host) for e in entries])
+    entries = _with_tables(entries, document, folder)
+    counts = [
+        len(next(iter(e.table.columns.values())))
+        if e.table
+        else count_pieces(e.part, host=e.host)
+        for e in entries
+    ]
+    _refuse_too_many(entries, document, counts)
+    built = _built(entries, document)
+    return [
+        BuiltPart(e.part, e.name, e.group, e.path, e.table, pieces)
+        for e, pieces in zip(entries, built, strict=True)
+    ]
+
+
+def _entries(case_file: CaseFile, document: Document) -> list[_Entry]:
+    names = part_names(document)
+    entries = []
+    for group, electrode in enumerate(case_file.electrodes):
+        paths = [
+            ("electrodes", group, "parts", number) for number in range(len(electrode.parts))
+        ]
+        hosts = {names[path]: part for path, part in zip(paths, electrode.parts, strict=True)}
+        for path, part in zip(paths, electrode.parts, strict=True):
+            host = hosts.get(_host_name(part) or "")
+            entries.append(_Entry(part, names[path], group, path, host))
+    return entries
+
+
+def _host_name(part: Part) -> str | None:
+    layout = (part.along or part.nodes) if isinstance(part, Rods) else None
+    return layout.part if layout is not None else None
+
+
+def _refuse_too_many(entries: list[_Entry], document: Document, counts: list[int]) -> None:
+    parts = [(e.name, count) for e, count in zip(entries, counts, strict=True)]
+    if message := refuse_pieces(sum(counts), parts=parts):
+        largest = entries[int(np.argmax(counts))]
+        raise BudgetError([document.problem(message, path=largest.path)])
+
+
+def _with_tables(
+    entries: list[_Entry], document: Document, folder: Path | None
+) -> list[_Entry]:
+    problems: list[Problem] = []
+    kind: type[CaseError] = CaseError
+    found = []
+    for entry in entries:
+        if isinstance(entry.part, RodTable | ConductorTable):
+            try:
+                entry = replace(entry, table=read_table(entry.part, folder=folder))
+            except CaseError as error:
+                problems += _located(error, entry, document)
+                kind = BudgetError if isinstance(error, BudgetError) else kind
+        found.append(entry)
+    if problems:
+        raise kind(in_order(problems))
+    return found
+
+
+def _built(entries: list[_Entry], document: Document) -> list[Pieces]:
+    problems: list[Problem] = []
+    by_part: dict[int, Pieces] = {}
+    # Hosts first, then the rods that hang from them.
+    for entry in sorted(entries, key=lambda e: e.host is not None):
+        host = by_part.get(id(entry.host)) if entry.host is not None else None
+        if entry.host is not None and host is None:
+            continue  # its host failed and is reported already
+        try:
+            by_part[id(entry.part)] = _pieces(entry, host)
+        except CaseError as error:
+            problems += _located(error, entry, document)
+    if problems:
+        raise CaseError(in_order(problems))
+    return [by_part[id(entry.part)] for entry in entries]
+
+
+def _pieces(entry: _Entry, host: Pieces | None) -> Pieces:
+    part = entry.part
+    if isinstance(part, Rod):
+        return rod_pieces(part)
+    if isinstance(part, Conductor | Loop):
+        return run_pieces(part)
+    if isinstance(part, Ring):
+        return ring_pieces(part)
+    if isinstance(part, Star):
+        return star_pieces(part)
+    if isinstance(part, Grid):
+        return grid_pieces(part)
+    if isinstance(part, Rods):
+        return rods_pieces(part, host=host)
+    assert entry.table is not None
+    return table_pieces(part, table=entry.table)
+
+
+def _located(error: CaseError, entry: _Entry, document: Document) -> list[Problem]:
+    """Problems of one part, placed in the case file; those of a table keep their own place."""
+    return [
+        problem if problem.file else document.problem(problem.message, path=entry.path)
+        for problem in error.problems
+    ]

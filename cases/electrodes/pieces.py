@@ -1,0 +1,92 @@
+"""Straight pieces of metal as the builders of parts hand them on."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from ...solver.model import Floats, Integers
+
+
+@dataclass(frozen=True)
+class Nodes:
+    """Nodes of a grid, for rods that hang from them.
+
+    Attributes
+    ----------
+    inside : ndarray of float, shape (n, 3)
+        Points of the lattice of grid lines in or on the outline. [m]
+    position : ndarray of int, shape (n, 2)
+        Number of the line along x and along y of each, from the corner.
+    """
+
+    inside: Floats
+    position: Integers
+
+
+@dataclass(frozen=True)
+class Pieces:
+    """Straight pieces of one part.
+
+    Attributes
+    ----------
+    start, end : ndarray of float, shape (n, 3)
+        End points, z up. [m]
+    radius : ndarray of float, shape (n,), or None
+        Radius of each piece where a table gives it. [m]
+    rod : bool
+        Whether the pieces are rods.
+    run : ndarray of float, shape (m, 3), or None
+        Corners of the outline or run from which rods may hang; the first is repeated at
+        the end of a closed one. [m]
+    run_nodes : ndarray of float, shape (k, 3), or None
+        Nodes along the run, in order, each once. [m]
+    nodes : Nodes or None
+        Nodes of a grid.
+    """
+
+    start: Floats
+    end: Floats
+    radius: Floats | None = None
+    rod: bool = False
+    run: Floats | None = None
+    run_nodes: Floats | None = None
+    nodes: Nodes | None = None
+
+    @property
+    def closed(self) -> bool:
+        """Whether the run closes on itself."""
+        return self.run is not None and bool((self.run[0] == self.run[-1]).all())
+
+
+def elevated(plan: npt.ArrayLike, *, depth: npt.ArrayLike) -> Floats:
+    """Points with z from points in plan and their depth.
+
+    Parameters
+    ----------
+    plan : array_like of float, shape (n, 2)
+        Points (x, y). [m]
+    depth : array_like of float, shape () or (n,)
+        Depth, positive down. [m]
+    """
+    points = np.asarray(plan, dtype=float).reshape(-1, 2)
+    # 0.0 - depth, not -depth: the surface is z = 0, not z = -0.
+    z = np.broadcast_to(0.0 - np.asarray(depth, dtype=float), (len(points),))
+    return np.column_stack([points, z])
+
+
+def rotated(plan: npt.ArrayLike, *, angle: float) -> Floats:
+    """Points in plan turned about the origin, from the x axis towards the y axis.
+
+    Parameters
+    ----------
+    plan : array_like of float, shape (n, 2)
+        Points (x, y). [m]
+    angle : float
+        Angle. [rad]
+    """
+    points = np.asarray(plan, dtype=float).reshape(-1, 2)
+    if angle == 0:
+        return points
+    c, s = np.cos(angle), np.sin(angle)
+    return np.asarray(points @ np.array([[c, s], [-s, c]]))

@@ -1,0 +1,1 @@
+"""Readings taken in the field, which the model is held against."""

@@ -1,0 +1,168 @@
+"""From the measured block of a case to readings that the solver takes."""
+
+import math
+from dataclasses import dataclass
+from pathlib import Path
+
+from ...solver.errors import BudgetError, CaseError, Problem
+from ...solver.field_readings import Reading, Readings
+from ...solver.model import Conductors
+from ..reading.documents import Document
+from ..reading.size_limits import MOST_READINGS
+from . import schema as schema
+from .rows import measured_rows
+from .setup import ReadingNote, Setup
+
+
+@dataclass(frozen=True)
+class Series:
+    """Readings of one set-up, as far as outputs speak of it.
+
+    Attributes
+    ----------
+    name, date, note : str
+        The user's words.
+    across : tuple of str
+        What the meter was across.
+    electrode, returns : str
+        Where the current entered the soil, and where it left it.
+    """
+
+    name: str
+    date: str
+    note: str
+    across: tuple[str, str]
+    electrode: str
+    returns: str
+
+
+@dataclass(frozen=True)
+class Measured:
+    """Field measurements of a case.
+
+    Attributes
+    ----------
+    series : tuple of Series
+        The set-ups.
+    readings : Readings
+        All readings, in the order of the file.
+    told : tuple of ReadingNote
+        What was noted beside each.
+    fit : tuple of str
+        Names of what to fit; empty to leave it to the program.
+    warnings : tuple of str
+        What looks doubtful; nothing was changed.
+    tables : tuple of tuple of str
+        Name and hash of each table read.
+    """
+
+    series: tuple[Series, ...]
+    readings: Readings
+    told: tuple[ReadingNote, ...]
+    fit: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+    tables: tuple[tuple[str, str], ...] = ()
+
+
+def measured_of(
+    given: schema.Measured, *, conductors: Conductors, document: Document, folder: Path | None
+) -> Measured:
+    """Field measurements of a case.
+
+    Parameters
+    ----------
+    given : schema_measured.Measured
+        The block.
+    conductors : Conductors
+        Metal of the case.
+    document : Document
+        Document of the case, for lines and places.
+    folder : Path or None
+        Folder of the case file, for tables.
+
+    Raises
+    ------
+    CaseError
+        If a table is missing, or readings are wrong; with line numbers.
+    BudgetError
+        If a table is larger than the limits allow.
+    """
+    problems: list[Problem] = []
+    read: list[_ReadSeries] = []
+    for number, series in enumerate(given.series):
+        usual = series.deviation or given.deviation
+        setup = Setup(series, number, conductors, usual=usual)
+        try:
+            read.append(_read(series, setup, number, document=document, folder=folder))
+        except BudgetError:
+            raise
+        except CaseError as error:
+            problems += error.problems
+    if problems:
+        raise CaseError(problems)
+    items = [item for each in read for item in each.items]
+    if len(items) > MOST_READINGS:
+        msg = f"{len(items):,} readings in all; at most {MOST_READINGS:,} are compared at once"
+        raise BudgetError([document.problem(msg, path=("measured", "series"))])
+    try:
+        readings = Readings(tuple(items))
+    except CaseError as error:
+        found = [document.problem(p.message, path=("measured",)) for p in error.problems]
+        raise CaseError(found) from error
+    return Measured(
+        series=tuple(
+            Series(s.name, s.date, s.note, s.across, s.electrode, _words(s.current_returns))
+            for s in given.series
+        ),
+        readings=readings,
+        told=tuple(told for each in read for told in each.told),
+        fit=given.fit,
+        warnings=tuple(warning for each in read for warning in each.warnings),
+        tables=tuple((each.file, each.sha256) for each in read if each.file),
+    )
+
+
+@dataclass(frozen=True)
+class _ReadSeries:
+    """Readings of one series with what was noted beside them, and the table they are from."""
+
+    items: list[Reading]
+    told: list[ReadingNote]
+    warnings: list[str]
+    file: str
+    sha256: str
+
+
+def _read(
+    series: schema.Series,
+    setup: Setup,
+    number: int,
+    *,
+    document: Document,
+    folder: Path | None,
+) -> _ReadSeries:
+    path = ("measured", "series", number)
+    rows, sha256 = measured_rows(series, path=path, document=document, folder=folder)
+    items: list[Reading] = []
+    told: list[ReadingNote] = []
+    problems: list[Problem] = []
+    if (whole := setup.loop()) is not None:
+        items.append(whole)
+        told.append(ReadingNote(number, 0, math.nan, ""))
+    for count, row in enumerate(rows, start=1):
+        try:
+            item, beside = setup.reading(row, number=count)
+        except CaseError as error:
+            problems += [row.problem(found.message) for found in error.problems]
+            continue
+        items.append(item)
+        told.append(beside)
+    if problems:
+        raise CaseError(problems)
+    return _ReadSeries(items, told, setup.warnings, series.file or "", sha256)
+
+
+def _words(returns: str | tuple[float, ...]) -> str:
+    if isinstance(returns, str):
+        return returns
+    return f"a pin at ({returns[0]:g}, {returns[1]:g}) m"

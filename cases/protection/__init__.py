@@ -1,0 +1,1 @@
+"""Protective devices of a case."""

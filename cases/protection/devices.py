@@ -1,0 +1,80 @@
+"""From the protection block of a case to devices the solver takes."""
+
+from collections.abc import Sequence
+
+from ...solver.circuit import EARTH_CURRENT, OTHER_PATHS, SUPPLY, Circuit
+from ...solver.errors import CaseError, Problem
+from ...solver.protection import Device
+from ..reading.documents import Document, Step
+from ..reading.messages import not_among
+from ..reading.problems import in_order
+from . import schema as schema
+
+
+def measurable(circuit: Circuit | None, *, electrodes: Sequence[str]) -> tuple[str, ...]:
+    """Names of the currents that a device can see.
+
+    Parameters
+    ----------
+    circuit : Circuit or None
+        The fault circuit; without one, only what enters the soil is known.
+    electrodes : sequence of str
+        Names of the electrodes.
+    """
+    into_soil = tuple(f"{EARTH_CURRENT}{name}" for name in electrodes)
+    if circuit is None:
+        return into_soil
+    others = () if circuit.split_factor is None else (OTHER_PATHS,)
+    return (SUPPLY, *(path.name for path in circuit.paths), *others, *into_soil)
+
+
+def devices_of(
+    given: Sequence[schema.Device],
+    *,
+    measurable: Sequence[str],
+    document: Document,
+    path: tuple[Step, ...] = ("protection",),
+) -> tuple[Device, ...]:
+    """Devices of the protection block.
+
+    Parameters
+    ----------
+    given : sequence of schema_protection.Device
+        The block.
+    measurable : sequence of str
+        Names of the currents a device can see, as the circuit spells them: ``supply``, its
+        paths, ``earth current of X`` for each electrode.
+    document : Document
+        Document of the case, for lines and places.
+    path : tuple of str and int
+        Path of the block in the document.
+
+    Raises
+    ------
+    CaseError
+        If a name is used twice or a device measures what there is not, all at once.
+    """
+    problems: list[Problem] = []
+    first: dict[str, tuple[Step, ...]] = {}
+    for number, device in enumerate(given):
+        here = (*path, number)
+        if device.name in first:
+            taken = document.place(first[device.name])
+            msg = f"device name {device.name!r} is taken by {taken}; give each its own"
+            problems.append(document.problem(msg, path=here))
+        first.setdefault(device.name, here)
+        if device.measures not in measurable:
+            msg = not_among(device.measures, measurable, what="current")
+            problems.append(document.problem(msg, path=(*here, "measures")))
+    if problems:
+        raise CaseError(in_order(problems))
+    return tuple(
+        Device(
+            device.name,
+            device.measures,
+            device.kind.characteristic,
+            backup=device.backup,
+            fitted=device.fitted,
+        )
+        for device in given
+    )

@@ -1,0 +1,138 @@
+"""Content of a case as plain values that remember their lines."""
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from ...solver.errors import BudgetError, CaseError, Problem
+from .size_limits import DEEPEST_NESTING, MOST_VALUES
+
+Step = str | int
+
+
+@dataclass(frozen=True)
+class Document:
+    """Content of a case and where each piece of it stands.
+
+    Attributes
+    ----------
+    content : object
+        Mappings, lists, text, numbers, truth values.
+    lines : dict of tuple to int
+        Line, counted from 1, of each key and list item by its path.
+    file : str
+        Name of the file; empty when there is none.
+    """
+
+    content: Any
+    lines: dict[tuple[Step, ...], int] = field(default_factory=dict)
+    file: str = ""
+
+    def problem(self, message: str, *, path: tuple[Step, ...] = ()) -> Problem:
+        """Problem at a path, with the line of the nearest thing that stands in the file.
+
+        Parameters
+        ----------
+        message : str
+            What is wrong and what to do.
+        path : tuple of str and int
+            Keys and list positions from the top of the document.
+        """
+        nearest = path
+        while nearest and nearest not in self.lines:
+            nearest = nearest[:-1]
+        line = self.lines.get(nearest)
+        return Problem(message, path=self.place(path), file=self.file, line=line)
+
+    def place(self, path: tuple[Step, ...]) -> str:
+        """Path as the user reads it: lists counted from 1, with the names given there.
+
+        Parameters
+        ----------
+        path : tuple of str and int
+            Keys and list positions from the top of the document.
+
+        Examples
+        --------
+        >>> content = {"electrodes": [{"name": "fence"}]}
+        >>> Document(content).place(("electrodes", 0, "drive"))
+        "electrodes[1] 'fence'.drive"
+        """
+        words = ""
+        here = self.content
+        for step in path:
+            if isinstance(step, int):
+                here = here[step] if isinstance(here, list) and step < len(here) else None
+                name = here.get("name") if isinstance(here, dict) else None
+                name = _legible(name) if isinstance(name, str) else ""
+                words += f"[{step + 1}]" + (f" '{name}'" if name else "")
+            else:
+                here = here.get(step) if isinstance(here, dict) else None
+                words += ("." if words else "") + _legible(step)
+        return words
+
+
+def decoded(content: bytes, *, file: str) -> str:
+    """Text of a file, without the mark that some programs put before UTF-8.
+
+    Parameters
+    ----------
+    content : bytes
+        The file's bytes.
+    file : str
+        Its name, for the message.
+
+    Raises
+    ------
+    CaseError
+        If it is not UTF-8, with the line where that shows.
+    """
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content[: error.start].count(b"\n") + 1
+        msg = "is not UTF-8 text; save it as UTF-8"
+        raise CaseError([Problem(msg, file=file, line=line)]) from error
+
+
+def _legible(name: str) -> str:
+    """Name or key of the user's as it can stand in a message: short, without controls."""
+    return "".join(c if c.isprintable() else "�" for c in name.strip()[:80])
+
+
+def plain_document(content: object) -> Document:
+    """Document from values built in Python; what is not plain is refused.
+
+    Parameters
+    ----------
+    content : object
+        Mappings, lists, tuples, text, numbers, truth values.
+
+    Raises
+    ------
+    CaseError
+        If the content is nested deeper or fuller than a file may be, or not plain.
+    """
+    count = 0
+
+    def copy(value: object, depth: int) -> Any:
+        nonlocal count
+        count += 1
+        if depth > DEEPEST_NESTING or count > MOST_VALUES:
+            msg = (
+                f"more than {DEEPEST_NESTING} levels or {MOST_VALUES:,} values; "
+                "put long lists into a table (CSV)"
+            )
+            raise BudgetError(msg)
+        if isinstance(value, dict):
+            return {str(key): copy(item, depth + 1) for key, item in value.items()}
+        if isinstance(value, list | tuple):
+            return [copy(item, depth + 1) for item in value]
+        if value is None or isinstance(value, str | int | float):
+            return value
+        msg = f"{type(value).__name__} in a case; give text, numbers, lists and mappings"
+        raise CaseError(msg)
+
+    if not isinstance(content, dict):
+        msg = "a case is a dict of the keys of a case file"
+        raise CaseError(msg)
+    return Document(copy(content, 0))

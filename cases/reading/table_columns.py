@@ -1,0 +1,176 @@
+"""Columns of a table: headings with units, and what each column of numbers may hold."""
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from ...solver.errors import CaseError
+from . import quantities as q
+from .messages import closest
+from .size_limits import LARGEST_LENGTH
+
+MOST_FAULTS = 50  # faults of a table reported before reading stops
+
+_heading = re.compile(r"\s*(?P<name>[a-z_0-9]+)\s*\[(?P<unit>[^\]]+)\]\s*")
+_number = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2})?")
+# Units to suggest where the SI unit is not the trade's.
+_usual_units = {q.ANGLE: "deg", q.DIAMETER: "mm"}
+
+
+@dataclass(frozen=True)
+class Column:
+    """What a column of numbers may hold.
+
+    Attributes
+    ----------
+    kind : quantities.Kind
+        Kind of quantity.
+    least, most : float
+        Bounds, both allowed. [`kind.unit`]
+    required : bool
+        Whether a table without the column is refused.
+    units : dict of str to float
+        The only units it may have and how many of `kind.unit` one is, for shares, which
+        have no dimension; empty for any unit of the kind.
+    """
+
+    kind: q.Kind
+    least: float
+    most: float
+    required: bool = True
+    units: Mapping[str, float] = field(default_factory=dict)
+
+    def heading(self, name: str) -> str:
+        """Heading of the column as it is written, with the unit to suggest."""
+        return f"{name} [{_usual_units.get(self.kind, self.kind.unit)}]"
+
+    def factor(self, unit: str) -> float:
+        """How many of `kind.unit` one unit of a heading is.
+
+        Raises
+        ------
+        CaseError
+            If the unit is not one of the column's kind.
+        """
+        if self.units:
+            if unit not in self.units:
+                allowed = " or ".join(f"[{known}]" for known in self.units)
+                msg = f"unit {unit!r}; write {allowed}"
+                raise CaseError(msg)
+            return self.units[unit]
+        if "AWG" in unit:
+            # Gauges fall as metal gets wider, so that no factor turns a column of them into m.
+            msg = "a column cannot be in AWG; give diameters in mm or in"
+            raise CaseError(msg)
+        return q.quantity(f"1 {unit}", kind=self.kind)
+
+    def value(self, cell: str, *, name: str, factor: float) -> float:
+        """Value of a cell. [`kind.unit`]
+
+        Parameters
+        ----------
+        cell : str
+            What stands in it, without blanks round it.
+        name : str
+            Name of the column, for messages.
+        factor : float
+            What `factor` gave for its heading.
+
+        Raises
+        ------
+        CaseError
+            If it is no plain number, or one that the column may not hold.
+        """
+        if not _number.fullmatch(cell):
+            msg = f"{name}: {cell[:40]!r} is not a plain number"
+            raise CaseError(msg)
+        value = float(cell) * factor
+        if not self.least <= value <= self.most:
+            unit = self.kind.unit
+            msg = (
+                f"{name}: {cell} is {value:g} {unit}; allowed from {self.least:g} to "
+                f"{self.most:g} {unit}"
+            )
+            raise CaseError(msg)
+        return value
+
+
+PLACE = Column(q.LENGTH, -LARGEST_LENGTH, LARGEST_LENGTH)
+DEPTH = Column(q.LENGTH, 0.0, LARGEST_LENGTH)
+DEVIATION = Column(q.Kind("percentage", "%", ("5 %",)), 1e-3, 99.0, units={"%": 1.0})
+"""Standard deviation of a reading, in per cent of it."""
+
+
+@dataclass(frozen=True)
+class Headings:
+    """Headings that a table may have.
+
+    Attributes
+    ----------
+    columns : dict of str to Column
+        Columns of numbers, whose headings are a name and a unit.
+    wanted : str
+        What a table should hold, in one line, for messages.
+    words : tuple of str
+        Headings of columns of text, which have no unit.
+    also : dict of str to str
+        Other names by which a column goes.
+    """
+
+    columns: Mapping[str, Column]
+    wanted: str
+    words: tuple[str, ...] = ()
+    also: Mapping[str, str] = field(default_factory=dict)
+
+    def read(self, cells: Sequence[str]) -> tuple[list[str], list[float], list[str]]:
+        """Headings of a table: names, factors of their units, and what is wrong with them.
+
+        Parameters
+        ----------
+        cells : sequence of str
+            The headings.
+
+        Returns
+        -------
+        names : list of str
+            Name of each column that has a right one.
+        factors : list of float
+            What numbers in each are multiplied with; 1 for text.
+        faults : list of str
+            A message for each heading that is wrong.
+        """
+        names: list[str] = []
+        factors: list[float] = []
+        faults: list[str] = []
+        for cell in cells:
+            try:
+                name, factor = self._found(cell)
+            except CaseError as error:
+                faults.append(str(error))
+                continue
+            if name in names:
+                faults.append(f"heading {cell[:40]!r} stands twice; keep one")
+            names.append(name)
+            factors.append(factor)
+        return names, factors, faults
+
+    def _found(self, cell: str) -> tuple[str, float]:
+        """Name and factor of one heading."""
+        if cell in self.words:
+            return cell, 1.0
+        match = _heading.fullmatch(cell)
+        name = "" if match is None else self.also.get(match["name"], match["name"])
+        if match is None or name not in self.columns:
+            bare = cell.split("[")[0].strip().lower().replace(" ", "_")
+            close = closest(bare, [*self.columns, *self.words])
+            hint = f"did you mean {self._written(close)!r}? " if close else ""
+            msg = f"heading {cell[:40]!r}; {hint}{self.wanted}"
+            raise CaseError(msg)
+        try:
+            return name, self.columns[name].factor(match["unit"].strip())
+        except CaseError as error:
+            msg = f"heading {cell[:40]!r}: {error}"
+            raise CaseError(msg) from error
+
+    def _written(self, name: str) -> str:
+        return name if name in self.words else self.columns[name].heading(name)

@@ -1,0 +1,1 @@
+"""Where a case looks for danger, and how finely it is computed."""

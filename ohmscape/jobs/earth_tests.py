@@ -1,0 +1,237 @@
+"""Earth tests of a case, predicted: what the verb `earth-test` does."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+
+from ..cases.case import Case
+from ..cases.earth_tests.plans import (
+    ClampPlan,
+    DrivenRodPlan,
+    EarthTestPlan,
+    FallOfPotentialPlan,
+)
+from ..cases.variants import as_variant
+from ..solver.earth_tests import (
+    ClampReading,
+    DrivenRodTest,
+    FallOfPotential,
+    SolvedElements,
+    SolvedSoil,
+    clamp_reading,
+    driven_rod_test,
+    fall_of_potential,
+    with_pin,
+)
+from ..solver.errors import BudgetError, CaseError, Problem, TrustError
+from ..solver.model import Conductors, Floats, Soil
+from ..solver.progress import Progress, headed, parts, untold
+from ..solver.thin_wire import second_opinion
+from .solving import solve_case
+
+Method = Literal["thin conductors", "finite elements"]
+_probe = "current probe"
+
+
+@dataclass(frozen=True)
+class Prediction:
+    """One test of a case or of one of its variants.
+
+    Attributes
+    ----------
+    plan : EarthTestPlan
+        What was asked.
+    variant : str
+        Name of the variant; empty for the case as it stands.
+    soil : Soil
+        Layers.
+    found : FallOfPotential, ClampReading or DrivenRodTest
+        What the tester reads.
+    others : tuple of FallOfPotential
+        The same with the current probe at other distances.
+    extent : float
+        Largest dimension of the electrode in plan or depth; 0 where there is none. [m]
+    covered : float
+        How far the electrode reaches along the current lead from its start, >= 0. [m]
+    method : {"thin conductors", "finite elements"}
+        How the field was solved.
+    field_error : float
+        Estimated error of the true resistance, relative; readings share most of it.
+    """
+
+    plan: EarthTestPlan
+    variant: str
+    soil: Soil
+    found: FallOfPotential | ClampReading | DrivenRodTest
+    others: tuple[FallOfPotential, ...]
+    extent: float
+    covered: float
+    method: Method
+    field_error: float
+
+
+def predict_tests(
+    case: Case, *, elements: bool = False, progress: Progress = untold
+) -> tuple[Prediction, ...]:
+    """What a tester reads in each earth test of a case and of its variants.
+
+    Parameters
+    ----------
+    case : Case
+        A case with a block `earth_tests`.
+    elements : bool, default False
+        Whether to solve the field by finite elements; else by thin conductors without a mesh,
+        and by finite elements only where those are too many or too close.
+    progress : callable, optional
+        Told the name of each step as it begins, and the share of the work done by then.
+
+    Returns
+    -------
+    predictions : tuple of Prediction
+        Test by test; the case as it stands first, then its variants.
+
+    Raises
+    ------
+    CaseError
+        If the case has no earth tests.
+    OhmscapeError
+        As `solve_case`.
+    """
+    if not case.earth_tests:
+        msg = "the case has no earth tests; write the block 'earth_tests'"
+        raise CaseError([Problem(msg, file=case.source.file)])
+    cases = [case, *(as_variant(case, variant) for variant in case.variants)]
+    tests = [(plan, each) for plan in case.earth_tests for each in cases]
+    found = []
+    for (plan, each), told in zip(tests, parts(progress, [1.0] * len(tests)), strict=True):
+        told = headed(told, ": ".join(filter(None, (plan.name, each.variant))))
+        found.append(_predicted(each, plan, elements=elements, progress=told))
+    return tuple(found)
+
+
+def _predicted(
+    case: Case, plan: EarthTestPlan, *, elements: bool, progress: Progress
+) -> Prediction:
+    if isinstance(plan, FallOfPotentialPlan):
+        return _moved_probe(case, plan, elements=elements, progress=progress)
+    if isinstance(plan, ClampPlan):
+        soil, method, error = _solved(
+            case, case.conductors, elements=elements, progress=progress
+        )
+        reading = clamp_reading(
+            soil.current_matrix,
+            around=plan.around,
+            groups=case.conductors.group_names,
+            bonds=list(_bonds(case)),
+            paths=() if case.circuit is None else case.circuit.paths,
+        )
+        return Prediction(plan, case.variant, case.soil, reading, (), 0.0, 0.0, method, error)
+    progress("rod lengths", 0.0)
+    return _driven_rod(case, plan)
+
+
+def _moved_probe(
+    case: Case, plan: FallOfPotentialPlan, *, elements: bool, progress: Progress
+) -> Prediction:
+    paths = case.circuit.paths if case.circuit is not None and plan.paths_connected else ()
+    found, errors = [], []
+    method: Method = "thin conductors"
+    probes = (plan.leads.distance, *plan.other_distances)
+    for distance, told in zip(probes, parts(progress, [1.0] * len(probes)), strict=True):
+        leads = plan.leads.at_distance(distance)
+        metal = with_pin(case.conductors, plan.pin(leads), name=_probe)
+        soil, method, error = _solved(case, metal, elements=elements, progress=told)
+        errors.append(error)
+        found.append(
+            fall_of_potential(
+                soil,
+                electrode=plan.electrode,
+                probe=_probe,
+                leads=leads,
+                distance=plan.distances if not errors[1:] else (),
+                bonds=list(_bonds(case)),
+                paths=paths,
+            )
+        )
+    return Prediction(
+        plan=plan,
+        variant=case.variant,
+        soil=case.soil,
+        found=found[0],
+        others=tuple(found[1:]),
+        extent=_extent(case, plan.electrode),
+        covered=_covered(case, plan),
+        method=method,
+        field_error=max(errors),
+    )
+
+
+def _driven_rod(case: Case, plan: DrivenRodPlan) -> Prediction:
+    test = driven_rod_test(
+        case.soil,
+        driven_length=plan.lengths,
+        radius=plan.radius,
+        leads=plan.leads,
+        probe=plan.probe,
+        potential_distance=plan.potential_distance,
+    )
+    error = test.resistance_error
+    return Prediction(
+        plan, case.variant, case.soil, test, (), 0.0, 0.0, "thin conductors", error
+    )
+
+
+def _solved(
+    case: Case, metal: Conductors, *, elements: bool, progress: Progress
+) -> tuple[SolvedSoil, Method, float]:
+    """Field of metal in the soil of a case, how it was solved, and its estimated error."""
+    if not elements:
+        progress("thin conductors", 0.0)
+        try:
+            opinion = second_opinion(metal, soil=case.soil)
+        except (BudgetError, TrustError):
+            pass  # too many or too close; what is printed names the other method
+        else:
+            return opinion, "thin conductors", opinion.resistance_error
+    numerics = replace(case.numerics, second_opinion="never")
+    solved = solve_case(replace(case, conductors=metal, numerics=numerics), progress=progress)
+    fine, coarse = (
+        np.linalg.inv(each.current_matrix).diagonal() for each in (solved.fine, solved.coarse)
+    )
+    error = float(np.abs(coarse / fine - 1.0).max())
+    return SolvedElements(solved.fine), "finite elements", error
+
+
+def _bonds(case: Case) -> Iterator[tuple[str, str]]:
+    names = case.conductors.group_names
+    for bond in case.bonds:
+        if bond.closed:
+            one, other = bond.groups
+            yield names[one], names[other]
+
+
+def _ends(case: Case, electrode: str) -> Floats:
+    """Ends of the pieces of an electrode and of what is bonded to it, shape (n, 3). [m]"""
+    names = case.conductors.group_names
+    member = {electrode}
+    for _ in names:
+        for pair in _bonds(case):
+            if member & set(pair):
+                member |= set(pair)
+    mine = np.isin(case.conductors.group, [names.index(name) for name in member])
+    return np.vstack([case.conductors.start[mine], case.conductors.end[mine]])
+
+
+def _extent(case: Case, electrode: str) -> float:
+    """Largest dimension of an electrode with what is bonded to it. [m]"""
+    size = np.ptp(_ends(case, electrode), axis=0)
+    return float(max(np.hypot(size[0], size[1]), size[2]))
+
+
+def _covered(case: Case, plan: FallOfPotentialPlan) -> float:
+    """How far an electrode reaches along the current lead. [m]"""
+    plane = _ends(case, plan.electrode)[:, :2] - plan.leads.start
+    along = plane @ [np.cos(plan.leads.azimuth), np.sin(plan.leads.azimuth)]
+    return max(0.0, float(along.max()))

@@ -1,0 +1,165 @@
+"""From a field at its operating point to a verdict: how long, how much more, how exact."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from ..cases.case import Case
+from ..solver.circuit import EARTH_CURRENT, Factors, Operation
+from ..solver.drives import OperatingPoint
+from ..solver.exposure.places import TouchableMetal
+from ..solver.exposure.surface import Area, SurfaceMap
+from ..solver.field.potential import Field
+from ..solver.limits import duration_in_words
+from ..solver.protection import (
+    CONVENTIONAL_TOUCH_VOLTAGE,
+    Answer,
+    Device,
+    FaultClearing,
+    ResidualCurrentDevice,
+    fault_clearing,
+)
+from ..solver.results.result import Accuracy
+from ..solver.verdict import Scene, Timing, Verdict, judge
+from ..solver.wording import plain
+
+
+def clearing_of(
+    case: Case, *, operating: OperatingPoint, operation: Operation | None
+) -> FaultClearing | None:
+    """What the protective devices of a case do; None where it has none.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    operating : OperatingPoint
+        Its voltages and currents.
+    operation : Operation or None
+        Its fault circuit, where it has one.
+
+    Notes
+    -----
+    Devices are asked at today's symmetrical current, without growth and decrement: more
+    current never makes them slower.
+    """
+    if case.protection is None:
+        return None
+    names = case.conductors.group_names
+
+    def current_through(name: str) -> complex:
+        if operation is not None:
+            return operation.current_through(name)
+        return complex(operating.current[names.index(name.removeprefix(EARTH_CURRENT))])
+
+    found = fault_clearing(case.protection, current_through=current_through)
+    answers = [
+        _by_rule(answer, device, names=names, operating=operating)
+        for device, answer in zip(case.protection, found.answers, strict=True)
+    ]
+    return replace(found, answers=tuple(answers))
+
+
+def _by_rule(
+    answer: Answer, device: Device, *, names: tuple[str, ...], operating: OperatingPoint
+) -> Answer:
+    """The answer with resistance times rated residual current, if it guards one electrode."""
+    kind, electrode = device.characteristic, device.measures.removeprefix(EARTH_CURRENT)
+    if not isinstance(kind, ResidualCurrentDevice) or electrode not in names:
+        return answer
+    number = operating.bonded_set[names.index(electrode)]
+    volts = kind.earth_voltage(float(operating.resistance[number, number]))
+    allowed = CONVENTIONAL_TOUCH_VOLTAGE
+    kept = volts <= allowed
+    remark = (
+        f"resistance x rated residual current {plain(volts, allowed)} V "
+        f"{'keeps to' if kept else 'is ABOVE'} the {allowed:g} V of the rule for choosing it "
+        "(IEC 60364-4-41, from memory), which is not the voltage met"
+    )
+    return replace(answer, remark=remark, keeps_rule=kept)
+
+
+def verdict_of(
+    case: Case,
+    *,
+    field: Field,
+    surface: SurfaceMap,
+    area: Area,
+    metals: tuple[TouchableMetal, ...],
+    accuracy: Accuracy,
+    operation: Operation | None,
+    clearing: FaultClearing | None,
+) -> Verdict | None:
+    """Every exposure of a case held against its limit; None where it declares none.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    field, surface, area, metals
+        The field at the operating point, its map, what was mapped, and what can be touched.
+    accuracy : Accuracy
+        How exact the voltages are.
+    operation : Operation or None
+        Its fault circuit, for growth and decrement.
+    clearing : FaultClearing or None
+        What its protective devices do.
+
+    Raises
+    ------
+    CaseError
+        If a limit does not hold for what is asked of it.
+    """
+    if case.safety is None:
+        return None
+    rise = float(np.abs(field.voltage).max())
+    scene = Scene(
+        field=field,
+        surface=surface,
+        area=area,
+        metals=metals,
+        touch_error=rise * accuracy.estimate(accuracy.touch),
+        step_error=rise * accuracy.estimate(accuracy.step),
+        rise_error=rise * accuracy.estimate(accuracy.resistance),
+    )
+    timing = _timing(case, clearing)
+    factors = _factors(operation, timing)
+    verdict = judge(
+        case.safety,
+        scene=scene,
+        timing=timing,
+        growth_factor=factors.growth,
+        decrement_factor=factors.decrement,
+    )
+    answers = () if clearing is None else clearing.answers
+    broken = [
+        f"{answer.name}: {answer.remark}"
+        for answer in answers
+        if answer.fitted and not answer.keeps_rule
+    ]
+    return replace(verdict, broken_rules=tuple(broken))
+
+
+def _timing(case: Case, clearing: FaultClearing | None) -> Timing:
+    """How long the fault lasts, by the case or by its protective devices."""
+    if clearing is None:
+        duration = None if case.safety is None else case.safety.duration
+        assert duration is not None  # the case file has one or the other
+        return Timing(duration, duration, "given in the case")
+    trip = clearing.trip
+    if trip.certainty == "certainly":
+        words = f"cleared in {duration_in_words(trip.longest)} at most ({trip.words})"
+    elif trip.certainty == "possibly":
+        words = f"no device is certain to clear it ({trip.words})"
+    else:
+        words = "no device clears it"
+    return Timing(trip.shortest, trip.longest, words)
+
+
+def _factors(operation: Operation | None, timing: Timing) -> Factors:
+    """Growth and decrement for the longest duration."""
+    if operation is None:
+        return Factors(1.0, 1.0)
+    circuit = operation.circuit
+    # An effective value over less than half a cycle means nothing.
+    return circuit.factors(max(timing.longest, 0.5 / circuit.frequency))

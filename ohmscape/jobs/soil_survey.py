@@ -1,0 +1,162 @@
+"""From a survey to soil: what the verb `soil` does."""
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Literal
+
+from ..cases.case import Case
+from ..cases.soil_survey.readings import load_survey
+from ..cases.soil_survey.surveyed import SurveyedSoil, longest_extent, surveyed_soil
+from ..solver.errors import CaseError, Problem
+from ..solver.progress import Progress, untold
+from ..solver.soil_survey import Sounding
+from ..viz.files.folder import check_free, write_whole
+from ..viz.soil_survey.soil_block import soil_block
+
+# Equivalent models that are shown where a case does not say how many.
+_usual_equivalents = 4
+_names = ("sounding.png", "sounding.svg", "soil.yaml", "soil-readings.csv", "soil-models.csv")
+
+
+@dataclass(frozen=True)
+class Surveyed:
+    """A fitted survey with what its outputs are headed by.
+
+    Attributes
+    ----------
+    title : str
+        Heading.
+    units : {"SI", "US"}
+        Lengths in metres or feet.
+    sounding : Sounding
+        Survey and soils.
+    """
+
+    title: str
+    units: Literal["SI", "US"]
+    sounding: Sounding
+
+
+def from_table(path: Path, *, layers: int | None = None, robust: bool = False) -> Surveyed:
+    """Soil fitted to the table of a survey.
+
+    Parameters
+    ----------
+    path : Path
+        Table (CSV) of readings.
+    layers : int, optional
+        Number of layers; left out, as many as the readings support.
+    robust : bool
+        Whether readings off the curve count less.
+
+    Raises
+    ------
+    CaseError
+        If the table is wrong or has too few readings for so many layers.
+    """
+    readings = load_survey(path)
+    soil = surveyed_soil(readings, layers=layers, robust=robust, equivalents=_usual_equivalents)
+    title = f"Soil survey {' '.join(readings.file.split())}"
+    return Surveyed(title, "SI", soil.sounding)
+
+
+def from_case(
+    case: Case, *, layers: int | Literal["supported"] | None = None, robust: bool = False
+) -> Surveyed:
+    """Soil fitted to the survey of a case, held against its electrodes.
+
+    Parameters
+    ----------
+    case : Case
+        A case whose soil is a survey.
+    layers : int or "supported", optional
+        In place of what the case asks for.
+    robust : bool
+        Whether readings off the curve count less even if the case does not say so.
+
+    Raises
+    ------
+    CaseError
+        If the soil of the case is no survey, or has too few readings for so many layers.
+    """
+    found = case.survey
+    if found is None:
+        of_variants = [variant.name for variant in case.variants if variant.survey is not None]
+        where = f"; only its variants have one: {', '.join(of_variants)}" if of_variants else ""
+        msg = (
+            f"the soil of this case is given by layers, not by a survey{where}. Give the table "
+            "(CSV) of a survey, or a case with soil.survey"
+        )
+        raise CaseError([Problem(msg, file=case.source.file)])
+    asked = found.asked
+    if layers is not None:
+        asked = None if layers == "supported" else layers
+    count = found.equivalents_asked or _usual_equivalents
+    if asked == found.asked and robust <= found.fit.robust:
+        found = replace(found, equivalents_asked=count)
+    else:
+        found = _fitted_again(found, case, layers=asked, robust=robust, count=count)
+    return Surveyed(f"{case.title}: soil survey", case.units, found.sounding)
+
+
+def _fitted_again(
+    found: SurveyedSoil, case: Case, *, layers: int | None, robust: bool, count: int
+) -> SurveyedSoil:
+    return surveyed_soil(
+        found.readings,
+        layers=layers,
+        robust=robust or found.fit.robust,
+        equivalents=count,
+        electrode_diagonal=longest_extent(case.conductors),
+    )
+
+
+def check_soil_folder(folder: Path) -> None:
+    """Raise unless the folder is new, empty, or one that `save_soil` left.
+
+    Raises
+    ------
+    ResultError
+        If something else is in the way.
+    """
+    check_free(folder, ours=_names.__contains__)
+
+
+def save_soil(
+    surveyed: Surveyed, folder: Path, *, progress: Progress = untold
+) -> tuple[Path, ...]:
+    """Write picture, tables and soil block to a folder, all or nothing.
+
+    Parameters
+    ----------
+    surveyed : Surveyed
+        What `from_table` or `from_case` gave.
+    folder : Path
+        Folder to make. One that this left before is replaced.
+    progress : callable, optional
+        Told the name of each file as it is begun, and the share of the work done by then.
+
+    Returns
+    -------
+    files : tuple of Path
+
+    Raises
+    ------
+    ResultError
+        If the folder exists and is not one that this left.
+    """
+    from ..viz.soil_survey.files import write_sounding  # pictures take time to load
+
+    def write(into: Path) -> list[Path]:
+        files = write_sounding(
+            surveyed.sounding,
+            into,
+            title=surveyed.title,
+            units=surveyed.units,
+            progress=progress,
+        )
+        block = into / "soil.yaml"
+        block.write_text(soil_block(surveyed.sounding), encoding="utf-8")
+        return [*files, block]
+
+    return write_whole(folder, write=write, ours=_names.__contains__)

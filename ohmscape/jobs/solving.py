@@ -1,0 +1,288 @@
+"""Solving a case: unit solutions on its mesh, on a coarser one, and by thin conductors."""
+
+import os
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+
+import numpy as np
+from threadpoolctl import threadpool_limits
+
+from ..cases.case import Case
+from ..cases.circuit.operating import operating_of
+from ..meshes import MeshPlan, build_mesh, mesh_plan
+from ..meshes.counting import default_element_limit
+from ..meshes.plan import fastest_growth
+from ..solver.drives import OperatingPoint
+from ..solver.errors import BudgetError, MeshError, TrustError
+from ..solver.exposure.surface import Area
+from ..solver.exposure.worst import WorstVoltage
+from ..solver.field.solution import Solution, solve
+from ..solver.model import Floats
+from ..solver.progress import Laps, Progress, untold
+from ..solver.results.result import Result
+from ..solver.thin_wire import Agreement, SecondOpinion, agreement, second_opinion
+
+# The second mesh, which shows how good the first one is, has elements this much larger.
+coarsening = 1.5
+# Elements of the result grow no faster than this, so that those of the check can.
+result_growth = 0.4
+_fineness = {"coarse": 0.6, "normal": 0.8, "fine": 1.4}
+# Largest estimated error of the worst voltages, as a share of the rise.
+_tolerance = {"coarse": 0.03, "normal": 0.01, "fine": 0.005}
+_comfortable, _finer_at_most = 15_000, 2.0  # elements; times finer
+_raster_points = 140  # along the longer side, where the case gives no spacing
+_quick_wires = 1500  # take a second opinion about two seconds
+
+# What the steps cost, as shares of them all.
+_solving = {
+    "second opinion": 0.1,
+    "mesh": 0.2,
+    "solution": 0.7,
+}
+
+
+@dataclass(frozen=True)
+class Solved:
+    """Unit solutions of one case: all that does not depend on drives, limits and maps.
+
+    Attributes
+    ----------
+    fine, coarse : Solution
+        On the mesh of the result, and on the one that shows how good it is.
+    growth : tuple of float, length 2
+        Increase of the element size per distance from the metal, of the two meshes.
+    seconds : dict of str to float
+        Time of each step; empty when taken from a result. [s]
+    second : SecondOpinion or None
+        Thin conductors without a mesh, where the case asks for them or they are quick.
+    planned : MeshPlan or None
+        Of the mesh of the result; None when taken from a result.
+    """
+
+    fine: Solution
+    coarse: Solution
+    growth: tuple[float, float]
+    seconds: dict[str, float]
+    second: SecondOpinion | None = None
+    planned: MeshPlan | None = None
+
+    @classmethod
+    def of(cls, result: Result) -> "Solved":
+        """The unit solutions that a result holds."""
+        accuracy = result.accuracy
+        growth = (accuracy.growth, accuracy.coarse_growth)
+        return cls(result.solution, result.coarse, growth, {}, result.second_opinion)
+
+
+def plan(case: Case, *, accuracy: str | None = None, coarser: float = 1.0) -> MeshPlan:
+    """Mesh that a run of the case would make.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    accuracy : {"coarse", "normal", "fine"}, optional
+        In place of the case's own.
+    coarser : float, default 1
+        Multiplies all element sizes.
+
+    Returns
+    -------
+    plan : MeshPlan
+
+    Raises
+    ------
+    BudgetError
+        If the mesh would be larger than the case allows.
+    """
+    numerics = case.numerics
+    preset = accuracy or numerics.accuracy
+    size, limit = numerics.element_size, numerics.element_limit or default_element_limit
+
+    def planned(fineness: float, ratio: float = 1.0) -> MeshPlan:
+        return mesh_plan(
+            case.conductors,
+            soil=case.soil,
+            fineness=fineness / ratio,
+            size=None if size is None else size * ratio,
+            element_limit=limit,
+            memory_limit=usable_memory(),
+            growth_limit=fastest_growth if ratio > 1 else result_growth,
+            farthest=_studied_places(case),
+        )
+
+    if size is None:
+        fineness = fineness_of(preset, planned=lambda value: planned(numerics.fineness * value))
+    else:
+        fineness = _fineness[preset]
+    fine = planned(numerics.fineness * fineness)
+    if coarser == 1.0:
+        return fine
+    # Smeared by as many elements as in the finer mesh, or the two would not compare.
+    rough = planned(numerics.fineness * fineness, coarser)
+    return replace(rough, spread=rough.element_size * fine.spread / fine.element_size)
+
+
+def fineness_of(preset: str, *, planned: Callable[[float], MeshPlan]) -> float:
+    """How fine a mesh a preset stands for, in terms of the planned sizes.
+
+    Small electrodes get a finer mesh than large ones, for nothing that anyone would notice.
+
+    Parameters
+    ----------
+    preset : {"coarse", "normal", "fine"}
+        The preset.
+    planned : callable
+        Plan of the mesh at a fineness.
+    """
+    fineness = _fineness[preset]
+    if preset == "coarse":
+        return fineness
+    few = planned(fineness).elements
+    return fineness * float(np.clip((_comfortable / few) ** (1 / 3), 1.0, _finer_at_most))
+
+
+def tolerance_of(case: Case, *, accuracy: str | None = None) -> float:
+    """Largest estimated error of the worst voltages that a run returns, share of the rise.
+
+    The case's own, else that of the preset; resistances are held to half of it.
+    """
+    if case.numerics.tolerance is not None:
+        return case.numerics.tolerance
+    return _tolerance[accuracy or case.numerics.accuracy]
+
+
+def solve_case(
+    case: Case, *, accuracy: str | None = None, progress: Progress = untold
+) -> Solved:
+    """Unit solutions of a case on two meshes, and by thin conductors without one.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    accuracy : {"coarse", "normal", "fine"}, optional
+        In place of the case's own.
+    progress : callable, optional
+        Told the name of each step as it begins, and the share of the work done by then.
+
+    Returns
+    -------
+    solved : Solved
+
+    Raises
+    ------
+    BudgetError
+        If the mesh would be larger than the case allows.
+    MeshError, MissingLibraryError
+        If the mesh cannot be made.
+    TrustError
+        If a solution misses its own limits.
+    """
+    laps = Laps(progress, _solving)
+    laps.begin("second opinion")
+    second = _second_opinion(case)
+    laps.begin("mesh")
+    planned = plan(case, accuracy=accuracy)
+    mesh = build_mesh(planned)
+    laps.begin("solution")
+    order = case.numerics.order
+    with threadpool_limits(1), ThreadPoolExecutor(1) as beside:
+        # Half as long as the solution itself; numpy, SuperLU and gmsh let both run at once.
+        # Threads of the linear algebra library would only get in their way.
+        checking = beside.submit(_coarse_solution, case, accuracy=accuracy)
+        fine = solve(mesh, soil=case.soil, conductors=case.conductors, order=order)
+        rough, coarse = checking.result()
+    laps.end()
+    seconds = laps.seconds | {f"solution: {step}": time for step, time in fine.seconds.items()}
+    growth = (planned.growth, rough.growth)
+    return Solved(fine, coarse, growth, seconds, second, planned)
+
+
+def _second_opinion(case: Case) -> SecondOpinion | None:
+    """Thin conductors in the soil of the case, where it asks for them or they are quick."""
+    asked = case.numerics.second_opinion
+    if asked == "never":
+        return None
+    if asked == "always":
+        return second_opinion(case.conductors, soil=case.soil)
+    try:
+        return second_opinion(case.conductors, soil=case.soil, most=_quick_wires)
+    except (BudgetError, TrustError):
+        return None  # nobody asked; the summary says that there is none
+
+
+def agreement_of(
+    case: Case, solved: Solved, *, operating: OperatingPoint, worst: Sequence[WorstVoltage]
+) -> Agreement | None:
+    """What the second opinion says of a result; None where there is none.
+
+    Parameters
+    ----------
+    case : Case
+        Drives, bonds, circuit and touchable metal.
+    solved : Solved
+        With the second opinion, or without.
+    operating : OperatingPoint
+        Voltages and currents of the result.
+    worst : sequence of WorstVoltage
+        Its worst touch and step voltages.
+    """
+    if solved.second is None:
+        return None
+    other, _ = operating_of(case, solved.second.current_matrix)
+    return agreement(
+        operating,
+        worst=worst,
+        metal_groups={item.name: item.group for item in case.study.touchables},
+        opinion=solved.second,
+        other=other,
+    )
+
+
+def _coarse_solution(case: Case, *, accuracy: str | None) -> tuple[MeshPlan, Solution]:
+    """The same case on a coarser mesh; on a less coarse one if gmsh loses metal in it."""
+
+    def coarser_by(ratio: float) -> tuple[MeshPlan, Solution]:
+        rough = plan(case, accuracy=accuracy, coarser=ratio)
+        mesh, order = build_mesh(rough), case.numerics.order
+        return rough, solve(mesh, soil=case.soil, conductors=case.conductors, order=order)
+
+    try:
+        return coarser_by(coarsening)
+    except MeshError:
+        return coarser_by(1.0 + 0.5 * (coarsening - 1.0))
+
+
+def mapped_area(case: Case) -> Area:
+    """Rectangle and raster of the maps."""
+    given = case.study.area
+    low = given.corner
+    high = (low[0] + given.size[0], low[1] + given.size[1])
+    spacing = given.spacing or max(given.size) / _raster_points
+    return Area(low, high, spacing)
+
+
+def _studied_places(case: Case) -> Floats:
+    """Corners of the mapped area with a pace round it, ends of profiles, judged places."""
+    exposures = () if case.safety is None else case.safety.exposures
+    area = mapped_area(case)
+    pace = max(case.study.pace, *(item.limit.pace or 0.0 for item in exposures), 0.0)
+    low, high = np.subtract(area.low, pace), np.add(area.high, pace)
+    corners = [(x, y, 0.0) for x in (low[0], high[0]) for y in (low[1], high[1])]
+    ends = [
+        (*end, -line.depth) for line in case.study.profiles for end in (line.start, line.end)
+    ]
+    judged = [
+        (x, y, 0.0) for item in exposures if item.places is not None for x, y in item.places
+    ]
+    return np.array([*corners, *ends, *judged])
+
+
+def usable_memory() -> float:
+    """Nine tenths of the machine's memory; no limit where it cannot be told. [byte]"""
+    try:
+        return 0.9 * os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES")
+    except (AttributeError, ValueError, OSError):
+        return float("inf")

@@ -1,0 +1,195 @@
+"""What was understood of a case, before it is solved: for the eye to catch a slip."""
+
+import numpy as np
+
+from ..cases.case import Case
+from ..cases.earth_tests.plans import ClampPlan, FallOfPotentialPlan
+from ..meshes.plan import MeshPlan
+from ..viz.canvas.north import north_text
+from ..viz.job import job_line
+from ..viz.soil_survey.from_sounding import soil_text
+from ..viz.soil_survey.text import survey_lines
+from ..viz.terminal.circuit import circuit_read
+from ..viz.terminal.lines import hanging
+from ..viz.wording import length_text, length_unit, place_in, with_unit
+from .expected_time import seconds_per_element
+from .solving import coarsening, mapped_area, plan
+
+
+def understood(case: Case) -> str:
+    """Text that says how a case was read and what solving it will cost.
+
+    Parameters
+    ----------
+    case : Case
+        What `load_case` gave.
+
+    Returns
+    -------
+    text : str
+
+    Raises
+    ------
+    BudgetError
+        If the mesh would be larger than the case allows.
+    """
+    planned = plan(case)
+    rough = plan(case, coarser=coarsening)
+    blocks = [
+        [case.title, *hanging(job_line(case.job))],
+        _soil(case),
+        _survey(case),
+        _metal(case),
+        circuit_read(case),
+        _study(case),
+        _variants(case),
+        _earth_tests(case),
+        _measured(case),
+        _cost(planned, rough, case.units),
+        [f"{case.source.file} can be solved as it stands (SHA-256 {case.source.sha256[:16]}…)"],
+    ]
+    return "\n\n".join("\n".join(block) for block in blocks if block)
+
+
+def _soil(case: Case) -> list[str]:
+    """Layers from the surface down, with the metal in each."""
+    soil, metal = case.soil, case.conductors
+    deepest = -min(metal.start[:, 2].min(), metal.end[:, 2].min())
+    lines = ["Soil, from the surface down"]
+    top = 0.0
+    for k, resistivity in enumerate(soil.resistivity):
+        last = k == len(soil.thickness)
+        bottom = np.inf if last else top + soil.thickness[k]
+        extent = (
+            f"below {length_text(top, case.units)}"
+            if last
+            else f"{length_text(top, case.units)} to {length_text(bottom, case.units)}"
+        )
+        lines.append(f"  {with_unit(resistivity, symbol='Ω·m'):>11}  {extent}")
+        top = bottom
+    lines.append(f"  The metal reaches down to {length_text(deepest, case.units)}.")
+    return lines
+
+
+def _survey(case: Case) -> list[str]:
+    """Survey that the layers were fitted to."""
+    if case.survey is None:
+        return []
+    return survey_lines(case.survey.sounding, units=case.units)
+
+
+def _variants(case: Case) -> list[str]:
+    """What is solved beside the case."""
+    lines = ["Variants, solved in the same run"] if case.variants else []
+    for variant in case.variants:
+        parts = [] if variant.soil is None else [soil_text(variant.soil, units=case.units)]
+        parts += [f"{'close' if made else 'open'} {name}" for name, made in variant.switched]
+        parts += [f"{'fit' if there else 'remove'} {name}" for name, there in variant.fitted]
+        lines.append(f"  {variant.name}: {'; '.join(parts)}")
+        if variant.survey is not None:
+            found = survey_lines(variant.survey.sounding, units=case.units)
+            lines += ["    " + line for line in found[1:]]
+    return lines
+
+
+def _earth_tests(case: Case) -> list[str]:
+    """Tests that `earth-test` predicts; `run` does not."""
+    lines = ["Earth tests, predicted by `ohmscape earth-test`"] if case.earth_tests else []
+    for test in case.earth_tests:
+        if isinstance(test, ClampPlan):
+            lines.append(f"  {test.name}: two clamps round {test.around}")
+            continue
+        what = "driven rod"
+        if isinstance(test, FallOfPotentialPlan):
+            start = place_in(test.leads.start, case.units)
+            what = f"fall of potential at {test.electrode}, leads from {start}"
+        probe = place_in(test.leads.current_place, case.units)
+        lines.append(f"  {test.name}: {what}, current probe at {probe}")
+    return lines
+
+
+def _measured(case: Case) -> list[str]:
+    """Readings that `compare` holds the model against; `run` does not."""
+    if case.measured is None:
+        return []
+    lines = ["Field readings, for `ohmscape compare`"]
+    for number, series in enumerate(case.measured.series):
+        count = sum(told.series == number for told in case.measured.told)
+        lines.append(
+            f"  {series.name}: {count} of {series.across[0]!r} over {series.across[1]!r}, "
+            f"current from {series.electrode!r} to {series.returns}"
+        )
+    return lines + [f"  ! {warning}" for warning in case.measured.warnings]
+
+
+def _metal(case: Case) -> list[str]:
+    """Parts of each electrode with their totals."""
+    units, metal = case.units, case.conductors
+    lines = ["Electrodes"]
+    for group, (name, drive) in enumerate(zip(metal.group_names, case.drives, strict=True)):
+        symbol = {"voltage": "V", "current": "A"}.get(drive.kind)
+        driven = "floating, no net current"
+        if drive.kind == "circuit":
+            driven = "in the fault circuit"
+        elif symbol is not None:
+            driven = f"given {drive.kind}, {with_unit(drive.value, symbol=symbol)}"
+        lines.append(f"  {name}: {driven}")
+        for part in (item for item in case.parts if item.group == group):
+            rods = (
+                f"{part.rods} rods, {length_text(part.rod_length, units)}" if part.rods else ""
+            )
+            wire = part.conductor_length
+            other = f"{length_text(wire, units)} of conductor" if wire else ""
+            both = "; ".join(piece for piece in (rods, other) if piece)
+            lines.append(f"    {part.name} ({part.kind}): {both}")
+    low = np.minimum(metal.start, metal.end).min(axis=0)
+    high = np.maximum(metal.start, metal.end).max(axis=0)
+    total = length_text(float(metal.length.sum()), units)
+    lines.append(
+        f"  In all {total} in {len(metal.start):,} straight "
+        f"pieces with {case.joints:,} joints, from {place_in(low[:2], units)} to "
+        f"{place_in(high[:2], units)}"
+    )
+    lines += [
+        f"  Bond '{bond.name}' is {'closed' if bond.closed else 'open'}: "
+        + " and ".join(metal.group_names[k] for k in bond.groups)
+        for bond in case.bonds
+    ]
+    return lines
+
+
+def _study(case: Case) -> list[str]:
+    """What will be mapped and touched."""
+    units, study, area = case.units, case.study, mapped_area(case)
+    lines = [
+        "Study",
+        f"  Map from {place_in(area.low, units)} to {place_in(area.high, units)} every "
+        f"{length_text(area.spacing, units)}",
+        f"  Pace {length_text(study.pace, units)}, reach {length_text(study.reach, units)}",
+    ]
+    if case.north is not None:
+        lines.append(f"  In plan, {north_text(case.north)}")
+    for item in study.touchables:
+        name = case.conductors.group_names[item.group]
+        shape = "the electrode seen from above" if item.footprint else item.shape
+        lines.append(f"  Touch: '{item.name}', {shape}, at the potential of '{name}'")
+    lines += [
+        f"  Profile: '{item.name}' from {place_in(item.start, units)} to "
+        f"{place_in(item.end, units)}"
+        for item in study.profiles
+    ]
+    return lines
+
+
+def _cost(planned: MeshPlan, rough: MeshPlan, units: str) -> list[str]:
+    """Size of the mesh and what it takes."""
+    seconds = seconds_per_element * (planned.elements + rough.elements)
+    size, unit = planned.element_size, length_unit(units)
+    sizes = f"{size.min() * unit.factor:.3g} to {size.max() * unit.factor:.3g} {unit.symbol}"
+    return [
+        "Expected cost",
+        f"  about {planned.elements:,} elements, {sizes} along the metal, out to "
+        f"{planned.outer_radius * unit.factor:.3g} {unit.symbol}",
+        f"  about {max(2.0, seconds):.0f} s on two cores and "
+        f"{planned.memory / 1e9:.1f} GB of memory",
+    ]

@@ -1,0 +1,163 @@
+"""Where readings come from: solved soil with the current probe as one more electrode in it."""
+
+from dataclasses import dataclass, replace
+from typing import Protocol
+
+import numpy as np
+
+from ..errors import CaseError
+from ..field.potential import Field
+from ..field.solution import Solution
+from ..model import Conductors, Floats, Phasors
+
+
+class SolvedSoil(Protocol):
+    """What a test needs of a solved field; `thin_wire.SecondOpinion` is one."""
+
+    @property
+    def conductors(self) -> Conductors:
+        """Metal in g groups."""
+
+    @property
+    def current_matrix(self) -> Floats:
+        """Current out of group i with group k at 1 V, shape (g, g). [S]"""
+
+    def potential(self, points: Floats, *, voltage: Phasors) -> Phasors:
+        """Potential of the soil at points of shape (m, 3), to remote earth. [V]"""
+
+
+@dataclass(frozen=True)
+class SolvedElements:
+    """Unit solutions of finite elements, to be read as `SolvedSoil`.
+
+    Attributes
+    ----------
+    solution : Solution
+        Unit solutions.
+    """
+
+    solution: Solution
+
+    @property
+    def conductors(self) -> Conductors:
+        """Metal in g groups."""
+        return self.solution.conductors
+
+    @property
+    def current_matrix(self) -> Floats:
+        """Current out of group i with group k at 1 V, shape (g, g). [S]"""
+        return self.solution.current_matrix
+
+    def potential(self, points: Floats, *, voltage: Phasors) -> Phasors:
+        """Potential of the soil at points of shape (m, 3), to remote earth. [V]
+
+        Parameters
+        ----------
+        points : ndarray of float, shape (m, 3)
+            z up. [m]
+        voltage : ndarray of float or complex, shape (g,)
+            Of each group. [V]
+        """
+        return Field(self.solution, voltage).potential(points)
+
+
+@dataclass(frozen=True)
+class Pin:
+    """Vertical rod that serves as a probe, its top at the surface.
+
+    Attributes
+    ----------
+    place : tuple of float, length 2
+        (x, y). [m]
+    depth : float
+        Length in the soil, at least 5 radii. [m]
+    radius : float
+        Radius, > 0. [m]
+
+    Raises
+    ------
+    CaseError
+        If it is no slender rod.
+    """
+
+    place: tuple[float, float]
+    depth: float
+    radius: float
+
+    def __post_init__(self) -> None:
+        if not (self.radius > 0 and self.depth >= 5 * self.radius and np.isfinite(self.depth)):
+            msg = (
+                f"probe {self.depth:g} m deep with a radius of {self.radius:g} m; its radius "
+                "must be above 0 and its depth at least 5 radii"
+            )
+            raise CaseError(msg)
+
+    @property
+    def ends(self) -> tuple[Floats, Floats]:
+        """Top and tip, z up. [m]"""
+        return np.array([*self.place, 0.0]), np.array([*self.place, -self.depth])
+
+
+def with_pin(conductors: Conductors, pin: Pin, *, name: str) -> Conductors:
+    """The metal with a pin as a group of its own, the last one.
+
+    Parameters
+    ----------
+    conductors : Conductors
+        Metal that is there.
+    pin : Pin
+        Probe to add.
+    name : str
+        Name of the new group.
+
+    Raises
+    ------
+    CaseError
+        If a group has that name, or the pin is nearer to other metal than its own depth.
+    """
+    if name in conductors.group_names:
+        msg = f"an electrode is called {name!r}, as the probe of the test; rename it"
+        raise CaseError(msg)
+    gap = clearance(conductors, pin)
+    if not gap > pin.depth:
+        msg = (
+            f"the probe at ({pin.place[0]:g}, {pin.place[1]:g}) m is {gap:.3g} m from the "
+            f"metal of the case and {pin.depth:g} m deep; put it farther away than it is deep"
+        )
+        raise CaseError(msg)
+    top, tip = pin.ends
+    one = Conductors.bare(top, end=tip, radius=pin.radius)
+    arrays = {
+        key: np.concatenate([getattr(conductors, key), getattr(one, key)])
+        for key in (
+            "start", "end", "radius", "contact", "sheath_radius", "sheath_resistivity",
+            "sheath_cover",
+        )
+    }  # fmt: skip
+    return replace(
+        conductors,
+        **arrays,
+        group=np.append(conductors.group, len(conductors.group_names)),
+        part=np.append(conductors.part, len(conductors.part_names)),
+        group_names=(*conductors.group_names, name),
+        part_names=(*conductors.part_names, name),
+    )
+
+
+def clearance(conductors: Conductors, pin: Pin) -> float:
+    """Least horizontal distance between a pin and any metal. [m]
+
+    Parameters
+    ----------
+    conductors : Conductors
+        The metal.
+    pin : Pin
+        The pin.
+    """
+    start, whole = conductors.start[:, :2], (conductors.end - conductors.start)[:, :2]
+    square = np.einsum("ni,ni->n", whole, whole)
+    along = np.einsum("ni,ni->n", np.array(pin.place) - start, whole)
+    # Vertical pieces are points in plan.
+    share = np.clip(along / np.where(square > 0, square, 1.0), 0.0, 1.0)
+    gap = np.array(pin.place) - start - share[:, None] * whole
+    return float((np.hypot(*gap.T) - conductors.sheath_radius).min())

@@ -1,0 +1,1 @@
+"""Where people are and what they meet there: maps of the surface, reach, worst places."""

@@ -1,0 +1,125 @@
+"""Where a person stands and what they can touch, in plan."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from ..model import Flags, Floats
+
+
+@dataclass(frozen=True)
+class TouchableMetal:
+    """Metal above ground that a person can touch, and where it stands.
+
+    Attributes
+    ----------
+    name : str
+        The user's name.
+    group : int
+        Electrode group whose potential the metal has.
+    kind : {"polygon", "body", "line", "points"}
+        Whether metal stands anywhere inside a closed outline, is a solid thing with that
+        outline (nobody stands inside), runs along a line, or stands at points.
+    vertices : ndarray of float, shape (n, 2)
+        Corners of the outline or line, or the points. [m]
+    reach : float
+        Horizontal distance from which a person can touch it. [m]
+    """
+
+    name: str
+    group: int
+    kind: Literal["polygon", "body", "line", "points"]
+    vertices: Floats
+    reach: float
+
+    @property
+    def closed(self) -> bool:
+        """Whether the last vertex is joined to the first."""
+        return self.kind in ("polygon", "body")
+
+    def within_reach(self, places: Floats) -> Flags:
+        """Whether a person at each place can touch the metal, shape (n,), bool."""
+        distance = self.distance(places)
+        near = distance <= self.reach * (1 + 1e-9)
+        if self.kind == "body":  # at the wall is outside, whatever the rule makes of an edge
+            at_wall = distance <= 1e-9 * self.reach
+            near &= at_wall | ~inside(places, outline=self.vertices)
+        return near
+
+    def distance(self, places: Floats) -> Floats:
+        """Distance from each place to the metal, 0 inside a polygon, shape (n,). [m]"""
+        return np.asarray(np.linalg.norm(places - self.nearest(places), axis=1))
+
+    def nearest(self, places: Floats) -> Floats:
+        """Place of the metal nearest to each place, itself inside a polygon, (n, 2). [m]"""
+        if self.kind == "points":
+            return nearest_on_segments(places, start=self.vertices, end=self.vertices)
+        last = None if self.closed else -1
+        ends = np.roll(self.vertices, -1, axis=0)
+        nearest = nearest_on_segments(places, start=self.vertices[:last], end=ends[:last])
+        if self.kind == "polygon":
+            within = inside(places, outline=self.vertices)
+            nearest[within] = places[within]
+        return nearest
+
+    def pulled_within_reach(self, places: Floats) -> Floats:
+        """Nearest places from which the metal can be touched, shape (n, 2). [m]"""
+        nearest = self.nearest(places)
+        offset = places - nearest
+        distance = np.linalg.norm(offset, axis=1)
+        scale = np.minimum(1.0, self.reach / np.maximum(distance, 1e-300))
+        if self.kind == "body":
+            scale[inside(places, outline=self.vertices)] = 0.0
+        return nearest + scale[:, None] * offset
+
+
+def nearest_on_segments(places: Floats, *, start: Floats, end: Floats) -> Floats:
+    """Nearest point of some segments to each place, in plan.
+
+    Parameters
+    ----------
+    places : ndarray of float, shape (n, 2)
+        [m]
+    start, end : ndarray of float, shape (m, 2)
+        A segment may be a single point. [m]
+
+    Returns
+    -------
+    nearest : ndarray of float, shape (n, 2)
+        [m]
+    """
+    best = np.full(len(places), np.inf)
+    nearest = np.zeros((len(places), 2))
+    for a, b in zip(start, end, strict=True):
+        along = b - a
+        square = float(along @ along)
+        share = np.clip((places - a) @ along / square, 0, 1) if square > 0 else 0.0
+        point = a + np.multiply.outer(share, along).reshape(-1, 2)
+        gap = np.einsum("ni,ni->n", places - point, places - point)
+        closer = gap < best
+        best[closer] = gap[closer]
+        nearest[closer] = np.broadcast_to(point, places.shape)[closer]
+    return nearest
+
+
+def on_or_inside(places: Floats, *, outline: Floats) -> Flags:
+    """Whether each place is inside a simple closed outline or on it, shape (n,)."""
+    # On the outline to a micrometre, whatever the even-odd rule makes of an edge.
+    ends = np.roll(outline, -1, axis=0)
+    nearest = nearest_on_segments(places, start=outline, end=ends)
+    edge = np.linalg.norm(places - nearest, axis=1) < 1e-6
+    return np.asarray(edge | inside(places, outline=outline))
+
+
+def inside(places: Floats, *, outline: Floats) -> Flags:
+    """Whether each place is inside a simple closed outline (even-odd rule), shape (n,)."""
+    x, y = places[:, 0], places[:, 1]
+    odd = np.zeros(len(places), dtype=bool)
+    for a, b in zip(outline, np.roll(outline, -1, axis=0), strict=True):
+        if a[1] == b[1]:
+            continue
+        spans = (a[1] > y) != (b[1] > y)
+        crossing = a[0] + (y - a[1]) / (b[1] - a[1]) * (b[0] - a[0])
+        odd ^= spans & (x < crossing)
+    return odd

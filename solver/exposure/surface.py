@@ -1,0 +1,293 @@
+"""Maps of the soil surface: potential, touch voltage and step voltage.
+
+Sampling is a raster, halved twice near shallow metal. For the worst step two directions are
+tried in the field itself: the best one on a spline through the raster, and that to the nearest
+metal.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.interpolate import RectBivariateSpline
+from scipy.spatial import Delaunay, cKDTree
+
+from ..field.potential import Field
+from ..model import Conductors, Floats, Integers, Phasors
+from ..pairs import numbered
+from .places import TouchableMetal
+
+_directions = 48
+# Tops of rods that a foot can stand on: no deeper than this share of a pace, and so many that
+# the circles about them do not become most of the places.
+_in_sight, _most_tops, _round_a_top = 0.1, 40, 96
+
+
+@dataclass(frozen=True)
+class Area:
+    """Rectangle of the surface to be mapped.
+
+    Attributes
+    ----------
+    low, high : tuple of float, length 2
+        Opposite corners. [m]
+    spacing : float
+        Raster of the sampling away from metal. [m]
+    """
+
+    low: tuple[float, float]
+    high: tuple[float, float]
+    spacing: float
+
+
+@dataclass(frozen=True)
+class SurfaceMap:
+    """Sampled surface, n places joined by triangles.
+
+    Attributes
+    ----------
+    places : ndarray of float, shape (n, 2)
+        [m]
+    triangles : ndarray of int, shape (m, 3)
+    potential : ndarray of float or complex, shape (n,)
+        Of the soil surface to remote earth. [V]
+    step : ndarray of float, shape (n,)
+        Largest voltage between a foot here and one a pace away, in any direction. [V]
+    step_direction : ndarray of float, shape (n,)
+        Direction of that pace, from the x axis towards y. [rad]
+    touch : ndarray of float, shape (k, n)
+        Between each touchable metal and a foot here; not a number out of its reach. [V]
+    pace : float
+        Distance between the feet. [m]
+    """
+
+    places: Floats
+    triangles: Integers
+    potential: Phasors
+    step: Floats
+    step_direction: Floats
+    touch: Floats
+    pace: float
+
+
+def sample_places(area: Area, *, field: Field, pace: float) -> Floats:
+    """Places to sample: the raster, finer near shallow metal, and a pace from rods in sight.
+
+    Finer where metal lies less deep than two rasters. A step is largest with one foot on the
+    top of a rod, which is a circle too thin for any raster.
+
+    Parameters
+    ----------
+    area : Area
+        Rectangle and raster.
+    field : Field
+        Field with the metal.
+    pace : float
+        Distance between the feet, > 0. [m]
+
+    Returns
+    -------
+    places : ndarray of float, shape (n, 2)
+        [m]
+    """
+    conductors = field.solution.conductors
+    depth = -np.maximum(conductors.start[:, 2], conductors.end[:, 2])
+    levels = [_raster(area, spacing=area.spacing)]
+    for level in (1, 2):
+        spacing = area.spacing / 2**level
+        shallow = depth < 2 * spacing
+        if not shallow.any():
+            break
+        finer = _raster(area, spacing=spacing)
+        along = _plan_points(
+            conductors.start[shallow], end=conductors.end[shallow], spacing=spacing
+        )
+        near = cKDTree(along).query(finer, distance_upper_bound=2.5 * spacing)[0]
+        levels.append(finer[np.isfinite(near)])
+    levels.append(_a_pace_from_tops(area, conductors=conductors, pace=pace))
+    places = np.round(np.concatenate(levels), 9)
+    return np.unique(places, axis=0)
+
+
+def _a_pace_from_tops(area: Area, *, conductors: Conductors, pace: float) -> Floats:
+    """Places a pace from the tops of rods in sight, if these are few, shape (n, 2). [m]"""
+    steep = np.abs(conductors.direction[:, 2]) > 0.7
+    ends = np.concatenate([conductors.start[steep], conductors.end[steep]])
+    tops = np.unique(ends[ends[:, 2] > -_in_sight * pace, :2], axis=0)
+    if len(tops) > _most_tops:
+        return np.zeros((0, 2))
+    angle = 2 * np.pi * np.arange(_round_a_top) / _round_a_top
+    circle = pace * np.column_stack([np.cos(angle), np.sin(angle)])
+    places = (tops[:, None] + circle).reshape(-1, 2)
+    inside = ((places >= area.low) & (places <= area.high)).all(axis=1)
+    return places[inside]
+
+
+def _plan_points(start: Floats, *, end: Floats, spacing: float) -> Floats:
+    """Points about a spacing apart along plan segments, shape (n, 2). [m]"""
+    along = end[:, :2] - start[:, :2]
+    count = np.ceil(np.linalg.norm(along, axis=1) / spacing).astype(int) + 1
+    piece, step = numbered(count)
+    share = (step / np.maximum(count - 1, 1)[piece])[:, None]
+    return start[piece, :2] + share * along[piece]
+
+
+def _axes(area: Area, *, spacing: float) -> tuple[Floats, Floats]:
+    sides = np.subtract(area.high, area.low)
+    count = np.maximum(1, np.round(sides / spacing)).astype(int)
+    x = np.linspace(area.low[0], area.high[0], count[0] + 1)
+    y = np.linspace(area.low[1], area.high[1], count[1] + 1)
+    return x, y
+
+
+def _raster(area: Area, *, spacing: float) -> Floats:
+    x, y = _axes(area, spacing=spacing)
+    return np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
+
+
+def surface_map(
+    area: Area, *, field: Field, metals: Sequence[TouchableMetal], pace: float
+) -> SurfaceMap:
+    """Map of surface potential, touch and step voltage.
+
+    Parameters
+    ----------
+    area : Area
+        Rectangle and raster.
+    field : Field
+        The field.
+    metals : sequence of TouchableMetal, length k
+        What can be touched.
+    pace : float
+        Distance between the feet, > 0. [m]
+
+    Returns
+    -------
+    map : SurfaceMap
+    """
+    places = sample_places(area, field=field, pace=pace)
+    potential = field.surface_potential(places)
+    step, direction = steepest_steps(
+        places, potential=potential, field=field, area=area, pace=pace
+    )
+    touch = np.array(
+        [
+            np.where(
+                metal.within_reach(places),
+                np.abs(field.voltage[metal.group] - potential),
+                np.nan,
+            )
+            for metal in metals
+        ]
+    ).reshape(len(metals), len(places))
+    triangles = Delaunay(places).simplices.astype(np.int64)
+    return SurfaceMap(places, triangles, potential, step, direction, touch, pace)
+
+
+def steepest_steps(
+    places: Floats, *, potential: Phasors, field: Field, area: Area, pace: float
+) -> tuple[Floats, Floats]:
+    """Largest step voltage at each place over all directions.
+
+    Parameters
+    ----------
+    places : ndarray of float, shape (n, 2)
+        In the mapped area. [m]
+    potential : ndarray of float or complex, shape (n,)
+        Of the surface there. [V]
+    field : Field
+        The field.
+    area : Area
+        Rectangle and raster; a pace beyond it is looked at too.
+    pace : float
+        Distance between the feet, > 0. [m]
+
+    Returns
+    -------
+    step, direction : ndarray of float, shape (n,)
+        Voltage between a foot here and one a pace away [V], and the direction of that pace,
+        from the x axis towards y [rad].
+    """
+    wide = Area(
+        (area.low[0] - pace, area.low[1] - pace),
+        (area.high[0] + pace, area.high[1] + pace),
+        area.spacing,
+    )
+    x, y = _axes(wide, spacing=wide.spacing)
+    raster = _raster(wide, spacing=wide.spacing)
+    values = field.surface_potential(raster).reshape(len(x), len(y))
+    spline = _spline(x, y, values=values)
+    step, direction = np.zeros(len(places)), np.zeros(len(places))
+    for candidate in (
+        _steepest(places, potential=potential, spline=spline, pace=pace),
+        _towards_metal(places, field=field, spacing=area.spacing),
+    ):
+        other = places + pace * np.column_stack([np.cos(candidate), np.sin(candidate)])
+        voltage = np.abs(potential - field.surface_potential(other))
+        larger = voltage > step
+        step[larger], direction[larger] = voltage[larger], candidate[larger]
+    return step, direction
+
+
+def with_pace(surface: SurfaceMap, *, field: Field, area: Area, pace: float) -> SurfaceMap:
+    """The map with the steps of another pace; the same where it has that pace already.
+
+    Parameters
+    ----------
+    surface : SurfaceMap
+        The map.
+    field : Field
+        Its field.
+    area : Area
+        What was mapped.
+    pace : float
+        Distance between the feet, > 0. [m]
+    """
+    if pace == surface.pace:
+        return surface
+    step, direction = steepest_steps(
+        surface.places, potential=surface.potential, field=field, area=area, pace=pace
+    )
+    return replace(surface, step=step, step_direction=direction, pace=pace)
+
+
+def _spline(x: Floats, y: Floats, *, values: Phasors) -> Callable[[Floats, Floats], Phasors]:
+    """Smooth surface through a raster of values, real or complex."""
+    degree = [min(3, len(axis) - 1) for axis in (x, y)]
+
+    def through(part: Floats) -> RectBivariateSpline:
+        return RectBivariateSpline(x, y, part, kx=degree[0], ky=degree[1])
+
+    real = through(values.real)
+    if not np.iscomplexobj(values):
+        return lambda x, y: real.ev(x, y)
+    imaginary = through(values.imag)
+    return lambda x, y: real.ev(x, y) + 1j * imaginary.ev(x, y)
+
+
+def _towards_metal(places: Floats, *, field: Field, spacing: float) -> Floats:
+    """Direction to the nearest metal in plan, where a spline is blind to a thin rod. [rad]"""
+    conductors = field.solution.conductors
+    along = _plan_points(conductors.start, end=conductors.end, spacing=spacing)
+    offset = along[cKDTree(along).query(places)[1]] - places
+    return np.arctan2(offset[:, 1], offset[:, 0])
+
+
+def _steepest(
+    places: Floats,
+    *,
+    potential: Phasors,
+    spline: Callable[[Floats, Floats], Phasors],
+    pace: float,
+) -> Floats:
+    """Direction in which the potential a pace away differs most, by the spline. [rad]"""
+    best = np.full(len(places), -1.0)
+    direction = np.zeros(len(places))
+    for angle in 2 * np.pi * np.arange(_directions) / _directions:
+        x = places[:, 0] + pace * np.cos(angle)
+        y = places[:, 1] + pace * np.sin(angle)
+        difference = np.abs(potential - spline(x, y))
+        better = difference > best
+        best[better] = difference[better]
+        direction[better] = angle
+    return direction

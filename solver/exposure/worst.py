@@ -1,0 +1,286 @@
+"""The worst touch and step voltages, located by refinement and not by the nearest sample.
+
+Worst is the largest voltage, or the largest share of what is permissible where a limit says
+how much that is at each place.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..field.potential import Field
+from ..model import Flags, Floats
+from .places import TouchableMetal, inside, nearest_on_segments, on_or_inside
+from .surface import Area, SurfaceMap
+
+_starts = 6
+_rounds = 12
+
+
+@dataclass(frozen=True)
+class WorstVoltage:
+    """The largest voltage of one kind and the places it stands between.
+
+    Attributes
+    ----------
+    kind : {"touch", "step"}
+        Metal to foot, or foot to foot.
+    name : str
+        Name of the touched metal; empty for a step.
+    voltage : float
+        Prospective (open-circuit) voltage. [V]
+    foot : tuple of float, length 2
+        Plan place of the foot. [m]
+    other_foot : tuple of float, length 2, or None
+        Plan place of the other foot of a step. [m]
+    """
+
+    kind: str
+    name: str
+    voltage: float
+    foot: tuple[float, float]
+    other_foot: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True)
+class Yardstick:
+    """Where people stand and what they may meet there.
+
+    Attributes
+    ----------
+    permissible : callable or None
+        Permissible voltage at plan places of shape (n, 2), shape (n,). [V] None ranks places
+        by their voltage.
+    outline : ndarray of float, shape (m, 2), or None
+        People stand inside this closed outline; None lets them stand anywhere. [m]
+    """
+
+    permissible: Callable[[Floats], Floats] | None = None
+    outline: Floats | None = None
+
+    def share(self, voltage: Floats, *feet: Floats) -> Floats:
+        """Voltage over what is permissible, by the worse of the places of the feet."""
+        if self.permissible is None:
+            return voltage
+        limits = [self.permissible(places) for places in feet]
+        return np.asarray(voltage / np.min(limits, axis=0))
+
+    def allows(self, places: Floats) -> Flags:
+        """Whether people may stand at each place, shape (n,), bool."""
+        if self.outline is None:
+            return np.ones(len(places), dtype=bool)
+        return on_or_inside(places, outline=self.outline)
+
+    def pulled(self, places: Floats) -> Floats:
+        """Nearest places at which people may stand, shape (n, 2). [m]"""
+        if self.outline is None:
+            return places
+        within = inside(places, outline=self.outline)
+        return np.where(within[:, None], places, self._nearest(places))
+
+    def _nearest(self, places: Floats) -> Floats:
+        assert self.outline is not None
+        ends = np.roll(self.outline, -1, axis=0)
+        return nearest_on_segments(places, start=self.outline, end=ends)
+
+
+_plain = Yardstick()
+
+
+def _apart(values: Floats, *, places: Floats, apart: float, most: int) -> list[int]:
+    """Rows of the largest values that are not close to each other, largest first."""
+    rows: list[int] = []
+    order = np.argsort(-np.where(np.isfinite(values), values, -np.inf))
+    for row in order[:5000]:
+        if not np.isfinite(values[row]) or len(rows) == most:
+            break
+        gaps = np.linalg.norm(places[rows] - places[row], axis=1) if rows else np.zeros(0)
+        if (gaps > apart).all():
+            rows.append(int(row))
+    return rows
+
+
+def _climb(
+    start: Floats,
+    *,
+    steps: Floats,
+    value: Callable[[Floats], Floats],
+    allowed: Callable[[Floats], Floats],
+) -> Floats:
+    """Local maxima by a shrinking star of trials, all starts at once; shape of `start`.
+
+    Trials are brought back to what is allowed, so that the search slides along its edge.
+    """
+    at = start.copy()
+    count, size = at.shape
+    star = np.array(np.meshgrid(*[[0.0, -1.0, 1.0]] * size)).reshape(size, -1).T
+    step = steps.astype(float)
+    for _ in range(_rounds):
+        trials = allowed((at[:, None, :] + star[None] * step).reshape(-1, size))
+        values = value(trials).reshape(count, len(star))
+        best = values.argmax(axis=1)
+        at = trials.reshape(count, len(star), size)[np.arange(count), best]
+        step = np.where((best == 0).all(), 0.4, 0.7) * step
+    return at
+
+
+def _round_metal(metal: TouchableMetal) -> Floats:
+    """Places at half and at just within the reach all round the metal, shape (n, 2). [m]"""
+    vertices = metal.vertices
+    ends = np.roll(vertices, -1, axis=0) if metal.closed else vertices[1:]
+    along = [vertices]
+    if metal.kind != "points":
+        for a, b in zip(vertices, ends, strict=False):
+            count = int(np.clip(np.linalg.norm(b - a) / metal.reach, 1, 500))
+            along.append(a + np.linspace(0, 1, count + 1)[:, None] * (b - a))
+    centres = np.concatenate(along)
+    angle = 2 * np.pi * np.arange(12) / 12
+    circle = metal.reach * np.column_stack([np.cos(angle), np.sin(angle)])
+    rings = [centres[:, None] + share * circle[None] for share in (0.5, 0.999)]
+    return np.concatenate([centres, *(ring.reshape(-1, 2) for ring in rings)])
+
+
+def worst_touch(
+    surface: SurfaceMap,
+    *,
+    index: int,
+    metal: TouchableMetal,
+    field: Field,
+    area: Area,
+    yardstick: Yardstick = _plain,
+    most: int = 1,
+) -> tuple[WorstVoltage, ...]:
+    """Largest touch voltages on one metal, within reach and within the mapped area.
+
+    Parameters
+    ----------
+    surface : SurfaceMap
+        Samples to start from.
+    index : int
+        Row of `surface.touch` that belongs to the metal.
+    metal : TouchableMetal
+        What is touched.
+    field : Field
+        The field.
+    area : Area
+        Where to look.
+    yardstick : Yardstick, optional
+        What ranks places, and where people stand; the voltage and anywhere when left out.
+    most : int, optional
+        How many places to give, a reach or more from each other.
+
+    Returns
+    -------
+    worst : tuple of WorstVoltage
+        Worst first; empty if no place is within reach.
+    """
+
+    def voltage(places: Floats) -> Floats:
+        return np.abs(field.voltage[metal.group] - field.surface_potential(places))
+
+    def value(places: Floats) -> Floats:
+        return yardstick.share(voltage(places), places)
+
+    def allowed(places: Floats) -> Floats:
+        # Pulled twice: one edge may have pushed a place over another.
+        for _ in range(2):
+            places = metal.pulled_within_reach(yardstick.pulled(places))
+            places = np.clip(places, area.low, area.high)
+        return places
+
+    def possible(places: Floats) -> Flags:
+        mapped = (np.clip(places, area.low, area.high) == places).all(axis=1)
+        return np.asarray(mapped & metal.within_reach(places) & yardstick.allows(places))
+
+    # The raster may be too coarse to meet the reach, so places round the metal start too.
+    spacing = min(area.spacing, metal.reach)
+    seeds = np.concatenate([surface.places, _round_metal(metal)])
+    known = np.full(len(seeds), np.nan)
+    known[: len(surface.places)] = yardstick.share(surface.touch[index], surface.places)
+    known[~yardstick.allows(seeds)] = np.nan
+    fresh = np.flatnonzero(np.isnan(known) & possible(seeds))
+    known[fresh] = value(seeds[fresh])
+    rows = _apart(known, places=seeds, apart=2 * spacing, most=max(_starts, most))
+    if not rows:
+        return ()
+    steps = np.full(2, 0.5 * spacing)
+    found = _climb(seeds[rows], steps=steps, value=value, allowed=allowed)
+    values = np.where(possible(found), value(found), np.nan)
+    # Seeds stand beside what was climbed: peaks that have merged leave room for them.
+    places, values = np.concatenate([found, seeds]), np.concatenate([values, known])
+    best = places[_apart(values, places=places, apart=metal.reach, most=most)]
+    return tuple(
+        WorstVoltage("touch", metal.name, float(size), _pair(place))
+        for size, place in zip(voltage(best), best, strict=True)
+    )
+
+
+def worst_step(
+    surface: SurfaceMap,
+    *,
+    field: Field,
+    area: Area,
+    yardstick: Yardstick = _plain,
+    most: int = 1,
+) -> tuple[WorstVoltage, ...]:
+    """Largest step voltages with one foot in the mapped area, over all directions.
+
+    Parameters
+    ----------
+    surface : SurfaceMap
+        Samples to start from.
+    field : Field
+        The field.
+    area : Area
+        Where to look.
+    yardstick : Yardstick, optional
+        What ranks places, by the worse of both feet, and where people set one foot; the
+        voltage and anywhere when left out.
+    most : int, optional
+        How many steps to give, with their middles a pace or more from each other.
+
+    Returns
+    -------
+    worst : tuple of WorstVoltage
+        Worst first; empty if the outline of the yardstick leaves the mapped area out.
+    """
+    pace = surface.pace
+
+    def feet(state: Floats) -> tuple[Floats, Floats]:
+        heading = np.column_stack([np.cos(state[:, 2]), np.sin(state[:, 2])])
+        return state[:, :2], state[:, :2] + pace * heading
+
+    def voltage(state: Floats) -> Floats:
+        both = field.surface_potential(np.concatenate(feet(state)))
+        return np.abs(both[: len(state)] - both[len(state) :])
+
+    def value(state: Floats) -> Floats:
+        return yardstick.share(voltage(state), *feet(state))
+
+    def allowed(state: Floats) -> Floats:
+        places = state[:, :2]
+        for _ in range(2):
+            places = np.clip(yardstick.pulled(places), area.low, area.high)
+        return np.column_stack([places, state[:, 2]])
+
+    seeds = np.column_stack([surface.places, surface.step_direction])
+    known = yardstick.share(surface.step, *feet(seeds))
+    known = np.where(yardstick.allows(surface.places), known, np.nan)
+    rows = _apart(known, places=surface.places, apart=2 * area.spacing, most=max(_starts, most))
+    if not rows:
+        return ()
+    steps = np.array([0.5 * area.spacing, 0.5 * area.spacing, 0.15])
+    found = _climb(seeds[rows], steps=steps, value=value, allowed=allowed)
+    values = np.where(yardstick.allows(found[:, :2]), value(found), np.nan)
+    states, values = np.concatenate([found, seeds]), np.concatenate([values, known])
+    one, other = feet(states)
+    best = _apart(values, places=(one + other) / 2, apart=pace, most=most)
+    return tuple(
+        WorstVoltage("step", "", float(size), _pair(one[row]), _pair(other[row]))
+        for size, row in zip(voltage(states[best]), best, strict=True)
+    )
+
+
+def _pair(place: Floats) -> tuple[float, float]:
+    return float(place[0]), float(place[1])

@@ -1,0 +1,159 @@
+r"""Mirror images of line elements in the surface and the planes between layers.
+
+The potential of a point source in horizontal layers is a sum over rays. A ray leaves the
+source upwards or downwards; at a plane between conductivities :math:`\sigma_i` (where it
+is) and :math:`\sigma_j` (beyond) it splits into one reflected by :math:`K = (\sigma_i -
+\sigma_j) / (\sigma_i + \sigma_j)` and one transmitted by :math:`1 + K`; at the surface
+K = 1 (Maxwell 1873, art. 318; from memory). In the layer where a ray runs it adds
+:math:`k / (4 \pi \sigma_s r)`, with k the product of its factors, :math:`\sigma_s` the
+conductivity at the source and r the distance from an image as far away as the ray is long.
+Since K does not depend on the wavelength, the sum over all rays is exact.
+
+The same rays carry a source smeared by a ball-symmetric weight w, whatever planes run
+through the ball: in each layer the source density is :math:`k \sigma / \sigma_s` times w
+about the image. Exact and smeared potential then differ only near the source. Only rays
+shorter than that range are needed, so the list is short.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..errors import MeshError
+from ..model import Floats, Soil
+from .elements import LineElements
+
+_weakest = 1e-4  # rays weaker than this are dropped
+_most = 2000
+
+
+@dataclass(frozen=True)
+class Ray:
+    """Images of all sources of one layer as they act in one layer.
+
+    Attributes
+    ----------
+    source_layer, target_layer : int
+        Where the sources are, and where the images act.
+    sign, shift : float
+        Height of the image: sign · z + shift, with z that of the source. [1], [m]
+    strength : float
+        Product of the factors of reflection and transmission.
+    """
+
+    source_layer: int
+    target_layer: int
+    sign: float
+    shift: float
+    strength: float
+
+    def image(self, points: Floats) -> Floats:
+        """Images of source points, shape (..., 3). [m]"""
+        moved = points.copy()
+        moved[..., 2] = self.sign * points[..., 2] + self.shift
+        return moved
+
+    def origin(self, points: Floats) -> Floats:
+        """Points as the source sees them: the inverse of `image`, shape (..., 3). [m]"""
+        moved = points.copy()
+        moved[..., 2] = self.sign * (points[..., 2] - self.shift)
+        return moved
+
+
+def rays(elements: LineElements, *, soil: Soil, reach: float) -> Iterator[Ray]:
+    """Rays from the layers that hold elements, up to a length.
+
+    Parameters
+    ----------
+    elements : LineElements
+        The sources.
+    soil : Soil
+        The layers.
+    reach : float
+        Longest distance of interest between an image and a point it acts on. [m]
+
+    Yields
+    ------
+    Ray
+        The direct ray of each layer first.
+
+    Raises
+    ------
+    MeshError
+        If the layers are so thin for this reach that the rays do not end.
+    """
+    for layer in np.unique(elements.layer):
+        members = elements.layer == layer
+        heights = np.array([elements.start[members, 2], elements.end[members, 2]])
+        span = (float(heights.min()), float(heights.max()))
+        yield from _from_layer(int(layer), soil=soil, span=span, reach=reach)
+
+
+def seen_from_surface(paths: Iterable[Ray]) -> Iterator[Ray]:
+    """Rays as they act on points of the surface, where mirrored images are as far: joined."""
+    strength: dict[tuple[int, int, float], float] = {}
+    for ray in paths:
+        key = (ray.source_layer, ray.target_layer, ray.sign * ray.shift)
+        strength[key] = strength.get(key, 0.0) + ray.strength
+    for (source, target, shift), joined in strength.items():
+        yield Ray(source, target, 1.0, shift, joined)
+
+
+def _from_layer(
+    layer: int, *, soil: Soil, span: tuple[float, float], reach: float
+) -> Iterator[Ray]:
+    """Rays from sources between two heights of one layer; those of one image are joined."""
+    direct = (layer, 1.0, 0.0)
+    found = {direct: 1.0}
+    # Rays on their way: (layer, sign, shift) of the image and whether they run upwards.
+    waiting = {(*direct, True): 1.0, (*direct, False): 1.0}
+    while waiting:
+        met: dict[tuple[int, float, float, bool], float] = {}
+        for (here, sign, shift, upwards), strength in waiting.items():
+            for after, factor in _at_next_plane(here, sign, shift, upwards, soil=soil):
+                met[after] = met.get(after, 0.0) + strength * factor
+        waiting = {}
+        for (here, sign, shift, upwards), strength in met.items():
+            image = (here, sign, shift)
+            if abs(strength) < _weakest or _gap(image, soil=soil, span=span) > reach:
+                continue
+            found[image] = found.get(image, 0.0) + strength
+            waiting[*image, upwards] = strength
+        if len(found) > _most:
+            msg = (
+                f"the layers next to the metal are too thin for elements this large (more "
+                f"than {_most:,} images within {reach:.3g} m); ask for smaller elements "
+                "(numerics.element_size) or join layers"
+            )
+            raise MeshError(msg)
+    for (target, sign, shift), strength in found.items():
+        yield Ray(layer, target, sign, shift, strength)
+
+
+def _at_next_plane(
+    here: int, sign: float, shift: float, upwards: bool, *, soil: Soil
+) -> Iterator[tuple[tuple[int, float, float, bool], float]]:
+    """What becomes of a ray at the next plane: (its image, direction) and its factor."""
+    conductivity = soil.conductivity
+    if not upwards and here == len(conductivity) - 1:
+        return
+    planes = [0.0, *(-soil.interface_depth)]
+    plane = planes[here] if upwards else planes[here + 1]
+    beyond = here - 1 if upwards else here + 1
+    across = conductivity[beyond] if beyond >= 0 else 0.0
+    k = float((conductivity[here] - across) / (conductivity[here] + across))
+    if k != 0:
+        # Rounded so that images at one place are known as one.
+        yield (here, -sign, round(2 * plane - shift, 9), not upwards), k
+    if beyond >= 0:
+        yield (beyond, sign, shift, upwards), 1 + k
+
+
+def _gap(image: tuple[int, float, float], *, soil: Soil, span: tuple[float, float]) -> float:
+    """Least distance between the images of sources in a span and the layer they act in. [m]"""
+    target, sign, shift = image
+    planes = [0.0, *(-soil.interface_depth), -np.inf]
+    top, bottom = planes[target], planes[target + 1]
+    low, high = sorted(sign * z + shift for z in span)
+    return float(max(low - top, bottom - high, 0.0))

@@ -1,0 +1,70 @@
+"""The coupled system of soil and metal, solved for given voltages of the metal."""
+
+from collections.abc import Callable
+
+import numpy as np
+import scipy.sparse as sparse
+from scipy.sparse.linalg import splu
+
+from ..model import Floats
+from .elements import LineElements
+from .linear import LinearSolution, TwoLevel, conjugate_gradients
+from .space import Space
+
+
+class System:
+    """Matrices of the coupled problem, and how they are solved.
+
+    Parameters
+    ----------
+    soil_matrix : csr_matrix, shape (n, n)
+        Stiffness plus open boundary. [S]
+    average : csr_matrix, shape (m, n)
+        Cloud averages.
+    short_range : csc_matrix, shape (m, m)
+        Short-range matrix. [Ω]
+    """
+
+    def __init__(
+        self,
+        soil_matrix: sparse.csr_matrix,
+        *,
+        average: sparse.csr_matrix,
+        short_range: sparse.csc_matrix,
+    ) -> None:
+        self.soil_matrix = soil_matrix
+        self.average = average
+        self.spread = average.T.tocsr()
+        self.short_range = short_range
+        self._factor = splu(short_range, permc_spec="MMD_AT_PLUS_A")
+
+    def element_currents(self, excess: Floats) -> Floats:
+        """Current of each element for its voltage above the cloud average. [A]"""
+        return self._factor.solve(excess)
+
+    def __call__(self, potential: Floats) -> Floats:
+        """Apply the coupled operator."""
+        drawn = self.element_currents(self.average @ potential)
+        return self.soil_matrix @ potential + self.spread @ drawn
+
+    def solve(
+        self,
+        voltage: Floats,
+        *,
+        preconditioner: Callable[[Floats], Floats],
+    ) -> tuple[LinearSolution, Floats]:
+        """Potential and element currents for given voltages of the elements."""
+        right = self.spread @ self.element_currents(voltage)
+        solution = conjugate_gradients(right, operator=self, preconditioner=preconditioner)
+        return solution, self.element_currents(voltage - self.average @ solution.unknowns)
+
+
+def preconditioner_of(system: System, *, space: Space, elements: LineElements) -> TwoLevel:
+    """Two-level preconditioner of the soil with the metal felt at the elements' midpoints.
+
+    The cloud averages would fill the matrix; their value at the midpoint is as good here.
+    """
+    conductance = 1.0 / np.asarray(system.short_range.sum(axis=1)).ravel()
+    middle = space.interpolation(elements.middle)
+    felt = (middle.T @ sparse.diags_array(np.maximum(conductance, 0.0)) @ middle).tocsr()
+    return TwoLevel((system.soil_matrix + felt).tocsr(), prolongation=space.vertex_prolongation)

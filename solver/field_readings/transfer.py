@@ -1,0 +1,258 @@
+"""What one ampere from each electrode does: to all electrodes, and at all pins."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from ..axisymmetric import Cylinder, Fill, solve_axisymmetric
+from ..drives import membership
+from ..errors import CaseError
+from ..field.potential import Field
+from ..field.solution import solve
+from ..model import Conductors, Flags, Floats, Integers, Mesh, Soil
+
+# A pin at the face of the metal may be a hair inside after round-off.
+_inside = 0.999
+
+
+@dataclass(frozen=True)
+class Transfer:
+    """Volts per ampere of sets of bonded metal, without net current from other sets.
+
+    Attributes
+    ----------
+    resistance : ndarray of float, shape (s, s)
+        Rise of each set per current of each. [Ω]
+    potential : ndarray of float, shape (s, p)
+        Potential of each pin per current of each set. [Ω]
+    """
+
+    resistance: Floats
+    potential: Floats
+
+
+Solver = Callable[[Soil], Transfer]
+
+
+@dataclass
+class FieldModel:
+    """Field solutions for soils that are tried one after another; each is solved once.
+
+    Attributes
+    ----------
+    solver : callable
+        Takes a soil, gives its transfer.
+    scales : bool
+        Whether all resistances go with the resistivity: true for bare metal. Then only the
+        ratios of the layers are solved for.
+    set_of_group : ndarray of int, shape (g,)
+        Set of bonded metal that each group belongs to.
+    places : tuple
+        Places that the potentials of a transfer stand for. [m]
+    method : str
+        How it is solved, in words.
+    """
+
+    solver: Solver
+    scales: bool
+    set_of_group: Integers
+    places: tuple[tuple[float, float, float], ...]
+    method: str
+    _kept: dict[tuple[float, ...], Transfer] = field(default_factory=dict)
+
+    @property
+    def solves(self) -> int:
+        """Number of fields solved so far."""
+        return len(self._kept)
+
+    def transfer(self, soil: Soil) -> Transfer:
+        """Volts per ampere in a soil.
+
+        Parameters
+        ----------
+        soil : Soil
+            The layers.
+
+        Raises
+        ------
+        TrustError
+            If the field misses its own limits.
+        """
+        scale = soil.resistivity[0] if self.scales else 1.0
+        relative = tuple(rho / scale for rho in soil.resistivity)
+        key = tuple(float(f"{value:.10g}") for value in (*relative, *soil.thickness))
+        if key not in self._kept:
+            self._kept[key] = self.solver(Soil(relative, soil.thickness))
+        found = self._kept[key]
+        return Transfer(scale * found.resistance, scale * found.potential)
+
+
+def field_model(
+    conductors: Conductors,
+    *,
+    points: Floats,
+    bonds: tuple[tuple[int, int], ...] = (),
+    mesh: Callable[[], Mesh] | None = None,
+    order: int = 2,
+) -> FieldModel:
+    """Field model of some metal: of one vertical rod without a mesh, else in three dimensions.
+
+    Parameters
+    ----------
+    conductors : Conductors
+        The metal.
+    points : ndarray of float, shape (p, 3)
+        Places of pins. [m]
+    bonds : tuple of (int, int)
+        Closed bonds between groups.
+    mesh : callable, optional
+        Makes the mesh of the volume when one is needed; all soils share it, as layers need
+        not follow its faces.
+    order : {1, 2}
+        Degree of the finite elements of the volume.
+
+    Raises
+    ------
+    CaseError
+        If a place is in the metal, or a mesh is needed and not given.
+    """
+    refuse_places_in_metal(points, conductors=conductors)
+    member = membership(len(conductors.group_names), bonds=bonds)
+    bare = not conductors.contact.any() and bool(
+        (conductors.sheath_radius == conductors.radius).all()
+    )
+    places = tuple((float(x), float(y), float(z)) for x, y, z in points)
+    rod = _one_rod(conductors)
+    if rod is not None:
+        solver = _rod_solver(rod, conductors=conductors, points=points)
+        method = "one vertical rod, axisymmetric"
+    elif mesh is not None:
+        solver = _volume_solver(
+            conductors, points=points, mesh=mesh, order=order, member=member
+        )
+        method = "volume model"
+    else:
+        msg = "this metal is not one vertical rod; its field needs a mesh"
+        raise CaseError(msg)
+    return FieldModel(solver, bare, member.argmax(axis=0), places, method)
+
+
+def in_metal(points: Floats, *, conductors: Conductors) -> Flags:
+    """Whether each pin stands in metal, shape (p,).
+
+    Parameters
+    ----------
+    points : ndarray of float, shape (p, 3)
+        Places of pins. [m]
+    conductors : Conductors
+        The metal.
+    """
+    return np.array([_piece_round(point, conductors) is not None for point in points], bool)
+
+
+def refuse_places_in_metal(points: Floats, *, conductors: Conductors) -> None:
+    """Raise if a pin stands in the metal.
+
+    Parameters
+    ----------
+    points : ndarray of float, shape (p, 3)
+        Places of pins. [m]
+    conductors : Conductors
+        The metal.
+
+    Raises
+    ------
+    CaseError
+        If one is nearer to an axis than the radius of the metal.
+    """
+    for point in points:
+        piece = _piece_round(point, conductors)
+        if piece is not None:
+            part = conductors.part_names[conductors.part[piece]]
+            x, y, z = point
+            msg = (
+                f"the pin at ({x:g}, {y:g}) m, {-z:g} m deep, stands in the metal of {part!r}, "
+                f"whose radius is {conductors.radius[piece]:g} m; places are counted from "
+                "the axis of the metal"
+            )
+            raise CaseError(msg)
+
+
+def _piece_round(point: Floats, conductors: Conductors) -> int | None:
+    """Piece of metal that holds a point; None for a point in the soil."""
+    off = point - conductors.start
+    share = np.clip(np.einsum("nk,nk->n", off, conductors.direction), 0, conductors.length)
+    gap = np.linalg.norm(off - share[:, None] * conductors.direction, axis=1)
+    inside = np.flatnonzero(gap < _inside * conductors.radius)
+    return int(inside[0]) if len(inside) else None
+
+
+@dataclass(frozen=True)
+class _Rod:
+    """One vertical rod."""
+
+    cylinder: Cylinder
+    axis: Floats
+    contact: float
+    fill: Fill | None
+
+
+def _one_rod(conductors: Conductors) -> _Rod | None:
+    """The rod that all the metal is; None where it is anything else."""
+    ends = np.concatenate([conductors.start, conductors.end])
+    kinds = np.column_stack(
+        [conductors.radius, conductors.contact, conductors.sheath_radius,
+         conductors.sheath_resistivity, conductors.sheath_cover]
+    )  # fmt: skip
+    top, bottom = -float(ends[:, 2].max()), -float(ends[:, 2].min())
+    one_axis = np.ptp(ends[:, :2], axis=0).max() < 1e-9
+    whole = abs(float(conductors.length.sum()) - (bottom - top)) < 1e-9
+    alike = bool((kinds == kinds[0]).all())
+    if len(conductors.group_names) > 1 or not (one_axis and whole and alike):
+        return None
+    radius, contact, wide, resistivity, cover = (float(value) for value in kinds[0])
+    fill = None
+    if wide > radius:
+        fill = Fill(radius=wide, resistivity=resistivity, cover=cover)
+    cylinder = Cylinder(radius=radius, length=bottom - top, top_depth=top)
+    return _Rod(cylinder, ends[0, :2], contact, fill)
+
+
+def _rod_solver(rod: _Rod, *, conductors: Conductors, points: Floats) -> Solver:
+    radius = np.hypot(*(points[:, :2] - rod.axis).T)
+    beside = (radius >= _inside * rod.cylinder.radius) & (radius < rod.cylinder.radius)
+    radius = np.where(beside, rod.cylinder.radius, radius)
+
+    def solver(soil: Soil) -> Transfer:
+        found = solve_axisymmetric(rod.cylinder, soil=soil, contact=rod.contact, fill=rod.fill)
+        potential = found.potential(radius, depth=-points[:, 2], current=1.0)
+        return Transfer(np.array([[found.resistance]]), potential[None, :])
+
+    return solver
+
+
+def _volume_solver(
+    conductors: Conductors,
+    *,
+    points: Floats,
+    mesh: Callable[[], Mesh],
+    order: int,
+    member: Floats,
+) -> Solver:
+    kept: list[Mesh] = []
+
+    def solver(soil: Soil) -> Transfer:
+        if not kept:
+            kept.append(mesh())
+        solution = solve(kept[0], soil=soil, conductors=conductors, order=order)
+        resistance = np.linalg.inv(member @ solution.current_matrix @ member.T)
+        by_group = member.T @ resistance  # voltages of groups, a column for each set
+        potential = [
+            np.real(Field(solution, voltage).potential(points)) for voltage in by_group.T
+        ]
+        return Transfer(
+            np.asarray(resistance), np.array(potential).reshape(len(member), len(points))
+        )
+
+    return solver

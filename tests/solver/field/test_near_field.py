@@ -1,0 +1,114 @@
+"""Exact thin wire minus smeared cloud: its closed form, its reach, its symmetry."""
+
+from dataclasses import replace
+
+import field_layouts as lay
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+from scipy.integrate import quad
+from scipy.special import erf
+
+from ohmscape.solver.field.elements import line_elements
+from ohmscape.solver.field.near_field import (
+    element_matrix,
+    line_minus_cloud,
+    point_matrix,
+)
+from ohmscape.solver.model import Soil
+
+
+def _by_quadrature(point, start, end, radius, width):
+    length = np.linalg.norm(end - start)
+
+    def integrand(share):
+        r = np.linalg.norm(point - start - share * (end - start))
+        cloud = erf(r / width) / r if r > 1e-9 else 2 / np.sqrt(np.pi) / width
+        return 1 / np.hypot(r, radius) - cloud
+
+    along = np.dot(point - start, end - start) / length**2
+    breaks = [along] if 0 < along < 1 else None
+    return quad(integrand, 0, 1, points=breaks, epsrel=1e-9, limit=400)[0]
+
+
+@pytest.mark.parametrize(
+    "point", [[0.3, 0.0, 0.0], [0.05, 0.02, 0.11], [-0.3, 0.4, 0.0], [0.0, 0.0, 0.5]]
+)
+def test_line_minus_cloud_is_its_integral(point):
+    point, start, end = np.array(point), np.array([0.0, 0, 0]), np.array([0.3, 0.1, 0.0])
+    # As used: the cloud is at least as wide as the element is long.
+    for width in (0.4, 1.1):
+        found = line_minus_cloud(
+            point[None],
+            start=start[None],
+            end=end[None],
+            radius=np.array([0.008]),
+            width=np.array([width]),
+        )[0]
+        expected = _by_quadrature(point, start, end, 0.008, width)
+        # Three points for the smooth part, on the scale of the cloud's own 2 / sqrt(π) / width.
+        assert_allclose(found, expected, atol=1e-3 / width)
+
+
+def test_point_on_the_axis_of_the_cloud_is_no_trouble():
+    middle = np.array([[0.15, 0.0, -1.0]])
+    value = line_minus_cloud(
+        middle,
+        start=np.array([[0.0, 0.0, -1.0]]),
+        end=np.array([[0.3, 0.0, -1.0]]),
+        radius=np.array([0.008]),
+        width=np.array([0.4]),
+    )
+    expected = _by_quadrature(
+        middle[0], np.array([0, 0, -1.0]), np.array([0.3, 0, -1.0]), 0.008, 0.4
+    )
+    assert_allclose(value, expected, rtol=1e-4)
+
+
+def test_difference_vanishes_outside_the_cloud():
+    points = np.array([[0.0, 1.0, 0.0], [3.0, 0.5, 0.0]])
+    values = line_minus_cloud(
+        points,
+        start=np.zeros((2, 3)),
+        end=np.tile([0.1, 0.0, 0.0], (2, 1)),
+        radius=np.full(2, 1e-6),
+        width=np.full(2, 0.3),
+    )
+    # erfc(3.3) is 3e-6.
+    assert_allclose(values, 0.0, atol=1e-5)
+
+
+@pytest.fixture(scope="module")
+def elements():
+    soil = Soil((100.0, 400.0), (1.0,))
+    conductors = lay.together(
+        lay.rods([0.0, 0.0], length=2.0, radius=0.008, top=0.4),
+        lay.moved(lay.wire(length=2.0, radius=0.004, depth=0.4), shift=(0.3, 0.2)),
+    )
+    return line_elements(
+        conductors, soil=soil, element_size=np.array([0.2, 0.35]), spread=np.array([0.15, 0.26])
+    ), soil
+
+
+def test_element_matrix_is_symmetric_and_positive(elements):
+    matrix = element_matrix(elements[0], soil=elements[1]).toarray()
+    assert_allclose(matrix, matrix.T, rtol=1e-12)
+    # Positive definite: no set of currents gives back energy near the metal.
+    assert np.linalg.eigvalsh(matrix).min() > 0
+
+
+def test_film_stands_on_the_diagonal(elements):
+    line, soil = elements
+    filmed = replace(line, series=np.full(len(line), 2.5))
+    added = (element_matrix(filmed, soil=soil) - element_matrix(line, soil=soil)).toarray()
+    assert_allclose(added, np.diag(2.5 / line.length), atol=1e-12)
+
+
+def test_potential_inside_the_metal_is_that_at_its_face(elements):
+    line, soil = elements
+    k = int(np.flatnonzero(line.piece == 0)[3])
+    # On the axis, inside the metal, at its face, outside.
+    points = line.middle[k] + np.outer([0.0, 0.005, 0.008, 0.012], [1.0, 0.0, 0.0])
+    values = point_matrix(points, elements=line, soil=soil).toarray()[:, k]
+    assert_allclose(values[:2], values[2], rtol=0.01)
+    assert values[3] < 0.97 * values[2]

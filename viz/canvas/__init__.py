@@ -1,0 +1,1 @@
+"""What all pictures stand on: sheets, frames, legends, contours, levels, true north."""

@@ -1,0 +1,60 @@
+"""Settings of the figures that matplotlib draws, and how they are kept."""
+
+from pathlib import Path
+from typing import IO, Any
+
+import numpy as np
+
+from ...solver.model import Floats
+
+print_width = 0.16
+"""Width for which pictures of a folder are made. [m]"""
+page_width = 12.0
+"""Of figures; at `print_width` type of 12.5 points is then 6.6. [inch]"""
+# Settings of our own, so that a user's matplotlib file does not change the picture.
+figure_style: Any = {
+    "font.family": "DejaVu Sans",
+    "font.size": 15,
+    "axes.linewidth": 1.5,
+    "axes.unicode_minus": True,
+    "axes.titlesize": 17,
+    "hatch.linewidth": 0.8,
+    "mathtext.default": "regular",
+    "text.usetex": False,
+    "text.parse_math": False,
+    "svg.hashsalt": "ohmscape",
+    "svg.fonttype": "path",
+}
+# Electrodes differ by more than colour.
+dashes: tuple[Any, ...] = ("-", (0, (6, 3)), (0, (2, 2)), (0, (9, 3, 2, 3)), (0, (1, 3)))
+markers = "os^Dv"
+
+
+def save_figure(figure: Any, target: Path | IO[bytes], *, ending: str, **more: Any) -> None:
+    """Save a figure so that the same drawing gives the same bytes, for print at `print_width`.
+
+    Parameters
+    ----------
+    figure : matplotlib Figure
+    target : Path or binary file
+    ending : {"svg", "png"}
+    **more
+        For ``Figure.savefig``.
+    """
+    metadata = {"Date": None} if ending == "svg" else {"Software": None}
+    if ending == "png":
+        pixels = figure.get_figwidth() * more.get("dpi", figure.dpi)
+        more["pil_kwargs"] = {"dpi": (pixels * 0.0254 / print_width,) * 2}
+    figure.savefig(target, format=ending, metadata=metadata, **more)
+
+
+def spread_out(wanted: Floats, sizes: Floats) -> Floats:
+    """Middles near the wanted ones, in their order, of texts that do not overlap, in 0 to 1."""
+    apart = 0.5 * (sizes[:-1] + sizes[1:])
+    at = np.clip(wanted, 0.5 * sizes[0], 1 - 0.5 * sizes[-1])
+    for k in range(1, len(at)):
+        at[k] = max(at[k], at[k - 1] + apart[k - 1])
+    at[-1] = min(at[-1], 1 - 0.5 * sizes[-1])
+    for k in range(len(at) - 2, -1, -1):
+        at[k] = min(at[k], at[k + 1] - apart[k])
+    return np.asarray(at)

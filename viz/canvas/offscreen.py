@@ -1,0 +1,54 @@
+"""Drawing without a display: what the graphics library needs, checked before it is loaded."""
+
+import os
+import sys
+from ctypes.util import find_library
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from ...solver.errors import MissingLibraryError
+
+_needed = ("EGL", "GL", "Xrender")
+_apt = "apt-get install -y libegl1 libgl1 libxrender1"
+
+
+@cache
+def _missing_libraries() -> tuple[str, ...]:
+    """System libraries that are not installed; each look-up starts a process, so once."""
+    return tuple(f"lib{name}" for name in _needed if find_library(name) is None)
+
+
+def graphics() -> Any:
+    """Give pyvista, ready to draw with or without a display.
+
+    Returns
+    -------
+    pyvista : module
+
+    Raises
+    ------
+    MissingLibraryError
+        If a system library is missing: VTK would end the process without a word.
+    """
+    if sys.platform.startswith("linux"):
+        missing = _missing_libraries()
+        if missing:
+            msg = (
+                f"pictures need the system libraries {', '.join(missing)}, which are not "
+                f"installed; on Debian or Ubuntu: {_apt}"
+            )
+            raise MissingLibraryError(msg)
+        if not os.environ.get("DISPLAY"):
+            os.environ.setdefault("VTK_DEFAULT_OPENGL_WINDOW", "vtkEGLRenderWindow")
+    import pyvista  # loads VTK, which the rest of ohmscape does without
+
+    return pyvista
+
+
+def font_file(*, bold: bool = False) -> Path:
+    """File of the font in all pictures; VTK's own font has no Ω and few foreign letters."""
+    import matplotlib  # only its fonts and colour maps are used
+
+    name = "DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf"
+    return Path(matplotlib.get_data_path()) / "fonts" / "ttf" / name

@@ -1,0 +1,1 @@
+"""Predicted earth tests in pictures, words and tables."""

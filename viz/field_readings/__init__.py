@@ -1,0 +1,1 @@
+"""A comparison with field readings in pictures, words and tables."""

@@ -1,0 +1,1 @@
+"""Plan maps of potential, touch, step, and of the margin to what is permissible."""

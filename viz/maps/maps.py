@@ -1,0 +1,235 @@
+"""Pictures of plan maps: bands, contours, electrodes, the worst place, legend and scale."""
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from ...solver.exposure.places import TouchableMetal, inside, nearest_on_segments
+from ...solver.model import Floats
+from ...solver.results.result import Result
+from ..canvas.boxes import Box
+from ..canvas.contours import banded, label_contours, polylines
+from ..canvas.frame import Frame
+from ..canvas.hatching import draw_curve, draw_layer, draw_unsafe
+from ..canvas.legend import draw_heading, draw_outline, draw_posts, draw_target, group_dash
+from ..canvas.levels import Levels, band_colours, contour_levels
+from ..canvas.offscreen import graphics
+from ..canvas.sheet import Sheet, grey, small_type, title_type
+from ..wording import footer, length_unit
+from .map_panel import draw_panel, map_room, value_unit
+from .plans import PlanMap
+
+page_size = (2000, 1500)
+_slack = 1.02  # what interpolation may add to the largest value
+
+
+def draw_map(result: Result, *, plan: PlanMap, path: Path) -> Path:
+    """Draw one map as a PNG picture.
+
+    Parameters
+    ----------
+    result : Result
+        For the electrodes and units.
+    plan : PlanMap
+        What to draw.
+    path : Path
+        File to write.
+
+    Returns
+    -------
+    path : Path
+    """
+    sheet = Sheet(page_size)
+    length = length_unit(result.units)
+    low, high = (tuple(np.multiply(corner, length.factor)) for corner in (plan.low, plan.high))
+    frame = Frame.equal_scale(map_room, low=low, high=high)
+    mesh, shown, weights = _flat_mesh(plan, frame=frame, factor=length.factor)
+    levels = _levels(plan, shown=shown, weights=weights)
+    if plan.worst is not None and levels.high < _slack * plan.worst.value:
+        # Found by refinement: above every sample, and below what triangles make of the edge.
+        inner = levels.inner[levels.inner < plan.worst.value]
+        levels = replace(levels, high=plan.worst.value, inner=inner)
+        mesh.point_data["value"] = np.minimum(shown, plan.worst.value)
+    unit = value_unit(plan, levels=levels)
+    colours = _colours(plan, levels=levels)
+    draw_heading(sheet, title=result.title, lines=plan.heading, left=60)
+    bands, edges = banded(mesh, levels=levels)
+    sheet.polygons(bands, colours=colours[bands.cell_data["Scalars"].astype(int)])
+    contours = polylines(edges)
+    pieces = [np.stack([line[:-1], line[1:]], axis=1) for line, _ in contours]
+    sheet.lines(np.concatenate([np.zeros((0, 2, 2)), *pieces]), width=2)
+    if plan.limit is not None:
+        draw_unsafe(sheet, mesh=mesh, limit=plan.limit)
+    for outline in plan.outlines:
+        ends = np.stack([outline, np.roll(outline, -1, axis=0)], axis=1) * length.factor
+        draw_layer(sheet, frame.page(frame.clipped(ends)))
+    if plan.curve is not None:
+        draw_curve(sheet, frame.page(frame.clipped(plan.curve * length.factor)))
+    _draw_electrodes(sheet, result=result, frame=frame, factor=length.factor)
+    _draw_metal(sheet, plan=plan, frame=frame, factor=length.factor)
+    rods = _draw_rods(sheet, result=result, frame=frame, factor=length.factor)
+    frame.draw_axes(sheet, names=(f"x [{length.symbol}]", f"y [{length.symbol}]"))
+    _draw_worst(sheet, plan=plan, frame=frame, factor=length.factor)
+    narrow = plan.metal is not None and not plan.metal.closed
+    # The limit has a line of its own that needs no number.
+    contours = [item for item in contours if not _is_limit(item[1], plan=plan)]
+    label_contours(
+        sheet, contours=contours, frame=frame, factor=unit.factor, most=1 if narrow else 3
+    )
+    draw_panel(
+        sheet, result=result, plan=plan, levels=levels, colours=colours, rods=rods, frame=frame
+    )
+    sheet.text((60, 24), footer, size=small_type, colour=grey)
+    return sheet.save(path)
+
+
+def _is_limit(value: float, *, plan: PlanMap) -> bool:
+    """Whether a level, which the contours carry in single precision, is the limit."""
+    return plan.limit is not None and abs(value / plan.limit - 1) < 1e-6
+
+
+def _levels(plan: PlanMap, *, shown: Floats, weights: Floats) -> Levels:
+    if plan.inner is None:
+        return contour_levels(shown, weights=weights)
+    low, high = float(shown.min()), float(shown.max())
+    inner = plan.inner[(plan.inner > low) & (plan.inner < high)]
+    return Levels(low, high, inner)
+
+
+def _colours(plan: PlanMap, *, levels: Levels) -> Floats:
+    """Colours of the bands; with fixed levels each keeps its colour from map to map."""
+    if plan.inner is None:
+        return band_colours(levels.bands)
+    first = int(np.searchsorted(plan.inner, levels.low, side="right"))
+    return band_colours(len(plan.inner) + 1)[first : first + levels.bands]
+
+
+def _flat_mesh(plan: PlanMap, *, frame: Frame, factor: float) -> tuple[Any, Floats, Floats]:
+    """Triangles in pixels, cut at the reach and the frame; their values and weights."""
+    pv = graphics()
+    points = np.column_stack([frame.page(plan.places * factor), np.zeros(len(plan.places))])
+    cells = np.column_stack([np.full(len(plan.triangles), 3), plan.triangles])
+    mesh = pv.PolyData(points, faces=cells.ravel())
+    mesh.point_data["value"] = plan.values
+    if plan.metal is not None:
+        mesh.point_data["gap"] = plan.metal.distance(plan.places) - plan.metal.reach
+        mesh = mesh.clip_scalar(scalars="gap", value=1e-9 * plan.metal.reach)
+        if plan.metal.kind == "body":  # nobody stands inside
+            places = mesh.points[:, :2]
+            outline = frame.page(plan.metal.vertices * factor)
+            ends = np.roll(outline, -1, axis=0)
+            wall = nearest_on_segments(places, start=outline, end=ends)
+            depth = np.linalg.norm(places - wall, axis=1)
+            mesh.point_data["depth"] = np.where(inside(places, outline=outline), depth, -depth)
+            mesh = mesh.clip_scalar(scalars="depth", value=0.0)
+        for axis, normal in enumerate(("x", "y")):
+            for side, invert in (("low", False), ("high", True)):
+                at = frame.page(np.array(getattr(frame, side)))
+                origin = [0.0, 0.0, 0.0]
+                origin[axis] = float(at[axis])
+                mesh = mesh.clip(normal=normal, origin=origin, invert=invert)
+    mesh = mesh.extract_surface(algorithm="dataset_surface").triangulate()
+    values = np.asarray(mesh.point_data["value"])
+    faces = mesh.regular_faces
+    sizes = mesh.compute_cell_sizes(length=False, volume=False)["Area"]
+    weights = np.bincount(faces.ravel(), weights=np.repeat(sizes, 3), minlength=len(values))
+    mesh.point_data.clear()
+    mesh.point_data["value"] = values
+    return mesh, values, weights.astype(float)
+
+
+def _draw_electrodes(sheet: Sheet, *, result: Result, frame: Frame, factor: float) -> None:
+    """Draw the metal as lines by group."""
+    metal = result.solution.conductors
+    ends = np.stack([metal.start[:, :2], metal.end[:, :2]], axis=1) * factor
+    plan_length = np.linalg.norm(metal.end[:, :2] - metal.start[:, :2], axis=1)
+    flat = plan_length > 1e-6 * metal.length
+    for group in range(len(result.group_names)):
+        chosen = ends[flat & (metal.group == group)]
+        segments = frame.page(frame.clipped(chosen))
+        sheet.lines(segments, width=4, dash=group_dash(group), casing=2.5)
+
+
+def _draw_rods(sheet: Sheet, *, result: Result, frame: Frame, factor: float) -> bool:
+    """Draw rods as dots, on the outline of what they hold down; gives whether there are any."""
+    metal = result.solution.conductors
+    ends = np.stack([metal.start[:, :2], metal.end[:, :2]], axis=1) * factor
+    plan_length = np.linalg.norm(metal.end[:, :2] - metal.start[:, :2], axis=1)
+    steep = plan_length < 0.5 * metal.length
+    tops = np.where((metal.start[:, 2] > metal.end[:, 2])[:, None], ends[:, 0], ends[:, 1])
+    dots = np.unique(np.round(tops[steep], 9), axis=0)
+    dots = dots[frame.holds(dots)]
+    sheet.dots(frame.page(dots), radius=7 if len(dots) < 200 else 4, colour=(0.0, 0.0, 0.0))
+    return bool(len(dots))
+
+
+def _draw_metal(sheet: Sheet, *, plan: PlanMap, frame: Frame, factor: float) -> None:
+    if plan.metal is None:
+        return
+    corners = plan.metal.vertices * factor
+    if plan.metal.kind == "points":
+        draw_posts(sheet, frame.page(corners[frame.holds(corners)]))
+        return
+    last = None if plan.metal.closed else -1
+    segments = np.stack([corners, np.roll(corners, -1, axis=0)], axis=1)[:last]
+    draw_outline(sheet, frame.page(frame.clipped(segments)))
+
+
+def _draw_worst(sheet: Sheet, *, plan: PlanMap, frame: Frame, factor: float) -> None:
+    """Mark the worst place, and write its value where there is room beside it."""
+    worst = plan.worst
+    if worst is None:
+        return
+    feet = frame.page(np.multiply(worst.feet, factor))
+    centre = feet.mean(axis=0)
+    if len(feet) > 1:
+        sheet.lines(frame_clip(frame, feet), width=5, casing=3)
+        centre = np.clip(centre, frame.page(frame.low), frame.page(frame.high))
+    draw_target(sheet, centre)
+    sheet.reserve(Box(*(centre - 26), *(centre + 26)))
+    text = plan.value_text(worst.value)
+    sides = [(1, 0), (-1, 0), (0, 1), (0, -1), (1, 1), (-1, 1), (1, -1), (-1, -1)]
+    if plan.metal is not None:
+        away = _away(centre, corners=frame.page(plan.metal.vertices * factor), metal=plan.metal)
+        sides.sort(key=lambda side: -float(np.dot(side, away)) / np.hypot(*side))
+    free = []
+    for across, up in sides:
+        at = (float(centre[0] + 36 * across), float(centre[1] + 36 * up))
+        anchor = (0.5 - 0.5 * across, 0.5 - 0.5 * up)
+        box = sheet.text_box(at, text, size=title_type, bold=True, anchor=anchor)
+        if frame.box.holds(box.grown(6)) and sheet.is_free(box, margin=2):
+            free.append((at, anchor, box))
+    clear = [
+        item for item in free if not _crossed(item[2], plan=plan, frame=frame, factor=factor)
+    ]
+    for at, anchor, _ in (clear or free)[:1]:
+        sheet.text(at, text, size=title_type, bold=True, anchor=anchor, backed=True)
+
+
+def _away(centre: Floats, *, corners: Floats, metal: TouchableMetal) -> Floats:
+    """Direction away from metal with corners in pixels, off its lines and the coloured part."""
+    if metal.kind == "points":
+        return centre - corners[np.linalg.norm(corners - centre, axis=1).argmin()]
+    if metal.closed:  # the place may be on the outline itself
+        return np.asarray(centre - corners.mean(axis=0))
+    nearest = nearest_on_segments(centre[None], start=corners[:-1], end=corners[1:])
+    return np.asarray(centre - nearest[0])
+
+
+def _crossed(box: Box, *, plan: PlanMap, frame: Frame, factor: float) -> bool:
+    """Whether the metal that is outlined runs through a box."""
+    if plan.metal is None or plan.metal.kind == "points":
+        return False
+    corners = frame.page(plan.metal.vertices * factor)
+    ends = np.stack([corners, np.roll(corners, -1, axis=0)], axis=1)
+    inner = box.grown(8)
+    page = Frame(inner, (inner.left, inner.bottom), (inner.right, inner.top))
+    return bool(len(page.clipped(ends if plan.metal.closed else ends[:-1])))
+
+
+def frame_clip(frame: Frame, segment: Floats) -> Floats:
+    """Part of a segment in pixels that lies in the frame."""
+    box = frame.box
+    return Frame(box, (box.left, box.bottom), (box.right, box.top)).clipped(segment)

@@ -1,0 +1,247 @@
+"""What the plan maps show: values on the surface and between which points they are."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from scipy.spatial import Delaunay
+
+from ...solver.drives import in_phase
+from ...solver.exposure.places import TouchableMetal
+from ...solver.exposure.worst import WorstVoltage
+from ...solver.model import Floats, Integers, Phasors
+from ...solver.results.result import Result
+from ..wording import between_samples, length_unit, share_text, with_unit
+
+_fewest = 60  # samples across a view; a coarser map is sampled anew
+
+
+@dataclass(frozen=True)
+class Mark:
+    """Value marked on a map, and the foot or the two feet it belongs to. [m]"""
+
+    value: float
+    feet: tuple[tuple[float, float], ...]
+
+    @classmethod
+    def of(cls, worst: WorstVoltage) -> "Mark":
+        """Mark of a worst voltage."""
+        feet = (worst.foot, worst.other_foot)
+        return cls(worst.voltage, tuple(foot for foot in feet if foot is not None))
+
+
+@dataclass(frozen=True)
+class PlanMap:
+    """One quantity on the surface, and how to name it.
+
+    Attributes
+    ----------
+    heading : tuple of str
+        What it is, then between which points it is.
+    legend : str
+        Name in the legend.
+    low, high : tuple of float, length 2
+        Corners of the view. [m]
+    places : ndarray of float, shape (n, 2)
+        [m]
+    triangles : ndarray of int, shape (m, 3)
+    values : ndarray of float, shape (n,)
+        In `symbol`.
+    worst : Mark or None
+        Marked with its value.
+    metal : TouchableMetal or None
+        Outlined; the map is blank out of its reach.
+    symbol : str
+        Unit of the values: V gets a prefix that suits, % stays.
+    limit : float or None
+        Value whose line is always drawn; what lies above is hatched.
+    inner : ndarray of float or None
+        Levels between the bands; None chooses them to suit.
+    outlines : tuple of ndarray of float, shape (n, 2)
+        Areas to outline: surface layers. [m]
+    curve : ndarray of float, shape (n, 2, 2), or None
+        Straight pieces of a line to draw. [m]
+    curve_name : str
+        What the line is.
+    """
+
+    heading: tuple[str, ...]
+    legend: str
+    low: tuple[float, float]
+    high: tuple[float, float]
+    places: Floats
+    triangles: Integers
+    values: Floats
+    worst: Mark | None = None
+    metal: TouchableMetal | None = None
+    symbol: str = "V"
+    limit: float | None = None
+    inner: Floats | None = None
+    outlines: tuple[Floats, ...] = ()
+    curve: Floats | None = None
+    curve_name: str = ""
+
+    def value_text(self, value: float) -> str:
+        """Value with its unit."""
+        if self.symbol == "%":
+            return share_text(value / 100)
+        return with_unit(value, symbol=self.symbol)
+
+
+def potential_map(result: Result) -> PlanMap:
+    """Map of the surface potential."""
+    surface, area = result.surface, result.area
+    return PlanMap(
+        heading=(
+            "Surface potential",
+            "Between each point of the soil surface and remote earth"
+            + (
+                "; the part in phase with the largest rise."
+                if np.iscomplexobj(surface.potential)
+                else "."
+            ),
+        ),
+        legend="Surface potential",
+        low=area.low,
+        high=area.high,
+        places=surface.places,
+        triangles=surface.triangles,
+        values=in_phase(surface.potential),
+    )
+
+
+def step_map(result: Result) -> PlanMap:
+    """Map of the largest step voltage from each place."""
+    pace = _length(result.surface.pace, result=result)
+    worst = next((item for item in result.worst if item.kind == "step"), None)
+    return replace(
+        potential_map(result),
+        heading=(
+            "Step voltage",
+            f"Between a foot at each point and a foot {pace} away, in the worst direction; "
+            f"prospective. {between_samples}",
+        ),
+        legend="Step voltage",
+        values=result.surface.step,
+        worst=None if worst is None else Mark.of(worst),
+        **_step_outline(result),
+    )
+
+
+def _step_outline(result: Result) -> dict[str, Any]:
+    """Outline that the verdict was asked for, as a line on a map."""
+    verdict = result.verdict
+    outline = None if verdict is None else verdict.step_outline
+    if verdict is None or outline is None or not len(outline.segments):
+        return {}
+    volts = with_unit(outline.voltage, symbol="V")
+    name = f"steps reach {volts} only within these lines"
+    if verdict.growth_factor * verdict.decrement_factor != 1:
+        name += ", growth and decrement included"
+    return {"curve": outline.segments, "curve_name": name}
+
+
+def touch_map(result: Result, *, metal: TouchableMetal) -> PlanMap | None:
+    """Map of the touch voltage on one metal; None where nobody in the area can reach it."""
+    low, high = _view(result, metal=metal)
+    if not (np.array(high) > low).all():
+        return None
+    places, triangles, potential = _samples(result, low=low, high=high)
+    places, triangles, potential = finer(
+        places,
+        triangles=triangles,
+        values=potential,
+        gap=lambda where: metal.distance(where) - metal.reach,
+    )
+    if not metal.within_reach(places).any():
+        return None
+    owner = result.group_names[metal.group]
+    reach = _length(metal.reach, result=result)
+    worst = [w for w in result.worst if w.kind == "touch" and w.name == metal.name]
+    return PlanMap(
+        heading=(
+            f"Touch voltage: {metal.name}",
+            f"Between '{metal.name}', at the potential of electrode '{owner}', and a foot at "
+            f"each point within {reach} of it; prospective. Blank: out of reach.",
+        ),
+        legend="Touch voltage",
+        low=low,
+        high=high,
+        places=places,
+        triangles=triangles,
+        values=np.abs(result.operating.voltage[metal.group] - potential),
+        worst=Mark.of(worst[0]) if worst else None,
+        metal=metal,
+    )
+
+
+def _length(value: float, *, result: Result) -> str:
+    unit = length_unit(result.units)
+    return f"{value * unit.factor:.3g} {unit.symbol}"
+
+
+def _view(
+    result: Result, *, metal: TouchableMetal
+) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Corners of the mapped area round a metal and its reach."""
+    low, high = metal.vertices.min(axis=0), metal.vertices.max(axis=0)
+    margin = metal.reach + 0.15 * (float((high - low).max()) + 2 * metal.reach)
+    first = np.maximum(low - margin, result.area.low)
+    last = np.minimum(high + margin, result.area.high)
+    return (float(first[0]), float(first[1])), (float(last[0]), float(last[1]))
+
+
+def _samples(
+    result: Result, *, low: tuple[float, float], high: tuple[float, float]
+) -> tuple[Floats, Integers, Phasors]:
+    """Samples of the surface potential in a view, taken anew if the map is coarse there."""
+    surface = result.surface
+    span = np.subtract(high, low)
+    if span.max() / result.area.spacing >= _fewest:
+        return surface.places, surface.triangles, surface.potential
+    count = np.maximum(2, np.round(span / span.max() * 2 * _fewest)).astype(int)
+    axes = [np.linspace(a, b, n + 1) for a, b, n in zip(low, high, count, strict=True)]
+    places = np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, 2)
+    triangles = Delaunay(places).simplices.astype(np.int64)
+    return places, triangles, result.field.surface_potential(places)
+
+
+def finer(
+    places: Floats,
+    *,
+    triangles: Integers,
+    values: Phasors,
+    gap: Callable[[Floats], Floats],
+) -> tuple[Floats, Integers, Phasors]:
+    """Triangles near an edge cut in 16, so that the edge is drawn smoothly.
+
+    Parameters
+    ----------
+    places : ndarray of float, shape (n, 2)
+        [m]
+    triangles : ndarray of int, shape (m, 3)
+    values : ndarray, shape (n,)
+        At the places; between them they are linear.
+    gap : callable
+        Distance of places from the edge, of either sign. [m]
+    """
+    for _ in range(2):
+        apart = gap(places)[triangles]
+        sides = places[triangles] - np.roll(places[triangles], 1, axis=1)
+        longest = np.linalg.norm(sides, axis=2).max(axis=1)
+        edge = (apart.min(axis=1) < longest) & (apart.max(axis=1) > -longest)
+        cut = triangles[edge]
+        pairs = np.sort(
+            np.concatenate([cut[:, [0, 1]], cut[:, [1, 2]], cut[:, [2, 0]]]), axis=1
+        )
+        unique, row = np.unique(pairs, axis=0, return_inverse=True)
+        middle = len(places) + row.reshape(3, -1)
+        a, b, c = cut.T
+        ab, bc, ca = middle
+        smaller = [(a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca)]
+        places = np.concatenate([places, places[unique].mean(axis=1)])
+        values = np.concatenate([values, values[unique].mean(axis=1)])
+        cells = [np.column_stack(corners) for corners in smaller]
+        triangles = np.concatenate([triangles[~edge], *cells])
+    return places, triangles, values

@@ -1,0 +1,1 @@
+"""What a report says, section by section, as plain data."""

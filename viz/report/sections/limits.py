@@ -1,0 +1,91 @@
+"""Limits of a report: what is permissible for whom, by which standard, and what it does."""
+
+from collections.abc import Sequence
+
+from ....solver.limits import duration_in_words
+from ....solver.results.result import Result
+from ....solver.verdict import Judgement, StepOutline, Verdict
+from ..amounts import amperes, length, volts
+from ..contents import Block, Bullets, Cell, Paragraph, Section, Table
+from ..text import Text, say
+
+
+def limits_section(results: Sequence[Result]) -> Section:
+    """What is permissible, by which standard and edition, for whom it does not hold."""
+    verdict = results[0].verdict
+    title = say("Limits: {permissible} voltages")
+    if verdict is None:
+        text = "No limit was applied: the case has no 'safety' block."
+        return Section("limits", title, (Paragraph(text, "warning"),))
+    rows: list[tuple[Cell, ...]] = []
+    for item in verdict.judgements:
+        for ground in item.grounds[:1] if item.kind == "hands" else item.grounds:
+            limit = ground.limit
+            on = "bare hands" if item.kind == "hands" else ground.name
+            asked = (item.name, item.limit_name, duration_in_words(item.duration))
+            rows.append((*asked, on, volts(limit.voltage), limit.words, limit.source))
+    header = (
+        "Exposure",
+        "Limit",
+        "Duration",
+        "On",
+        say("{Permissible}"),
+        "How",
+        "Standard, edition",
+    )
+    blocks: list[Block] = [Table(header, tuple(rows))]
+    notes = [text for text in dict.fromkeys(_notes(verdict.judgements)) if text]
+    if notes:
+        blocks.append(Bullets(tuple(notes)))
+    effects = _effects(verdict)
+    if effects is not None:
+        blocks.append(effects)
+    outline = verdict.step_outline
+    if outline is not None:
+        blocks.append(Paragraph(_outline(outline)))
+    return Section("limits", title, tuple(blocks))
+
+
+def _outline(outline: StepOutline) -> Text:
+    """From where on the step voltage is below the value that was asked for."""
+    chosen = volts(outline.voltage)
+    if not outline.whole:
+        return say(
+            "Step voltage is NOT below {} at the edge of the mapped area: how far out it is "
+            "cannot be told, make study.area larger.",
+            chosen,
+        )
+    where: Text | str = "everywhere in the mapped area"
+    if outline.radius > 0:
+        where = say("beyond {} from the middle of the metal", length(outline.radius))
+    return say("Step voltage is below {} {}.", chosen, where)
+
+
+def _notes(judgements: Sequence[Judgement]) -> list[str]:
+    return [
+        note
+        for item in judgements
+        for note in (item.instead, f"{item.limit_name} ({item.limit_source}): {item.caution}")
+    ]
+
+
+def _effects(verdict: Verdict) -> Table | None:
+    rows: list[tuple[Cell, ...]] = []
+    for item in verdict.judgements:
+        worst = item.worst
+        effect = None if worst is None else worst.effect
+        if effect is None:
+            continue
+        current = amperes(effect.body_current)
+        loaded = volts(effect.loaded_voltage)
+        rows.append((item.name, current, loaded, effect.zone or "–", effect.words))
+    if not rows:
+        return None
+    header = (
+        "Exposure",
+        "Current through the body",
+        "Voltage across it",
+        "Zone",
+        say("{Body}"),
+    )
+    return Table(header, tuple(rows), "What the worst voltage of each exposure does to a body.")

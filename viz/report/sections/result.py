@@ -1,0 +1,168 @@
+"""What a report shows of a result: resistance and rise, maps, scene, profiles, worst places."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from ....solver.results.result import Result
+from ....solver.results.variants import Comparison, comparison
+from ...variants import quantity_text
+from ...wording import between_samples, phasor_text, share_text
+from ..amounts import amperes_per_length, length, ohms, percent, place, small_percent, volts
+from ..contents import Block, Cell, Live, Paragraph, Section, Table
+from ..pictures import comparison_picture, profile_picture, section_picture
+from ..text import say
+from .verdict import between, outcome_words
+
+_most = 10
+
+
+def resistance_section(results: Sequence[Result]) -> Section:
+    """Resistance, rise and current of each electrode."""
+    result = results[0]
+    point, accuracy = result.operating, result.accuracy
+    error = accuracy.estimate(accuracy.resistance)
+    rows: list[tuple[Cell, ...]] = []
+    for group, name in enumerate(result.group_names):
+        current = point.current[group]
+        if abs(current) < 1e-6 * np.abs(point.current).max():
+            current = 0.0
+        bonded = [
+            other
+            for k, other in enumerate(result.group_names)
+            if k != group and point.bonded_set[k] == point.bonded_set[group]
+        ]
+        own = result.resistance(group)
+        rows.append(
+            (
+                name,
+                ohms(own, error * own),
+                phasor_text(point.voltage[group], symbol="V"),
+                phasor_text(current, symbol="A"),
+                ", ".join(bonded) or "–",
+            )
+        )
+    caption = say(
+        "Voltages and resistances are to {remote}, which is 0 V. A resistance is that of the "
+        "electrode and all bonded to it, with no net current in the others; ± is the numerical "
+        "error of {}.",
+        small_percent(error),
+    )
+    header = (say("{Electrode}"), say("{Resistance}"), say("{Rise}"))
+    table = Table((*header, "Current into the soil", "Bonded to"), tuple(rows), caption)
+    blocks: list[Block] = [table]
+    if len(results) > 1:
+        compared = comparison(results)
+        blocks.append(comparison_picture(compared))
+        blocks.append(_variants(compared))
+    return Section("resistance", say("{Resistance} and {rise}"), tuple(blocks))
+
+
+def _variants(compared: Comparison) -> Table:
+    rows: list[tuple[Cell, ...]] = []
+    for number, name in enumerate(compared.names):
+        cells = [name]
+        for quantity in compared.quantities:
+            mark = " ▲" if number == quantity.worst else ""
+            cells.append(quantity_text(quantity, number) + mark)
+        rows.append(tuple(cells))
+    header = ("Condition", *(quantity.name.capitalize() for quantity in compared.quantities))
+    return Table(header, tuple(rows), "The case and its variants side by side; ▲ the worst.")
+
+
+def maps_section(results: Sequence[Result]) -> Section:
+    """Maps with a read-out."""
+    result = results[0]
+    caption = say(
+        "Voltages of the soil surface. Point at the map, touch it, or focus it and use the "
+        "arrow keys: the box beside it gives the place, the potential to {remote}, touch and "
+        "step voltage with their limit and margin. Values are shown to three figures. {} Lines "
+        "part the colour bands at round values; where the map shows a share of a limit, "
+        "hatching marks what is above it. Feet are {} apart in a step.",
+        between_samples,
+        length(result.surface.pace),
+    )
+    return Section("maps", "Maps", (Live("map", caption),))
+
+
+def scene_section(results: Sequence[Result]) -> Section:
+    """The soil with the metal in it, to turn."""
+    caption = say(
+        "Soil layers with the metal in them; thicker and darker metal passes more current per "
+        "length into the soil. On top the surface potential, in the colours of the map. "
+        "Drag to "
+        "turn, wheel or pinch to come nearer, or use the arrow keys."
+    )
+    result = results[0]
+    most = amperes_per_length(float(np.abs(result.field.leakage).max()))
+    text = say("The largest current per length into the soil is {}.", most)
+    return Section(
+        "scene",
+        "The electrode in its soil",
+        (Live("scene", caption), section_picture(result), Paragraph(text)),
+    )
+
+
+def profiles_section(results: Sequence[Result]) -> Section | None:
+    """Potential and voltages along the user's lines; None where there are none."""
+    result = results[0]
+    if not result.profiles:
+        return None
+    blocks: list[Block] = [profile_picture(result, profile) for profile in result.profiles]
+    return Section("profiles", "Profiles", tuple(blocks))
+
+
+def worst_section(results: Sequence[Result]) -> Section:
+    """The ten worst places over all exposures, or the worst voltages where none is judged."""
+    result = results[0]
+    if result.verdict is None:
+        return Section("worst", "Worst places", (_unjudged(result),))
+    found = [
+        (place_.share, item, place_)
+        for item in result.verdict.judgements
+        for place_ in item.places
+    ]
+    found.sort(key=lambda entry: -entry[0])
+    rows: list[tuple[Cell, ...]] = []
+    tones = []
+    for rank, (share, item, worst) in enumerate(found[:_most], start=1):
+        limit = worst.limit.voltage
+        safe = worst.voltage + item.error <= limit
+        tones.append("pass" if safe else "fail")
+        margin = limit - worst.voltage
+        rows.append(
+            (
+                str(rank),
+                item.name,
+                between(worst, item),
+                volts(worst.voltage, item.error),
+                volts(limit),
+                volts(margin),
+                share_text(share) + ("" if safe else " ✕"),
+            )
+        )
+    header = ("", "Exposure", "Place", "Voltage", say("{Permissible}"), "Margin", "Share")
+    caption = (
+        "Worst first, by share of the limit; growth and decrement included. ✕ does not pass. "
+        "Places of one exposure stand a reach or a pace apart."
+    )
+    blocks: list[Block] = [Table(header, tuple(rows), caption, tuple(tones))]
+    missed = [item.name for item in result.verdict.judgements if not item.places]
+    if missed:
+        text = f"{outcome_words['not evaluated']}: {', '.join(missed)}."
+        blocks.append(Paragraph(text, "fail"))
+    return Section("worst", "Ten worst places", tuple(blocks))
+
+
+def _unjudged(result: Result) -> Table:
+    rows: list[tuple[Cell, ...]] = []
+    for item in result.worst:
+        name = f"touch of '{item.name}'" if item.other_foot is None else "step"
+        where = place(item.foot)
+        if item.other_foot is not None:
+            where = say("{} to {}", where, place(item.other_foot))
+        rows.append((name, where, volts(item.voltage), percent(item.voltage / result.rise)))
+    caption = "Prospective (open-circuit) voltages; no limit was applied."
+    return Table(
+        ("Voltage", "Foot at", "Value", say("Share of the {rise}")), tuple(rows), caption
+    )

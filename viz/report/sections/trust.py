@@ -1,0 +1,171 @@
+"""How far the numbers of a report can be trusted: mesh, balances, other methods."""
+
+import re
+from collections.abc import Sequence
+
+from ....solver.results.result import Result
+from ..amounts import length, ohms, signed_percent, small_percent, tiny, volts
+from ..contents import Block, Cell, Paragraph, Section, Table
+from ..text import say
+
+
+def accuracy_section(results: Sequence[Result], *, field: bool = False) -> Section:
+    """Mesh, estimated errors and balances.
+
+    Parameters
+    ----------
+    results : sequence of Result
+        The first one is shown.
+    field : bool
+        Whether the report has what the case holds for the field.
+    """
+    caption = "Errors of the arithmetic only: soil data are usually far less certain."
+    table = Table(("Check", "Found"), tuple(_checks(results[0])), caption)
+    beside = () if field else _reports_beside(results[0])
+    notes = tuple(Paragraph(text, "note") for text in beside)
+    return Section("accuracy", "Mesh and numerical accuracy", (table, *notes))
+
+
+def _reports_beside(result: Result) -> list[str]:
+    """Where else to look: what a case has for the field takes solving of its own."""
+    told = {
+        "measured": "The case holds field readings: 'ohmscape compare' sets them beside this "
+        "model and fits it to them",
+        "earth_tests": "The case holds earth tests: 'ohmscape earth-test' predicts what a "
+        "tester reads in them",
+    }
+    blocks = set(re.findall(r"^(\w+):", result.case_text, flags=re.MULTILINE))
+    more = ", with a report of its own; 'ohmscape report FOLDER --field CASE' puts it here."
+    return [text + more for block, text in told.items() if block in blocks]
+
+
+def _checks(result: Result) -> list[tuple[Cell, ...]]:
+    accuracy, checks = result.accuracy, result.solution.checks
+    mesh = result.solution.mesh
+    smallest, largest = float(mesh.element_size.min()), mesh.outer_radius
+    resistance, *voltages = (
+        accuracy.estimate(change)
+        for change in (accuracy.resistance, accuracy.touch, accuracy.step)
+    )
+    rows: list[tuple[Cell, ...]] = [
+        (
+            "Tolerance of touch and step voltages, in % of the rise",
+            _kept(max(voltages), accuracy.tolerance),
+        ),
+        ("Tolerance of resistances", _kept(resistance, accuracy.resistance_tolerance)),
+        ("Estimated error of resistance", small_percent(resistance)),
+        ("… of the worst touch voltage, in % of the rise", small_percent(voltages[0])),
+        ("… of the worst step voltage, in % of the rise", small_percent(voltages[1])),
+        (
+            "How it was found",
+            f"solved again on a coarser mesh of {accuracy.coarse_elements:,} elements",
+        ),
+        (
+            "Elements, unknowns",
+            f"{len(mesh.tetrahedra):,} tetrahedra, {result.solution.potential.shape[1]:,}",
+        ),
+        ("Elements at the metal", say("from {}", length(smallest))),
+        (
+            "Outer boundary",
+            say(
+                "{} away; at half of that resistance moves by {}",
+                length(largest),
+                small_percent(checks.boundary),
+            ),
+        ),
+        ("Relative residual of the linear systems", tiny(checks.residual)),
+        ("Current balance through the outer boundary", tiny(checks.balance)),
+        ("Energy balance", tiny(checks.energy)),
+        ("Reciprocity", tiny(checks.symmetry)),
+        ("Iterations", f"{max(checks.iterations)} at most"),
+    ]
+    operation = result.operation
+    if operation is not None:
+        rows.append(("Balance of currents in the circuit", tiny(operation.residual)))
+        rows.append(("Balance of power in the circuit", tiny(operation.power_balance)))
+    seconds = sum(
+        time for name, time in result.seconds.items() if not name.startswith("solution: ")
+    )
+    rows.append(
+        ("Time and memory of the run", f"{seconds:.1f} s, {result.peak_memory / 1e9:.1f} GB")
+    )
+    return rows
+
+
+def _kept(reached: float, asked: float) -> str:
+    """What was asked for beside what was reached."""
+    mark = "✓" if reached <= asked else "✕"
+    return f"{mark} {small_percent(asked)} asked for, {small_percent(reached, asked)} reached"
+
+
+def second_opinion_section(results: Sequence[Result]) -> Section:
+    """The result beside thin conductors without a mesh, and beside handbook formulas."""
+    result = results[0]
+    blocks: list[Block] = []
+    found = result.agreement
+    if found is None:
+        text = "No second opinion was made; numerics.second_opinion: always asks for one."
+        blocks.append(Paragraph(text, "warning"))
+    else:
+        blocks += _second_opinion(result)
+    if result.order_checks:
+        rows: list[tuple[Cell, ...]] = []
+        for check in result.order_checks:
+            gap = check.formula_resistance / check.field_resistance - 1
+            rows.append(
+                (
+                    check.electrode,
+                    check.formula,
+                    ohms(check.formula_resistance),
+                    ohms(check.field_resistance),
+                    signed_percent(gap),
+                    check.source,
+                )
+            )
+        header = (
+            say("{Electrode}"),
+            "Formula",
+            "By the formula",
+            "By the field",
+            "Apart",
+            "Source",
+        )
+        caption = "Order check by handbook formulas, which are the rougher of the two."
+        blocks.append(Table(header, tuple(rows), caption))
+    return Section("opinion", "Second opinion", tuple(blocks))
+
+
+def _second_opinion(result: Result) -> list[Block]:
+    found, accuracy = result.agreement, result.accuracy
+    assert found is not None
+    rows: list[tuple[Cell, ...]] = []
+    for group, name in enumerate(result.group_names):
+        own = result.resistance(group)
+        other = float(found.resistance[result.operating.bonded_set[group]])
+        gap = signed_percent(own / other - 1)
+        rows.append((say("{Resistance} of '{}'", name), ohms(own), ohms(other), gap))
+    for item, other in zip(result.worst, found.worst, strict=True):
+        gap = signed_percent((item.voltage - other) / result.rise) + " of the rise"
+        name = f"worst touch of '{item.name}'" if item.other_foot is None else "worst step"
+        rows.append((name, volts(item.voltage), volts(other), gap))
+    resistance, touch, step = (
+        accuracy.estimate(change)
+        for change in (accuracy.resistance, accuracy.touch, accuracy.step)
+    )
+    caption = (
+        "Thin conductors in layers by images: no mesh, no code of the field. Its own estimated "
+        f"error is {small_percent(found.resistance_error)} of a resistance; {found.wires:,} "
+        f"wires."
+    )
+    header = ("Quantity", "This result", "Second opinion", "Apart")
+    agrees = found.agrees(
+        resistance_error=resistance, voltage_error=max(resistance, touch, step)
+    )
+    if agrees:
+        told = Paragraph("✓ Both agree within their estimated errors.", "pass")
+    else:
+        text = (
+            "✕ They differ by more than their estimated errors: find out why before you rely "
+        )
+        told = Paragraph(text + "on either.", "fail")
+    return [told, Table(header, tuple(rows), caption)]

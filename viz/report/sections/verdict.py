@@ -1,0 +1,228 @@
+"""The verdict of a report: what does not pass first, with the case's variants."""
+
+from collections.abc import Sequence
+
+from ....solver.limits import duration_in_words
+from ....solver.results.result import Result
+from ....solver.verdict import JudgedPlace, Judgement, Verdict
+from ...wording import phasor_text, share_text
+from ..amounts import length, ohms, place, small_percent, volts
+from ..contents import Block, Bullets, Cell, Paragraph, Section, Table
+from ..text import Text, say
+
+outcome_words = {
+    "pass": "✓ passes",
+    "fail": "✕ FAILS",
+    "within the numerical error": "✕ TOO CLOSE to call",
+    "not evaluated": "✕ NOT JUDGED",
+}
+
+
+def verdict_section(results: Sequence[Result]) -> Section:
+    """What a reader must know first.
+
+    Parameters
+    ----------
+    results : sequence of Result
+        Of the case and of its variants.
+    """
+    base = results[0]
+    blocks: list[Block] = [_headline(results)]
+    if base.verdict is not None:
+        if base.verdict.broken_rules:
+            blocks.append(
+                Bullets(tuple(f"✕ Rule: {rule}" for rule in base.verdict.broken_rules))
+            )
+        blocks.append(_exposures(base, base.verdict))
+        if len(results) > 1:
+            blocks.append(_over_variants(results))
+    blocks.append(_key_values(results))
+    return Section("verdict", "Verdict", tuple(blocks))
+
+
+def unsafe_count(verdict: Verdict) -> int:
+    """Exposures that do not pass."""
+    return sum(item.outcome != "pass" for item in verdict.judgements)
+
+
+def _headline(results: Sequence[Result]) -> Paragraph:
+    verdict = results[0].verdict
+    if verdict is None:
+        return Paragraph(
+            say(
+                "– NOT JUDGED: the case declares no limits. The voltages below are "
+                "prospective; a low {resistance} does not make a site safe."
+            ),
+            "warning",
+        )
+    count = len(verdict.judgements)
+    how_long = (
+        "nothing is certain to clear the fault"
+        if verdict.longest == float("inf")
+        else f"fault of at most {duration_in_words(verdict.longest)}"
+    )
+    if unsafe := unsafe_count(verdict):
+        text = f"✕ UNSAFE: {unsafe} of {count} exposures do not pass ({how_long})."
+        return Paragraph(text, "fail")
+    if not verdict.passes:
+        text = f"✕ NOT BY THE RULES, though {count} of {count} exposures are within the limits "
+        return Paragraph(f"{text}declared ({how_long}).", "fail")
+    failing = [
+        item.variant
+        for item in results[1:]
+        if item.verdict is not None and not item.verdict.passes
+    ]
+    if failing:
+        names = ", ".join(f"'{name}'" for name in failing)
+        text = f"✕ UNSAFE in {len(failing)} of {len(results) - 1} variants ({names}); as it "
+        text += f"stands {count} of {count} exposures are within the limits ({how_long})."
+        return Paragraph(text, "fail")
+    every = "" if len(results) == 1 else f", in all {len(results) - 1} variants too"
+    text = f"✓ Within the limits declared: {count} of {count} exposures ({how_long}){every}. "
+    return Paragraph(text + "This holds for the people, faults and places declared.", "pass")
+
+
+def _exposures(result: Result, verdict: Verdict) -> Table:
+    rows: list[tuple[Cell, ...]] = []
+    tones: list[str] = []
+    for item in verdict.judgements:
+        tones.append("pass" if item.outcome == "pass" else "fail")
+        worst = item.worst
+        if worst is None:
+            nobody = "nobody in the mapped area can meet it: make study.area larger"
+            rows.append((item.name, outcome_words[item.outcome], "–", "–", "–", nobody))
+            continue
+        rows.append(
+            (
+                item.name,
+                outcome_words[item.outcome],
+                volts(worst.voltage, item.error),
+                volts(worst.limit.voltage),
+                share_text(worst.share),
+                between(worst, item),
+            )
+        )
+    factor = verdict.growth_factor * verdict.decrement_factor
+    included = "" if factor == 1 else f" They include growth and decrement, × {factor:.3g}."
+    return Table(
+        ("Exposure", "Outcome", "Voltage", say("{Permissible}"), "Share", "Worst place"),
+        tuple(rows),
+        "Prospective (open-circuit) voltages with their numerical error." + included,
+        tuple(tones),
+    )
+
+
+def between(worst: JudgedPlace, judgement: Judgement) -> Text:
+    """Between which two points a judged voltage stands, and on what."""
+    if judgement.kind == "hands":
+        return say("hand to hand, '{}' to '{}'", *worst.metals)
+    if worst.foot is None:
+        return say("'{}' to soil at {remote}", worst.metals[0])
+    if worst.other_foot is not None:
+        feet = (place(worst.foot), place(worst.other_foot))
+        return say("foot to foot, {} to {} on {}", *feet, worst.ground)
+    return say("'{}' to a foot at {} on {}", worst.metals[0], place(worst.foot), worst.ground)
+
+
+def _over_variants(results: Sequence[Result]) -> Table:
+    """Share of the limit of each exposure in the case and each variant."""
+    base = results[0].verdict
+    assert base is not None
+    names = [item.name for item in base.judgements]
+    rows, tones = [], []
+    for result in results:
+        verdict = result.verdict
+        if verdict is None:
+            continue
+        cells: list[Cell] = [result.variant or "as it stands"]
+        cells.append(_outcome(verdict))
+        found = {item.name: item for item in verdict.judgements}
+        for name in names:
+            item = found.get(name)
+            worst = None if item is None else item.worst
+            if item is None or worst is None:
+                cells.append("–")
+                continue
+            mark = "" if item.outcome == "pass" else " ✕"
+            cells.append(share_text(worst.share) + mark)
+        rows.append(tuple(cells))
+        tones.append("pass" if verdict.passes else "fail")
+    return Table(
+        ("Condition", "Outcome", *names),
+        tuple(rows),
+        "Share of the limit, in the case as it stands and in its variants.",
+        tuple(tones),
+    )
+
+
+def _outcome(verdict: Verdict) -> str:
+    if verdict.passes:
+        return "✓ passes"
+    return f"✕ {unsafe_count(verdict)} unsafe" if unsafe_count(verdict) else "✕ rule not kept"
+
+
+def _key_values(results: Sequence[Result]) -> Table:
+    """Resistance, rise and worst voltages, with numerical error and range over variants."""
+    base = results[0]
+    accuracy = base.accuracy
+    rows: list[tuple[Cell, ...]] = []
+
+    def row(name: Cell, value: str, error: float | None, others: list[str]) -> None:
+        spread = "" if len(results) == 1 else _spread(others)
+        off = "given" if error is None else f"± {small_percent(error)}"
+        rows.append((name, value, off, spread))
+
+    for group, drive in enumerate(base.drives):
+        if drive.kind == "floating":
+            continue
+        values = [item.resistance(group) for item in results]
+        row(
+            say("{Resistance} of '{}'", base.group_names[group]),
+            ohms(values[0]),
+            accuracy.estimate(accuracy.resistance),
+            [ohms(value) for value in sorted(values)],
+        )
+    rises = [item.rise for item in results]
+    highest = int(abs(base.operating.voltage).argmax())
+    given = base.drives[highest].kind == "voltage"
+    row(
+        say("Largest {rise}"),
+        phasor_text(complex(base.operating.voltage[highest]), symbol="V"),
+        None if given else accuracy.estimate(accuracy.resistance),
+        [volts(value) for value in sorted(rises)],
+    )
+    for kind, change in (("touch", accuracy.touch), ("step", accuracy.step)):
+        found = [
+            max((item.voltage for item in result.worst if item.kind == kind), default=None)
+            for result in results
+        ]
+        if found[0] is None or None in found:
+            continue
+        known = [value for value in found if value is not None]
+        error = accuracy.estimate(change) * base.rise / known[0] if known[0] else 0.0
+        row(
+            f"Worst {kind} voltage in the mapped area",
+            volts(known[0]),
+            error,
+            [volts(value) for value in sorted(known)],
+        )
+    pace = length(base.surface.pace)
+    header: tuple[Cell, ...] = (
+        "Quantity",
+        "As it stands",
+        "Numerical error",
+        "Over all variants",
+    )
+    caption = say(
+        "At today's symmetrical current. The soil is usually far less certain than the "
+        "arithmetic. Feet are {} apart in a step.",
+        pace,
+    )
+    if len(results) == 1:
+        return Table(header[:3], tuple(item[:3] for item in rows), caption)
+    return Table(header, tuple(rows), caption)
+
+
+def _spread(ordered: list[str]) -> str:
+    first, last = ordered[0], ordered[-1]
+    return first if first == last else f"{first} to {last}"

@@ -1,0 +1,1 @@
+"""The 3-D view with the soil cut away."""

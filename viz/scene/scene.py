@@ -1,0 +1,231 @@
+"""The 3-D view: soil cut away in front of a section, so that the electrodes stand free."""
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from ...solver.drives import in_phase
+from ...solver.model import Floats
+from ...solver.results.result import Result
+from ..canvas.boxes import Box
+from ..canvas.contours import banded
+from ..canvas.legend import draw_heading
+from ..canvas.levels import Levels, band_colours, contour_levels
+from ..canvas.offscreen import graphics
+from ..canvas.sheet import Sheet, black, grey, small_type
+from ..wording import footer, reference
+from .blocks import Block, layer_bounds, shown_block
+from .panel import draw_panel, label_depths, label_groups, scene_view, shown_leakage, tints
+
+page_size = (2000, 1500)
+_bare = Box(0, 65, 2000, 1335)  # of the page, without heading and cautions
+
+
+def draw_scene(result: Result, *, path: Path, headed: bool = True) -> Path:
+    """Draw the 3-D view as a PNG picture.
+
+    Parameters
+    ----------
+    result : Result
+        What to draw.
+    path : Path
+        File to write.
+    headed : bool
+        Whether title and cautions stand on it; a page has its own, and no room for theirs.
+
+    Returns
+    -------
+    path : Path
+    """
+    shape = shown_block(result)
+    surface = result.surface
+    levels = contour_levels(
+        in_phase(surface.potential), weights=np.ones(len(surface.potential))
+    )
+    length = result.solution.elements.length
+    densities = contour_levels(shown_leakage(result), weights=length)
+    pixels, where = _render(result, shape=shape, levels=levels, densities=densities)
+    sheet = Sheet(page_size)
+    sheet.image(pixels, box=scene_view)
+    if headed:
+        _write_round(sheet, result=result, shape=shape)
+    label_depths(sheet, result=result, shape=shape, where=where)
+    label_groups(sheet, result=result, shape=shape, where=where)
+    draw_panel(sheet, result=result, levels=levels, densities=densities)
+    return sheet.save(path, part=None if headed else _bare)
+
+
+def _write_round(sheet: Sheet, *, result: Result, shape: Block) -> None:
+    """Heading above, cautions below."""
+    draw_heading(
+        sheet,
+        title=result.title,
+        lines=(
+            "Electrodes and soil",
+            f"Front half of the soil cut away{shape.stretch_words}. {reference}",
+        ),
+        left=60,
+    )
+    sheet.text((60, 24), footer, size=small_type, colour=grey)
+
+
+def _render(
+    result: Result, *, shape: Block, levels: Levels, densities: Levels
+) -> tuple[Any, Any]:
+    """Picture of the scene, and a function from points [m] to pixels of the page."""
+    pv = graphics()
+    size = (int(scene_view.width), int(scene_view.height))
+    plotter = pv.Plotter(off_screen=True, window_size=size, lighting="none")
+    plotter.set_background("white")
+    plotter.enable_anti_aliasing("msaa", multi_samples=8)
+    _add_soil(plotter, result=result, shape=shape)
+    _add_potential(plotter, result=result, shape=shape, levels=levels)
+    _add_metal(plotter, result=result, shape=shape, densities=densities)
+    _aim(plotter, shape=shape)
+    pixels = np.asarray(plotter.screenshot(return_img=True))[:, :, :3]
+    matrix = plotter.camera.GetCompositeProjectionTransformMatrix(size[0] / size[1], -1, 1)
+    projection = np.array([[matrix.GetElement(i, k) for k in range(4)] for i in range(4)])
+    plotter.close()
+
+    def where(points: Floats) -> Floats:
+        """Pixels of the page, shape (n, 2), of points in metres, shape (n, 3)."""
+        shown = shape.shown(np.asarray(points).reshape(-1, 3))
+        ahead = np.column_stack([shown, np.ones(len(shown))]) @ projection.T
+        share = 0.5 + 0.5 * ahead[:, :2] / ahead[:, 3:]
+        pixels: Floats = np.array([scene_view.left, scene_view.bottom]) + share * size
+        return pixels
+
+    return pixels, where
+
+
+def _aim(plotter: Any, *, shape: Block) -> None:
+    """Parallel view from the front, right and above, as large as the whole block allows."""
+    x, y = (np.array([a, b]) for a, b in zip(shape.low, shape.high, strict=True))
+    z = np.array([-shape.depth * shape.stretch, 0.0])
+    corners = np.stack(np.meshgrid(x, y, z), axis=-1).reshape(-1, 3)
+    middle = corners.mean(axis=0)
+    towards = np.array([0.42, -1.0, 0.62])
+    towards /= np.linalg.norm(towards)
+    right = np.cross([0.0, 0.0, 1.0], towards)
+    right /= np.linalg.norm(right)
+    up = np.cross(towards, right)
+    across, along = (corners - middle) @ right, (corners - middle) @ up
+    reach = float(np.linalg.norm(corners - middle, axis=1).max())
+    camera = plotter.camera
+    camera.up = tuple(up)
+    camera.enable_parallel_projection()
+    ratio = scene_view.width / scene_view.height
+    camera.parallel_scale = max(1.05 * np.ptp(along), 1.18 * np.ptp(across) / ratio) / 2
+    # Room at the right for the depths.
+    shift = 0.07 * camera.parallel_scale * 2 * ratio / 1.18 * right
+    camera.focal_point = tuple(middle + shift)
+    camera.position = tuple(middle + shift + 4 * reach * towards)
+    camera.clipping_range = (reach, 8 * reach)
+
+
+def _add_soil(plotter: Any, *, result: Result, shape: Block) -> None:
+    """Section and side of the soil that is left, its floor, and edges of what is cut away."""
+    (x0, y0), (x1, y1) = shape.low, shape.high
+    bounds = layer_bounds(result, shape=shape)
+    for k, (top, bottom) in enumerate(bounds):
+        tint = tints[k % len(tints)]
+        shade = tuple(0.9 * part for part in tint)
+        section = [(x0, shape.cut), (x1, shape.cut)]
+        side = [(x1, shape.cut), (x1, y1)]
+        for (a, b), colour in ((section, tint), (side, shade)):
+            _add_wall(plotter, a=a, b=b, top=top, bottom=bottom, shape=shape, colour=colour)
+    pale = tuple(1 - 0.35 * (1 - part) for part in tints[(len(bounds) - 1) % len(tints)])
+    d = shape.depth
+    floor = [(x0, y0, -d), (x1, y0, -d), (x1, shape.cut, -d), (x0, shape.cut, -d)]
+    _add_quad(plotter, shape.shown(np.array(floor)), colour=pale)
+    cut = shape.cut
+    removed = [
+        [(x0, cut, 0), (x0, y0, 0), (x1, y0, 0), (x1, cut, 0)],
+        [(x0, y0, 0), (x0, y0, -d)],
+        [(x1, y0, 0), (x1, y0, -d)],
+        [(x0, cut, -d), (x0, y0, -d), (x1, y0, -d), (x1, cut, -d), (x0, cut, -d)],
+    ]
+    kept = [
+        [(x0, cut, 0), (x1, cut, 0), (x1, cut, -d), (x0, cut, -d), (x0, cut, 0)],
+        [(x1, cut, 0), (x1, y1, 0), (x1, y1, -d), (x1, cut, -d)],
+        [(x0, cut, 0), (x0, y1, 0), (x1, y1, 0)],
+    ]
+    kept += [[(x0, cut, -b), (x1, cut, -b), (x1, y1, -b)] for _, b in bounds[:-1]]
+    for paths, colour, width in ((removed, (0.6, 0.6, 0.6), 2), (kept, black, 2.5)):
+        for path in paths:
+            _add_path(plotter, shape.shown(np.array(path)), colour=colour, width=width)
+
+
+def _add_wall(plotter: Any, *, a: tuple[float, float], b: tuple[float, float], top: float,
+    bottom: float, shape: Block, colour: tuple[float, ...],
+) -> None:  # fmt: skip
+    corners = [(*a, -top), (*b, -top), (*b, -bottom), (*a, -bottom)]
+    _add_quad(plotter, shape.shown(np.array(corners)), colour=colour)
+
+
+def _add_quad(plotter: Any, corners: Floats, *, colour: tuple[float, ...]) -> None:
+    quad = graphics().PolyData(corners, faces=[4, 0, 1, 2, 3])
+    plotter.add_mesh(quad, color=colour, lighting=False)
+
+
+def _add_path(plotter: Any, points: Floats, *, colour: tuple[float, ...], width: float) -> None:
+    cells = [len(points), *range(len(points))]
+    line = graphics().PolyData(np.asarray(points, dtype=float), lines=cells)
+    plotter.add_mesh(line, color=colour, line_width=width, lighting=False)
+
+
+def _add_potential(plotter: Any, *, result: Result, shape: Block, levels: Levels) -> None:
+    """Potential in colour on the surface that is left; its levels go on in the section."""
+    pv = graphics()
+    surface = result.surface
+    points = np.column_stack([surface.places, np.zeros(len(surface.places))])
+    cells = np.column_stack([np.full(len(surface.triangles), 3), surface.triangles])
+    top = pv.PolyData(points, faces=cells.ravel())
+    top.point_data["value"] = in_phase(surface.potential)
+    top = top.clip(normal="y", origin=(0.0, shape.cut, 0.0), invert=False)
+    top = top.extract_surface(algorithm="dataset_surface").triangulate()
+    bands, edges = banded(top, levels=levels)
+    colours = np.round(255 * band_colours(levels.bands)).astype(np.uint8)
+    rows = bands.cell_data["Scalars"].astype(int)
+    bands.clear_data()
+    bands.cell_data["colour"] = colours[rows]
+    plotter.add_mesh(bands, scalars="colour", rgb=True, lighting=False, show_scalar_bar=False)
+    lines = [edges, _section_lines(result, shape=shape, levels=levels)]
+    lift = 2e-3 * np.subtract(shape.high, shape.low).max() * np.array([0.3, -1.0, 0.6])
+    for line in lines:
+        if line.n_points:
+            line.clear_data()
+            line.points = line.points + lift
+            plotter.add_mesh(line, color=black, line_width=1.8, lighting=False)
+
+
+def _section_lines(result: Result, *, shape: Block, levels: Levels) -> Any:
+    """Lines of equal potential on the section."""
+    pv = graphics()
+    x = np.linspace(shape.low[0], shape.high[0], 161)
+    # Closer together near the surface, where the metal usually is.
+    z = -shape.depth * np.linspace(0, 1, 61) ** 1.5
+    points = np.stack(np.meshgrid(x, [shape.cut], z, indexing="ij"), axis=-1).reshape(-1, 3)
+    if not len(levels.inner):
+        return pv.PolyData()
+    grid = pv.StructuredGrid()
+    grid.points = shape.shown(points)
+    grid.dimensions = (len(z), 1, len(x))
+    grid.point_data["value"] = in_phase(result.field.potential(points))
+    return grid.contour(levels.inner, scalars="value")
+
+
+def _add_metal(plotter: Any, *, result: Result, shape: Block, densities: Levels) -> None:
+    """Line elements as tubes coloured by leakage; their thickness is not to scale."""
+    pv = graphics()
+    elements = result.solution.elements
+    n = len(elements)
+    points = shape.shown(np.stack([elements.start, elements.end], axis=1).reshape(-1, 3))
+    cells = np.column_stack([np.full(n, 2), np.arange(2 * n).reshape(-1, 2)])
+    colours = np.round(255 * band_colours(densities.bands, scale="magma")).astype(np.uint8)
+    radius = 0.0035 * float(np.linalg.norm(np.subtract(shape.high, shape.low)))
+    metal = pv.PolyData(points, lines=cells)
+    metal.cell_data["colour"] = colours[np.digitize(shown_leakage(result), densities.inner)]
+    tubes = metal.tube(radius=radius, n_sides=12, capping=True)
+    plotter.add_mesh(tubes, scalars="colour", rgb=True, lighting=False, show_scalar_bar=False)

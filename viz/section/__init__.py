@@ -1,0 +1,1 @@
+"""The vertical section through soil and metal."""

@@ -1,0 +1,133 @@
+"""Vertical section: potential in the soil below a line, with the layers and the metal."""
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from ...solver.results.result import Result
+from ..canvas.figures import figure_style, page_width, save_figure
+from ..canvas.levels import contour_levels
+from ..canvas.line_labels import label_lines
+from ..canvas.strips import Heading, Strip, axes_in, figure_of
+from ..wording import footer, scaled_unit, short
+from .parts import draw_bands, draw_layers, draw_metal, draw_potential, key_entries
+from .plane import SectionPlane, section_plane
+from .samples import SectionMetal, SectionSamples, section_metal, section_samples
+
+_left, _right, _above, _line = 1.1, 2.75, 0.3, 0.31  # room round the plot [inch]
+
+
+@dataclass(frozen=True)
+class Section:
+    """A vertical section of a result, ready to be drawn in either unit system."""
+
+    plane: SectionPlane
+    metal: SectionMetal
+    samples: SectionSamples
+
+
+def section_of(result: Result) -> Section:
+    """The vertical section that shows most of a result; see `section_plane`.
+
+    Parameters
+    ----------
+    result : Result
+        What to cut through.
+    """
+    plane = section_plane(result)
+    metal, samples = (
+        section_metal(result, plane=plane),
+        section_samples(result, plane=plane),
+    )
+    return Section(plane, metal, samples)
+
+
+def draw_section(result: Result, *, section: Section, path: Path) -> Path:
+    """Draw a section.
+
+    Parameters
+    ----------
+    result : Result
+        For the layers, the names of the electrodes and units.
+    section : Section
+        What `section_of` gave.
+    path : Path
+        File to write; its ending, .png or .svg, says which kind.
+
+    Returns
+    -------
+    path : Path
+    """
+    import matplotlib as mpl
+
+    with mpl.rc_context(figure_style):
+        figure = section_figure(result, section=section, units=result.units, headed=True)
+        save_figure(figure, path, ending=path.suffix[1:])
+    return path
+
+
+def section_figure(
+    result: Result, *, section: Section, units: str, headed: bool = False
+) -> Any:
+    """Figure of a section, for `draw_section` and for pages.
+
+    Parameters
+    ----------
+    result, section
+        As for `draw_section`.
+    units : {"SI", "US"}
+        Of lengths.
+    headed : bool
+        Whether title, place and cautions stand on it; a page has its own.
+    """
+    plane = section.plane
+    across = page_width - _left - _right
+    down = across * plane.depth / plane.width
+    notes = list(key_entries(result, metal=section.metal, plane=plane, units=units))
+    below = 2.4 + _line * len(notes)
+
+    def draw(part: Any) -> None:
+        axes = axes_in(part, above=_above, tall=down, left=_left, right=_right)
+        bar = axes_in(part, above=_above + down + 1.25, tall=0.3, left=_left, right=_right)
+        _draw(axes, bar, result=result, section=section, units=units, size=(across, down))
+        part.legend(
+            handles=notes, loc="upper left", frameon=False, fontsize=14, handlelength=3,
+            bbox_to_anchor=(_left / page_width, (below - 2.2) / (_above + down + below)),
+            borderaxespad=0, borderpad=0, labelspacing=0.5,
+        )  # fmt: skip
+
+    heading = Heading(
+        result.title, "Vertical section: potential of the soil",
+        plane.words(result.units), footer,
+    )  # fmt: skip
+    strip = Strip(_above + down + below, draw)
+    return figure_of([strip], heading=heading if headed else None)
+
+
+def _draw(
+    axes: Any,
+    bar: Any,
+    *,
+    result: Result,
+    section: Section,
+    units: str,
+    size: tuple[float, float],
+) -> None:
+    """Bands, lines, layers and metal in some axes, what the bands mean in others."""
+    samples, plane = section.samples, section.plane
+    levels = contour_levels(samples.potential, weights=samples.weights)
+    unit = scaled_unit(max(abs(levels.low), abs(levels.high)), symbol="V")
+    lines = draw_potential(axes, samples, plane=plane, levels=levels, units=units)
+    planes = draw_layers(axes, result, plane=plane, units=units, size=size)
+    taken = np.concatenate([planes, draw_metal(axes, section.metal, units=units)])
+    if lines is not None:
+        label_lines(
+            axes,
+            lines,
+            text_of=lambda level: short(level * unit.factor),
+            taken=taken,
+            size=size,
+        )
+    draw_bands(bar, levels=levels, unit=unit, across=size[0])

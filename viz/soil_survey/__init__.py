@@ -1,0 +1,1 @@
+"""A sounding in pictures, words and tables."""

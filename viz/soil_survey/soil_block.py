@@ -1,0 +1,85 @@
+"""The soil block of a case, written from a sounding."""
+
+from textwrap import wrap
+
+from ... import __version__
+from ...solver.model import Soil
+from ...solver.soil_survey import Sounding
+from ..wording import significant
+from .from_sounding import layers_text, misfit_text
+from .text import choice_text, sounding_cautions
+
+# Enough that pasted layers give the same curve to 1e-5.
+_figures = 5
+_width = 90
+
+
+def soil_block(sounding: Sounding) -> str:
+    """YAML text to paste into a case: the chosen layers, and as comments what is known of them.
+
+    Parameters
+    ----------
+    sounding : Sounding
+        Survey and soils.
+    """
+    survey, chosen = sounding.survey, sounding.chosen
+    source = " ".join(sounding.file.split()) or "the survey of a case"
+    sha = f" (SHA-256 {sounding.sha256[:16]}…)" if sounding.sha256 else ""
+    lines = [
+        *_comment(
+            f"{layers_text(chosen.layers).capitalize()} ({choice_text(sounding)}), fitted by "
+            f"ohmscape {__version__} to {len(survey)} readings of {source}{sha}; misfit "
+            f"{misfit_text(chosen)}. Paste this in place of the soil block of a case."
+        ),
+        "#",
+        *(line for text in (*sounding.warnings, *sounding_cautions) for line in _item(text)),
+        "",
+        "soil:",
+        "  layers:",
+        *_layers(sounding),
+    ]
+    if sounding.equivalents:
+        lines += ["", *_comment("Models that fit as well. To solve them too, uncomment:")]
+        lines.append("# variants:")
+        for number, soil in enumerate(sounding.equivalents, start=1):
+            lines.append(f"#   - name: equivalent soil {number}")
+            lines.append(f"#     soil: {{layers: [{', '.join(_inline(soil))}]}}")
+    return "\n".join(lines) + "\n"
+
+
+def _layers(sounding: Sounding) -> list[str]:
+    """Layers, each value with the range of what fits as well."""
+    chosen, lines = sounding.chosen, []
+    for k, rho in enumerate(chosen.soil.resistivity):
+        low, high = (significant(float(x)) for x in chosen.resistivity_envelope[k])
+        known = "" if chosen.resistivity_resolved[k] else "; not resolved"
+        value = f"    - resistivity: {significant(rho, figures=_figures)} ohm*m"
+        lines.append(f"{value}  # {low} to {high} fit as well{known}")
+        if k < len(chosen.soil.thickness):
+            low, high = (significant(float(x)) for x in chosen.thickness_envelope[k])
+            known = "" if chosen.thickness_resolved[k] else "; not resolved"
+            value = (
+                f"      thickness: {significant(chosen.soil.thickness[k], figures=_figures)} m"
+            )
+            lines.append(f"{value}  # {low} to {high} fit as well{known}")
+    return lines
+
+
+def _inline(soil: Soil) -> list[str]:
+    """Layers as flow mappings."""
+    found = []
+    for k, rho in enumerate(soil.resistivity):
+        words = f"resistivity: {significant(rho, figures=_figures)} ohm*m"
+        if k < len(soil.thickness):
+            words += f", thickness: {significant(soil.thickness[k], figures=_figures)} m"
+        found.append(f"{{{words}}}")
+    return found
+
+
+def _comment(text: str) -> list[str]:
+    return [f"# {line}" for line in wrap(text, _width, break_on_hyphens=False)]
+
+
+def _item(text: str) -> list[str]:
+    first, *rest = wrap(text, _width - 2, break_on_hyphens=False)
+    return [f"# - {first}", *(f"#   {line}" for line in rest)]

@@ -1,0 +1,172 @@
+"""The words of a sounding: readings, models with their ranges, what to mind."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from ...solver.model import Soil
+from ...solver.results.result import Result
+from ...solver.results.variants import comparison
+from ...solver.soil_survey import SoilModel, Sounding, Survey
+from ...solver.wording import percent_text
+from ..terminal.lines import hanging, listed, page
+from ..variants import quantity_text
+from ..wording import length_unit, scaled_unit, significant
+from .from_sounding import layers_text, misfit_text, soil_text
+from .text_tables import models_table, number_text, parameters_table, span_text, value_text
+
+sounding_cautions = (
+    "For a qualified engineer to check; it does not replace the local codes in force, the "
+    "authority or licensed practice.",
+    "Layers are a model of the readings of one day: soil dries, freezes and gets salted. Carry "
+    "the worst season as a variant.",
+    "Do not go by the layers below the depth that the survey reached, about its longest "
+    "spacing, nor beside the traverses where the ground changes.",
+    "A good fit does not make the model the ground: buried metal, slopes and wrong readings "
+    "fit too. Never put the mean of the readings in place of layers.",
+    "Models that fit as well may give other voltages: carry them as variants "
+    "(soil.survey.equivalents) and judge by the worst.",
+)
+_arrays = ("with pins at equal distances", "with other pins", "of a driven rod")
+
+
+def sounding_text(sounding: Sounding, *, title: str, units: str) -> str:
+    """A sounding as lines of text: readings, table of models, equivalents, what to mind.
+
+    Parameters
+    ----------
+    sounding : Sounding
+        Survey and soils.
+    title : str
+        Heading.
+    units : {"SI", "US"}
+        Lengths in metres or feet.
+    """
+    blocks = [
+        _readings(sounding.survey, units),
+        models_table(sounding),
+        parameters_table(sounding, units=units),
+        _equivalents(sounding.equivalents, units),
+        listed("Mind in this survey", sounding.warnings),
+        listed("Mind", sounding_cautions),
+    ]
+    return page(title, blocks)
+
+
+def survey_lines(sounding: Sounding | None, *, units: str) -> list[str]:
+    """A sounding in short: where the layers come from, their ranges, what to mind.
+
+    Parameters
+    ----------
+    sounding : Sounding or None
+        Survey and soils; nothing is said of none.
+    units : {"SI", "US"}
+        Lengths in metres or feet.
+    """
+    if sounding is None:
+        return []
+    heading = "Soil, fitted to a survey (in brackets: what fits as well, 95 %)"
+    return [heading, *(f"  {line}" for line in _in_short(sounding, units=units))]
+
+
+def band_lines(results: Sequence[Result]) -> list[str]:
+    """Band of each quantity over the best soil and those that fit the survey as well.
+
+    Parameters
+    ----------
+    results : sequence of Result
+        As `run_variants` gives them: the case, then its equivalent soils, then the rest.
+    """
+    sounding = results[0].sounding
+    count = len(sounding.equivalents) if sounding else 0
+    if not 0 < count < len(results):
+        return []
+    compared = comparison(results[: 1 + count])
+    bands = []
+    for quantity in compared.quantities:
+        if np.isnan(quantity.values).all():
+            continue
+        low, high = int(np.nanargmin(quantity.values)), quantity.worst
+        bands.append(
+            f"{quantity.name} {quantity_text(quantity, low)} to {quantity_text(quantity, high)}"
+        )
+    words = (
+        f"Over the best soil and the {number_text(count, 'soil')} that fit the survey as well: "
+    )
+    return hanging(words + "; ".join(bands))
+
+
+def _in_short(sounding: Sounding, *, units: str) -> list[str]:
+    survey, chosen = sounding.survey, sounding.chosen
+    source = f" of {sounding.file}" if sounding.file else ""
+    lines = hanging(
+        f"{number_text(len(survey), 'reading')} on "
+        f"{number_text(len(survey.traverses), 'traverse')}{source}: "
+        f"{layers_text(chosen.layers)} ({choice_text(sounding)}), misfit {misfit_text(chosen)}"
+    )
+    lines += _layer_lines(chosen, units=units)
+    if sounding.equivalents:
+        count = number_text(len(sounding.equivalents), "model")
+        lines.append(f"{count} that fit as well solved beside it, as variants")
+    for warning in sounding.warnings:
+        lines += hanging(f"! {warning}")
+    return lines
+
+
+def choice_text(sounding: Sounding) -> str:
+    """How the number of layers came about."""
+    if not sounding.asked:
+        return "as many as the readings support"
+    if sounding.layers == sounding.supported:
+        return "as asked, and as the readings support"
+    return f"as asked; the readings support {layers_text(sounding.supported)}"
+
+
+def _layer_lines(model: SoilModel, *, units: str) -> list[str]:
+    """Layers with the range of each value among the models that fit as well."""
+    metres = length_unit(units)
+    top, lines = 0.0, []
+    for k, rho in enumerate(model.soil.resistivity):
+        unit = scaled_unit(rho, symbol="Ω·m")
+        spread = span_text(model.resistivity_envelope[k], unit)
+        if not model.resistivity_resolved[k]:
+            spread += ", not resolved"
+        line = f"  {k + 1}: {value_text(rho, unit)} ({spread})"
+        if k < model.layers - 1:
+            top += model.soil.thickness[k]
+            spread = span_text(model.depth_envelope[k], metres)
+            if not model.thickness_resolved[k]:
+                spread += ", not resolved"
+            line += f" down to {value_text(top, metres)} ({spread})"
+        lines.append(line)
+    return lines
+
+
+def _readings(survey: Survey, units: str) -> list[str]:
+    """Traverses with their extent and what was noted."""
+    metres = length_unit(units)
+    lines = [number_text(len(survey), "reading")]
+    width = max(len(name) for name in survey.names)
+    for number, traverse in enumerate(survey.traverses):
+        for array, words in enumerate(_arrays):
+            mine = (survey.traverse == number) & (survey.array == array)
+            if not mine.any():
+                continue
+            spacing = survey.spacing[mine]
+            extent = span_text((spacing.min(), spacing.max()), metres)
+            told = [traverse.direction, traverse.date, traverse.note]
+            parts = [f"{mine.sum()} {words}, {extent} {metres.symbol}", *filter(None, told)]
+            lines.append(f"  {traverse.name:<{width}}  {'; '.join(parts)}")
+    values = survey.apparent_resistivity
+    longest = value_text(float(survey.spacing.max()), metres)
+    lines += [
+        f"  Apparent resistivity {significant(values.min())} to {significant(values.max())} "
+        f"Ω·m, a spread of {percent_text(values.max() / values.min() - 1)}",
+        f"  Longest spacing {longest}: for electrodes whose diagonal is no longer",
+    ]
+    return lines
+
+
+def _equivalents(soils: Sequence[Soil], units: str) -> list[str]:
+    lines = [f"  {k}: {soil_text(soil, units=units)}" for k, soil in enumerate(soils, start=1)]
+    return ["Models that fit as well as the chosen one", *lines] if lines else []

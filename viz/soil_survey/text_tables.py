@@ -1,0 +1,140 @@
+"""The tables of a sounding as text: its models, and their parameters with ranges."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from ...solver.soil_survey import SoilModel, Sounding
+from ...solver.soil_survey.findings import UNIFORM_SPREAD
+from ...solver.wording import percent_text
+from ..terminal.lines import aligned
+from ..wording import Unit, length_unit, scaled_unit, significant
+from .from_sounding import layers_text
+
+
+def models_table(sounding: Sounding) -> list[str]:
+    """Table of models: how well each number of layers fits, and which are supported."""
+    values = sounding.survey.apparent_resistivity
+    spread = float(values.max() / values.min() - 1)
+    squares = {"log": "logarithms", "relative": "relative values", "absolute": "values"}
+    how = "; readings off the curve count less" if sounding.robust else ""
+    rows = [("layers", "misfit", "outliers", "criterion", "chance", "starts agreeing", "")]
+    for model in sounding.models:
+        marks = []
+        if model.layers == sounding.layers:
+            marks.append("chosen")
+        if model.layers == sounding.supported:
+            marks.append("as many as the readings support")
+        if model.layers == 1 and spread > UNIFORM_SPREAD:
+            marks.append(f"not to be defended, the readings spread by {percent_text(spread)}")
+        rows.append(
+            (
+                "uniform" if model.layers == 1 else str(model.layers),
+                percent_text(model.misfit_of_others, decimals=1),
+                str(int(model.outlier.sum())),
+                f"{model.criterion:.1f}".replace("-", "−"),
+                "" if model.layers == 1 else _chance(model.chance),
+                f"{model.agreeing} of {model.starts}",
+                "<- " + ", ".join(marks) if marks else "",
+            )
+        )
+    return [
+        f"Models (least squares of the differences of {squares[sounding.residual]}{how})",
+        *("  " + line for line in aligned(rows, right=5)),
+        "  misfit: root mean square of model less reading over reading, outliers left aside",
+        "  criterion: Schwarz's; lower is better, a drop of 6 is strong",
+        "  chance: that noise alone makes the drop of the misfit from the last supported model",
+    ]
+
+
+def _chance(chance: float) -> str:
+    return "<0.1 %" if chance < 1e-3 else percent_text(chance, decimals=1)
+
+
+def parameters_table(sounding: Sounding, *, units: str) -> list[str]:
+    """Table of all parameters with one standard deviation and ranges."""
+    rows: list[tuple[str, ...]] = [
+        ("", "best", "1 sigma", "95 %, linear", "fits as well, 95 %", "")
+    ]
+    for model in sounding.models:
+        chosen = " (chosen)" if model.layers == sounding.layers else ""
+        rows.append((f"{layers_text(model.layers)}{chosen}", "", "", "", "", ""))
+        rows += _rows(model, units=units)
+    return [
+        "Parameters, layers from the top",
+        *("  " + line for line in aligned(rows, right=5)),
+    ]
+
+
+def _rows(model: SoilModel, *, units: str) -> list[tuple[str, ...]]:
+    rows: list[tuple[str, ...]] = []
+    metres = length_unit(units)
+    for k, rho in enumerate(model.soil.resistivity):
+        rows.append(
+            _row(
+                f"  resistivity {k + 1}",
+                rho,
+                unit=scaled_unit(rho, symbol="Ω·m"),
+                sigma=model.resistivity_deviation[k],
+                linear=model.resistivity_range[k],
+                alike=model.resistivity_envelope[k],
+                resolved=bool(model.resistivity_resolved[k]),
+            )
+        )
+        if k < model.layers - 1:
+            rows.append(
+                _row(
+                    f"  thickness {k + 1}",
+                    model.soil.thickness[k],
+                    unit=metres,
+                    sigma=model.thickness_deviation[k],
+                    linear=model.thickness_range[k],
+                    alike=model.thickness_envelope[k],
+                    resolved=bool(model.thickness_resolved[k]),
+                )
+            )
+    return rows
+
+
+def _row(
+    name: str,
+    value: float,
+    *,
+    unit: Unit,
+    sigma: float,
+    linear: Sequence[float],
+    alike: Sequence[float],
+    resolved: bool,
+) -> tuple[str, ...]:
+    known = sigma < np.log(10)  # beyond, the linear range is no information
+    return (
+        name,
+        value_text(value, unit),
+        _sigma(sigma) if known else "any",
+        span_text(linear, unit) if known else "any",
+        span_text(alike, unit),
+        "" if resolved else "not resolved",
+    )
+
+
+def _sigma(sigma: float) -> str:
+    """One standard deviation of a logarithm: in per cent, or as a factor where large."""
+    if sigma < 0.25:
+        return f"±{percent_text(sigma, decimals=1)}"
+    return f"×÷ {significant(float(np.exp(sigma)))}"
+
+
+def value_text(value: float, unit: Unit) -> str:
+    """Value with three figures and its unit."""
+    return f"{significant(value * unit.factor)} {unit.symbol}"
+
+
+def span_text(ends: Sequence[float], unit: Unit) -> str:
+    """Ends of a range with three figures, without the unit."""
+    low, high = (significant(float(end) * unit.factor) for end in ends)
+    return f"{low} to {high}"
+
+
+def number_text(count: int, noun: str) -> str:
+    """Count with its noun."""
+    return f"{count} {noun}{'s' * (count != 1)}"

@@ -1,0 +1,1 @@
+"""Tables of a result as CSV, and its meshes as VTU."""

@@ -1,0 +1,60 @@
+"""Tables as CSV: what each column is and between which points each voltage is stands on top."""
+
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+
+from ...solver.progress import Progress, parts, untold
+from ...solver.results.result import Result
+from ..soil_survey.tables import write_sounding_tables
+from ..wording import file_stems
+from .metal import write_electrodes, write_leakage, write_parts
+from .places import write_profile, write_surface, write_verdict, write_worst
+
+
+def write_tables(
+    result: Result, folder: str | Path, *, progress: Progress = untold
+) -> list[Path]:
+    """Write the tables of a result as CSV files into a folder that exists, in SI units.
+
+    Lines that begin with # say what the table is; then one header line with units. A place
+    out of reach of a metal has an empty touch voltage.
+
+    Parameters
+    ----------
+    result : Result
+        What to write.
+    folder : str or Path
+        Where to.
+    progress : callable, optional
+        Told the name of each file as it is begun, and the share of the work done by then.
+
+    Returns
+    -------
+    files : list of Path
+        The files written, in order.
+    """
+    target = Path(folder)
+    stems = file_stems(tuple(profile.name for profile in result.profiles))
+    steps: list[tuple[str, Callable[[Path], None]]] = [
+        ("electrodes.csv", partial(write_electrodes, result)),
+        ("parts.csv", partial(write_parts, result)),
+        ("worst.csv", partial(write_worst, result)),
+        *(
+            [("verdict.csv", partial(write_verdict, result, result.verdict))]
+            if result.verdict is not None
+            else []
+        ),
+        ("surface.csv", partial(write_surface, result)),
+        ("leakage.csv", partial(write_leakage, result)),
+    ]
+    for profile, stem in zip(result.profiles, stems, strict=True):
+        steps.append((f"profile-{stem}.csv", partial(write_profile, result, profile)))
+    files = []
+    for (name, write), told in zip(steps, parts(progress, [1.0] * len(steps)), strict=True):
+        told(name, 0.0)
+        write(target / name)
+        files.append(target / name)
+    if result.sounding is not None:
+        files += write_sounding_tables(result.sounding, target, title=result.title)
+    return files

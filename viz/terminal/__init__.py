@@ -1,0 +1,1 @@
+"""A result in the words of the terminal."""

@@ -1,0 +1,182 @@
+"""The words of a fault circuit: as it was read, and how its current divides."""
+
+from ...cases.case import Case
+from ...solver.circuit import (
+    EARTH_CURRENT,
+    OTHER_PATHS,
+    REMOTE_EARTH,
+    SUPPLY,
+    Circuit,
+    Ladder,
+    Operation,
+    Path,
+    operate,
+)
+from ...solver.results.result import Result
+from ..wording import ohms_text, phasor_text, significant, with_unit
+
+_some_durations = (0.1, 0.5, 1.0)  # s
+
+
+def circuit_read(case: Case) -> list[str]:
+    """The circuit of a case as it was read; no lines where there is none.
+
+    Parameters
+    ----------
+    case : Case
+        What `load_case` gave.
+    """
+    circuit = case.circuit
+    if circuit is None:
+        return []
+    lines = [f"Fault circuit at {circuit.frequency:g} Hz", f"  {_supply(circuit)}"]
+    lines += [f"  {_path(path)}" for path in circuit.paths]
+    own = ", ".join(circuit.own_nodes(case.conductors.group_names))
+    if own:
+        lines.append(f"  Nodes that are no electrode: {own}")
+    return [*lines, f"  {_division_said(circuit)}", f"  {_factors_said(circuit)}"]
+
+
+def circuit_lines(result: Result) -> list[str]:
+    """How the current of a result divides; no lines where it has no circuit.
+
+    Parameters
+    ----------
+    result : Result
+        What `run_case` gave.
+    """
+    operation = result.operation
+    if operation is None:
+        return []
+    circuit = operation.circuit
+    lines = [
+        f"Fault circuit at {circuit.frequency:g} Hz (effective values of today's symmetrical "
+        "current)",
+        f"  {_supply(circuit)}",
+        f"  gives {phasor_text(operation.supply_current, symbol='A')} and "
+        f"{with_unit(operation.supply_power.real, symbol='W')}, of which "
+        f"{with_unit(operation.point.power, symbol='W')} heat the soil; it sees "
+        f"{ohms_text(operation.driving_impedance)}",
+        *_shares(operation),
+        *_division(result, operation),
+        f"  {_factors_said(circuit)}",
+    ]
+    if any(path.ladder is not None for path in circuit.paths):
+        lines.append(
+            "  Grounds of ladders stand in remote earth; nothing is induced in a path by the "
+            "line beside it."
+        )
+    return lines
+
+
+def _supply(circuit: Circuit) -> str:
+    supply = circuit.supply
+    if supply.current is not None:
+        what = f"fault current {with_unit(supply.current, symbol='A')}"
+    else:
+        volts = with_unit(supply.voltage or 0.0, symbol="V")
+        what = f"{volts} behind {ohms_text(supply.impedance)}"
+    return f"supply: {what}, to {_node(supply.to)}, returning at {_node(supply.returns_at)}"
+
+
+def _node(name: str) -> str:
+    return name if name == REMOTE_EARTH else f"'{name}'"
+
+
+def _path(path: Path) -> str:
+    ends = f"'{path.name}', {_node(path.between[0])} to {_node(path.between[1])}"
+    what = _ladder(path.ladder) if path.ladder else ohms_text(path.impedance or 0j)
+    return f"path {ends}: {what}{'' if path.connected else ', NOT CONNECTED'}"
+
+
+def _ladder(ladder: Ladder) -> str:
+    count = "endless" if ladder.spans is None else f"{ladder.spans} spans, {ladder.end} end"
+    broken = ladder.broken_after
+    cut = "" if broken is None else f", broken after {broken}"
+    footing = ohms_text(complex(ladder.footing))
+    return f"ladder of {ohms_text(ladder.span)} a span and {footing} a pole, {count}{cut}"
+
+
+def _division_said(circuit: Circuit) -> str:
+    """How the current was said to divide."""
+    if circuit.split_factor is not None:
+        return f"Split factor given: {significant(circuit.split_factor)} of it enters the soil."
+    if circuit.paths:
+        return "The current divides between the soil and the paths."
+    if circuit.all_current_in_soil:
+        return "All of the fault current was said to enter the soil."
+    return "No path beside the soil is given."
+
+
+def _factors_said(circuit: Circuit) -> str:
+    """Growth and decrement, which no phasor contains."""
+    growth = f"growth factor {circuit.growth_factor:g}"
+    if circuit.x_over_r is None:
+        return f"NOT in these values: {growth}; no decrement factor, X/R is not given."
+    shortest = 1 / (2 * circuit.frequency)
+    found = ", ".join(
+        f"{circuit.factors(time).decrement:.3f} for {time:g} s"
+        for time in _some_durations
+        if time >= shortest
+    )
+    ratio = f"X/R {circuit.x_over_r:g}"
+    return f"NOT in these values: {growth}; decrement factor {found} ({ratio})."
+
+
+def _percent(share: float) -> str:
+    return f"{significant(100 * share)} %"
+
+
+def _shares(operation: Operation) -> list[str]:
+    """Each current with its share of the supply's."""
+    rows = []
+    for branch in operation.branches:
+        if branch.name == OTHER_PATHS:
+            what = "other paths (by the split factor)"
+        else:
+            near, far = map(_node, branch.between)
+            what = f"path '{branch.name}', {near} to {far}"
+        if not branch.connected:
+            rows.append((what, "not connected", ""))
+            continue
+        text = phasor_text(branch.current, symbol="A")
+        if abs(branch.far_current) > 0 and branch.far_current != branch.current:
+            in_ground = phasor_text(branch.current - branch.far_current, symbol="A")
+            text += f" ({in_ground} of it through its grounds)"
+        text += f", {with_unit(branch.loss, symbol='W')}"
+        rows.append((what, text, _percent(operation.share(branch.name))))
+    for name in operation.group_names:
+        share = operation.share(f"{EARTH_CURRENT}{name}")
+        if share > 1e-6:  # floating metal carries none
+            current = operation.current_through(f"{EARTH_CURRENT}{name}")
+            text = phasor_text(current, symbol="A")
+            rows.append((f"{EARTH_CURRENT}'{name}'", text, _percent(share)))
+    width = max(len(what) for what, _, _ in rows)
+    return [
+        f"    {what:<{width}}  {text}{', ' + share + f' of the {SUPPLY}' if share else ''}"
+        for what, text, share in rows
+    ]
+
+
+def _division(result: Result, operation: Operation) -> list[str]:
+    """Split factor and the resistance it belongs to, on both meshes."""
+    struck = operation.struck
+    names = " + ".join(f"'{operation.group_names[k]}'" for k in struck)
+    coarse = operate(
+        operation.circuit,
+        current_matrix=result.coarse.current_matrix,
+        group_names=operation.group_names,
+        bonds=result.bonds,
+    )
+    number = operation.point.bonded_set[struck[0]]
+    resistance, rough = (
+        float(each.point.resistance[number, number]) for each in (operation, coarse)
+    )
+    return [
+        f"  division: {names} passes {significant(operation.split_factor)} of it into the soil "
+        f"(split factor), with {ohms_text(complex(resistance))} to remote earth;",
+        "    one solution gives both, the soil being part of the circuit's equations; on the "
+        f"coarser mesh {significant(coarse.split_factor)} with {ohms_text(complex(rough))}",
+        f"  balance of currents {operation.residual:.0e}, of power "
+        f"{operation.power_balance:.0e}",
+    ]

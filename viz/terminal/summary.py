@@ -1,0 +1,186 @@
+"""The words of a result: what was found, between which points, how good, what to mind."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from ...solver.exposure.worst import WorstVoltage
+from ...solver.results.result import Result
+from ...solver.results.variants import Comparison
+from ...solver.wording import percent_text
+from ..job import job_line
+from ..soil_survey.text import survey_lines
+from ..variants import quantity_text
+from ..wording import cautions_of, length_text, ohms_text, phasor_text, place_in, with_unit
+from .circuit import circuit_lines
+from .lines import aligned, hanging, listed, page
+from .second_opinion import second_opinion_lines
+from .verdict import clearing_lines, detail_lines, variant_notice, verdict_lines
+
+
+def summary(result: Result, *, variants: Sequence[Result] = ()) -> str:
+    """Summary of a result as lines of text.
+
+    Parameters
+    ----------
+    result : Result
+        What `run_case` gave.
+    variants : sequence of Result, optional
+        Of its variants, whose verdicts are told beside its own.
+
+    Returns
+    -------
+    text : str
+        Electrodes, fault circuit, worst voltages, order checks, accuracy and cautions.
+    """
+    blocks = [
+        hanging(job_line(result.job)),
+        [*verdict_lines(result), *variant_notice(variants)],
+        _electrodes(result),
+        circuit_lines(result),
+        _worst(result),
+        clearing_lines(result),
+        detail_lines(result),
+        survey_lines(result.sounding, units=result.units),
+        _order_checks(result),
+        _accuracy(result),
+        second_opinion_lines(result),
+        listed("Mind", cautions_of(result)),
+    ]
+    return page(result.title, blocks)
+
+
+def comparison_table(compared: Comparison) -> str:
+    """Variants side by side as lines of text, the worst of each quantity marked.
+
+    Parameters
+    ----------
+    compared : Comparison
+        What `comparison` gave.
+    """
+    columns = [["Variants side by side (* the worst)", *compared.names]]
+    for quantity in compared.quantities:
+        cells = [quantity_text(quantity, row) for row in range(len(compared.names))]
+        cells[quantity.worst] += " *"
+        columns.append([quantity.name, *cells])
+    heading, *rows = aligned(list(zip(*columns, strict=True)), right=0)
+    return "\n".join([heading, *("  " + row for row in rows)])
+
+
+def _electrodes(result: Result) -> list[str]:
+    """Resistance, rise and current of each group, to remote earth."""
+    width = max(len(name) for name in result.group_names)
+    lines = ["Electrodes (voltages and resistances are to remote earth, which is 0 V)"]
+    held = {
+        "voltage": "voltage given",
+        "current": "current given",
+        "circuit": "in the circuit",
+        "floating": "floating",
+    }
+    for k, name in enumerate(result.group_names):
+        voltage, current = result.operating.voltage[k], result.operating.current[k]
+        number = result.operating.bonded_set[k]
+        bonded = [
+            other
+            for j, other in enumerate(result.group_names)
+            if j != k and result.operating.bonded_set[j] == number
+        ]
+        with_others = f", bonded to {', '.join(bonded)}" if bonded else ""
+        if abs(current) < 1e-6 * np.abs(result.operating.current).max():
+            current = 0.0
+        resistance = ohms_text(result.resistance(k))
+        rise, fed = phasor_text(voltage, symbol="V"), phasor_text(current, symbol="A")
+        lines.append(
+            f"  {name:<{width}}  resistance {resistance:>9}   rise {rise:>9}   current into "
+            f"the soil {fed:>9}   ({held[result.drives[k].kind]}{with_others})"
+        )
+    if len(result.group_names) > 1:
+        lines.append("  A resistance holds with no net current in the electrodes not bonded.")
+    return lines
+
+
+def _worst(result: Result) -> list[str]:
+    """Worst touch and step voltages, each between named points."""
+    lines = ["Worst prospective (open-circuit) voltages in the mapped area"]
+    lines += [f"  {worst_line(result, item)}" for item in result.worst]
+    evaluated = {item.name for item in result.worst}
+    return lines + [
+        f"  NOT EVALUATED: touch of '{metal.name}'; nobody in the mapped area can reach it, "
+        "make study.area larger"
+        for metal in result.metals
+        if metal.name not in evaluated
+    ]
+
+
+def worst_line(result: Result, item: WorstVoltage) -> str:
+    """One worst voltage in words: how large, and between which two points.
+
+    Parameters
+    ----------
+    result : Result
+        For what is within reach, the largest rise and its units of length.
+    item : WorstVoltage
+        One of its worst voltages.
+    """
+    units = result.units
+    voltage = with_unit(item.voltage, symbol="V")
+    share = f"{voltage} ({percent_text(item.voltage / result.rise)} of the largest rise)"
+    if item.other_foot is None:
+        reach = length_text(
+            next(metal.reach for metal in result.metals if metal.name == item.name), units
+        )
+        return (
+            f"touch  {share} between '{item.name}' and the soil at "
+            f"{place_in(item.foot, units)}, within {reach} of it"
+        )
+    return (
+        f"step   {share} between the soil at {place_in(item.foot, units)} and at "
+        f"{place_in(item.other_foot, units)}, {length_text(result.surface.pace, units)} apart"
+    )
+
+
+def _order_checks(result: Result) -> list[str]:
+    """Handbook formulas beside the field result."""
+    if not result.order_checks:
+        return []
+    lines = ["Order check by handbook formulas, which are the rougher of the two"]
+    for check in result.order_checks:
+        gap = check.formula_resistance / check.field_resistance - 1
+        formula = ohms_text(check.formula_resistance)
+        field = ohms_text(check.field_resistance)
+        lines.append(
+            f"  {check.electrode}: {check.formula} {formula}, "
+            f"{percent_text(gap, decimals=1, signed=True)} of the field's {field} "
+            f"[{check.source}]"
+        )
+    return lines
+
+
+def _accuracy(result: Result) -> list[str]:
+    """What shows that the numbers can be trusted."""
+    accuracy, checks = result.accuracy, result.solution.checks
+    resistance, touch, step = (
+        percent_text(accuracy.estimate(change), decimals=2)
+        for change in (accuracy.resistance, accuracy.touch, accuracy.step)
+    )
+    asked = percent_text(accuracy.resistance_tolerance, decimals=2)
+    boundary = percent_text(checks.boundary, decimals=2)
+    return [
+        "Numerical accuracy (of the model; soil data are usually far less certain)",
+        f"  estimated error: resistance {resistance}, worst touch {touch} and step {step} "
+        f"of the rise (from a coarser mesh of {accuracy.coarse_elements:,} elements); asked "
+        f"for: {asked} and {percent_text(accuracy.tolerance, decimals=2)} of the rise",
+        f"  outer boundary at half its distance: resistance {boundary}",
+        f"  linear residual {checks.residual:.0e}, current balance {checks.balance:.0e}, "
+        f"energy {checks.energy:.0e}, reciprocity {checks.symmetry:.0e}",
+        f"  {len(result.solution.mesh.tetrahedra):,} elements, "
+        f"{result.solution.potential.shape[1]:,} unknowns, "
+        f"{max(checks.iterations)} iterations, {_total(result):.1f} s, "
+        f"{result.peak_memory / 1e9:.1f} GB; "
+        + ", ".join(f"{name} {number}" for name, number in result.versions.items()),
+    ]
+
+
+def _total(result: Result) -> float:
+    steps = result.seconds.items()
+    return sum(seconds for name, seconds in steps if not name.startswith("solution: "))
