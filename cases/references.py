@@ -20,13 +20,7 @@ from .safety.names import names_in_safety
 
 
 def part_names(document: Document) -> dict[Place, str]:
-    """Name of each part by its path: the user's, or its kind and a number.
-
-    Parameters
-    ----------
-    document : Document
-        Document of a case.
-    """
+    """Name of each part by its path: the user's, or its kind and a number."""
     found: dict[Place, str] = {}
     seen: Counter[str] = Counter()
     for path, electrode in blocks(document.content, "electrodes"):

@@ -16,15 +16,7 @@ from .soil_survey.surveyed import soil_of
 
 
 def as_variant(case: Case, variant: Variant) -> Case:
-    """The case as one of its variants has it, without variants of its own.
-
-    Parameters
-    ----------
-    case : Case
-        The case.
-    variant : Variant
-        One of its variants.
-    """
+    """The case as one of its variants has it, without variants of its own."""
     switched, fitted = dict(variant.switched), dict(variant.fitted)
     return replace(
         case,
@@ -60,10 +52,6 @@ def with_variants(
 
     Parameters
     ----------
-    case : Case
-        The case without variants.
-    given : sequence of schema.Variant
-        The blocks of the case file.
     document : Document
         For lines and places.
     folder : Path or None

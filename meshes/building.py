@@ -45,15 +45,6 @@ def _generator() -> Iterator[Any]:
 def build_mesh(plan: MeshPlan) -> Mesh:
     """Mesh of a half-ball of soil after a plan, the same each time.
 
-    Parameters
-    ----------
-    plan : MeshPlan
-        What to make.
-
-    Returns
-    -------
-    mesh : Mesh
-
     Raises
     ------
     MeshError

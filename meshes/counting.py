@@ -44,8 +44,6 @@ def expected_elements(
 
     Parameters
     ----------
-    conductors : Conductors
-        The n pieces of metal.
     element_size : ndarray of float, shape (n,)
         Edge length along each piece. [m]
     growth : float
@@ -54,10 +52,6 @@ def expected_elements(
         Radius of the mesh. [m]
     limit : int
         Stop and refuse when the count passes this.
-
-    Returns
-    -------
-    count : int
 
     Raises
     ------

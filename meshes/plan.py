@@ -143,26 +143,16 @@ def mesh_plan(
 
     Parameters
     ----------
-    conductors : Conductors
-        The pieces of metal.
-    soil : Soil
-        The layers.
     fineness : float, default 1
         Divides all element sizes.
     size : float, optional
         One element size along all metal, in place of the planned ones. [m]
-    element_limit : int
-        Most elements allowed.
     memory_limit : float, optional
         Most memory allowed. [byte]
     growth_limit : float, optional
         Fastest growth of elements away from the metal, however low the fineness.
     farthest : ndarray of float, shape (k, 3), optional
         Places that must lie well inside the mesh. [m]
-
-    Returns
-    -------
-    plan : MeshPlan
 
     Raises
     ------

@@ -28,14 +28,8 @@ def refined_plan(
 
     Parameters
     ----------
-    plan : MeshPlan
-        Of the mesh there is.
-    space : Space
-        On that mesh, m elements.
     ratio : ndarray of float, shape (m,)
         New size over old of each element, at most 1.
-    element_limit : int
-        Most elements allowed.
     memory_limit : float, optional
         Most memory allowed. [byte]
 

@@ -33,17 +33,10 @@ def save_mesh(mesh: Mesh, path: str | Path, *, soil: Soil) -> Path:
 
     Parameters
     ----------
-    mesh : Mesh
-        The mesh.
     path : str or Path
         File to write: ``.vtu`` for VTK, ``.msh`` for gmsh (format 2.2).
     soil : Soil
         Layers; an element that crosses a plane gets the layer of its centre.
-
-    Returns
-    -------
-    path : Path
-        The file written.
 
     Raises
     ------

@@ -64,8 +64,6 @@ def element_size(conductors: Conductors, *, soil: Soil, fineness: float = 1.0) -
 
     Parameters
     ----------
-    conductors : Conductors
-        The n pieces.
     soil : Soil
         The layers; elements stay small beside thin ones.
     fineness : float, default 1

@@ -87,10 +87,6 @@ def operating_point(
     names : sequence of str, optional
         The user's names of the groups, for messages.
 
-    Returns
-    -------
-    point : OperatingPoint
-
     Raises
     ------
     CaseError
@@ -129,8 +125,6 @@ def membership(count: int, *, bonds: Sequence[tuple[int, int]]) -> Floats:
 
     Parameters
     ----------
-    count : int
-        Number of groups, g.
     bonds : sequence of (int, int)
         Pairs of groups joined by closed bonds.
 

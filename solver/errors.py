@@ -87,8 +87,6 @@ class ToleranceError(TrustError):
 
     Parameters
     ----------
-    message : str
-        Which error, and how large.
     excess : dict of str to float
         Estimated error over what is allowed, of resistance, touch and step; one is above 1 or
         not a number.

@@ -17,8 +17,6 @@ def pairs_within(
 
     Parameters
     ----------
-    tree : cKDTree
-        Search tree over points.
     centres : ndarray of float, shape (n, 3)
         Centres of the balls. [m]
     radius : ndarray of float, shape (n,)

@@ -16,14 +16,8 @@ def parts(progress: Progress, costs: Sequence[float]) -> list[Progress]:
 
     Parameters
     ----------
-    progress : callable
-        Of the whole.
     costs : sequence of float, not empty
         How long each part is expected to take; only their ratios matter.
-
-    Returns
-    -------
-    parts : list of callable
 
     Examples
     --------

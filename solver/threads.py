@@ -18,8 +18,6 @@ def in_threads(work: Callable[[Item], Answer], items: Iterable[Item]) -> list[An
     ----------
     work : callable
         Works on one item; must not change what another call reads.
-    items : iterable
-        The items.
 
     Returns
     -------

@@ -12,7 +12,6 @@ def figures_apart(value: float, *limits: float, least: int = 3) -> int:
 
     Parameters
     ----------
-    value : float
     *limits : float
         What a decision held it against; a rounded value must not seem to be on them.
     least : int
@@ -39,9 +38,6 @@ def plain(value: float, *limits: float, figures: int = 3) -> str:
 
     Parameters
     ----------
-    value : float
-    *limits : float
-        See `figures_apart`.
     figures : int
         Significant figures at least; `AS_GIVEN` for what was not worked out.
 
@@ -63,8 +59,6 @@ def percent_text(share: float, *, decimals: int = 0, signed: bool = False) -> st
     ----------
     share : float
         [1]
-    decimals : int
-        Digits after the point.
     signed : bool
         Whether what is above nought has its sign too.
 
@@ -89,8 +83,6 @@ def spoken(*values: float, figures: int = 3) -> str:
     ----------
     *values : float
         [m]
-    figures : int
-        Significant figures.
 
     Examples
     --------

@@ -38,14 +38,8 @@ def draw_profile(result: Result, *, profile: Profile, path: Path) -> Path:
     ----------
     result : Result
         For the electrodes, what can be touched, the verdict and units.
-    profile : Profile
-        The line.
     path : Path
         File to write; its ending, .png or .svg, says which kind.
-
-    Returns
-    -------
-    path : Path
     """
     import matplotlib as mpl
 
@@ -105,8 +99,6 @@ def step_along(profile: Profile, *, pace: float) -> Floats:
 
     Parameters
     ----------
-    profile : Profile
-        The line.
     pace : float
         Distance between the feet. [m]
     """

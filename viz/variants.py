@@ -41,16 +41,8 @@ def draw_comparison(comparison: Comparison, *, title: str, path: Path) -> Path:
 
     Parameters
     ----------
-    comparison : Comparison
-        What to show.
-    title : str
-        Title of the case.
     path : Path
         File to write; its ending, .png or .svg, says which kind.
-
-    Returns
-    -------
-    path : Path
     """
     import matplotlib as mpl
 
@@ -64,8 +56,6 @@ def comparison_figure(comparison: Comparison, *, title: str = "") -> Any:
 
     Parameters
     ----------
-    comparison : Comparison
-        What to show.
     title : str
         Title of the case; without one there is no heading and no caution, which a page has.
     """
@@ -153,21 +143,7 @@ def _few_ticks() -> Any:
 
 
 def write_comparison(comparison: Comparison, *, title: str, path: Path) -> Path:
-    """Write the variants as a CSV file in SI units, the worst of each quantity named on top.
-
-    Parameters
-    ----------
-    comparison : Comparison
-        What to write.
-    title : str
-        Title of the case.
-    path : Path
-        File to write.
-
-    Returns
-    -------
-    path : Path
-    """
+    """Write the variants as a CSV file in SI units, the worst of each quantity named on top."""
     worst = [f"{q.name}: {comparison.names[q.worst]}" for q in comparison.quantities]
     symbol = {"Ω": "ohm"}
     headings = (f"{q.name} [{symbol.get(q.unit, q.unit)}]" for q in comparison.quantities)

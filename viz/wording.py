@@ -165,8 +165,6 @@ def place_text(place: tuple[float, float], *, unit: Unit, step: float) -> str:
     ----------
     place : tuple of float, length 2
         [m]
-    unit : Unit
-        Of lengths.
     step : float
         Resolution. [m]
     """

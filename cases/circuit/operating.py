@@ -18,7 +18,6 @@ def operating_of(case: Case, current_matrix: Floats) -> tuple[OperatingPoint, Op
 
     Returns
     -------
-    point : OperatingPoint
     operation : Operation or None
         Where the case has a circuit; `point` is its own.
 

@@ -117,8 +117,6 @@ def earth_tests_of(
     ----------
     given : sequence of schema_earth_test.EarthTest
         The block; the names in it have been checked.
-    conductors : Conductors
-        Metal of the case.
     document : Document
         Document of the case, for lines and paths.
 

@@ -50,8 +50,6 @@ def assemble(case_file: CaseFile, *, document: Document, folder: Path | None) ->
 
     Parameters
     ----------
-    case_file : CaseFile
-        The validated case file.
     document : Document
         The document it came from, for lines and paths.
     folder : Path or None

@@ -9,13 +9,7 @@ from .schema_rods import Rod
 
 
 def rod_pieces(part: Rod) -> Pieces:
-    """One piece from the top of a rod to its tip.
-
-    Parameters
-    ----------
-    part : Rod
-        Rod of the case file.
-    """
+    """One piece from the top of a rod to its tip."""
     top = elevated([part.at], depth=part.top_depth)
     sideways = np.sin(part.tilt)
     azimuth = part.azimuth or 0.0
@@ -26,13 +20,7 @@ def rod_pieces(part: Rod) -> Pieces:
 
 
 def run_pieces(part: Conductor | Loop) -> Pieces:
-    """Pieces of a bent conductor or of a closed polygon, one per side.
-
-    Parameters
-    ----------
-    part : Conductor or Loop
-        Part of the case file.
-    """
+    """Pieces of a bent conductor or of a closed polygon, one per side."""
     corners = np.array(part.points, dtype=float)
     depth = corners[:, 2] if part.depth is None else part.depth
     return _along(elevated(corners[:, :2], depth=depth), closed=isinstance(part, Loop))
@@ -40,11 +28,6 @@ def run_pieces(part: Conductor | Loop) -> Pieces:
 
 def ring_pieces(part: Ring) -> Pieces:
     """Pieces of a ring: a regular polygon as long as the circle.
-
-    Parameters
-    ----------
-    part : Ring
-        Ring of the case file.
 
     Notes
     -----
@@ -60,13 +43,7 @@ def ring_pieces(part: Ring) -> Pieces:
 
 
 def star_pieces(part: Star) -> Pieces:
-    """One piece per arm, from the centre out.
-
-    Parameters
-    ----------
-    part : Star
-        Star of the case file.
-    """
+    """One piece per arm, from the centre out."""
     angle = part.first_azimuth + 2 * np.pi * np.arange(part.arms) / part.arms
     tips = np.column_stack([np.cos(angle), np.sin(angle)]) * part.arm_length + part.centre
     ends = elevated(tips, depth=part.depth)

@@ -20,8 +20,6 @@ def count_pieces(part: Part, *, host: Part | None = None) -> int:
     ----------
     part : Part
         Part of the case file; tables count as 1 until they are read.
-    host : Part or None
-        Part that rods hang from.
     """
     if isinstance(part, Conductor | Loop):
         return len(part.points)
@@ -38,13 +36,7 @@ def count_pieces(part: Part, *, host: Part | None = None) -> int:
 
 
 def meshes_of(part: Grid) -> tuple[int, int]:
-    """Number of meshes of a grid along x and y.
-
-    Parameters
-    ----------
-    part : Grid
-        Grid of the case file.
-    """
+    """Number of meshes of a grid along x and y."""
     if part.spacings is not None:
         return len(part.spacings.x), len(part.spacings.y)
     assert part.meshes is not None
@@ -56,8 +48,6 @@ def refuse_pieces(total: int, *, parts: list[tuple[str, int]]) -> str:
 
     Parameters
     ----------
-    total : int
-        Number of pieces.
     parts : list of (str, int)
         Name of each part and its number of pieces.
     """
@@ -119,8 +109,6 @@ def refuse_elements(length: float, *, size: float | None, limit: int | None) -> 
         Total length of metal. [m]
     size : float or None
         Element size at the metal. [m]
-    limit : int or None
-        Largest number of elements.
     """
     most = limit or MOST_ELEMENTS
     if size is None or _ELEMENTS_PER_EDGE * length / size <= most:

@@ -18,11 +18,6 @@ from .schema import Grid
 def grid_pieces(part: Grid) -> Pieces:
     """Sides of the outline and the grid lines clipped to it, whole lines, not yet split.
 
-    Parameters
-    ----------
-    part : Grid
-        Grid of the case file.
-
     Raises
     ------
     CaseError
@@ -50,8 +45,6 @@ def spacing_weights(meshes: int, *, compression: float) -> Floats:
 
     Parameters
     ----------
-    meshes : int
-        Number of meshes.
     compression : float
         Each mesh over its inner neighbour in width; 1 makes all equal.
     """

@@ -13,8 +13,6 @@ def rods_pieces(part: Rods, *, host: Pieces | None) -> Pieces:
 
     Parameters
     ----------
-    part : Rods
-        Array of the case file.
     host : Pieces or None
         Pieces of the part the rods hang from; None when they hang from none.
 
@@ -34,13 +32,7 @@ def rods_pieces(part: Rods, *, host: Pieces | None) -> Pieces:
 
 
 def rectangle_points(part: RodsOnRectangle) -> Floats:
-    """Places of rods round or over a rectangle, shape (n, 2), each once. [m]
-
-    Parameters
-    ----------
-    part : RodsOnRectangle
-        Layout of the case file.
-    """
+    """Places of rods round or over a rectangle, shape (n, 2), each once. [m]"""
     i, j = (
         n.ravel() for n in np.meshgrid(*(np.arange(n) for n in part.per_side), indexing="ij")
     )

@@ -68,8 +68,6 @@ def read_table(part: RodTable | ConductorTable, *, folder: Path | None) -> Table
 
     Parameters
     ----------
-    part : RodTable or ConductorTable
-        Part of the case file.
     folder : Path or None
         Folder of the case file; None when the case did not come from a file.
 
@@ -102,15 +100,7 @@ def read_table(part: RodTable | ConductorTable, *, folder: Path | None) -> Table
 
 
 def table_pieces(part: RodTable | ConductorTable, *, table: Table) -> Pieces:
-    """One piece for each row of a table.
-
-    Parameters
-    ----------
-    part : RodTable or ConductorTable
-        Part of the case file.
-    table : Table
-        Its table.
-    """
+    """One piece for each row of a table."""
     c = table.columns
     radius = c["diameter"] / 2 if "diameter" in c else None
     if isinstance(part, ConductorTable):

@@ -67,8 +67,6 @@ def built_parts(
 
     Parameters
     ----------
-    case_file : CaseFile
-        The validated case file.
     document : Document
         The document it came from, for lines and paths.
     folder : Path or None

@@ -71,10 +71,6 @@ def measured_of(
 
     Parameters
     ----------
-    given : schema_measured.Measured
-        The block.
-    conductors : Conductors
-        Metal of the case.
     document : Document
         Document of the case, for lines and places.
     folder : Path or None

@@ -14,8 +14,6 @@ def names_in_measured(content: Any, *, electrodes: list[str]) -> Iterator[Mentio
     ----------
     content : dict
         Content of a case file, valid or not.
-    electrodes : list of str
-        Names of its electrodes.
     """
     for path, series in blocks(content.get("measured"), "series"):
         here: Place = ("measured", *path)

@@ -62,10 +62,6 @@ def measured_rows(
 
     Parameters
     ----------
-    series : schema_measured.Series
-        The block of the series.
-    path : tuple of str and int
-        Its path in the document.
     document : Document
         Document of the case, for lines and places.
     folder : Path or None

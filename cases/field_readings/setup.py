@@ -49,10 +49,6 @@ class Setup:
     ----------
     series : schema_measured.Series
         The block of the series; the names in it have been checked.
-    number : int
-        Its index among the series.
-    conductors : Conductors
-        Metal of the case.
     usual : float
         Deviation of readings that give none, as a share of the reading. [1]
 
@@ -100,8 +96,6 @@ class Setup:
 
         Parameters
         ----------
-        row : MeasuredRow
-            As written.
         number : int
             Its number in the series, counted from 1.
 

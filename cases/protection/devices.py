@@ -18,8 +18,6 @@ def measurable(circuit: Circuit | None, *, electrodes: Sequence[str]) -> tuple[s
     ----------
     circuit : Circuit or None
         The fault circuit; without one, only what enters the soil is known.
-    electrodes : sequence of str
-        Names of the electrodes.
     """
     into_soil = tuple(f"{EARTH_CURRENT}{name}" for name in electrodes)
     if circuit is None:
@@ -39,8 +37,6 @@ def devices_of(
 
     Parameters
     ----------
-    given : sequence of schema_protection.Device
-        The block.
     measurable : sequence of str
         Names of the currents a device can see, as the circuit spells them: ``supply``, its
         paths, ``earth current of X`` for each electrode.

@@ -60,8 +60,6 @@ def content_at_key(
         Name of the file as the case gives it.
     folder : Path or None
         Folder of the case file; None when the case did not come from a file.
-    document : Document
-        Document of the case.
     path : tuple of str and int
         Path of the block that holds the key `file`.
 

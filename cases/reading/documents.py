@@ -76,8 +76,6 @@ def decoded(content: bytes, *, file: str) -> str:
 
     Parameters
     ----------
-    content : bytes
-        The file's bytes.
     file : str
         Its name, for the message.
 

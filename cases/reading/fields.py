@@ -24,8 +24,6 @@ def read(
 
     Parameters
     ----------
-    kind : Kind
-        Kind of quantity.
     least, above, most : float
         Smallest value allowed, value that must be exceeded, largest value allowed, in
         the SI unit of `kind`.

@@ -7,13 +7,7 @@ _most_listed = 20
 
 
 def shown(value: object) -> str:
-    """At most forty printable characters of what was given, for a message.
-
-    Parameters
-    ----------
-    value : object
-        What stands in the file.
-    """
+    """At most forty printable characters of what was given, for a message."""
     if isinstance(value, bool):
         return str(value).lower()  # as the file spells it
     if isinstance(value, dict):
@@ -41,10 +35,6 @@ def not_among(name: str, allowed: Sequence[str], *, what: str) -> str:
 
     Parameters
     ----------
-    name : str
-        The name given.
-    allowed : sequence of str
-        The names there are.
     what : str
         What it should be the name of: electrode, limit.
     """

@@ -24,15 +24,7 @@ _wanted = {
 
 
 def problems_of(error: ValidationError, *, document: Document) -> list[Problem]:
-    """Problems of a case file, in the order in which pydantic met them.
-
-    Parameters
-    ----------
-    error : ValidationError
-        What pydantic found.
-    document : Document
-        The document it looked at.
-    """
+    """Problems of a case file, in the order in which pydantic met them."""
     found: list[Problem] = []
     for raw in error.errors(include_url=False):
         path = _path(raw["loc"], document)
@@ -43,13 +35,7 @@ def problems_of(error: ValidationError, *, document: Document) -> list[Problem]:
 
 
 def in_order(problems: list[Problem]) -> list[Problem]:
-    """Problems sorted by line, each once, the excess counted in a last one.
-
-    Parameters
-    ----------
-    problems : list of Problem
-        Problems of one case.
-    """
+    """Problems sorted by line, each once, the excess counted in a last one."""
     unique = list(dict.fromkeys(problems))
     unique.sort(key=lambda problem: problem.line or 0)
     if len(unique) > MOST_PROBLEMS:

@@ -89,8 +89,6 @@ def quantity(text: object, *, kind: Kind) -> float:
     ----------
     text : object
         What stands in the case file; only text is accepted.
-    kind : Kind
-        The kind of quantity wanted.
 
     Returns
     -------

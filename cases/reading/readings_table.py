@@ -49,8 +49,6 @@ class ReadingsTable:
         certain, lines that start with # are comments.
     file : str
         Name of the file, for messages.
-    headings : Headings
-        Headings it may have.
 
     Attributes
     ----------

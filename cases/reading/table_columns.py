@@ -125,11 +125,6 @@ class Headings:
     def read(self, cells: Sequence[str]) -> tuple[list[str], list[float], list[str]]:
         """Headings of a table: names, factors of their units, and what is wrong with them.
 
-        Parameters
-        ----------
-        cells : sequence of str
-            The headings.
-
         Returns
         -------
         names : list of str

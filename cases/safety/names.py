@@ -15,8 +15,6 @@ def names_in_safety(
     ----------
     content : dict
         Content of a case file, valid or not.
-    electrodes : list of str
-        Names of the electrodes.
     touchable : list of str
         Names of the metal that can be touched.
     """

@@ -21,8 +21,6 @@ def problems_of_places(
 
     Parameters
     ----------
-    exposures : sequence of Exposure
-        In the order of the block.
     conductors : Conductors
         Metal of the case; steps are worst over its edge.
     study : Study

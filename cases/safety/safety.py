@@ -43,12 +43,8 @@ def safety_of(
     ----------
     given : schema_safety.Safety
         The block; the names in it have been checked.
-    conductors : Conductors
-        Metal of the case.
     study : Study
         Study of the case, with what can be touched.
-    soil : Soil
-        Soil of the case.
     protected : bool
         Whether a protection block says how long the fault lasts.
     document : Document
@@ -105,8 +101,6 @@ def problems_of_safety(
 
     Parameters
     ----------
-    safety : Safety
-        What is to be judged.
     soil : Soil
         Soil of the case or of a variant.
     document : Document

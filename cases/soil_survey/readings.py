@@ -41,11 +41,6 @@ class SurveyReadings:
 def load_survey(path: str | os.PathLike[str]) -> SurveyReadings:
     """Readings of a survey file.
 
-    Parameters
-    ----------
-    path : str or path-like
-        Table (CSV) of readings.
-
     Raises
     ------
     CaseError
@@ -71,8 +66,6 @@ def survey_readings(
 
     Parameters
     ----------
-    given : schema_survey.Survey
-        The block.
     document : Document
         Document of the case, for lines and places.
     folder : Path or None

@@ -84,8 +84,6 @@ def survey_of(
 
     Parameters
     ----------
-    rows : sequence of SurveyRow
-        The readings.
     traverses : sequence of Traverse
         What their traverse index points to.
 

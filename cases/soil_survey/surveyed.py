@@ -125,8 +125,6 @@ def soil_of(
 
     Parameters
     ----------
-    given : schema_soil.Soil
-        The block.
     conductors : Conductors
         Metal of the case, whose extent the survey is held against.
     document : Document
@@ -138,7 +136,6 @@ def soil_of(
 
     Returns
     -------
-    soil : Soil
     survey : SurveyedSoil or None
         None for layers that were given.
 
@@ -179,8 +176,6 @@ def surveyed_soil(
 
     Parameters
     ----------
-    readings : SurveyReadings
-        The survey.
     layers : int, optional
         Number of layers; left out, as many as the readings support.
     robust : bool
@@ -225,13 +220,7 @@ def contrast(soil: Soil) -> float:
 
 
 def longest_extent(conductors: Conductors) -> float:
-    """Diagonal of the box round the largest electrode. [m]
-
-    Parameters
-    ----------
-    conductors : Conductors
-        Metal of a case.
-    """
+    """Diagonal of the box round the largest electrode. [m]"""
     found = 0.0
     for group in range(len(conductors.group_names)):
         mine = conductors.group == group

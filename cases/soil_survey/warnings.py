@@ -28,8 +28,6 @@ def survey_warnings(survey: Survey, *, rows: Sequence[SurveyRow]) -> tuple[str, 
 
     Parameters
     ----------
-    survey : Survey
-        The readings.
     rows : sequence of SurveyRow
         The same readings as they were written, in the survey's order.
     """

@@ -29,14 +29,8 @@ def study_of(
 
     Parameters
     ----------
-    given : schema_study.Study
-        Study of the case file.
-    conductors : Conductors
-        Metal of the case.
     outlines : dict of int to ndarray of float, shape (n, 2)
         Outline in plan of the groups that have one. [m]
-    drives : tuple of Drive
-        What drives each group.
     document : Document
         Document of the case, for lines and paths.
 
@@ -79,10 +73,6 @@ def numerics_of(
 
     Parameters
     ----------
-    given : schema_study.Numerics
-        Numerics of the case file.
-    conductors : Conductors
-        Metal of the case.
     document : Document
         Document of the case, for lines and paths.
 

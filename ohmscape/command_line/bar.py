@@ -31,13 +31,7 @@ def progress_shown(*, quiet: bool) -> Iterator[Progress]:
 
 @contextmanager
 def bar_on(console: "Console") -> Iterator[Progress]:
-    """Give what moves a bar on a console, which goes when the work has ended.
-
-    Parameters
-    ----------
-    console : rich.console.Console
-        Where to show it.
-    """
+    """Give what moves a bar on a console, which goes when the work has ended."""
     from rich.progress import (
         BarColumn,
         SpinnerColumn,

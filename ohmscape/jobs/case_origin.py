@@ -33,13 +33,7 @@ class CaseOrigin:
 
     @classmethod
     def of(cls, case: Case) -> "CaseOrigin":
-        """Origin of a report on a case.
-
-        Parameters
-        ----------
-        case : Case
-            The case.
-        """
+        """Origin of a report on a case."""
         source = case.source
         return cls(
             case.title,

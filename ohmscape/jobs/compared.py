@@ -73,8 +73,6 @@ def film_of(compared: Compared, unknown: Unknown, *, value: float) -> Floats:
     ----------
     compared : Compared
         For the metal and the calibrated layers.
-    unknown : Unknown
-        The contact resistance.
     value : float
         Its value. [Ω]
 

@@ -46,18 +46,10 @@ def evaluate(
 
     Parameters
     ----------
-    case : Case
-        Drives, bonds and study.
     solved : Solved
         What `solve_case` gave for the same soil and metal.
-    tolerance : float, optional
-        In place of the case's own.
     progress : callable, optional
         Told the name of each step as it begins, and the share of the work done by then.
-
-    Returns
-    -------
-    result : Result
 
     Raises
     ------

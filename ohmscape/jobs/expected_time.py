@@ -19,8 +19,6 @@ def computing_time(case: Case, *, accuracy: str | None = None) -> float:
 
     Parameters
     ----------
-    case : Case
-        The case.
     accuracy : {"coarse", "normal", "fine"}, optional
         In place of the case's own.
 
@@ -40,8 +38,6 @@ def saving_time(case: Case, *, pictures: bool) -> float:
 
     Parameters
     ----------
-    case : Case
-        The case.
     pictures : bool
         Whether to draw and to write the report.
     """

@@ -20,8 +20,6 @@ def field_chapters(
     ----------
     case : Case
         The case of the result, read again with its tables.
-    result : Result
-        What the report is on.
     progress : callable, optional
         Told the name of each step as it begins, and the share of the work done by then.
 

@@ -39,8 +39,6 @@ def along_lines(measured: Measured, case: Case) -> dict[int, list[tuple[float, R
 
     Parameters
     ----------
-    measured : Measured
-        Readings of the case.
     case : Case
         For its metal, in which no probe can stand.
 
@@ -111,8 +109,6 @@ def curves_along(
 
     Parameters
     ----------
-    along : dict of int to list of (float, Reading)
-        What `along_lines` gave.
     model : FieldModel
         Field of the metal at all their pins.
     states : tuple of State, length 2

@@ -50,8 +50,6 @@ def compare_case(
 
     Parameters
     ----------
-    case : Case
-        A case with readings.
     unknowns : sequence of str
         What to fit in place of what the case says: `soil scale`, `resistivities`,
         `thicknesses`, `resistivity of layer 1` …, `contact`, `reference`, `divider`,
@@ -60,10 +58,6 @@ def compare_case(
         Of the volume model, in place of the case's own.
     progress : callable, optional
         Told the name of each step as it begins, and the share of the work done by then.
-
-    Returns
-    -------
-    compared : Compared
 
     Raises
     ------

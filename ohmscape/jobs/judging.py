@@ -31,10 +31,6 @@ def clearing_of(
 
     Parameters
     ----------
-    case : Case
-        The case.
-    operating : OperatingPoint
-        Its voltages and currents.
     operation : Operation or None
         Its fault circuit, where it has one.
 
@@ -94,12 +90,8 @@ def verdict_of(
 
     Parameters
     ----------
-    case : Case
-        The case.
     field, surface, area, metals
         The field at the operating point, its map, what was mapped, and what can be touched.
-    accuracy : Accuracy
-        How exact the voltages are.
     operation : Operation or None
         Its fault circuit, for growth and decrement.
     clearing : FaultClearing or None

@@ -30,18 +30,10 @@ def refined(
 
     Parameters
     ----------
-    case : Case
-        The case.
-    solved : Solved
-        What missed the tolerance.
     miss : ToleranceError
         By how much and where; raised again where the mesh cannot be made finer.
     progress : callable, optional
         As for `solve_case`.
-
-    Returns
-    -------
-    solved : Solved
 
     Raises
     ------
@@ -100,8 +92,6 @@ def error_shares(
 
     Parameters
     ----------
-    solution : Solution
-        Unit solutions, m elements.
     voltage : ndarray of float or complex, shape (g,)
         Rise of each group at the operating point. [V]
     places : dict of str to ndarray of float, shape (n, 2)

@@ -42,8 +42,6 @@ def from_table(path: Path, *, layers: int | None = None, robust: bool = False) -
 
     Parameters
     ----------
-    path : Path
-        Table (CSV) of readings.
     layers : int, optional
         Number of layers; left out, as many as the readings support.
     robust : bool
@@ -135,10 +133,6 @@ def save_soil(
         Folder to make. One that this left before is replaced.
     progress : callable, optional
         Told the name of each file as it is begun, and the share of the work done by then.
-
-    Returns
-    -------
-    files : tuple of Path
 
     Raises
     ------

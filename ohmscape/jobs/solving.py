@@ -80,16 +80,10 @@ def plan(case: Case, *, accuracy: str | None = None, coarser: float = 1.0) -> Me
 
     Parameters
     ----------
-    case : Case
-        The case.
     accuracy : {"coarse", "normal", "fine"}, optional
         In place of the case's own.
     coarser : float, default 1
         Multiplies all element sizes.
-
-    Returns
-    -------
-    plan : MeshPlan
 
     Raises
     ------
@@ -160,16 +154,10 @@ def solve_case(
 
     Parameters
     ----------
-    case : Case
-        The case.
     accuracy : {"coarse", "normal", "fine"}, optional
         In place of the case's own.
     progress : callable, optional
         Told the name of each step as it begins, and the share of the work done by then.
-
-    Returns
-    -------
-    solved : Solved
 
     Raises
     ------

@@ -19,15 +19,6 @@ from .solving import coarsening, mapped_area, plan
 def understood(case: Case) -> str:
     """Text that says how a case was read and what solving it will cost.
 
-    Parameters
-    ----------
-    case : Case
-        What `load_case` gave.
-
-    Returns
-    -------
-    text : str
-
     Raises
     ------
     BudgetError

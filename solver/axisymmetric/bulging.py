@@ -38,12 +38,8 @@ def shapes_of(metal: HalfSpheroid, *, fill: Fill | None, soil: Soil) -> list[Sha
 
     Parameters
     ----------
-    metal : HalfSpheroid
-        The metal.
     fill : Fill or None
         Fill round it, a half spheroid as well.
-    soil : Soil
-        The layers.
 
     Raises
     ------
@@ -91,10 +87,6 @@ def bulged(mesh: Lattice, *, shapes: Sequence[Shape], planes: Floats) -> Lattice
         From the inside out; none leaves the mesh as it is.
     planes : ndarray of float
         Depths that stay level. [m]
-
-    Returns
-    -------
-    mesh : Lattice
     """
     if not shapes:
         return mesh

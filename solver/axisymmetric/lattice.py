@@ -65,10 +65,6 @@ def lattice(
     metal_span : tuple of float, length 2
         Depths of its upper and lower end; equal for a plate of no thickness. Metal that
         goes down to the last line has no face there. [m]
-
-    Returns
-    -------
-    mesh : Lattice
     """
     r, d = _with_middles(radii), _with_middles(depths)
     number = np.arange(len(r) * len(d)).reshape(len(r), len(d))

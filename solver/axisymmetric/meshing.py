@@ -53,20 +53,8 @@ def ground_round(
 
     Parameters
     ----------
-    metal : Cylinder or HalfSpheroid
-        The metal.
-    soil : Soil
-        The layers.
-    fill : Fill or None
-        Fill round the metal.
-    fineness : float
-        Divides all steps.
     reach : float
         Multiplies the distance of the outer boundary.
-
-    Returns
-    -------
-    ground : Ground
 
     Raises
     ------

@@ -41,10 +41,6 @@ def located(places: Floats, *, nodes: Floats, triangles: Integers) -> Places:
     triangles : ndarray of int, shape (m, 6)
         Corners, then middles of sides 0-1, 1-2, 2-0.
 
-    Returns
-    -------
-    found : Places
-
     Raises
     ------
     CaseError

@@ -113,20 +113,12 @@ def solve_axisymmetric(
 
     Parameters
     ----------
-    metal : Cylinder or HalfSpheroid
-        The metal, at one potential.
-    soil : Soil
-        The layers.
     contact : float
         Resistance of the film between metal and what surrounds it, times its area. [Ω·m²]
     fill : Fill, optional
         Backfill or concrete round the metal; it replaces the layers it stands in.
     fineness : float
         Divides all steps of the mesh; from 0.5 to 4.
-
-    Returns
-    -------
-    solution : AxisymmetricSolution
 
     Raises
     ------

@@ -53,12 +53,6 @@ def solve_network(circuit: Circuit, *, soil: Floats, set_of: dict[str, int]) -> 
         The circuit; a split factor is taken as a supply of that share.
     soil : ndarray of float, shape (s, s)
         Current into the soil from each bonded set per voltage of each. [S]
-    set_of : dict of str to int
-        Set of each electrode.
-
-    Returns
-    -------
-    flow : Flow
 
     Raises
     ------
@@ -135,15 +129,7 @@ def _equations(
 
 
 def require_nodes(circuit: Circuit, *, groups: Sequence[str]) -> None:
-    """Raise on a node of the circuit's own that leads nowhere: mostly a slip in a name.
-
-    Parameters
-    ----------
-    circuit : Circuit
-        The circuit.
-    groups : sequence of str
-        Names of the electrodes.
-    """
+    """Raise on a node of the circuit's own that leads nowhere: mostly a slip in a name."""
     if REMOTE_EARTH in groups:
         msg = f"an electrode is named {REMOTE_EARTH!r}, as the circuit calls 0 V; rename it"
         raise CaseError(msg)
@@ -157,8 +143,6 @@ def lone_node(node: str, *, allowed: Sequence[str]) -> str:
 
     Parameters
     ----------
-    node : str
-        Its name.
     allowed : sequence of str
         Names it may have been meant to be.
     """

@@ -38,10 +38,6 @@ def operate(
     bonds : sequence of (int, int)
         Pairs of groups joined by closed bonds.
 
-    Returns
-    -------
-    operation : Operation
-
     Raises
     ------
     CaseError

@@ -65,10 +65,6 @@ def clamp_reading(
         ladder at its near end); without a loop the reading is infinite.
     groups : sequence of str, length g
         Names of the electrodes.
-    bonds : sequence of (str, str)
-        Closed bonds.
-    paths : sequence of Path
-        Paths beside the soil.
 
     Raises
     ------

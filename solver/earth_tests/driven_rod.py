@@ -60,14 +60,10 @@ def driven_rod_test(
 
     Parameters
     ----------
-    soil : Soil
-        Layers.
     driven_length : sequence of float, length n
         Lengths in the soil, at least 10 radii. [m]
     radius : float
         Of the rod. [m]
-    leads : Leads
-        From the rod to the probes.
     probe : Pin
         The current probe, at the end of its lead.
     potential_distance : float, optional

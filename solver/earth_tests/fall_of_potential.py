@@ -119,18 +119,12 @@ def fall_of_potential(
         Solved field of all metal, the current probe among it.
     electrode, probe : str
         Names of the groups that are tested, and of the current probe.
-    leads : Leads
-        Where the probes stand.
     distance : array_like of float, shape (n,)
         Places of the potential probe along its lead. [m]
     bonds : sequence of (str, str)
         Electrodes that stay bonded; others float.
     paths : sequence of Path
         Paths beside the soil that stay connected.
-
-    Returns
-    -------
-    test : FallOfPotential
 
     Notes
     -----

@@ -101,15 +101,6 @@ class Pin:
 def with_pin(conductors: Conductors, pin: Pin, *, name: str) -> Conductors:
     """The metal with a pin as a group of its own, the last one.
 
-    Parameters
-    ----------
-    conductors : Conductors
-        Metal that is there.
-    pin : Pin
-        Probe to add.
-    name : str
-        Name of the new group.
-
     Raises
     ------
     CaseError
@@ -145,15 +136,7 @@ def with_pin(conductors: Conductors, pin: Pin, *, name: str) -> Conductors:
 
 
 def clearance(conductors: Conductors, pin: Pin) -> float:
-    """Least horizontal distance between a pin and any metal. [m]
-
-    Parameters
-    ----------
-    conductors : Conductors
-        The metal.
-    pin : Pin
-        The pin.
-    """
+    """Least horizontal distance between a pin and any metal. [m]"""
     start, whole = conductors.start[:, :2], (conductors.end - conductors.start)[:, :2]
     square = np.einsum("ni,ni->n", whole, whole)
     along = np.einsum("ni,ni->n", np.array(pin.place) - start, whole)

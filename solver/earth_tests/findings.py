@@ -25,12 +25,8 @@ def potential_findings(
 
     Parameters
     ----------
-    test : FallOfPotential
-        The test.
     extent : float
         Largest dimension of the electrode. [m]
-    soil : Soil
-        Layers.
     paths_connected : bool, default False
         Whether paths beside the soil stay connected.
     """
@@ -88,13 +84,7 @@ def _remedy(test: FallOfPotential) -> str:
 
 
 def clamp_findings(reading: ClampReading) -> tuple[str, ...]:
-    """What to mind in a two-clamp test.
-
-    Parameters
-    ----------
-    reading : ClampReading
-        The reading.
-    """
+    """What to mind in a two-clamp test."""
     if math.isinf(reading.reading):
         return (
             "there is no loop: a lone rod, or an open neutral, cannot be measured by clamps; "
@@ -117,13 +107,7 @@ def clamp_findings(reading: ClampReading) -> tuple[str, ...]:
 
 
 def rod_findings(test: DrivenRodTest) -> tuple[str, ...]:
-    """What to mind in a driven-rod test.
-
-    Parameters
-    ----------
-    test : DrivenRodTest
-        The test.
-    """
+    """What to mind in a driven-rod test."""
     longest = float(test.driven_length.max())
     found = [
         "the readings see the soil down to about the driven length, "

@@ -134,13 +134,7 @@ class Network:
         return complex(_solved(self.matrix[np.ix_(held, held)], right) @ right)
 
     def joined_by_metal(self, one: str, other: str) -> bool:
-        """Whether metal alone leads from one node to another.
-
-        Parameters
-        ----------
-        one, other : str
-            Names of nodes.
-        """
+        """Whether metal alone leads from one node to another."""
         known = one in self.number and other in self.number
         return known and bool(self.metal[self.number[one]] == self.metal[self.number[other]])
 

@@ -78,10 +78,6 @@ def sample_places(area: Area, *, field: Field, pace: float) -> Floats:
 
     Parameters
     ----------
-    area : Area
-        Rectangle and raster.
-    field : Field
-        Field with the metal.
     pace : float
         Distance between the feet, > 0. [m]
 
@@ -152,18 +148,10 @@ def surface_map(
 
     Parameters
     ----------
-    area : Area
-        Rectangle and raster.
-    field : Field
-        The field.
     metals : sequence of TouchableMetal, length k
         What can be touched.
     pace : float
         Distance between the feet, > 0. [m]
-
-    Returns
-    -------
-    map : SurfaceMap
     """
     places = sample_places(area, field=field, pace=pace)
     potential = field.surface_potential(places)
@@ -195,8 +183,6 @@ def steepest_steps(
         In the mapped area. [m]
     potential : ndarray of float or complex, shape (n,)
         Of the surface there. [V]
-    field : Field
-        The field.
     area : Area
         Rectangle and raster; a pace beyond it is looked at too.
     pace : float
@@ -234,12 +220,6 @@ def with_pace(surface: SurfaceMap, *, field: Field, area: Area, pace: float) -> 
 
     Parameters
     ----------
-    surface : SurfaceMap
-        The map.
-    field : Field
-        Its field.
-    area : Area
-        What was mapped.
     pace : float
         Distance between the feet, > 0. [m]
     """

@@ -155,16 +155,8 @@ def worst_touch(
 
     Parameters
     ----------
-    surface : SurfaceMap
-        Samples to start from.
     index : int
         Row of `surface.touch` that belongs to the metal.
-    metal : TouchableMetal
-        What is touched.
-    field : Field
-        The field.
-    area : Area
-        Where to look.
     yardstick : Yardstick, optional
         What ranks places, and where people stand; the voltage and anywhere when left out.
     most : int, optional
@@ -228,12 +220,6 @@ def worst_step(
 
     Parameters
     ----------
-    surface : SurfaceMap
-        Samples to start from.
-    field : Field
-        The field.
-    area : Area
-        Where to look.
     yardstick : Yardstick, optional
         What ranks places, by the worse of both feet, and where people set one foot; the
         voltage and anywhere when left out.

@@ -29,8 +29,6 @@ def element_matrices(
     ----------
     space : Space
         The space, m elements of k unknowns.
-    conductivity : LayeredElements
-        Of the elements.
     elements : ndarray of int, shape (n,)
         Which elements.
 
@@ -85,13 +83,6 @@ def _along_layers(space: Space, *, elements: Integers, moments: Floats) -> Float
 def stiffness(space: Space, *, conductivity: LayeredElements) -> sparse.csr_matrix:
     """Stiffness matrix of the soil.
 
-    Parameters
-    ----------
-    space : Space
-        The space, m elements.
-    conductivity : LayeredElements
-        Of the elements.
-
     Returns
     -------
     matrix : csr_matrix, shape (size, size)
@@ -120,12 +111,6 @@ def boundary_effect(
 
     Parameters
     ----------
-    space : Space
-        The space, m elements.
-    conductivity : LayeredElements
-        Of the elements.
-    boundary : csr_matrix
-        Open boundary where it is.
     potential : ndarray of float, shape (size,)
         Potential with the electrode at 1 V.
 
@@ -159,8 +144,6 @@ def buried_boundary(space: Space, *, elements: Integers | None = None) -> Intege
 
     Parameters
     ----------
-    space : Space
-        The space.
     elements : ndarray of int, optional
         Use only these elements and take the boundary of their union.
 
@@ -186,8 +169,6 @@ def open_boundary(
 
     Parameters
     ----------
-    space : Space
-        The space, m elements.
     conductivity : ndarray of float, shape (m,)
         Conductivity of each element. [S/m]
     elements : ndarray of int, optional

@@ -100,17 +100,6 @@ def _over(z: Floats, corners: list[tuple[int, int]]) -> Floats:
 def layered_elements(mesh: Mesh, *, soil: Soil) -> LayeredElements:
     r"""Conductivity of the elements of a mesh in layered soil.
 
-    Parameters
-    ----------
-    mesh : Mesh
-        The mesh, m elements.
-    soil : Soil
-        The layers.
-
-    Returns
-    -------
-    conductivity : LayeredElements
-
     Notes
     -----
     As a laminate, layers conduct in parallel along themselves and in series across:

@@ -149,18 +149,10 @@ def line_elements(
 
     Parameters
     ----------
-    conductors : Conductors
-        The n pieces of metal.
-    soil : Soil
-        The layers.
     element_size : ndarray of float, shape (n,)
         Edge length of the mesh along each piece. [m]
     spread : ndarray of float, shape (n,)
         Standard deviation of the cloud of each piece; wider where the metal is thicker. [m]
-
-    Returns
-    -------
-    elements : LineElements
     """
     free_start, free_end = free_ends(conductors)
     outer = conductors.sheath_radius

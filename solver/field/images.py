@@ -66,10 +66,6 @@ def rays(elements: LineElements, *, soil: Soil, reach: float) -> Iterator[Ray]:
 
     Parameters
     ----------
-    elements : LineElements
-        The sources.
-    soil : Soil
-        The layers.
     reach : float
         Longest distance of interest between an image and a point it acts on. [m]
 

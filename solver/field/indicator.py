@@ -84,8 +84,6 @@ def potential_errors(solution: Solution, *, errors: Floats, places: Floats) -> F
 
     Parameters
     ----------
-    solution : Solution
-        The solution, m elements.
     errors : ndarray of float, shape (m,)
         Its `energy_errors`. [W]
     places : ndarray of float, shape (p, 2)
@@ -116,8 +114,6 @@ def size_ratios(
         For each error that is looked at, the shares of the elements in it.
     excess : sequence of float
         Each error over what it should become.
-    solution : Solution
-        On the mesh of m elements.
 
     Returns
     -------

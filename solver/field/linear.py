@@ -147,10 +147,6 @@ def conjugate_gradients(
     operator, preconditioner : callable
         Symmetric positive definite maps of vectors.
 
-    Returns
-    -------
-    solution : LinearSolution
-
     Raises
     ------
     ConvergenceError

@@ -114,13 +114,6 @@ def _close_pairs(elements: LineElements) -> tuple[Integers, Integers]:
 def element_matrix(elements: LineElements, *, soil: Soil) -> sparse.csc_matrix:
     """Short-range part of the potential of each element per current of each, and its film.
 
-    Parameters
-    ----------
-    elements : LineElements
-        The n elements.
-    soil : Soil
-        The layers.
-
     Returns
     -------
     matrix : csc_matrix, shape (n, n)
@@ -174,10 +167,6 @@ def point_matrix(points: Floats, *, elements: LineElements, soil: Soil) -> spars
     ----------
     points : ndarray of float, shape (n, 3)
         Places in the soil or on its surface. [m]
-    elements : LineElements
-        The m elements.
-    soil : Soil
-        The layers.
 
     Returns
     -------

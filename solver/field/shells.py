@@ -60,11 +60,6 @@ class Shell:
 def shell_resistance(shell: Shell) -> Floats:
     """Mean drop through the sheath to the face of each element, per current of each.
 
-    Parameters
-    ----------
-    shell : Shell
-        The sheath.
-
     Returns
     -------
     resistance : ndarray of float, shape (n, n)
@@ -160,12 +155,8 @@ def shell_ends(
 
     Parameters
     ----------
-    elements : LineElements
-        The n line elements.
     conductors : Conductors
         The pieces of metal they belong to.
-    soil : Soil
-        The layers.
 
     Returns
     -------

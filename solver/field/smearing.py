@@ -34,8 +34,6 @@ def cloud_density(points: Floats, *, elements: LineElements, index: Integers) ->
     ----------
     points : ndarray of float, shape (n, q, 3)
         Places. [m]
-    elements : LineElements
-        The line elements.
     index : ndarray of int, shape (n,)
         Element for each row.
 
@@ -109,15 +107,6 @@ def _density(
 
 def coupling(space: Space, *, elements: LineElements, soil: Soil) -> sparse.csr_matrix:
     """Average of each basis function under the cloud of each line element.
-
-    Parameters
-    ----------
-    space : Space
-        The finite-element space.
-    elements : LineElements
-        The n line elements.
-    soil : Soil
-        The layers.
 
     Returns
     -------

@@ -120,8 +120,6 @@ def group_currents(current: Floats, *, elements: LineElements) -> Floats:
     ----------
     current : ndarray of float, shape (k, m)
         Current out of each of m line elements in k cases. [A]
-    elements : LineElements
-        The elements.
 
     Returns
     -------
@@ -140,16 +138,8 @@ def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> 
     ----------
     mesh : Mesh
         Tetrahedra of the half-space, with the element size along each piece.
-    soil : Soil
-        Layers.
-    conductors : Conductors
-        The pieces of metal.
     order : {1, 2}, default 2
         Degree of the finite elements.
-
-    Returns
-    -------
-    solution : Solution
 
     Raises
     ------

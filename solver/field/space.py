@@ -43,8 +43,6 @@ class Space:
 
     Parameters
     ----------
-    mesh : Mesh
-        The mesh, m elements.
     order : {1, 2}
         Degree of the polynomials.
 

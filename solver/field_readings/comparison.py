@@ -51,8 +51,6 @@ class Agreement:
 
         Parameters
         ----------
-        readings : Readings
-            What was measured.
         values : ndarray of float, shape (n,)
             What was simulated.
         """
@@ -100,19 +98,7 @@ class Explanation:
 def explanations(
     readings: Readings, *, model: FieldModel, start: State, unknowns: Sequence[Unknown]
 ) -> tuple[Explanation, ...]:
-    """Each unknown fitted alone, the one that explains most first.
-
-    Parameters
-    ----------
-    readings : Readings
-        What was measured.
-    model : FieldModel
-        Field of the metal.
-    start : State
-        What the case says.
-    unknowns : sequence of Unknown
-        What could be fitted.
-    """
+    """Each unknown fitted alone, the one that explains most first."""
     before = misfit_of(readings, predicted(readings, model=model, state=start))
     found = []
     for unknown in unknowns:
@@ -135,19 +121,7 @@ def explanations(
 def pairs(
     readings: Readings, *, model: FieldModel, start: State, unknowns: Sequence[Unknown]
 ) -> tuple[Fit, ...]:
-    """Each two unknowns fitted together that need no new field, the best pair first.
-
-    Parameters
-    ----------
-    readings : Readings
-        What was measured.
-    model : FieldModel
-        Field of the metal.
-    start : State
-        What the case says.
-    unknowns : sequence of Unknown
-        What could be fitted.
-    """
+    """Each two unknowns fitted together that need no new field, the best pair first."""
     cheap = [unknown for unknown in unknowns if not needs_field(unknown, model)]
     if len(readings) < 3:  # two unknowns would fit anything
         return ()

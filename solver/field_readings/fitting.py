@@ -98,24 +98,12 @@ def fit(
 
     Parameters
     ----------
-    readings : Readings
-        What was measured.
-    model : FieldModel
-        Field of the metal.
     start : State
         Where the search starts; what is not fitted stays so.
-    unknowns : sequence of Unknown
-        What to fit, p of them.
     tolerance : float
         Relative change of misfit and unknowns at which the search ends.
-    most_steps : int
-        Steps of the search at most.
     renew : bool
         Whether to spend field solutions on a Jacobian of its own for the ranges.
-
-    Returns
-    -------
-    fit : Fit
 
     Raises
     ------
@@ -199,8 +187,6 @@ def scaled_start(
     ----------
     readings, model, start, unknowns
         As for `fit`.
-    among : sequence of Unknown
-        What could be fitted.
 
     Returns
     -------

@@ -29,8 +29,6 @@ def predicted(readings: Readings, *, model: FieldModel, state: State) -> Floats:
         What the meter was across, and how.
     model : FieldModel
         Field of the metal, with potentials at all places of `readings`.
-    state : State
-        Soil and the rest.
 
     Returns
     -------
@@ -104,8 +102,6 @@ def point_to_point(one: Place, other: Place, *, soil: Soil) -> float:
     ----------
     one, other : tuple of float, length 3
         Places on the surface; nearer than 10 mm they are taken to be 10 mm apart. [m]
-    soil : Soil
-        The layers.
 
     Notes
     -----

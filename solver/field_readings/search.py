@@ -68,8 +68,6 @@ class Search:
             Natural size of each unknown.
         tolerance : float
             Relative change of sum and unknowns at which to end.
-        most_steps : int
-            Steps at most, in all.
         renew : bool
             Whether to take dear columns anew when the search ends, and to go on from there.
 

@@ -128,8 +128,6 @@ def unknowns_of(
 
     Parameters
     ----------
-    readings : Readings
-        The readings.
     state : State
         What they are simulated with at first.
     set_of_group : sequence of int
@@ -160,13 +158,6 @@ def unknowns_of(
 
 def chosen_unknowns(names: Sequence[str], *, among: Sequence[Unknown]) -> tuple[Unknown, ...]:
     """Unknowns by their names; `resistivities` and `thicknesses` stand for all layers.
-
-    Parameters
-    ----------
-    names : sequence of str
-        What to fit.
-    among : sequence of Unknown
-        What could be fitted.
 
     Raises
     ------

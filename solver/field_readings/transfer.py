@@ -69,11 +69,6 @@ class FieldModel:
     def transfer(self, soil: Soil) -> Transfer:
         """Volts per ampere in a soil.
 
-        Parameters
-        ----------
-        soil : Soil
-            The layers.
-
         Raises
         ------
         TrustError
@@ -100,12 +95,8 @@ def field_model(
 
     Parameters
     ----------
-    conductors : Conductors
-        The metal.
     points : ndarray of float, shape (p, 3)
         Places of pins. [m]
-    bonds : tuple of (int, int)
-        Closed bonds between groups.
     mesh : callable, optional
         Makes the mesh of the volume when one is needed; all soils share it, as layers need
         not follow its faces.
@@ -145,8 +136,6 @@ def in_metal(points: Floats, *, conductors: Conductors) -> Flags:
     ----------
     points : ndarray of float, shape (p, 3)
         Places of pins. [m]
-    conductors : Conductors
-        The metal.
     """
     return np.array([_piece_round(point, conductors) is not None for point in points], bool)
 
@@ -158,8 +147,6 @@ def refuse_places_in_metal(points: Floats, *, conductors: Conductors) -> None:
     ----------
     points : ndarray of float, shape (p, 3)
         Places of pins. [m]
-    conductors : Conductors
-        The metal.
 
     Raises
     ------

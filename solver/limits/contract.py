@@ -140,8 +140,6 @@ class LimitSet(Protocol):
             Hand to feet, foot to foot, or hand to hand between two metals.
         duration : float
             How long the voltage lasts; `math.inf` when nothing clears the fault. [s]
-        standing : Standing
-            What is under the feet.
 
         Raises
         ------
@@ -175,8 +173,6 @@ def refuse_unless_positive(value: float, *, what: str, unit: str) -> None:
 
     Parameters
     ----------
-    value : float
-        The value.
     what, unit : str
         What it is called and its unit, for the message.
     """
@@ -191,8 +187,6 @@ def refuse_unless_counted(value: float, *, what: str, unit: str) -> None:
 
     Parameters
     ----------
-    value : float
-        The value.
     what, unit : str
         What it is called and its unit, for the message.
     """
@@ -208,14 +202,8 @@ def refuse_exposure(
 
     Parameters
     ----------
-    exposure : str
-        The exposure asked for.
-    allowed : tuple of str
-        What the set limits.
     by : str
         What the set is called in the message.
-    hint : str
-        What to use in its place.
     """
     if exposure not in allowed:
         tail = f"; {hint}" if hint else ""

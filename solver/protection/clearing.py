@@ -66,8 +66,6 @@ def clearing(trips: Sequence[Trip], *, backup: Sequence[Trip] = ()) -> Trip:
 
     Parameters
     ----------
-    trips : sequence of Trip
-        Of the main devices.
     backup : sequence of Trip
         Of devices that count only if no main device is certain to open.
 
@@ -102,8 +100,6 @@ def fault_clearing(
 
     Parameters
     ----------
-    devices : sequence of Device
-        All devices of a case.
     current_through : callable
         Gives the current, real or a phasor, by the name a device measures. [A]
 

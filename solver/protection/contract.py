@@ -34,13 +34,7 @@ class Trip:
 
 
 def never(words: str) -> Trip:
-    """Answer of a device that does not open.
-
-    Parameters
-    ----------
-    words : str
-        One line that says why.
-    """
+    """Answer of a device that does not open."""
     return Trip("never", math.inf, math.inf, words)
 
 

@@ -28,14 +28,10 @@ def compare(
 
     Parameters
     ----------
-    operating : OperatingPoint
-        The result.
     worst : sequence of WorstVoltage
         Its worst touch and step voltages; they are taken at the same places again.
     metal_groups : dict of str to int
         Group of each touchable metal.
-    coarse : Solution
-        On the coarser mesh.
     rougher : OperatingPoint
         Voltages and currents there, under the same drives.
     growth : tuple of float, length 2
@@ -43,10 +39,6 @@ def compare(
     tolerance : float
         Largest estimated error of the worst touch and step voltages, as a share of the rise;
         resistances are held to half of it.
-
-    Returns
-    -------
-    accuracy : Accuracy
 
     Raises
     ------

@@ -27,15 +27,8 @@ def save(result: Result, path: str | Path) -> Path:
 
     Parameters
     ----------
-    result : Result
-        What to save.
     path : str or Path
         File to write; its name should end in ``.npz``.
-
-    Returns
-    -------
-    path : Path
-        The file written.
     """
     arrays: dict[str, np.ndarray] = {}
     tree = {"ohmscape result": format_version, "result": _pack(result, "result", arrays)}
@@ -48,15 +41,6 @@ def save(result: Result, path: str | Path) -> Path:
 
 def load(path: str | Path) -> Result:
     """Read a result that `save` wrote.
-
-    Parameters
-    ----------
-    path : str or Path
-        The file.
-
-    Returns
-    -------
-    result : Result
 
     Raises
     ------

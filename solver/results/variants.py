@@ -62,10 +62,6 @@ def comparison(results: Sequence[Result], *, first: str = "as it stands") -> Com
         Of the same metal, as `run_variants` gives them.
     first : str, optional
         Name of a result that is no variant.
-
-    Returns
-    -------
-    comparison : Comparison
     """
     base = results[0]
     driven = [k for k, drive in enumerate(base.drives) if drive.kind != "floating"]

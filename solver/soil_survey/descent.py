@@ -90,18 +90,12 @@ def descend(
 
     Parameters
     ----------
-    target : Target
-        Residuals and bounds.
     start : ndarray of float, shape (2 layers - 1,)
         Soil to start from, within the bounds.
-    loss : Loss
-        How large residuals count.
     fixed : int, optional
         Parameter that stays as it is.
     tolerance : float
         Relative change of misfit and parameters at which to end.
-    most_steps : int
-        Evaluations at which to end.
 
     Returns
     -------
@@ -155,16 +149,10 @@ def best_descent(target: Target, starts: Floats, *, robust: bool) -> Descent:
 
     Parameters
     ----------
-    target : Target
-        Residuals and bounds.
     starts : ndarray of float, shape (s, 2 layers - 1)
         Where to start from.
     robust : bool
         Whether large residuals count less.
-
-    Returns
-    -------
-    best : Descent
     """
     loss = Loss(_first_scale * target.least_error) if robust else Loss()
     ends = [

@@ -17,8 +17,6 @@ def equivalent_soils(best: Descent, resolution: Resolution) -> Floats:
 
     Parameters
     ----------
-    best : Descent
-        Where the fit ended.
     resolution : Resolution
         Its error analysis, which sets the noise and the first steps.
 

@@ -51,14 +51,8 @@ def survey_findings(
 
     Parameters
     ----------
-    survey : Survey
-        The readings.
     electrode_diagonal : float, optional
         Longest distance across the electrode that the soil is for. [m]
-
-    Returns
-    -------
-    findings : tuple of Finding
     """
     found = [
         *_short(survey, electrode_diagonal),
@@ -69,19 +63,7 @@ def survey_findings(
 
 
 def fit_findings(fit: LayerFit, *, survey: Survey) -> tuple[Finding, ...]:
-    """What one fit shows about its readings and itself.
-
-    Parameters
-    ----------
-    fit : LayerFit
-        The fit.
-    survey : Survey
-        Its readings.
-
-    Returns
-    -------
-    findings : tuple of Finding
-    """
+    """What one fit shows about its readings and itself."""
     return (
         *_unlike_differ(fit, survey),
         *_poor_fit(fit),

@@ -179,8 +179,6 @@ class FourPinReadings:
         ----------
         spacing : array_like of float, shape (n,)
             Distance a between neighbouring pins, > 0. [m]
-        resistance, apparent_resistivity, depth_corrected, deviation, pin_depth, traverse
-            As in `collinear`.
 
         Raises
         ------
@@ -218,8 +216,6 @@ class FourPinReadings:
             Half the distance between the current pins. [m]
         half_potential_spacing : array_like of float, shape () or (n,)
             Half the distance between the potential pins, > 0 and less than the above. [m]
-        resistance, apparent_resistivity, depth_corrected, deviation, pin_depth, traverse
-            As in `collinear`.
 
         Raises
         ------

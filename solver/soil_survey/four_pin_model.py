@@ -71,11 +71,6 @@ class FourPinModel:
     def resistance(self, soils: SoilBatch) -> Floats:
         """Voltage over current of each layout on each soil.
 
-        Parameters
-        ----------
-        soils : SoilBatch
-            m soils.
-
         Returns
         -------
         resistance : ndarray of float, shape (m, n)
@@ -99,8 +94,6 @@ def four_pin_resistance(
     ----------
     pins : array_like of float, shape (n, 4)
         Positions along a line of current pin, potential pin, potential pin, current pin. [m]
-    soil : Soil
-        Layers; any contrast.
     pin_depth : array_like of float, shape () or (n,)
         Depth at which the pins act as points, in any layer. [m]
 
@@ -147,8 +140,6 @@ def wenner_resistivity(
     ----------
     spacing : array_like of float, shape (n,)
         Distance a between neighbouring pins, > 0. [m]
-    soil : Soil
-        Layers; any contrast.
     pin_depth : array_like of float, shape () or (n,)
         Depth of the pins as points; the apparent resistivity takes it into account. [m]
 
@@ -191,8 +182,6 @@ def schlumberger_resistivity(
         Half the distance between the current pins. [m]
     half_potential_spacing : array_like of float, shape () or (n,)
         Half the distance between the potential pins, taken as it is, not as vanishing. [m]
-    soil : Soil
-        Layers; any contrast.
     pin_depth : array_like of float, shape () or (n,)
         Depth of the pins as points; the apparent resistivity takes it into account. [m]
 
@@ -216,11 +205,6 @@ def apparent_resistivity(
     pins: npt.ArrayLike, *, soil: Soil, pin_depth: npt.ArrayLike = 0.0
 ) -> Floats:
     """Apparent resistivity that any four pins in a line read on layered soil.
-
-    Parameters
-    ----------
-    pins, soil, pin_depth
-        As in `four_pin_resistance`.
 
     Returns
     -------

@@ -82,10 +82,6 @@ def lattice_for(distance: Floats, *, design: Design) -> Lattice:
         Which filter: `DIFFERENCES` where only differences of transforms at these distances
         will be used, else `SINGLE` or `SINGLE_ROUGH`.
 
-    Returns
-    -------
-    lattice : Lattice
-
     Notes
     -----
     For each distance r, with weights :math:`W_j` and wavenumbers :math:`\lambda_j`,

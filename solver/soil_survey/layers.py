@@ -65,8 +65,6 @@ def reflections_below(soils: SoilBatch, *, wavenumber: Floats) -> list[Floats]:
 
     Parameters
     ----------
-    soils : SoilBatch
-        m soils.
     wavenumber : ndarray of float, shape (k,)
         Horizontal wavenumbers. [1/m]
 
@@ -103,8 +101,6 @@ def reflections_above(soils: SoilBatch, *, wavenumber: Floats) -> list[Floats]:
 
     Parameters
     ----------
-    soils : SoilBatch
-        m soils.
     wavenumber : ndarray of float, shape (k,)
         Horizontal wavenumbers. [1/m]
 
@@ -126,8 +122,6 @@ def point_kernel(soils: SoilBatch, *, depth: float, wavenumber: Floats) -> Float
 
     Parameters
     ----------
-    soils : SoilBatch
-        m soils.
     depth : float
         Depth of source and field point, >= 0, in any layer. [m]
     wavenumber : ndarray of float, shape (k,)
@@ -181,8 +175,6 @@ def resistivity_at(soils: SoilBatch, *, depth: float) -> Floats:
 
     Parameters
     ----------
-    soils : SoilBatch
-        m soils.
     depth : float
         Depth; a plane belongs to the layer below it. [m]
     """

@@ -87,8 +87,6 @@ class Survey:
         ----------
         readings : FourPinReadings or DrivenRodReadings
             The readings, all with traverse index 0.
-        name : str
-            Name of the traverse.
         """
         if isinstance(readings, FourPinReadings):
             return cls(traverses=(Traverse(name),), four_pin=readings)

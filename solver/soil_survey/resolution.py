@@ -50,13 +50,6 @@ class Resolution:
     def of(cls, best: Descent, *, robust: bool) -> Self:
         r"""Resolution of the best soil.
 
-        Parameters
-        ----------
-        best : Descent
-            Where the fit ended.
-        robust : bool
-            Whether the fit was robust.
-
         Notes
         -----
         With residuals r of n readings, p parameters and the Jacobian J, noise and covariance
@@ -140,11 +133,6 @@ def _outliers(
 
 def information_criterion(best: Descent) -> float:
     r"""Schwarz's criterion (BIC): lower is better, differences below 6 are not strong.
-
-    Parameters
-    ----------
-    best : Descent
-        Where the fit ended.
 
     Notes
     -----

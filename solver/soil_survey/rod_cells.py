@@ -100,11 +100,6 @@ class Cells:
     def kernel(self, echoes: Echoes) -> Floats:
         r"""Mean kernel between all cells, for the mutual resistance at the rod's radius.
 
-        Parameters
-        ----------
-        echoes : Echoes
-            The soils.
-
         Returns
         -------
         kernel : ndarray of float, shape (m, n, c, c, k)

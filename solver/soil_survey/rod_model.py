@@ -69,11 +69,6 @@ class RodModel:
     def resistance(self, soils: SoilBatch) -> Floats:
         """Resistance to remote earth of each rod in each soil.
 
-        Parameters
-        ----------
-        soils : SoilBatch
-            m soils.
-
         Returns
         -------
         resistance : ndarray of float, shape (m, n)

@@ -149,15 +149,6 @@ class Sounding:
     ) -> Self:
         """The sounding of a fitted survey.
 
-        Parameters
-        ----------
-        fit : SurveyFit
-            The fits.
-        layers : int
-            Number of layers chosen.
-        asked, equivalents, warnings, file, sha256
-            As the attributes.
-
         Raises
         ------
         CaseError

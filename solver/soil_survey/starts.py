@@ -20,10 +20,6 @@ def starting_points(
 
     Parameters
     ----------
-    target : Target
-        The readings.
-    layers : int
-        Number of layers.
     count : int
         How many starts, besides those from the simpler soil.
     simpler : ndarray of float, shape (2 layers - 3,), optional

@@ -82,8 +82,6 @@ def fit_survey(
 
     Parameters
     ----------
-    survey : Survey
-        The readings.
     most_layers : int
         Largest number of layers to try, 1 to 6. Fewer are tried where the layouts are not
         more than the parameters, 2 layers - 1.
@@ -95,10 +93,6 @@ def fit_survey(
     electrode_diagonal : float, optional
         Longest distance across the electrode that the soil is for, to hold the survey
         against. [m]
-
-    Returns
-    -------
-    fit : SurveyFit
 
     Raises
     ------

@@ -73,8 +73,6 @@ def agreement(
 
     Parameters
     ----------
-    operating : OperatingPoint
-        The result.
     worst : sequence of WorstVoltage
         Its worst touch and step voltages; they are taken at the same places again.
     metal_groups : dict of str to int
@@ -83,10 +81,6 @@ def agreement(
         Of the same metal in the same soil.
     other : OperatingPoint
         Voltages and currents by its current matrix, under the same drives or circuit.
-
-    Returns
-    -------
-    agreement : Agreement
     """
     own, others = (np.abs(point.voltage).max() for point in (operating, other))
     again = _voltages(worst, metal_groups=metal_groups, opinion=opinion, other=other)

@@ -55,11 +55,6 @@ class Image:
 class LayeredImages:
     """Images for every pair of layers of a soil, made when first asked for.
 
-    Parameters
-    ----------
-    soil : Soil
-        The layers.
-
     Raises
     ------
     TrustError

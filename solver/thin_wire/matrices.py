@@ -18,13 +18,6 @@ _block = 400_000  # pairs at once, so that what is worked on stays near the proc
 def wire_matrix(wires: Wires, *, images: LayeredImages) -> Floats:
     """Mean potential of each wire's face for 1 A from each wire.
 
-    Parameters
-    ----------
-    wires : Wires
-        The n wires.
-    images : LayeredImages
-        Of the soil they lie in.
-
     Returns
     -------
     matrix : ndarray of float, shape (n, n)
@@ -55,12 +48,6 @@ def point_matrix(
     ----------
     points : ndarray of float, shape (m, 3)
         In the soil or on its surface, z up. [m]
-    wires : Wires
-        The n wires.
-    soil : Soil
-        The layers.
-    images : LayeredImages
-        Of that soil.
 
     Yields
     ------

@@ -148,17 +148,11 @@ def second_opinion(
     ----------
     conductors : Conductors
         The pieces of metal, in any layer, across planes, in one or more groups.
-    soil : Soil
-        Layers.
     longest : float, optional
         Length that wires are not to exceed on average, > 0; left out, the metal is cut into
         about 600 wires. [m]
     most : int, default 6000
         Largest number of wires; memory grows as its square, time as its cube.
-
-    Returns
-    -------
-    opinion : SecondOpinion
 
     Raises
     ------

@@ -74,14 +74,8 @@ def reflections(soil: Soil, *, wavenumber: Floats) -> Reflections:
 
     Parameters
     ----------
-    soil : Soil
-        The n layers.
     wavenumber : ndarray of float, shape (k,)
         Zero and infinity included. [1/m]
-
-    Returns
-    -------
-    reflections : Reflections
     """
     rho = np.array(soil.resistivity, dtype=float)
     count = len(rho)
@@ -108,15 +102,7 @@ def reflections(soil: Soil, *, wavenumber: Floats) -> Reflections:
 
 
 def waves_within(layer: int, *, found: Reflections) -> tuple[Wave, ...]:
-    """Waves between two depths of one layer, without the direct one.
-
-    Parameters
-    ----------
-    layer : int
-        Layer of source and point.
-    found : Reflections
-        At the wavenumbers wanted.
-    """
+    """Waves between two depths of one layer, without the direct one."""
     above, below = found.above[layer], found.below[layer]
     echo = 1.0 / (1.0 - above * below * found.fading[layer])
     top, bottom = float(found.top[layer]), float(found.bottom[layer])
@@ -134,15 +120,7 @@ def waves_within(layer: int, *, found: Reflections) -> tuple[Wave, ...]:
 
 
 def waves_down(source: int, *, point: int, found: Reflections) -> tuple[Wave, ...]:
-    """All waves from a source to a point in a lower layer.
-
-    Parameters
-    ----------
-    source, point : int
-        Layers, source < point.
-    found : Reflections
-        At the wavenumbers wanted.
-    """
+    """All waves from a source to a point in a lower layer."""
     above = found.above[source]
     passed = 1.0 / (1.0 - above * found.below[source] * found.fading[source])
     for layer in range(source, point):

@@ -93,18 +93,8 @@ def cut_into_wires(conductors: Conductors, *, soil: Soil, longest: float, most: 
 
     Parameters
     ----------
-    conductors : Conductors
-        The metal.
-    soil : Soil
-        Its planes cut the pieces.
     longest : float
         Length that the average wire of a piece is not to exceed. [m]
-    most : int
-        Largest number of wires.
-
-    Returns
-    -------
-    wires : Wires
 
     Raises
     ------
@@ -143,13 +133,7 @@ def cut_into_wires(conductors: Conductors, *, soil: Soil, longest: float, most: 
 
 
 def bluntness(conductors: Conductors) -> float:
-    """Radii of the faces at free ends over the length of their group; the largest group's.
-
-    Parameters
-    ----------
-    conductors : Conductors
-        The metal.
-    """
+    """Radii of the faces at free ends over the length of their group; the largest group's."""
     ends = _with_covers(conductors).free.sum(axis=0) * conductors.sheath_radius
     length = np.bincount(conductors.group, weights=conductors.length)
     return float((np.bincount(conductors.group, weights=ends) / length).max())

@@ -29,18 +29,12 @@ def judge(
 
     Parameters
     ----------
-    safety : Safety
-        What is to be judged.
     scene : Scene
         The field at the operating point, without growth and decrement.
     timing : Timing
         How long the fault lasts; the longest duration decides.
     growth_factor, decrement_factor : float, optional
         What all voltages are multiplied with.
-
-    Returns
-    -------
-    verdict : Verdict
 
     Raises
     ------

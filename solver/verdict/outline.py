@@ -17,8 +17,6 @@ def level_segments(
     triangles : ndarray of int, shape (m, 3)
     values : ndarray of float, shape (n,)
         At the corners.
-    level : float
-        The value looked for.
 
     Returns
     -------

@@ -89,13 +89,6 @@ class Rule:
 def rule_for(exposure: Exposure, *, safety: Safety, timing: Timing, ground: Ground) -> Rule:
     """The limit set that decides on an exposure, and what it permits on each ground.
 
-    Parameters
-    ----------
-    exposure : Exposure
-        What somebody can meet.
-    safety, timing, ground
-        As `judge` has them.
-
     Raises
     ------
     CaseError

@@ -35,8 +35,6 @@ def save_figure(figure: Any, target: Path | IO[bytes], *, ending: str, **more: A
 
     Parameters
     ----------
-    figure : matplotlib Figure
-    target : Path or binary file
     ending : {"svg", "png"}
     **more
         For ``Figure.savefig``.

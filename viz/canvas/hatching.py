@@ -18,12 +18,8 @@ def draw_unsafe(sheet: Sheet, *, mesh: Any, limit: float) -> None:
 
     Parameters
     ----------
-    sheet : Sheet
-        Where to.
     mesh : pyvista.PolyData
         Triangles with the point data `value`.
-    limit : float
-        The limit.
     """
     values = np.asarray(mesh.point_data["value"])
     if values.max() <= limit:

@@ -46,10 +46,6 @@ def contour_levels(values: Floats, *, weights: Floats) -> Levels:
         Finite values.
     weights : ndarray of float, shape (n,)
         Area or length each value stands for.
-
-    Returns
-    -------
-    levels : Levels
     """
     low, high = float(values.min()), float(values.max())
     if not high - low > 1e-9 * max(abs(low), abs(high)):

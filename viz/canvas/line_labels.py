@@ -25,9 +25,6 @@ def label_lines(
 
     Parameters
     ----------
-    axes : matplotlib Axes
-        Its limits are final.
-    lines : matplotlib ContourSet
     text_of : callable
         Gives what is written on a level.
     taken : ndarray of float, shape (n, 2)

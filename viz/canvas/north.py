@@ -43,19 +43,12 @@ def draw_north(sheet: Sheet, *, at: tuple[float, float], north: float, size: flo
 
     Parameters
     ----------
-    sheet : Sheet
-        Where to.
     at : tuple of float, length 2
         Its middle. [pixel]
     north : float
         Direction of true north, clockwise from up. [rad]
     size : float
         Its half length. [pixel]
-
-    Returns
-    -------
-    box : Box
-        What it takes.
     """
     for half, colour in zip(_turned(_halves, north) * size + at, (black, white), strict=True):
         sheet.area(half, colour=colour)

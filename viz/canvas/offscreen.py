@@ -22,10 +22,6 @@ def _missing_libraries() -> tuple[str, ...]:
 def graphics() -> Any:
     """Give pyvista, ready to draw with or without a display.
 
-    Returns
-    -------
-    pyvista : module
-
     Raises
     ------
     MissingLibraryError

@@ -172,14 +172,10 @@ class Sheet:
         ----------
         at : tuple of float, length 2
             Place of the anchor. [pixel]
-        text : str
-            What to write.
         size : int
             Height of the type. [pixel]
-        bold : bool
         anchor : tuple of float, length 2
             Share of the text left of and below `at`; (0.5, 0.5) centres it.
-        colour : Colour
         backed : bool
             Whether white lies behind it.
         upright : bool

@@ -54,7 +54,6 @@ def figure_of(strips: Sequence[Strip], *, heading: Heading | None = None) -> Any
 
     Parameters
     ----------
-    strips : sequence of Strip, at least one
     heading : Heading, optional
         Left out where a page gives heading, words and cautions.
     """

@@ -142,8 +142,6 @@ def draw_comparison(
 
     Parameters
     ----------
-    axes : matplotlib Axes
-        Where to draw.
     tests : sequence of (str, FallOfPotential)
         Names for the key, and tests.
     leads : int

@@ -45,8 +45,6 @@ def save_predictions(
 
     Parameters
     ----------
-    predictions : sequence of Prediction
-        What `predict_tests` gave.
     folder : Path
         Folder to make. One that this left before is replaced.
     case : Case
@@ -55,10 +53,6 @@ def save_predictions(
         Whether to draw and to write the report.
     progress : callable, optional
         Told the name of each file as it is begun, and the share of the work done by then.
-
-    Returns
-    -------
-    files : tuple of Path
 
     Raises
     ------

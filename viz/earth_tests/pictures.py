@@ -37,8 +37,6 @@ def draw_fall_of_potential(
 
     Parameters
     ----------
-    test : FallOfPotential
-        The test.
     compared : sequence of (str, FallOfPotential)
         Names for the key, and tests: the same first, then with other leads, then in other
         soil; one alone is not drawn.
@@ -126,8 +124,6 @@ def draw_driven_rod(
 
     Parameters
     ----------
-    test : DrivenRodTest
-        The test.
     soil : Soil
         Layers; their planes are drawn.
     title, subtitle : str

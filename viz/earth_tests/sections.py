@@ -22,13 +22,7 @@ from .text import earth_test_cautions, findings_of, percent
 
 
 def prediction_sections(predictions: Sequence[Prediction]) -> tuple[Section, ...]:
-    """Sections on predicted tests: one for each test, its variants together, cautions last.
-
-    Parameters
-    ----------
-    predictions : sequence of Prediction
-        What `predict_tests` gave.
-    """
+    """Sections on predicted tests: one for each test, its variants together, cautions last."""
     tests = []
     for number, item in enumerate(each for each in predictions if not each.variant):
         alike = [other for other in predictions if other.plan is item.plan]
@@ -47,17 +41,7 @@ def prediction_sections(predictions: Sequence[Prediction]) -> tuple[Section, ...
 def prediction_chapters(
     predictions: Sequence[Prediction], *, origin: CaseOrigin, made: datetime
 ) -> tuple[Section, ...]:
-    """All of a report on predicted tests.
-
-    Parameters
-    ----------
-    predictions : sequence of Prediction
-        What `predict_tests` gave.
-    origin : CaseOrigin
-        The case they are of.
-    made : datetime
-        When the report is made.
-    """
+    """All of a report on predicted tests."""
     closing = provenance_section(origin, made=made, tables=origin.tables)
     return (*prediction_sections(predictions), closing)
 

@@ -34,10 +34,6 @@ def write_readings(
     ----------
     tests : sequence of ((str, str), FallOfPotential)
         Names of test and variant, and the test.
-    notes : sequence of str
-        First lines.
-    path : Path
-        File to write.
     """
     notes = [
         *notes,
@@ -75,10 +71,6 @@ def write_summary(
         Names of test and variant, and the test.
     clamped : sequence of ((str, str), ClampReading)
         Names of test and variant, and the reading of two clamps.
-    notes : sequence of str
-        First lines.
-    path : Path
-        File to write.
     """
     rows = [_summary_row(names, test) for names, test in tests]
     rows += [_clamp_row(names, reading) for names, reading in clamped]
@@ -119,10 +111,6 @@ def write_driven_rods(
     ----------
     tests : sequence of ((str, str), DrivenRodTest)
         Names of test and variant, and the test.
-    notes : sequence of str
-        First lines.
-    path : Path
-        File to write.
     """
     rows = [
         (*names, *map(float, values))

@@ -39,10 +39,6 @@ def predictions_text(predictions: Sequence[Prediction], *, title: str, units: st
 
     Parameters
     ----------
-    predictions : sequence of Prediction
-        What `predict_tests` gave.
-    title : str
-        Heading.
     units : {"SI", "US"}
         Lengths in metres or feet.
     """
@@ -51,13 +47,7 @@ def predictions_text(predictions: Sequence[Prediction], *, title: str, units: st
 
 
 def findings_of(item: Prediction) -> tuple[str, ...]:
-    """What to mind in one predicted test.
-
-    Parameters
-    ----------
-    item : Prediction
-        The test.
-    """
+    """What to mind in one predicted test."""
     found = item.found
     if isinstance(found, FallOfPotential):
         assert isinstance(item.plan, FallOfPotentialPlan)

@@ -41,18 +41,10 @@ def save_compared(
 
     Parameters
     ----------
-    compared : Compared
-        What `compare_case` gave.
     folder : Path
         Folder to make. One that this left before is replaced.
-    case : Case
-        The case that was compared.
     progress : callable, optional
         Told the name of each file as it is begun, and the share of the work done by then.
-
-    Returns
-    -------
-    files : tuple of Path
 
     Raises
     ------
@@ -83,8 +75,6 @@ def compare_picture(compared: Compared, *, units: str) -> ComparePicture:
 
     Parameters
     ----------
-    compared : Compared
-        What `compare_case` gave.
     units : {"SI", "US"}
         Of lengths.
     """

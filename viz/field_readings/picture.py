@@ -27,14 +27,8 @@ def draw_compare(picture: ComparePicture, *, path: Path) -> Path:
 
     Parameters
     ----------
-    picture : ComparePicture
-        What to show.
     path : Path
         File to write; its ending, .png or .svg, says which kind.
-
-    Returns
-    -------
-    path : Path
     """
     import matplotlib as mpl
 

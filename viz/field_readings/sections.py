@@ -33,13 +33,7 @@ from .words import (
 
 
 def comparison_sections(compared: Compared) -> tuple[Section, ...]:
-    """Sections on a comparison, cautions last.
-
-    Parameters
-    ----------
-    compared : Compared
-        What `compare_case` gave.
-    """
+    """Sections on a comparison, cautions last."""
     return (
         _outcome(compared),
         _readings(compared),
@@ -52,17 +46,7 @@ def comparison_sections(compared: Compared) -> tuple[Section, ...]:
 def comparison_chapters(
     compared: Compared, *, origin: CaseOrigin, made: datetime
 ) -> tuple[Section, ...]:
-    """All of a report on a comparison.
-
-    Parameters
-    ----------
-    compared : Compared
-        What `compare_case` gave.
-    origin : CaseOrigin
-        The case it is of.
-    made : datetime
-        When the report is made.
-    """
+    """All of a report on a comparison."""
     closing = provenance_section(origin, made=made, tables=origin.tables)
     return (*comparison_sections(compared), closing)
 

@@ -9,19 +9,7 @@ from .words import compare_cautions
 
 
 def write_compare_tables(compared: Compared, folder: Path) -> list[Path]:
-    """Write ``readings.csv``, ``explanations.csv``, ``calibration.csv`` into a folder.
-
-    Parameters
-    ----------
-    compared : Compared
-        What `compare_case` gave.
-    folder : Path
-        Where to; it exists.
-
-    Returns
-    -------
-    files : list of Path
-    """
+    """Write ``readings.csv``, ``explanations.csv``, ``calibration.csv`` into a folder."""
     notes = [
         " ".join(compared.title.split()),
         *(f"table {name}, SHA-256 {digest}" for name, digest in compared.measured.tables),

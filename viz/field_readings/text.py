@@ -24,13 +24,7 @@ from .words import (
 
 
 def compared_text(compared: Compared) -> str:
-    """A comparison as lines of text.
-
-    Parameters
-    ----------
-    compared : Compared
-        What `compare_case` gave.
-    """
+    """A comparison as lines of text."""
     blocks = [
         _series(compared),
         _table(compared),

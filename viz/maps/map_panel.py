@@ -47,18 +47,10 @@ def draw_panel(
 
     Parameters
     ----------
-    sheet : Sheet
-        Where to.
     result : Result
         For electrodes, units and north.
-    plan : PlanMap
-        What the map shows.
-    levels : Levels
-        Between its bands.
     colours : ndarray of float, shape (bands, 3)
         Of the bands, 0 to 1.
-    rods : bool
-        Whether dots are drawn.
     frame : Frame
         Of the map; the panel begins right of it.
     """

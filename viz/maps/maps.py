@@ -32,14 +32,6 @@ def draw_map(result: Result, *, plan: PlanMap, path: Path) -> Path:
     ----------
     result : Result
         For the electrodes and units.
-    plan : PlanMap
-        What to draw.
-    path : Path
-        File to write.
-
-    Returns
-    -------
-    path : Path
     """
     sheet = Sheet(page_size)
     length = length_unit(result.units)

@@ -14,15 +14,7 @@ from .plans import Mark, PlanMap, finer, potential_map, touch_map
 
 
 def margin_map(result: Result, *, judgement: Judgement) -> PlanMap | None:
-    """Map of the share of the limit that one exposure uses; None where it has no map.
-
-    Parameters
-    ----------
-    result : Result
-        With a verdict.
-    judgement : Judgement
-        One of its judgements.
-    """
+    """Map of the share of the limit that one exposure uses; None where it has no map."""
     verdict, worst = result.verdict, judgement.worst
     if verdict is None or worst is None or judgement.share is None:
         return None

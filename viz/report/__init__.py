@@ -34,8 +34,6 @@ def write_report(
     ----------
     results : sequence of Result, at least one
         Of the case as it stands, then of its variants.
-    folder : str or Path
-        A folder that exists.
     made : datetime, optional
         When the report is made; now, when left out.
     field : sequence of Section
@@ -75,13 +73,6 @@ def write_sections(
 
     Parameters
     ----------
-    origin : Origin
-        What the report is about.
-    chapters : sequence of Section
-    folder : str or Path
-        A folder that exists.
-    made : datetime
-        When the report is made.
     progress : callable, optional
         As for `write_report`.
 

@@ -34,8 +34,6 @@ def sections(
     ----------
     results : sequence of Result, at least one
         Of the case as it stands, then of its variants.
-    made : datetime
-        When the report is made.
     field : sequence of Section
         On readings and tests in the field; they come before what shows how far to trust it all.
     """

@@ -40,16 +40,8 @@ def write_page(
         Of the case as it stands, then of its variants: for what answers the pointer.
     chapters : sequence of Section
         What `assembly.sections` made of them.
-    path : str or Path
-        File to write.
-    made : datetime
-        When the report is made.
     reader : Reader, optional
         What is shown first; by the units of the case when left out.
-
-    Returns
-    -------
-    path : Path
     """
     live = {"map": map_data(results), "scene": scene_data(results[0])}
     return set_page(results[0], chapters, path, made=made, live=live, reader=reader)
@@ -68,21 +60,10 @@ def set_page(
 
     Parameters
     ----------
-    origin : Origin
-        What the report is about.
-    chapters : sequence of Section
-    path : str or Path
-        File to write.
-    made : datetime
-        When the report is made.
     live : dict, optional
         What the pictures that answer the pointer need; left out where there are none.
     reader : Reader, optional
         What is shown first; by the units of the case when left out.
-
-    Returns
-    -------
-    path : Path
     """
     reader = reader or Reader.of(origin.units)
     script = "\n".join(_asset(name) for name in (*_scripts, *(_live_scripts if live else ())))

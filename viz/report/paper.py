@@ -53,22 +53,11 @@ def set_paper(
 
     Parameters
     ----------
-    origin : Origin
-        What the report is about.
-    chapters : sequence of Section
-    path : str or Path
-        File to write.
-    made : datetime
-        When the report is made.
     live : Result, optional
         For what answers the pointer on a page; left out where there is nothing of the kind.
     reader : Reader, optional
         By the units of the case when left out: A4, metres and earth terms, or Letter, feet and
         ground terms.
-
-    Returns
-    -------
-    path : Path
     """
     from reportlab.lib.pagesizes import A4, LETTER
     from reportlab.platypus import SimpleDocTemplate
@@ -110,8 +99,6 @@ class _Press:
         For the foot of each page.
     live : Result or None
         For pictures that answer the pointer on a page.
-    units, vocabulary
-        Of the reader.
     """
 
     def __init__(

@@ -15,8 +15,6 @@ def column_widths(rows: Sequence[Sequence[str]], *, room: float, to_fill: bool) 
 
     Parameters
     ----------
-    rows : sequence of sequence of str
-        The header, then the rows.
     room : float
         Width of all together at most. [point]
     to_fill : bool

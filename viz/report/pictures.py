@@ -61,7 +61,6 @@ def figure_picture(figure_of: Callable[[Units], Any], caption: Cell) -> Picture:
     ----------
     figure_of : callable
         Gives a matplotlib figure in a unit system.
-    caption : str or Text
     """
 
     def rendered(units: Units, ending: str) -> bytes:
@@ -98,10 +97,6 @@ def draw_layout(axes: Any, *, result: Result, units: Units, lean: bool = False) 
 
     Parameters
     ----------
-    axes : matplotlib Axes
-        Where to.
-    result : Result
-        What to draw.
     units : {"SI", "US"}
         Metres or feet.
     lean : bool, default False

@@ -41,8 +41,6 @@ class Reader:
         ----------
         case_units : str
             SI or US.
-        units, vocabulary, paper
-            What is asked for.
         """
         usual = cls("US", "ground", "Letter") if case_units == "US" else cls()
         return cls(units or usual.units, vocabulary or usual.vocabulary, paper or usual.paper)

@@ -98,12 +98,6 @@ def say(template: str, *values: "str | int | Text") -> Text:
     template : str
         ``{}`` takes the next value; ``{rod}`` a term of `vocabulary.terms` by its key,
         ``{Rod}`` the same with a capital. Values are never read as templates.
-    *values : str, int or Text
-        What the empty fields hold.
-
-    Returns
-    -------
-    text : Text
 
     Examples
     --------

@@ -27,16 +27,8 @@ def draw_scene(result: Result, *, path: Path, headed: bool = True) -> Path:
 
     Parameters
     ----------
-    result : Result
-        What to draw.
-    path : Path
-        File to write.
     headed : bool
         Whether title and cautions stand on it; a page has its own, and no room for theirs.
-
-    Returns
-    -------
-    path : Path
     """
     shape = shown_block(result)
     surface = result.surface

@@ -38,14 +38,7 @@ class SectionMetal:
 
 
 def section_metal(result: Result, *, plane: SectionPlane) -> SectionMetal:
-    """Metal in a section and beside it.
-
-    Parameters
-    ----------
-    result : Result
-        Whose metal.
-    plane : SectionPlane
-    """
+    """Metal in a section and beside it."""
     metal = result.solution.conductors
     (start, first), (end, last) = plane.flat(metal.start), plane.flat(metal.end)
     steep = np.abs(last - first)  # how far a piece goes through the plane
@@ -97,14 +90,7 @@ class SectionSamples:
 
 
 def section_samples(result: Result, *, plane: SectionPlane) -> SectionSamples:
-    """Potential on an even raster, finer near the metal.
-
-    Parameters
-    ----------
-    result : Result
-        Whose field.
-    plane : SectionPlane
-    """
+    """Potential on an even raster, finer near the metal."""
     columns = _columns
     size = plane.width / columns
     rows = int(np.ceil(plane.depth / size))

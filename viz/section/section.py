@@ -29,13 +29,7 @@ class Section:
 
 
 def section_of(result: Result) -> Section:
-    """The vertical section that shows most of a result; see `section_plane`.
-
-    Parameters
-    ----------
-    result : Result
-        What to cut through.
-    """
+    """The vertical section that shows most of a result; see `section_plane`."""
     plane = section_plane(result)
     metal, samples = (
         section_metal(result, plane=plane),
@@ -51,14 +45,8 @@ def draw_section(result: Result, *, section: Section, path: Path) -> Path:
     ----------
     result : Result
         For the layers, the names of the electrodes and units.
-    section : Section
-        What `section_of` gave.
     path : Path
         File to write; its ending, .png or .svg, says which kind.
-
-    Returns
-    -------
-    path : Path
     """
     import matplotlib as mpl
 

@@ -21,15 +21,6 @@ def curve_of(survey: Survey, *, soil: Soil, name: str) -> Curve:
 
     Pins at equal distances share one smooth curve. Other layouts get one for each traverse,
     their pins moved evenly from one reading to the next; so do driven rods.
-
-    Parameters
-    ----------
-    survey : Survey
-        Layouts.
-    soil : Soil
-        Layers.
-    name : str
-        What the key calls it.
     """
     pieces: list[tuple[Floats, Floats]] = []
     if survey.four_pin is not None:

@@ -22,23 +22,10 @@ def write_sounding(
 
     Parameters
     ----------
-    sounding : Sounding
-        What to write.
-    folder : Path
-        Where to.
-    title : str
-        Heading.
     units : {"SI", "US"}
         Lengths in the picture in metres or feet; tables are in metres.
-    pictures : bool
-        Whether to draw.
     progress : callable, optional
         Told the name of each file as it is begun, and the share of the work done by then.
-
-    Returns
-    -------
-    files : list of Path
-        The files written, in order.
     """
     files = []
     if pictures:

@@ -15,10 +15,6 @@ def sounding_picture(sounding: Sounding, *, title: str, units: str) -> SoundingP
 
     Parameters
     ----------
-    sounding : Sounding
-        Survey and soils.
-    title : str
-        Heading.
     units : {"SI", "US"}
         Lengths in metres or feet.
     """

@@ -22,10 +22,6 @@ def draw_layers(axes: Any, picture: SoundingPicture, *, height: float) -> None:
 
     Parameters
     ----------
-    axes : matplotlib Axes
-        Where to draw.
-    picture : SoundingPicture
-        What to show.
     height : float
         Of the axes. [inch]
     """

@@ -22,14 +22,8 @@ def draw_sounding(picture: SoundingPicture, *, path: Path) -> Path:
 
     Parameters
     ----------
-    picture : SoundingPicture
-        What to show.
     path : Path
         File to write; its ending, .png or .svg, says which kind.
-
-    Returns
-    -------
-    path : Path
     """
     import matplotlib as mpl
 

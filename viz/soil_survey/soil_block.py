@@ -15,13 +15,7 @@ _width = 90
 
 
 def soil_block(sounding: Sounding) -> str:
-    """YAML text to paste into a case: the chosen layers, and as comments what is known of them.
-
-    Parameters
-    ----------
-    sounding : Sounding
-        Survey and soils.
-    """
+    """YAML text to paste into a case: the chosen layers, and what is known of them."""
     survey, chosen = sounding.survey, sounding.chosen
     source = " ".join(sounding.file.split()) or "the survey of a case"
     sha = f" (SHA-256 {sounding.sha256[:16]}…)" if sounding.sha256 else ""

@@ -12,21 +12,7 @@ _arrays = ("four pins at equal distances", "four pins", "driven rod")
 
 
 def write_sounding_tables(sounding: Sounding, folder: Path, *, title: str) -> list[Path]:
-    """Write ``soil-readings.csv`` and ``soil-models.csv`` into a folder that exists.
-
-    Parameters
-    ----------
-    sounding : Sounding
-        What to write.
-    folder : Path
-        Where to.
-    title : str
-        First line of each table.
-
-    Returns
-    -------
-    files : list of Path
-    """
+    """Write ``soil-readings.csv`` and ``soil-models.csv`` into a folder that exists."""
     source = f"survey {sounding.file}, SHA-256 {sounding.sha256}" if sounding.file else "survey"
     notes = [" ".join(title.split()), " ".join(source.split()), *sounding.warnings]
     return [

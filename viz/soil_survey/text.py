@@ -35,10 +35,6 @@ def sounding_text(sounding: Sounding, *, title: str, units: str) -> str:
 
     Parameters
     ----------
-    sounding : Sounding
-        Survey and soils.
-    title : str
-        Heading.
     units : {"SI", "US"}
         Lengths in metres or feet.
     """

@@ -18,18 +18,10 @@ def write_table(
 
     Parameters
     ----------
-    path : Path
-        File to write.
     notes : iterable of str
         Lines on top; each is marked with #.
-    header : sequence of str
-        Headings, with units.
     rows : iterable of sequence
         Cells: numbers or text.
-
-    Returns
-    -------
-    path : Path
     """
     with path.open("w", newline="", encoding="utf-8") as file:
         for line in notes:

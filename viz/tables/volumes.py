@@ -24,17 +24,8 @@ def write_volumes(
 
     Parameters
     ----------
-    result : Result
-        What to write.
-    folder : str or Path
-        Where to.
     progress : callable, optional
         Told the name of each file as it is begun, and the share of the work done by then.
-
-    Returns
-    -------
-    files : list of Path
-        The files written, in order.
     """
     target = Path(folder)
     meshes = (

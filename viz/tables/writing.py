@@ -22,17 +22,8 @@ def write_tables(
 
     Parameters
     ----------
-    result : Result
-        What to write.
-    folder : str or Path
-        Where to.
     progress : callable, optional
         Told the name of each file as it is begun, and the share of the work done by then.
-
-    Returns
-    -------
-    files : list of Path
-        The files written, in order.
     """
     target = Path(folder)
     stems = file_stems(tuple(profile.name for profile in result.profiles))

@@ -19,13 +19,7 @@ _some_durations = (0.1, 0.5, 1.0)  # s
 
 
 def circuit_read(case: Case) -> list[str]:
-    """The circuit of a case as it was read; no lines where there is none.
-
-    Parameters
-    ----------
-    case : Case
-        What `load_case` gave.
-    """
+    """The circuit of a case as it was read; no lines where there is none."""
     circuit = case.circuit
     if circuit is None:
         return []
@@ -38,13 +32,7 @@ def circuit_read(case: Case) -> list[str]:
 
 
 def circuit_lines(result: Result) -> list[str]:
-    """How the current of a result divides; no lines where it has no circuit.
-
-    Parameters
-    ----------
-    result : Result
-        What `run_case` gave.
-    """
+    """How the current of a result divides; no lines where it has no circuit."""
     operation = result.operation
     if operation is None:
         return []

@@ -10,15 +10,7 @@ _unbroken = "\u00a0"
 
 
 def page(title: str, blocks: Sequence[Sequence[str]]) -> str:
-    """Text under a title, with an empty line between blocks of lines; empty ones are left out.
-
-    Parameters
-    ----------
-    title : str
-        Heading, underlined.
-    blocks : sequence of sequence of str
-        Lines of each block.
-    """
+    """Text under a title, with an empty line between blocks; empty ones are left out."""
     every = [[title, "=" * len(title)], *blocks]
     return "\n\n".join("\n".join(block) for block in every if block)
 
@@ -28,8 +20,6 @@ def aligned(rows: Sequence[Sequence[str]], *, right: int) -> list[str]:
 
     Parameters
     ----------
-    rows : sequence of sequence of str
-        As many cells in each.
     right : int
         Number of columns after the first that are set to the right.
     """
@@ -51,8 +41,6 @@ def hanging(text: str, *, indent: str = "") -> list[str]:
 
     Parameters
     ----------
-    text : str
-        The paragraph.
     indent : str, optional
         Blanks before its first line.
     """
@@ -72,10 +60,6 @@ def listed(heading: str, items: Sequence[str], *, indent: str = "") -> list[str]
 
     Parameters
     ----------
-    heading : str
-        Line above the list.
-    items : sequence of str
-        A paragraph each.
     indent : str, optional
         Blanks before the dash of each item.
     """

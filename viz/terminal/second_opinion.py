@@ -7,13 +7,7 @@ from ..wording import ohms_text, with_unit
 
 
 def second_opinion_lines(result: Result) -> list[str]:
-    """Resistances and worst voltages by both methods and how far they are apart.
-
-    Parameters
-    ----------
-    result : Result
-        What `run_case` gave.
-    """
+    """Resistances and worst voltages by both methods and how far they are apart."""
     found = result.agreement
     if found is None:
         return [

@@ -49,13 +49,7 @@ def variant_verdicts(results: Sequence[Result]) -> list[str]:
 
 
 def variant_notice(results: Sequence[Result]) -> list[str]:
-    """One line that no reader of the first verdict can miss: which variants are unsafe.
-
-    Parameters
-    ----------
-    results : sequence of Result
-        Of variants.
-    """
+    """One line that no reader of the first verdict can miss: which variants are unsafe."""
     judged = [result for result in results if result.verdict is not None]
     unsafe = [
         result.variant
@@ -125,10 +119,6 @@ def between(place: JudgedPlace, judgement: Judgement, result: Result) -> str:
 
     Parameters
     ----------
-    place : JudgedPlace
-        Where it is met.
-    judgement : Judgement
-        The exposure.
     result : Result
         For its units of length.
     """

@@ -125,10 +125,6 @@ def provenance_section(
 
     Parameters
     ----------
-    origin : Origin
-        What the report is about.
-    made : datetime
-        When the report is made.
     tables : sequence of (str, str)
         Name and SHA-256 of each table that the case refers to.
     """

@@ -14,8 +14,6 @@ def accuracy_section(results: Sequence[Result], *, field: bool = False) -> Secti
 
     Parameters
     ----------
-    results : sequence of Result
-        The first one is shown.
     field : bool
         Whether the report has what the case holds for the field.
     """
