@@ -7,7 +7,7 @@ Progress = Callable[[str, float], None]
 """Told the name of each step as it begins and the share of the work done by then, 0 to 1."""
 
 
-def untold(step: str, share: float) -> None:
+def unwatched(step: str, share: float) -> None:
     """Progress that nobody watches."""
 
 
@@ -60,7 +60,7 @@ class Laps:
     """
 
     def __init__(self, progress: Progress, costs: Mapping[str, float]) -> None:
-        self._told = dict(zip(costs, parts(progress, list(costs.values())), strict=True))
+        self._progresses = dict(zip(costs, parts(progress, list(costs.values())), strict=True))
         self._name = ""
         self._clock = perf_counter()
         self.seconds: dict[str, float] = {}
@@ -68,7 +68,7 @@ class Laps:
     def begin(self, name: str) -> None:
         """End the step before and begin another."""
         self.end()
-        self._told[name](name, 0.0)
+        self._progresses[name](name, 0.0)
         self._name = name
 
     def end(self) -> None:

@@ -186,9 +186,9 @@ class TestShippedRod:
 
     def test_the_curve_passes_the_simulated_readings(self):
         (curve,) = shipped().curves
-        told, values = shipped().measured.told, shipped().calibrated.predicted
-        mine = [k for k, t in enumerate(told) if t.series == 0 and t.number]
-        along = np.interp([told[k].distance for k in mine], curve.distance, curve.fitted)
+        notes, values = shipped().measured.notes, shipped().calibrated.predicted
+        mine = [k for k, t in enumerate(notes) if t.series == 0 and t.number]
+        along = np.interp([notes[k].distance for k in mine], curve.distance, curve.fitted)
         # Linear between 80 points; the first is the steepest.
         assert_allclose(along, values[mine], rtol=0.003)
 

@@ -5,7 +5,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from ..solver.progress import Progress, parts, untold
+from ..solver.progress import Progress, parts, unwatched
 from ..solver.results.result import Result
 from .wording import file_stems
 
@@ -14,7 +14,7 @@ def draw(
     result: Result,
     folder: str | Path,
     *,
-    progress: Progress = untold,
+    progress: Progress = unwatched,
 ) -> list[Path]:
     """Write all pictures of a result into a folder that exists.
 
@@ -44,9 +44,9 @@ def draw(
     target = Path(folder)
     pictures = [*_maps(result), *_line_plots(result)]
     files = [target / name for name, _ in pictures]
-    told = parts(progress, [1.0] * len(files))
-    for path, (name, draw_picture), tell in zip(files, pictures, told, strict=True):
-        tell(name, 0.0)
+    progresses = parts(progress, [1.0] * len(files))
+    for path, (name, draw_picture), each in zip(files, pictures, progresses, strict=True):
+        each(name, 0.0)
         draw_picture(path=path)
     return files
 

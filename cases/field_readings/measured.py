@@ -46,7 +46,7 @@ class Measured:
         The set-ups.
     readings : Readings
         All readings, in the order of the file.
-    told : tuple of ReadingNote
+    notes : tuple of ReadingNote
         What was noted beside each.
     fit : tuple of str
         Names of what to fit; empty to leave it to the program.
@@ -58,7 +58,7 @@ class Measured:
 
     series: tuple[Series, ...]
     readings: Readings
-    told: tuple[ReadingNote, ...]
+    notes: tuple[ReadingNote, ...]
     fit: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     tables: tuple[tuple[str, str], ...] = ()
@@ -111,7 +111,7 @@ def measured_of(
             for s in given.series
         ),
         readings=readings,
-        told=tuple(told for each in read for told in each.told),
+        notes=tuple(note for each in read for note in each.notes),
         fit=given.fit,
         warnings=tuple(warning for each in read for warning in each.warnings),
         tables=tuple((each.file, each.sha256) for each in read if each.file),
@@ -123,7 +123,7 @@ class _ReadSeries:
     """Readings of one series with what was noted beside them, and the table they are from."""
 
     items: list[Reading]
-    told: list[ReadingNote]
+    notes: list[ReadingNote]
     warnings: list[str]
     file: str
     sha256: str
@@ -140,11 +140,11 @@ def _read(
     path = ("measured", "series", number)
     rows, sha256 = measured_rows(series, path=path, document=document, folder=folder)
     items: list[Reading] = []
-    told: list[ReadingNote] = []
+    notes: list[ReadingNote] = []
     problems: list[Problem] = []
     if (whole := setup.loop()) is not None:
         items.append(whole)
-        told.append(ReadingNote(number, 0, math.nan, ""))
+        notes.append(ReadingNote(number, 0, math.nan, ""))
     for count, row in enumerate(rows, start=1):
         try:
             item, beside = setup.reading(row, number=count)
@@ -152,10 +152,10 @@ def _read(
             problems += [row.problem(found.message) for found in error.problems]
             continue
         items.append(item)
-        told.append(beside)
+        notes.append(beside)
     if problems:
         raise CaseError(problems)
-    return _ReadSeries(items, told, setup.warnings, series.file or "", sha256)
+    return _ReadSeries(items, notes, setup.warnings, series.file or "", sha256)
 
 
 def _words(returns: str | tuple[float, ...]) -> str:

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
-from ..solver.progress import Progress, untold
+from ..solver.progress import Progress, unwatched
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -21,7 +21,7 @@ def progress_shown(*, quiet: bool) -> Iterator[Progress]:
         Whether to show nothing there either.
     """
     if quiet or not sys.stderr.isatty():
-        yield untold
+        yield unwatched
         return
     from rich.console import Console  # takes a tenth of a second
 

@@ -27,7 +27,7 @@ from ..solver.earth_tests import (
 )
 from ..solver.errors import BudgetError, CaseError, Problem, TrustError
 from ..solver.model import Conductors, Floats, Soil
-from ..solver.progress import Progress, headed, parts, untold
+from ..solver.progress import Progress, headed, parts, unwatched
 from ..solver.thin_wire import second_opinion
 from .solving import solve_case
 
@@ -73,7 +73,7 @@ class Prediction:
 
 
 def predict_tests(
-    case: Case, *, elements: bool = False, progress: Progress = untold
+    case: Case, *, elements: bool = False, progress: Progress = unwatched
 ) -> tuple[Prediction, ...]:
     """What a tester reads in each earth test of a case and of its variants.
 
@@ -105,9 +105,9 @@ def predict_tests(
     cases = [case, *(as_variant(case, variant) for variant in case.variants)]
     tests = [(plan, each) for plan in case.earth_tests for each in cases]
     found = []
-    for (plan, each), told in zip(tests, parts(progress, [1.0] * len(tests)), strict=True):
-        told = headed(told, ": ".join(filter(None, (plan.name, each.variant))))
-        found.append(_predicted(each, plan, elements=elements, progress=told))
+    for (plan, each), reported in zip(tests, parts(progress, [1.0] * len(tests)), strict=True):
+        reported = headed(reported, ": ".join(filter(None, (plan.name, each.variant))))
+        found.append(_predicted(each, plan, elements=elements, progress=reported))
     return tuple(found)
 
 
@@ -139,10 +139,10 @@ def _moved_probe(
     found, errors = [], []
     method: Method = "thin conductors"
     probes = (plan.leads.distance, *plan.other_distances)
-    for distance, told in zip(probes, parts(progress, [1.0] * len(probes)), strict=True):
+    for distance, reported in zip(probes, parts(progress, [1.0] * len(probes)), strict=True):
         leads = plan.leads.at_distance(distance)
         metal = with_pin(case.conductors, plan.pin(leads), name=_probe)
-        soil, method, error = _solved(case, metal, elements=elements, progress=told)
+        soil, method, error = _solved(case, metal, elements=elements, progress=reported)
         errors.append(error)
         found.append(
             fall_of_potential(

@@ -17,7 +17,7 @@ from ..solver.exposure.surface import Area, SurfaceMap, surface_map
 from ..solver.exposure.worst import WorstVoltage, worst_step, worst_touch
 from ..solver.field.potential import Field
 from ..solver.handbook.order_check import order_checks
-from ..solver.progress import Laps, Progress, untold
+from ..solver.progress import Laps, Progress, unwatched
 from ..solver.results.accuracy import compare
 from ..solver.results.result import Profile, Result
 from .judging import clearing_of, verdict_of
@@ -32,7 +32,7 @@ _evaluating = {
     "verdict": 0.3,
 }
 # By when it is known whether a result meets its tolerance.
-until_judged = 1.0 - _evaluating["verdict"]
+share_before_verdict = 1.0 - _evaluating["verdict"]
 
 
 def evaluate(
@@ -40,7 +40,7 @@ def evaluate(
     solved: Solved,
     *,
     tolerance: float | None = None,
-    progress: Progress = untold,
+    progress: Progress = unwatched,
 ) -> Result:
     """Result of a case from unit solutions of its metal and soil; nothing is solved.
 

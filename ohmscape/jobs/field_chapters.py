@@ -2,7 +2,7 @@
 
 from ..cases.case import Case
 from ..solver.errors import CaseError, Problem, ResultError
-from ..solver.progress import Progress, parts, untold
+from ..solver.progress import Progress, parts, unwatched
 from ..solver.results.result import Result
 from ..viz.earth_tests.sections import prediction_sections
 from ..viz.field_readings.sections import comparison_sections
@@ -12,7 +12,7 @@ from .field_readings import compare_case
 
 
 def field_chapters(
-    case: Case, *, result: Result, progress: Progress = untold
+    case: Case, *, result: Result, progress: Progress = unwatched
 ) -> tuple[Section, ...]:
     """Field readings held against the model, earth tests predicted: as the case has them.
 

@@ -51,9 +51,9 @@ def along_lines(measured: Measured, case: Case) -> dict[int, list[tuple[float, R
     found = {}
     for number in range(len(measured.series)):
         mine = [
-            (told.distance, item)
-            for told, item in zip(measured.told, measured.readings.items, strict=True)
-            if told.series == number and not math.isnan(told.distance)
+            (note.distance, item)
+            for note, item in zip(measured.notes, measured.readings.items, strict=True)
+            if note.series == number and not math.isnan(note.distance)
         ]
         probes = [item for _, item in mine if _moving(item) is not None]
         if len({distance for distance, _ in mine}) < 3 or len(probes) < len(mine):

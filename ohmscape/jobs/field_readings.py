@@ -30,7 +30,7 @@ from ..solver.field_readings import (
 )
 from ..solver.field_readings.transfer import Transfer
 from ..solver.model import Floats, Soil
-from ..solver.progress import Progress, parts, untold
+from ..solver.progress import Progress, parts, unwatched
 from .compared import NOT_ENOUGH, Compared
 from .field_curves import along_lines, curves_along
 from .solving import plan
@@ -44,7 +44,7 @@ def compare_case(
     *,
     unknowns: Sequence[str] = (),
     accuracy: str | None = None,
-    progress: Progress = untold,
+    progress: Progress = unwatched,
 ) -> Compared:
     """The readings of a case held against its model, and a model fitted to them.
 

@@ -12,7 +12,7 @@ from ..solver.errors import BudgetError, ToleranceError
 from ..solver.field.indicator import energy_errors, potential_errors, size_ratios
 from ..solver.field.solution import Solution, solve
 from ..solver.model import Floats, Phasors
-from ..solver.progress import Laps, Progress, untold
+from ..solver.progress import Laps, Progress, unwatched
 from .solving import Solved, usable_memory
 
 # An error is to shrink to its tolerance and some more, and by no more than this in one round,
@@ -24,7 +24,7 @@ _steps = {"error indicator": 0.05, "finer mesh": 0.25, "finer solution": 0.7}
 
 
 def refined(
-    case: Case, solved: Solved, *, miss: ToleranceError, progress: Progress = untold
+    case: Case, solved: Solved, *, miss: ToleranceError, progress: Progress = unwatched
 ) -> Solved:
     """Unit solutions on a finer mesh, with those that missed the tolerance as the coarser ones.
 

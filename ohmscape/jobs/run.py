@@ -9,9 +9,9 @@ from ..cases.circuit.operating import operating_of
 from ..cases.variants import as_variant
 from ..solver.errors import ResultError, ToleranceError
 from ..solver.model import Soil, same_metal
-from ..solver.progress import Progress, headed, parts, untold
+from ..solver.progress import Progress, headed, parts, unwatched
 from ..solver.results.result import Result
-from .evaluating import evaluate, until_judged
+from .evaluating import evaluate, share_before_verdict
 from .refining import refined
 from .solving import Solved, solve_case, tolerance_of
 
@@ -20,7 +20,9 @@ _most_refinements = 4
 _solving = 3.0
 
 
-def run_case(case: Case, *, accuracy: str | None = None, progress: Progress = untold) -> Result:
+def run_case(
+    case: Case, *, accuracy: str | None = None, progress: Progress = unwatched
+) -> Result:
     """Result of a case.
 
     Parameters
@@ -54,7 +56,7 @@ def run_case(case: Case, *, accuracy: str | None = None, progress: Progress = un
 
 
 def run_variants(
-    case: Case, *, accuracy: str | None = None, progress: Progress = untold
+    case: Case, *, accuracy: str | None = None, progress: Progress = unwatched
 ) -> tuple[Result, ...]:
     """Results of a case as it stands and of each of its variants, in their order.
 
@@ -75,12 +77,12 @@ def run_variants(
     """
     solved: dict[Soil, Solved] = {}
 
-    def result_of(each: Case, told: Progress) -> Result:
+    def result_of(each: Case, progress: Progress) -> Result:
         if each.soil not in solved:
-            solving, told = parts(told, [_solving, 1.0])
+            solving, progress = parts(progress, [_solving, 1.0])
             solved[each.soil] = solve_case(each, accuracy=accuracy, progress=solving)
         solved[each.soil], result = _to_tolerance(
-            each, solved[each.soil], accuracy=accuracy, progress=told
+            each, solved[each.soil], accuracy=accuracy, progress=progress
         )
         return result
 
@@ -88,7 +90,7 @@ def run_variants(
 
 
 def run_again(
-    case: Case, results: Sequence[Result], *, progress: Progress = untold
+    case: Case, results: Sequence[Result], *, progress: Progress = unwatched
 ) -> tuple[Result, ...]:
     """Results of an edited case from what finished results hold; nothing is solved.
 
@@ -121,7 +123,7 @@ def run_again(
         raise ResultError(msg)
     solved = {result.solution.soil: result for result in results}
 
-    def result_of(each: Case, told: Progress) -> Result:
+    def result_of(each: Case, progress: Progress) -> Result:
         if each.soil not in solved:
             what = f"variant '{each.variant}'" if each.variant else "the case"
             msg = f"the soil of {what} is in no result of that folder: run the case instead"
@@ -129,7 +131,7 @@ def run_again(
         before = solved[each.soil]
         # The preset of the run is not in the case when the command line gave it.
         tolerance = each.numerics.tolerance or before.accuracy.tolerance
-        return evaluate(each, Solved.of(before), tolerance=tolerance, progress=told)
+        return evaluate(each, Solved.of(before), tolerance=tolerance, progress=progress)
 
     return _with_variants(case, result_of=result_of, progress=progress)
 
@@ -144,7 +146,7 @@ def _to_tolerance(
             return solved, evaluate(case, solved, tolerance=tolerance, progress=progress)
         except ToleranceError as miss:
             # Nobody can know of it before: what was kept for the verdict is divided again.
-            left = parts(progress, [until_judged, 1.0 - until_judged])[1]
+            left = parts(progress, [share_before_verdict, 1.0 - share_before_verdict])[1]
             refining, progress = parts(left, [_solving, 1.0])
             solved = refined(case, solved, miss=miss, progress=refining)
     return solved, evaluate(case, solved, tolerance=tolerance, progress=progress)
@@ -167,8 +169,10 @@ def _with_variants(
         for number, soil in enumerate(soils)
     ]
     return tuple(
-        result_of(each, headed(told, _heading(each, number=number, count=len(cases) - 1)))
-        for number, (each, told) in enumerate(zip(cases, parts(progress, costs), strict=True))
+        result_of(each, headed(reported, _heading(each, number=number, count=len(cases) - 1)))
+        for number, (each, reported) in enumerate(
+            zip(cases, parts(progress, costs), strict=True)
+        )
     )
 
 

@@ -8,7 +8,7 @@ from ..cases.case import Case
 from ..cases.soil_survey.readings import load_survey
 from ..cases.soil_survey.surveyed import SurveyedSoil, longest_extent, surveyed_soil
 from ..solver.errors import CaseError, Problem
-from ..solver.progress import Progress, untold
+from ..solver.progress import Progress, unwatched
 from ..solver.soil_survey import Sounding
 from ..viz.files.folder import check_free, write_whole
 from ..viz.soil_survey.soil_block import soil_block
@@ -121,7 +121,7 @@ def check_soil_folder(folder: Path) -> None:
 
 
 def save_soil(
-    surveyed: Surveyed, folder: Path, *, progress: Progress = untold
+    surveyed: Surveyed, folder: Path, *, progress: Progress = unwatched
 ) -> tuple[Path, ...]:
     """Write picture, tables and soil block to a folder, all or nothing.
 

@@ -19,7 +19,7 @@ from ..solver.exposure.surface import Area
 from ..solver.exposure.worst import WorstVoltage
 from ..solver.field.solution import Solution, solve
 from ..solver.model import Floats
-from ..solver.progress import Laps, Progress, untold
+from ..solver.progress import Laps, Progress, unwatched
 from ..solver.results.result import Result
 from ..solver.thin_wire import Agreement, SecondOpinion, agreement, second_opinion
 
@@ -148,7 +148,7 @@ def tolerance_of(case: Case, *, accuracy: str | None = None) -> float:
 
 
 def solve_case(
-    case: Case, *, accuracy: str | None = None, progress: Progress = untold
+    case: Case, *, accuracy: str | None = None, progress: Progress = unwatched
 ) -> Solved:
     """Unit solutions of a case on two meshes, and by thin conductors without one.
 

@@ -105,7 +105,7 @@ def _measured(case: Case) -> list[str]:
         return []
     lines = ["Field readings, for `ohmscape compare`"]
     for number, series in enumerate(case.measured.series):
-        count = sum(told.series == number for told in case.measured.told)
+        count = sum(note.series == number for note in case.measured.notes)
         lines.append(
             f"  {series.name}: {count} of {series.across[0]!r} over {series.across[1]!r}, "
             f"current from {series.electrode!r} to {series.returns}"

@@ -8,7 +8,7 @@ from ...cases.case import Case
 from ...jobs.case_origin import CaseOrigin
 from ...jobs.earth_tests import Prediction
 from ...solver.earth_tests import ClampReading, DrivenRodTest, FallOfPotential
-from ...solver.progress import Progress, parts, untold
+from ...solver.progress import Progress, parts, unwatched
 from ..files.folder import check_free, write_whole
 from ..wording import file_stems, length_unit, short
 from .text import earth_test_cautions
@@ -39,7 +39,7 @@ def save_predictions(
     *,
     case: Case,
     pictures: bool = True,
-    progress: Progress = untold,
+    progress: Progress = unwatched,
 ) -> tuple[Path, ...]:
     """Write tables, pictures and report of predicted tests to a folder, all or nothing.
 
@@ -127,13 +127,13 @@ def _draw(
     drawn = [item for item in predictions if not item.variant]
     stems = file_stems(tuple(item.plan.name for item in drawn))
     files = []
-    told = parts(progress, [1.0] * len(drawn))
-    for item, stem, tell in zip(drawn, stems, told, strict=True):
+    progresses = parts(progress, [1.0] * len(drawn))
+    for item, stem, each in zip(drawn, stems, progresses, strict=True):
         found = item.found
-        for ending, tell_of in zip(("png", "svg"), parts(tell, [1, 1]), strict=True):
+        for ending, of_file in zip(("png", "svg"), parts(each, [1, 1]), strict=True):
             path = folder / f"test-{stem}.{ending}"
             if isinstance(found, FallOfPotential):
-                tell_of(path.name, 0.0)
+                of_file(path.name, 0.0)
                 draw_fall_of_potential(
                     found,
                     compared=compared_tests(item, predictions, units=units),
@@ -146,7 +146,7 @@ def _draw(
                 )
                 files.append(path)
             elif isinstance(found, DrivenRodTest):
-                tell_of(path.name, 0.0)
+                of_file(path.name, 0.0)
                 draw_driven_rod(
                     found,
                     soil=item.soil,

@@ -9,7 +9,7 @@ from ...cases.case import Case
 from ...jobs.case_origin import CaseOrigin
 from ...jobs.compared import Compared
 from ...jobs.field_curves import Curve
-from ...solver.progress import Progress, parts, untold
+from ...solver.progress import Progress, parts, unwatched
 from ..files.folder import check_free, write_whole
 from ..wording import Unit, length_unit, significant
 from .contents import Bar, ComparePicture, SeriesPanel
@@ -35,7 +35,7 @@ def check_compare_folder(folder: Path) -> None:
 
 
 def save_compared(
-    compared: Compared, folder: Path, *, case: Case, progress: Progress = untold
+    compared: Compared, folder: Path, *, case: Case, progress: Progress = unwatched
 ) -> tuple[Path, ...]:
     """Write tables, pictures and report to a folder, all or nothing.
 
@@ -59,9 +59,9 @@ def save_compared(
         files = write_compare_tables(compared, into)
         picture = compare_picture(compared, units=compared.units)
         *drawing, reporting = parts(progress, [1, 1, 3])
-        for ending, told in zip(("png", "svg"), drawing, strict=True):
+        for ending, each in zip(("png", "svg"), drawing, strict=True):
             path = into / f"compare.{ending}"
-            told(path.name, 0.0)
+            each(path.name, 0.0)
             files.append(draw_compare(picture, path=path))
         made, origin = datetime.now(), CaseOrigin.of(case)
         chapters = comparison_chapters(compared, origin=origin, made=made)
@@ -121,20 +121,20 @@ def _panel(
 ) -> SeriesPanel | None:
     """Readings of one series that are divided by the same; None without any."""
     measured = compared.measured
-    told, items = measured.told, measured.readings.items
+    notes, items = measured.notes, measured.readings.items
     mine = [
         k
         for k, item in enumerate(items)
-        if told[k].series == number and item.per == per and not item.loop
+        if notes[k].series == number and item.per == per and not item.loop
     ]
     if not mine:
         return None
     series = measured.series[number]
     share = 100.0 if per == "source" else 1.0
-    distance = np.array([told[k].distance for k in mine]) * unit.factor
+    distance = np.array([notes[k].distance for k in mine]) * unit.factor
     numbered = curve is None
     if numbered:
-        distance = np.array([told[k].number for k in mine], dtype=float)
+        distance = np.array([notes[k].number for k in mine], dtype=float)
     line = np.zeros((3, 0))
     # A curve is of the kind of the nearest reading.
     if curve is not None:

@@ -78,10 +78,10 @@ def _outcome(compared: Compared) -> Section:
 
 def _readings(compared: Compared) -> Section:
     """Each reading beside the model, drawn and as a table."""
-    series, told = compared.measured.series, compared.measured.told
+    series, notes = compared.measured.series, compared.measured.notes
     items, case, best = compared.measured.readings.items, compared.case, compared.calibrated
     rows: list[tuple[Cell, ...]] = []
-    for k, (item, beside) in enumerate(zip(items, told, strict=True)):
+    for k, (item, beside) in enumerate(zip(items, notes, strict=True)):
         rows.append(
             (
                 series[beside.series].name,
@@ -180,8 +180,8 @@ def _calibration(compared: Compared) -> Section:
         if unknown.kind == "contact" and value > 0:
             notes.append(f"{unknown.name} {film_text(compared, unknown, value=value)}.")
     for one, other, value in fit.correlated:
-        told = f"{one} and {other} are hardly told apart (correlation {value:.2f})."
-        notes.append(told.replace("-", "−"))
+        hardly = f"{one} and {other} are hardly told apart (correlation {value:.2f})."
+        notes.append(hardly.replace("-", "−"))
     caption = "Fitted together; ranges by linear error analysis."
     blocks: list[Block] = [Table(("Unknown", "Value", "95 % range", ""), tuple(rows), caption)]
     if notes:

@@ -45,14 +45,14 @@ _calibration_header = (
 def _reading_rows(compared: Compared) -> Iterable[Sequence[object]]:
     measured, case, best = compared.measured, compared.case, compared.calibrated
     for k, item in enumerate(measured.readings.items):
-        told = measured.told[k]
-        series = measured.series[told.series]
+        note = measured.notes[k]
+        series = measured.series[note.series]
         ends = (series.electrode, series.returns) if item.loop else series.across
         yield (
-            series.name, "loop" if item.loop else told.number, *ends, told.distance,
+            series.name, "loop" if item.loop else note.number, *ends, note.distance,
             "of source voltage" if item.per == "source" else "ohm", item.value, item.deviation,
             case.predicted[k], case.difference[k], best.predicted[k], best.difference[k],
-            best.weighted[k], told.note,
+            best.weighted[k], note.note,
         )  # fmt: skip
 
 

@@ -41,7 +41,7 @@ def _series(compared: Compared) -> list[str]:
     lines = ["Readings"]
     measured = compared.measured
     for number, s in enumerate(measured.series):
-        count = sum(told.series == number for told in measured.told)
+        count = sum(note.series == number for note in measured.notes)
         words = [s.date, s.note]
         text = (
             f"{s.name}: {count} reading{'s' * (count > 1)} of {s.across[0]!r} over "
@@ -60,8 +60,8 @@ def _table(compared: Compared) -> list[str]:
     rows = [("no.", "probe at", "measured", "± (1 s.d.)", "case", "", "calibrated", "")]
     lines = ["Measured and simulated: voltage per ampere, or as a share of the source voltage"]
     names: list[tuple[int, str]] = []
-    items, told = compared.measured.readings.items, compared.measured.told
-    for k, (item, beside) in enumerate(zip(items, told, strict=True)):
+    items, notes = compared.measured.readings.items, compared.measured.notes
+    for k, (item, beside) in enumerate(zip(items, notes, strict=True)):
         if not names or names[-1][1] != compared.measured.series[beside.series].name:
             names.append((len(rows), compared.measured.series[beside.series].name))
         place = "–" if math.isnan(beside.distance) else (

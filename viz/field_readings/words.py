@@ -94,18 +94,18 @@ def bias_and_scatter(item: Agreement) -> tuple[str, str]:
 
 def doubts(compared: Compared) -> list[str]:
     """What the ranking of single explanations cannot say."""
-    found, told = compared.explanations, []
+    found, doubts = compared.explanations, []
     if same := alike(found):
-        told.append(
+        doubts.append(
             f"These readings cannot tell {' from '.join(same)}; another kind of reading can "
             "(the loop resistance, soil to soil, another current)."
         )
     if found[0].fit.misfit > NOT_ENOUGH:
-        told.append(
+        doubts.append(
             "None of them alone is enough: more than one thing differs, or the deviations "
             "given are too small."
         )
-    return told
+    return doubts
 
 
 def best_pairs(compared: Compared) -> list[tuple[str, str]]:

@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from ...solver.errors import ResultError
-from ...solver.progress import Progress, headed, parts, untold
+from ...solver.progress import Progress, headed, parts, unwatched
 from ...solver.results.result import Result
 from ...solver.results.storage import load, save
 from ...solver.results.variants import comparison
@@ -80,7 +80,7 @@ def save_result(
     *,
     variants: Sequence[Result] = (),
     pictures: bool = True,
-    progress: Progress = untold,
+    progress: Progress = unwatched,
 ) -> tuple[Path, ...]:
     """Write a result, its tables, volumes, pictures and report to a folder, all or nothing.
 
@@ -113,23 +113,25 @@ def save_result(
 
     steps = [write_tables, write_volumes, *([draw] if pictures else [])]
     costs = _costs[: len(steps)]
-    *told, reporting = parts(
+    *writing, reporting = parts(
         progress, [sum(costs)] * (1 + len(variants)) + [_report_cost if pictures else 0.0]
     )
 
-    def write(one: Result, into: Path, tell: Progress) -> list[Path]:
-        tell(result_name, 0.0)
+    def write(one: Result, into: Path, progress: Progress) -> list[Path]:
+        progress(result_name, 0.0)
         save(one, into / result_name)
         (into / "case.yaml").write_text(one.case_text, encoding="utf-8")
         files = [into / result_name, into / "case.yaml"]
-        for step, told_of in zip(steps, parts(tell, costs), strict=True):
-            files += step(one, into, progress=told_of)
+        for step, each in zip(steps, parts(progress, costs), strict=True):
+            files += step(one, into, progress=each)
         return files
 
     def write_all(into: Path) -> list[Path]:
-        files = write(result, into, told[0])
+        files = write(result, into, writing[0])
         if variants:
-            files += _write_variants([result, *variants], into, write=write, told=told[1:])
+            files += _write_variants(
+                [result, *variants], into, write=write, progresses=writing[1:]
+            )
         if pictures:
             from ..report import write_report
 
@@ -144,7 +146,7 @@ def _write_variants(
     folder: Path,
     *,
     write: Callable[[Result, Path, Progress], list[Path]],
-    told: Sequence[Progress],
+    progresses: Sequence[Progress],
 ) -> list[Path]:
     """Write the comparison, and each variant to a folder of its own."""
     from ..variants import draw_comparison, write_comparison
@@ -156,10 +158,10 @@ def _write_variants(
         draw_comparison(compared, title=title, path=folder / "comparison.svg"),
     ]
     stems = file_stems(tuple(result.variant for result in results[1:]))
-    for result, stem, tell in zip(results[1:], stems, told, strict=True):
+    for result, stem, each in zip(results[1:], stems, progresses, strict=True):
         inner = folder / variants_name / stem
         inner.mkdir(parents=True)
-        files += write(result, inner, headed(tell, result.variant))
+        files += write(result, inner, headed(each, result.variant))
     return files
 
 

@@ -6,7 +6,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ...solver.progress import Progress, parts, untold
+from ...solver.progress import Progress, parts, unwatched
 from ...solver.results.result import Result
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ def write_report(
     made: datetime | None = None,
     field: Sequence["Section"] = (),
     reader: "Reader | None" = None,
-    progress: Progress = untold,
+    progress: Progress = unwatched,
 ) -> list[Path]:
     """Write the report on a case and its variants, as a page and on paper.
 
@@ -67,7 +67,7 @@ def write_sections(
     folder: str | Path,
     *,
     made: datetime,
-    progress: Progress = untold,
+    progress: Progress = unwatched,
 ) -> list[Path]:
     """Write sections that are not on a result, as a page and on paper.
 
@@ -94,7 +94,7 @@ def _written(
     """Write the page, then the paper, which takes longer."""
     names = (page_name, paper_name)
     files = []
-    for name, write, told in zip(names, writers, parts(progress, [1, 4]), strict=True):
-        told(name, 0.0)
+    for name, write, each in zip(names, writers, parts(progress, [1, 4]), strict=True):
+        each(name, 0.0)
         files.append(write(folder / name, made=made))
     return files

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from ...solver.progress import Progress, parts, untold
+from ...solver.progress import Progress, parts, unwatched
 from ...solver.soil_survey import Sounding
 from .from_sounding import sounding_picture
 from .picture import draw_sounding
@@ -16,7 +16,7 @@ def write_sounding(
     title: str,
     units: str,
     pictures: bool = True,
-    progress: Progress = untold,
+    progress: Progress = unwatched,
 ) -> list[Path]:
     """Write ``sounding.png``, ``sounding.svg`` and the tables into a folder that exists.
 

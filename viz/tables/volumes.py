@@ -7,13 +7,13 @@ import numpy as np
 
 from ...solver.drives import in_phase
 from ...solver.model import Floats
-from ...solver.progress import Progress, parts, untold
+from ...solver.progress import Progress, parts, unwatched
 from ...solver.results.result import Result
 from ..wording import file_stems
 
 
 def write_volumes(
-    result: Result, folder: str | Path, *, progress: Progress = untold
+    result: Result, folder: str | Path, *, progress: Progress = unwatched
 ) -> list[Path]:
     """Write soil, surface and conductors as VTU files into a folder that exists, in SI units.
 
@@ -34,8 +34,8 @@ def write_volumes(
         ("conductors.vtu", conductor_mesh),
     )
     files = []
-    for (name, mesh), told in zip(meshes, parts(progress, [3, 1, 1]), strict=True):
-        told(name, 0.0)
+    for (name, mesh), each in zip(meshes, parts(progress, [3, 1, 1]), strict=True):
+        each(name, 0.0)
         mesh(result).write(target / name)
         files.append(target / name)
     return files

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
-from ...solver.progress import Progress, parts, untold
+from ...solver.progress import Progress, parts, unwatched
 from ...solver.results.result import Result
 from ..soil_survey.tables import write_sounding_tables
 from ..wording import file_stems
@@ -13,7 +13,7 @@ from .places import write_profile, write_surface, write_verdict, write_worst
 
 
 def write_tables(
-    result: Result, folder: str | Path, *, progress: Progress = untold
+    result: Result, folder: str | Path, *, progress: Progress = unwatched
 ) -> list[Path]:
     """Write the tables of a result as CSV files into a folder that exists, in SI units.
 
@@ -42,8 +42,8 @@ def write_tables(
     for profile, stem in zip(result.profiles, stems, strict=True):
         steps.append((f"profile-{stem}.csv", partial(write_profile, result, profile)))
     files = []
-    for (name, write), told in zip(steps, parts(progress, [1.0] * len(steps)), strict=True):
-        told(name, 0.0)
+    for (name, write), each in zip(steps, parts(progress, [1.0] * len(steps)), strict=True):
+        each(name, 0.0)
         write(target / name)
         files.append(target / name)
     if result.sounding is not None:

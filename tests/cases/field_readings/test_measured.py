@@ -52,7 +52,7 @@ class TestReadings:
         assert_allclose(item.deviation, 0.075)
         assert item.plus.group == 0
         assert item.minus.place == (0.3, 0.4, 0.0)
-        assert_allclose(found.told[0].distance, 0.5)
+        assert_allclose(found.notes[0].distance, 0.5)
         assert found.series[0].returns == "remote earth"
 
     def test_a_reading_may_have_its_own_current_and_deviation(self, measured):
@@ -70,7 +70,7 @@ class TestReadings:
         loop, item = found.readings.items
         assert (loop.loop, loop.value, loop.return_resistance) == (True, 15.0, 1.5)
         assert item.per == "ampere"
-        assert [told.number for told in found.told] == [0, 1]
+        assert [note.number for note in found.notes] == [0, 1]
 
     def test_distances_run_along_the_line(self, measured):
         line = {"start": ["2 m", "1 m"], "azimuth": "30 deg"}
@@ -78,7 +78,7 @@ class TestReadings:
         found = measured(line=line, readings=readings)
         place = found.readings.items[0].minus.place
         assert_allclose(place, (2 + 4 * math.cos(math.pi / 6), 3.0, 0.0))
-        assert found.told[0].distance == 4.0
+        assert found.notes[0].distance == 4.0
 
     def test_two_probes_a_reference_and_a_current_pin(self, measured):
         between = {
@@ -126,7 +126,7 @@ class TestTable:
         found = measured(table=self.HEADINGS + "1,0,10,5,8,damp\n\n# later\n2,0,6,,,\n")
         assert_allclose(found.readings.value, [2.0, 1.5])
         assert_allclose(found.readings.deviation, [0.16, 0.075])
-        assert [told.note for told in found.told] == ["damp", ""]
+        assert [note.note for note in found.notes] == ["damp", ""]
         assert found.tables[0][0] == "walk.csv"
 
     def test_it_is_in_the_sources_of_the_case(self, case_with, tmp_path):
@@ -140,7 +140,7 @@ class TestTable:
         line = {"start": ["0 m", "0 m"], "azimuth": "0 deg"}
         found = measured(table=text, line=line)
         assert_allclose(found.readings.value, [0.625, 0.88])
-        assert_allclose(found.told[1].distance, 3.048)
+        assert_allclose(found.notes[1].distance, 3.048)
 
     def test_all_that_is_wrong_is_told_with_lines(self, measured):
         text = self.HEADINGS + "1,0,ten,5,8,\n2,0,6,0,,\n3,0,5,5,150,\n"
