@@ -1,15 +1,17 @@
 """A case as everything after the case file sees it: frozen, typed, in SI units."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from ..solver.circuit import Circuit
 from ..solver.drives import Drive
+from ..solver.errors import CaseError
 from ..solver.model import Conductors, Soil
 from ..solver.protection import Device
 from ..solver.verdict import Safety
 from .earth_tests.plans import EarthTestPlan
 from .field_readings.measured import Measured
+from .reading.documents import Document
 from .soil_survey.surveyed import SurveyedSoil
 from .study.study import Numerics, Study
 
@@ -80,31 +82,6 @@ class Source:
 
 
 @dataclass(frozen=True)
-class Variant:
-    """The same metal under other conditions, solved beside the case.
-
-    Attributes
-    ----------
-    name : str
-        The user's name.
-    soil : Soil or None
-        Layers in place of the case's; None keeps them.
-    survey : SurveyedSoil or None
-        Survey to which `soil` was fitted.
-    fitted : tuple of (str, bool)
-        Names of protective devices, and whether each is there.
-    switched : tuple of (str, bool)
-        Names of bonds and paths, and whether each is closed here.
-    """
-
-    name: str
-    soil: Soil | None = None
-    survey: SurveyedSoil | None = None
-    switched: tuple[tuple[str, bool], ...] = ()
-    fitted: tuple[tuple[str, bool], ...] = ()
-
-
-@dataclass(frozen=True)
 class Case:
     """A case that passed every check.
 
@@ -114,8 +91,8 @@ class Case:
         The user's words.
     units : {"SI", "US"}
         Units of printed output.
-    soil : Soil
-        Layers of soil.
+    layers : Soil or None
+        Layers of soil; None while they are still to be fitted to `survey`.
     conductors : Conductors
         Straight pieces of metal, split where they join.
     drives : tuple of Drive, one per group
@@ -132,13 +109,16 @@ class Case:
         How finely to compute.
     source : Source
         Where the case came from.
+    document : Document
+        What was read, for the line and place of problems that are found later.
     survey : SurveyedSoil or None
-        Survey to which `soil` was fitted, with ranges and equivalent models; None where the
-        layers were given.
-    variants : tuple of Variant
-        Other conditions to solve beside it.
+        Survey of the soil; None where the layers were given.
+    variants : tuple of Case
+        The case under other conditions, each a whole case of its own, to be solved beside it.
     variant : str
         Name of the variant that this case is; empty for the case as it stands.
+    changes : tuple of str
+        What sets a variant apart, one thing each, in the words of the case file.
     safety : Safety or None
         What is held against limits.
     circuit : Circuit or None
@@ -158,7 +138,7 @@ class Case:
     title: str
     note: str
     units: Literal["SI", "US"]
-    soil: Soil
+    layers: Soil | None
     conductors: Conductors
     drives: tuple[Drive, ...]
     bonds: tuple[Bond, ...]
@@ -167,9 +147,11 @@ class Case:
     study: Study
     numerics: Numerics
     source: Source
+    document: Document = field(repr=False, compare=False)
     survey: SurveyedSoil | None = None
-    variants: tuple[Variant, ...] = ()
+    variants: tuple["Case", ...] = ()
     variant: str = ""
+    changes: tuple[str, ...] = ()
     safety: Safety | None = None
     circuit: Circuit | None = None
     protection: tuple[Device, ...] | None = None
@@ -177,3 +159,20 @@ class Case:
     measured: Measured | None = None
     north: float | None = None
     job: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def soil(self) -> Soil:
+        """Layers of soil.
+
+        Raises
+        ------
+        CaseError
+            If they are still to be fitted to the survey (`fit_soil`).
+        """
+        if self.layers is None:
+            msg = (
+                "the soil of this case is a survey whose layers are not fitted yet; "
+                "fit them first: case = fit_soil(case)"
+            )
+            raise CaseError(msg)
+        return self.layers

@@ -1,35 +1,16 @@
-"""Load a case: from a file, from text, or from values built in Python."""
+"""Load a case: from a file, from text, or from values built in Python. Nothing is solved."""
 
 import hashlib
 import json
 import os
-from collections.abc import Sequence
 from pathlib import Path
 
-from pydantic import ValidationError
-
-from ..solver.drives import Drive
 from ..solver.errors import BudgetError, CaseError, Problem
-from ..solver.model import Conductors, Soil
-from ..solver.protection import Device
-from ..solver.verdict import Safety
-from . import schema
-from .case import Bond, Case, Source
-from .earth_tests.plans import earth_tests_of
-from .electrodes.assembly import Metal, assemble
-from .field_readings.measured import Measured, measured_of
-from .protection.devices import devices_of, measurable
-from .reading.documents import Document, decoded, plain_document
-from .reading.problems import in_order, problems_of
+from .building import built
+from .case import Case, Source
+from .reading.documents import decoded, plain_document
 from .reading.size_limits import LARGEST_FILE
 from .reading.yaml_reader import read_document
-from .references import problems_of_names
-from .safety.safety import safety_of
-from .schema import CaseFile
-from .soil_survey.surveyed import SurveyedSoil, soil_of
-from .study.study import Study
-from .study.studying import numerics_of, study_of
-from .variants import with_variants
 
 
 def load_case(path: str | os.PathLike[str]) -> Case:
@@ -43,7 +24,8 @@ def load_case(path: str | os.PathLike[str]) -> Case:
     Returns
     -------
     case : Case
-        The case in SI units, checked.
+        The case in SI units, checked. A survey in it is read, its layers are not fitted yet:
+        `fit_soil` does that, and so does whatever needs them.
 
     Raises
     ------
@@ -75,7 +57,7 @@ def load_case(path: str | os.PathLike[str]) -> Case:
     text = decoded(content, file=file.name)
     document = read_document(text, file=file.name)
     source = Source(file.name, text, hashlib.sha256(content).hexdigest())
-    return _case(document, source=source, folder=file.parent)
+    return built(document, source=source, folder=file.parent)
 
 
 def load_case_text(text: str, *, folder: str | os.PathLike[str] | None = None) -> Case:
@@ -95,7 +77,7 @@ def load_case_text(text: str, *, folder: str | os.PathLike[str] | None = None) -
     """
     source = Source("", text, hashlib.sha256(text.encode()).hexdigest())
     home = None if folder is None else Path(folder)
-    return _case(read_document(text, file="text"), source=source, folder=home)
+    return built(read_document(text, file="text"), source=source, folder=home)
 
 
 def case_from(
@@ -132,110 +114,4 @@ def case_from(
     text = json.dumps(document.content, ensure_ascii=False, indent=1)
     source = Source("", text, hashlib.sha256(text.encode()).hexdigest())
     home = None if folder is None else Path(folder)
-    return _case(document, source=source, folder=home)
-
-
-def _case(document: Document, *, source: Source, folder: Path | None) -> Case:
-    given = _validated(document)
-    metal = assemble(given, document=document, folder=folder)
-    conductors = metal.conductors
-    soil, survey = soil_of(given.soil, conductors=conductors, document=document, folder=folder)
-    drives = tuple(_drive(electrode.drive) for electrode in given.electrodes)
-    study = study_of(
-        given.study,
-        conductors=conductors,
-        outlines=metal.outlines,
-        drives=drives,
-        document=document,
-    )
-    measured = None
-    if given.measured is not None:
-        measured = measured_of(
-            given.measured, conductors=conductors, document=document, folder=folder
-        )
-    case = Case(
-        title=given.title,
-        note=given.note,
-        units=given.units,
-        soil=soil,
-        conductors=conductors,
-        drives=drives,
-        bonds=_bonds(given.bonds, names=conductors.group_names),
-        parts=metal.parts,
-        joints=metal.joints,
-        study=study,
-        numerics=numerics_of(given.numerics, conductors=conductors, document=document),
-        source=_with_tables(source, metal, survey, measured),
-        survey=survey,
-        safety=_safety(given, study=study, soil=soil, conductors=conductors, document=document),
-        circuit=None if given.circuit is None else given.circuit.circuit,
-        protection=_protection(given, names=conductors.group_names, document=document),
-        earth_tests=earth_tests_of(given.earth_tests, conductors=conductors, document=document),
-        measured=measured,
-        north=given.north,
-        job=() if given.job is None else given.job.lines,
-    )
-    return with_variants(case, given.variants, document=document, folder=folder)
-
-
-def _validated(document: Document) -> CaseFile:
-    problems = problems_of_names(document)
-    try:
-        given = CaseFile.model_validate(document.content)
-    except ValidationError as error:
-        problems += problems_of(error, document=document)
-    if problems:
-        raise CaseError(in_order(problems))
-    return given
-
-
-def _drive(given: schema.Drive) -> Drive:
-    if given.voltage is not None:
-        return Drive("voltage", given.voltage)
-    if given.current is not None:
-        return Drive("current", given.current)
-    return Drive("floating" if given.circuit is None else "circuit")
-
-
-def _bonds(given: Sequence[schema.Bond], *, names: tuple[str, ...]) -> tuple[Bond, ...]:
-    return tuple(
-        Bond(
-            bond.name, (names.index(bond.between[0]), names.index(bond.between[1])), bond.closed
-        )
-        for bond in given
-    )
-
-
-def _safety(
-    given: CaseFile, *, study: Study, soil: Soil, conductors: Conductors, document: Document
-) -> Safety | None:
-    if given.safety is None:
-        return None
-    return safety_of(
-        given.safety,
-        conductors=conductors,
-        study=study,
-        soil=soil,
-        protected=given.protection is not None,
-        document=document,
-    )
-
-
-def _protection(
-    given: CaseFile, *, names: tuple[str, ...], document: Document
-) -> tuple[Device, ...] | None:
-    if given.protection is None:
-        return None
-    circuit = None if given.circuit is None else given.circuit.circuit
-    seen = measurable(circuit, electrodes=names)
-    return devices_of(given.protection, measurable=seen, document=document)
-
-
-def _with_tables(
-    source: Source, metal: Metal, survey: SurveyedSoil | None, measured: Measured | None
-) -> Source:
-    tables = [(table.file, table.sha256) for table in metal.tables]
-    if survey is not None and survey.readings.file:
-        tables.append((survey.readings.file, survey.readings.sha256))
-    tables += measured.tables if measured is not None else ()
-    return Source(source.file, source.text, source.sha256, tuple(tables))
+    return built(document, source=source, folder=home)

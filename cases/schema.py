@@ -84,13 +84,47 @@ class Bond(Block):
     """Whether the bond is made."""
 
 
+CHANGEABLE = (
+    "soil",
+    "electrodes",
+    "bonds",
+    "circuit",
+    "protection",
+    "study",
+    "safety",
+    "earth_tests",
+    "numerics",
+)
+"""Blocks of a case of which a variant may give what differs."""
+
+# What a variant says of a block is checked where it has been laid over the case.
+_Changes = Annotated[tuple[Any, ...], Field(max_length=MOST_PARTS)]
+_Change = dict[str, Any]
+
+
 class Variant(Block):
-    """The same metal in another soil, otherwise switched, or with other devices."""
+    """The case under other conditions: what of it differs."""
 
     name: f.Name
-    """Your own name: dry summer, frozen top, fence unbonded."""
+    """Your own name: dry summer, another ring, crushed rock, fence unbonded."""
     soil: Soil | None = None
     """Soil in place of the case's."""
+    electrodes: _Changes | None = None
+    """Metal that differs: found by name, changed, added, or with `absent: true` taken away."""
+    bonds: _Changes | None = None
+    """Bonds that differ, by name."""
+    circuit: _Change | None = None
+    """What differs in the fault circuit."""
+    protection: _Changes | None = None
+    """Protective devices that differ, by name."""
+    study: _Change | None = None
+    """What differs in where to look."""
+    safety: _Change | None = None
+    """What differs in limits, surface layers and exposures."""
+    earth_tests: _Changes | None = None
+    """Earth tests that differ, by name."""
+    numerics: _Change | None = None
+    """What differs in how finely to compute."""
     close: Annotated[tuple[f.Name, ...], Field(max_length=MOST_ELECTRODES**2)] = ()
     """Names of bonds that are closed, and of paths that are connected here."""
     open: Annotated[tuple[f.Name, ...], Field(max_length=MOST_ELECTRODES**2)] = ()
@@ -102,10 +136,11 @@ class Variant(Block):
 
     @model_validator(mode="after")
     def _differs(self) -> Self:
-        if self.soil is None and not (self.close or self.open or self.fit or self.remove):
+        if not any(getattr(self, key) for key in (*CHANGEABLE, *SWITCHES)):
             msg = (
-                "differs in nothing; give it a 'soil', something to 'open' or to 'close', or "
-                "a device to 'fit' or to 'remove'"
+                "differs in nothing; give it what differs of the case, such as a 'soil' or "
+                "'electrodes', something to 'open' or to 'close', or a device to 'fit' or to "
+                "'remove'"
             )
             raise CaseError(msg)
         for ones, others, what in (
@@ -116,6 +151,10 @@ class Variant(Block):
                 msg = f"{both[0]!r} cannot be both {what}; name it once"
                 raise CaseError(msg)
         return self
+
+
+SWITCHES = ("close", "open", "fit", "remove")
+"""Keys of a variant that name what is switched."""
 
 
 class CaseFile(Block):
@@ -162,4 +201,41 @@ class CaseFile(Block):
 def case_file_schema() -> dict[str, Any]:
     """JSON Schema of a case file, for editors that complete and check while typing."""
     schema = CaseFile.model_json_schema(mode="validation")
+    own, variant = schema["properties"], schema["$defs"]["Variant"]["properties"]
+    changes: dict[str, Any] = {}
+    for key in CHANGEABLE:
+        if key != "soil":
+            description = variant[key]["description"]
+            variant[key] = _as_change(own[key], schema["$defs"], changes)
+            variant[key]["description"] = description
+    schema["$defs"] |= changes
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
+
+
+def _as_change(part: Any, defs: dict[str, Any], changes: dict[str, Any]) -> Any:
+    """The schema of a block as that of what differs in it: nothing must be there."""
+    if isinstance(part, list):
+        return [_as_change(item, defs, changes) for item in part]
+    if not isinstance(part, dict):
+        return part
+    if "$ref" in part:
+        name = part["$ref"].rsplit("/", 1)[1]
+        changed = f"{name}Change"
+        if changed not in changes:
+            changes[changed] = {}  # it may refer to itself
+            changes[changed] = _as_change(defs[name], defs, changes)
+            if "name" in defs[name].get("properties", {}):
+                absent = {"const": True, "description": "Take this away."}
+                changes[changed]["properties"]["absent"] = absent
+        return part | {"$ref": f"#/$defs/{changed}"}
+    # Without its kind an entry may be of several; keys of a block may have names of keywords.
+    dropped = {"required", "minItems", "default", "allOf", "discriminator"}
+    return {
+        "anyOf" if key == "oneOf" else key: {
+            name: _as_change(item, defs, changes) for name, item in value.items()
+        }
+        if key == "properties"
+        else _as_change(value, defs, changes)
+        for key, value in part.items()
+        if key not in dropped
+    }

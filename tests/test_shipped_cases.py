@@ -5,9 +5,9 @@ import pytest
 from numpy.testing import assert_allclose
 
 from ohmscape.cases.circuit.operating import operating_of
+from ohmscape.cases.fitting import fit_soil
 from ohmscape.cases.loading import load_case
 from ohmscape.cases.shipped import shipped_case_path, shipped_cases
-from ohmscape.cases.variants import as_variant
 from ohmscape.jobs.run import run_case
 from ohmscape.solver.thin_wire import agreement, second_opinion
 
@@ -19,7 +19,7 @@ ACCURACY = dict.fromkeys(("substation-grid", "fence-by-grid", "switchyard"), "co
 # field with metal, concrete and layers meshed).
 RESISTANCE = {"fence-by-grid": 0.02}
 
-VARIANTS = {"kiosk-in-three-seasons": ("dry summer", "frozen top")}
+VARIANTS = {"kiosk-in-three-seasons": ("dry summer", "frozen top", "another ring")}
 EVERY = [
     (name, variant) for name in shipped_cases() for variant in ("", *VARIANTS.get(name, ()))
 ]
@@ -29,8 +29,8 @@ EVERY = [
 def both(request):
     """Name and result of a shipped case or variant, and its second opinion."""
     name, variant = request.param
-    case = load_case(shipped_case_path(name))
-    case = next((as_variant(case, v) for v in case.variants if v.name == variant), case)
+    case = fit_soil(load_case(shipped_case_path(name)))
+    case = next((item for item in case.variants if item.variant == variant), case)
     result = run_case(case, accuracy=ACCURACY.get(name, "normal"))
     opinion = second_opinion(case.conductors, soil=case.soil)
     other, _ = operating_of(case, opinion.current_matrix)

@@ -9,6 +9,7 @@ from click.testing import CliRunner
 from numpy.testing import assert_allclose
 
 from ohmscape import load_case_text, load_result, run_case, save_result, summary
+from ohmscape.cases.fitting import fit_soil
 from ohmscape.command_line import main
 from ohmscape.jobs.run import run_variants
 from ohmscape.jobs.soil_survey import from_case, from_table
@@ -214,7 +215,7 @@ def test_equivalent_models_are_solved_beside_the_best(results):
         "equivalent soil 1",
         "equivalent soil 2",
     ]
-    case = load_case_text(case_text("robust: true", "equivalents: 2"))
+    case = fit_soil(load_case_text(case_text("robust: true", "equivalents: 2")))
     assert tuple(result.solution.soil for result in results[1:]) == case.survey.equivalents
     ohms = [result.resistance(0) for result in results]
     assert len(set(ohms)) == 3

@@ -129,11 +129,50 @@ def test_a_wrong_variant_is_refused_at_its_place(old, new, message):
 
 
 def test_equivalent_soils_of_a_survey_are_variants():
+    from ohmscape.cases.fitting import fit_soil
     from ohmscape.cases.loading import load_case
     from ohmscape.cases.shipped import shipped_case_path
 
-    case = load_case(shipped_case_path("surveyed-pump-house"))
+    case = fit_soil(load_case(shipped_case_path("surveyed-pump-house")))
     assert len(case.variants) == len(case.survey.equivalents) > 0
     for variant, soil in zip(case.variants, case.survey.equivalents, strict=True):
         assert variant.soil == soil
         assert np.any(np.array(soil.resistivity) != case.soil.resistivity)
+
+
+def test_variants_with_other_metal_are_solved_and_set_side_by_side():
+    # Two rods 40 m apart hardly know of each other: without the second, nothing changes for
+    # the first; four times the length in uniform soil is held against Dwight's formula.
+    text = CASE.replace("4 m, 0 m", "40 m, 0 m")
+    head, _, tail = text.partition("variants:\n")
+    _, _, rest = tail.partition("electrodes:\n")
+    variants = (
+        "variants:\n"
+        "  - name: alone\n"
+        "    electrodes: [{name: b, absent: true}]\n"
+        "    bonds: [{name: link, absent: true}]\n"
+        "  - name: longer\n"
+        "    soil: {layers: [{resistivity: 100 ohm*m}]}\n"
+        "    electrodes: [{name: a, parts: [{name: rod, length: 6 m}]}]\n"
+        "  - name: third\n"
+        "    electrodes:\n"
+        "      - name: c\n"
+        "        drive: {current: 10 A}\n"
+        "        parts:\n"
+        "          - {kind: rod, at: [0 m, 40 m], top_depth: 0 m, length: 3 m,"
+        " diameter: 16 mm}\n"
+    )
+    rod = rest.replace("{kind: rod, at: [0 m, 0 m]", "{kind: rod, name: rod, at: [0 m, 0 m]")
+    results = run_variants(load_case_text(head + variants + "electrodes:\n" + rod))
+    base, alone, longer, third = results
+    assert alone.group_names == ("a",)
+    assert alone.solution is not base.solution
+    assert_allclose(alone.resistance(0), base.resistance(0), rtol=2e-3)
+    # H. B. Dwight, AIEE Trans. 55, 1936: rho / 2 pi L (ln 4L/a - 1); 1 % above the field.
+    dwight = 100 / (2 * np.pi * 6) * (np.log(4 * 6 / 0.008) - 1)
+    assert_allclose(longer.resistance(0), dwight, rtol=0.02)
+    compared = comparison(results)
+    by_name = {quantity.name: quantity.values for quantity in compared.quantities}
+    assert np.isnan(by_name["resistance of c"][:3]).all()
+    assert_allclose(by_name["resistance of c"][3], third.resistance(2), rtol=0)
+    assert compared.quantities[1].worst == 3

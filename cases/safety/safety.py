@@ -33,7 +33,7 @@ def safety_of(
     *,
     conductors: Conductors,
     study: Study,
-    soil: Soil,
+    soil: Soil | None,
     protected: bool,
     document: Document,
 ) -> Safety:
@@ -45,6 +45,9 @@ def safety_of(
         The block; the names in it have been checked.
     study : Study
         Study of the case, with what can be touched.
+    soil : Soil or None
+        Layers that limits and surface layers are held against; None where they are fitted
+        later, see `problems_of_safety`.
     protected : bool
         Whether a protection block says how long the fault lasts.
     document : Document
@@ -85,7 +88,7 @@ def safety_of(
     )
     if given.long_duration_limit is not None:
         safety = replace(safety, long_duration_limit=sets[given.long_duration_limit])
-    found = problems_of_safety(safety, soil=soil, document=document)
+    found = [] if soil is None else problems_of_safety(safety, soil=soil, document=document)
     found += problems_of_places(
         safety.exposures, conductors=conductors, study=study, document=document
     )
@@ -94,9 +97,7 @@ def safety_of(
     return safety
 
 
-def problems_of_safety(
-    safety: Safety, *, soil: Soil, document: Document, variant: str = ""
-) -> list[Problem]:
+def problems_of_safety(safety: Safety, *, soil: Soil, document: Document) -> list[Problem]:
     """What cannot be judged in a soil: limits that do not hold, layers counted twice.
 
     Parameters
@@ -104,11 +105,8 @@ def problems_of_safety(
     soil : Soil
         Soil of the case or of a variant.
     document : Document
-        Document of the case, for lines and paths.
-    variant : str, optional
-        Name of the variant the soil is of.
+        Document of the case or of the variant, for lines and paths.
     """
-    where = f"in variant {variant!r}: " if variant else ""
     found = list(_counted_twice(safety, soil=soil))
     ground = Ground(soil, safety.layers)
     for number, exposure in enumerate(safety.exposures):
@@ -122,7 +120,7 @@ def problems_of_safety(
             except CaseError as error:
                 found.append((("safety", "exposures", number), str(error)))
                 break
-    return [document.problem(where + message, path=path) for path, message in found]
+    return [document.problem(message, path=path) for path, message in found]
 
 
 def _counted_twice(safety: Safety, *, soil: Soil) -> Iterator[tuple[tuple[Step, ...], str]]:

@@ -1,20 +1,23 @@
-"""Soil fitted to a survey: the layers a case computes with, and what is known of them."""
+"""Soil that is a survey: its readings, what was asked of them, and the layers once fitted."""
 
-from dataclasses import dataclass
-from functools import cached_property
-from pathlib import Path
+import hashlib
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass, fields, is_dataclass, replace
+from importlib.metadata import version
 
 import numpy as np
 
 from ...solver.errors import CaseError
 from ...solver.model import Conductors, Soil
-from ...solver.soil_survey import Finding, LayerFit, Sounding, Survey, SurveyFit, fit_survey
+from ...solver.soil_survey import Sounding, Survey, fit_survey, most_layers_fitted
 from ...solver.soil_survey.findings import fit_findings
+from ...solver.soil_survey.layer_fit import LayerFit
+from ...solver.soil_survey.sounding import SoilModel
+from ...solver.soil_survey.survey_fit import SurveyFit
 from ...solver.wording import percent_text
-from ..reading.documents import Document, Step
 from ..reading.size_limits import LARGEST_CONTRAST
-from . import schema_soil
-from .readings import SurveyReadings, survey_readings
+from .readings import SurveyReadings
 
 _usual_layers = 4  # tried even where fewer are asked for, to say how many are supported
 _about_readings = ("short survey", "traverses differ")
@@ -22,37 +25,72 @@ _about_readings = ("short survey", "traverses differ")
 
 @dataclass(frozen=True)
 class SurveyedSoil:
-    """Layers fitted to a survey, and how they came about.
+    """A survey with what is asked of it; its layers come with the fit, which is a step apart.
 
     Attributes
     ----------
     readings : SurveyReadings
         The survey as it came in, with what looks like a slip in it.
-    fit : SurveyFit
-        Fits with one, two and more layers.
-    layers : int
-        Number of layers chosen.
     asked : int or None
         Number of layers asked for; None for as many as the readings support.
+    robust : bool
+        Whether readings off the curve count less.
     equivalents_asked : int
         How many equivalent models were asked for.
+    electrode_diagonal : float or None
+        Longest distance across the electrode that the soil is for. [m]
+    sounding : Sounding or None
+        The fit; None until it is made or taken from a result.
+
+    Raises
+    ------
+    CaseError
+        If there are too few readings for so many layers.
     """
 
     readings: SurveyReadings
-    fit: SurveyFit
-    layers: int
-    asked: int | None
+    asked: int | None = None
+    robust: bool = False
     equivalents_asked: int = 0
+    electrode_diagonal: float | None = None
+    sounding: Sounding | None = None
+
+    def __post_init__(self) -> None:
+        most = most_layers_fitted(self.survey, most_layers=self._most_layers)
+        if self.asked is not None and self.asked > most:
+            msg = (
+                f"{self.asked} layers need more different spacings than the survey has; it can "
+                f"be fitted with 1 to {most}"
+            )
+            raise CaseError(msg)
+
+    @property
+    def _most_layers(self) -> int:
+        return max(_usual_layers, self.asked or 0)
 
     @property
     def survey(self) -> Survey:
-        """The readings."""
-        return self.fit.survey
+        """The readings as the solver takes them."""
+        return self.readings.survey
 
     @property
-    def chosen(self) -> LayerFit:
-        """The fit with the chosen number of layers."""
-        return self.fit.with_layers(self.layers)
+    def found(self) -> Sounding:
+        """The fit.
+
+        Raises
+        ------
+        CaseError
+            If it has not been made.
+        """
+        if self.sounding is None:
+            msg = "the layers of this survey are not fitted yet; fit them first (fit_soil)"
+            raise CaseError(msg)
+        return self.sounding
+
+    @property
+    def chosen(self) -> SoilModel:
+        """The model with the chosen number of layers."""
+        return self.found.chosen
 
     @property
     def soil(self) -> Soil:
@@ -66,102 +104,68 @@ class SurveyedSoil:
         At most as many as were asked for; those that are beyond the contrast a case may have
         are left out.
         """
-        found = self.chosen.equivalents(self.equivalents_asked)
-        return tuple(soil for soil in found if contrast(soil) <= LARGEST_CONTRAST)
-
-    @property
-    def findings(self) -> tuple[Finding, ...]:
-        """What to mind about the readings and the chosen fit."""
-        about = [
-            item
-            for item in self.fit.findings
-            if item.kind in _about_readings or (item.kind == "not uniform" and self.layers == 1)
-        ]
-        return (*about, *fit_findings(self.chosen, survey=self.survey))
+        return self.found.equivalents
 
     @property
     def warnings(self) -> tuple[str, ...]:
         """All there is to mind, in one line each: slips, findings, the choice of layers."""
-        return (
-            *self.readings.warnings,
-            *(item.message for item in self.findings),
-            *self._about_choice(),
-        )
+        return self.found.warnings
 
-    @cached_property
-    def sounding(self) -> Sounding:
-        """All of this as numbers and words, for results and pictures."""
+    @property
+    def key(self) -> str:
+        """Hash of all that decides the fit: readings, options, version of the program."""
+        asked = (self.asked, self.robust, self.equivalents_asked, self.electrode_diagonal)
+        digest = hashlib.sha256(json.dumps([version("ohmscape"), *asked]).encode())
+        _feed(digest, self.readings)
+        return digest.hexdigest()
+
+    def fitted(self, *, kept: Iterable[Sounding] = ()) -> "SurveyedSoil":
+        """The same with its layers: from a fit that was kept, or fitted now.
+
+        Parameters
+        ----------
+        kept : iterable of Sounding
+            Fits of earlier runs; one of the same readings, options and version is taken.
+
+        Raises
+        ------
+        CaseError
+            If the layers differ by more than a case may hold.
+        """
+        if self.sounding is not None:
+            return self
+        key = self.key
+        sounding = next((item for item in kept if item.key == key), None)
+        found = replace(self, sounding=sounding or self._fit(key))
+        if contrast(found.soil) > LARGEST_CONTRAST:
+            msg = (
+                f"the {found.chosen.layers} fitted layers differ by "
+                f"{contrast(found.soil):.3g} to 1, at most {LARGEST_CONTRAST:g} to 1 can be "
+                "computed: their resistivities are hardly resolved; ask for fewer layers"
+            )
+            raise CaseError(msg)
+        return found
+
+    def _fit(self, key: str) -> Sounding:
+        fit = fit_survey(
+            self.survey,
+            most_layers=self._most_layers,
+            robust=self.robust,
+            electrode_diagonal=self.electrode_diagonal,
+        )
+        layers = self.asked or fit.supported
+        chosen = fit.with_layers(layers)
+        alike = chosen.equivalents(self.equivalents_asked)
         return Sounding.of(
-            self.fit,
-            layers=self.layers,
+            fit,
+            layers=layers,
             asked=self.asked is not None,
-            equivalents=self.equivalents,
-            warnings=self.warnings,
+            equivalents=tuple(soil for soil in alike if contrast(soil) <= LARGEST_CONTRAST),
+            warnings=(*self.readings.warnings, *_findings(fit, chosen), *_choice(fit, layers)),
             file=self.readings.file,
             sha256=self.readings.sha256,
+            key=key,
         )
-
-    def _about_choice(self) -> list[str]:
-        supported = self.fit.supported
-        if self.layers == supported:
-            return []
-        which = "more" if self.layers > supported else "fewer"
-        return [
-            f"{_layers(self.layers)} asked for, {which} than the {supported} that the readings "
-            f"support (misfit {percent_text(self.chosen.misfit_of_others, decimals=1)} against "
-            f"{percent_text(self.fit.best.misfit_of_others, decimals=1)}, outliers left aside)"
-        ]
-
-
-def soil_of(
-    given: schema_soil.Soil,
-    *,
-    conductors: Conductors,
-    document: Document,
-    folder: Path | None,
-    path: tuple[Step, ...] = ("soil",),
-) -> tuple[Soil, SurveyedSoil | None]:
-    """Layers of a soil block: as given, or fitted to its survey.
-
-    Parameters
-    ----------
-    conductors : Conductors
-        Metal of the case, whose extent the survey is held against.
-    document : Document
-        Document of the case, for lines and places.
-    folder : Path or None
-        Folder of the case file, for the table of a survey.
-    path : tuple of str and int
-        Path of the block in the document.
-
-    Returns
-    -------
-    survey : SurveyedSoil or None
-        None for layers that were given.
-
-    Raises
-    ------
-    CaseError
-        If the survey is wrong, or cannot give the layers asked for.
-    """
-    if given.layers is not None:
-        return _stack(given.layers), None
-    assert given.survey is not None
-    here = (*path, "survey")
-    readings = survey_readings(given.survey, document=document, folder=folder, path=here)
-    asked = given.survey.layers if isinstance(given.survey.layers, int) else None
-    try:
-        surveyed = surveyed_soil(
-            readings,
-            layers=asked,
-            robust=given.survey.robust,
-            equivalents=given.survey.equivalents or 0,
-            electrode_diagonal=longest_extent(conductors),
-        )
-    except CaseError as error:
-        found = [document.problem(p.message, path=(*here, "layers")) for p in error.problems]
-        raise CaseError(found) from error
-    return surveyed.soil, surveyed
 
 
 def surveyed_soil(
@@ -191,27 +195,7 @@ def surveyed_soil(
         If there are too few readings for so many layers, or the layers differ by more than a
         case may hold.
     """
-    fit = fit_survey(
-        readings.survey,
-        most_layers=max(_usual_layers, layers or 0),
-        robust=robust,
-        electrode_diagonal=electrode_diagonal,
-    )
-    if layers is not None and layers > len(fit.fits):
-        msg = (
-            f"{layers} layers need more different spacings than the survey has; it can be "
-            f"fitted with 1 to {len(fit.fits)}"
-        )
-        raise CaseError(msg)
-    found = SurveyedSoil(readings, fit, layers or fit.supported, layers, equivalents)
-    if contrast(found.soil) > LARGEST_CONTRAST:
-        msg = (
-            f"the {found.layers} fitted layers differ by {contrast(found.soil):.3g} to 1, at "
-            f"most {LARGEST_CONTRAST:g} to 1 can be computed: their resistivities are hardly "
-            "resolved; ask for fewer layers"
-        )
-        raise CaseError(msg)
-    return found
+    return SurveyedSoil(readings, layers, robust, equivalents, electrode_diagonal).fitted()
 
 
 def contrast(soil: Soil) -> float:
@@ -229,12 +213,46 @@ def longest_extent(conductors: Conductors) -> float:
     return found
 
 
-def _stack(layers: tuple[schema_soil.Layer, ...]) -> Soil:
-    return Soil(
-        resistivity=tuple(layer.resistivity for layer in layers),
-        thickness=tuple(layer.thickness for layer in layers if layer.thickness is not None),
-    )
+def _findings(fit: SurveyFit, chosen: LayerFit) -> list[str]:
+    """What to mind about the readings and the chosen fit."""
+    uniform = len(chosen.resistivity) == 1
+    about = [
+        item
+        for item in fit.findings
+        if item.kind in _about_readings or (item.kind == "not uniform" and uniform)
+    ]
+    return [item.message for item in (*about, *fit_findings(chosen, survey=fit.survey))]
+
+
+def _choice(fit: SurveyFit, layers: int) -> list[str]:
+    """That more or fewer layers were asked for than the readings support."""
+    if layers == fit.supported:
+        return []
+    chosen = fit.with_layers(layers)
+    which = "more" if layers > fit.supported else "fewer"
+    return [
+        f"{_layers(layers)} asked for, {which} than the {fit.supported} that the readings "
+        f"support (misfit {percent_text(chosen.misfit_of_others, decimals=1)} against "
+        f"{percent_text(fit.best.misfit_of_others, decimals=1)}, outliers left aside)"
+    ]
 
 
 def _layers(count: int) -> str:
     return "uniform soil" if count == 1 else f"{count} layers"
+
+
+def _feed(digest: "hashlib._Hash", value: object) -> None:
+    """Take a tree of dataclasses, arrays and plain values into a hash."""
+    if is_dataclass(value):
+        for item in fields(value):
+            digest.update(item.name.encode())
+            _feed(digest, getattr(value, item.name))
+    elif isinstance(value, np.ndarray):
+        digest.update(f"{value.dtype}{value.shape}".encode())
+        digest.update(np.ascontiguousarray(value).tobytes())
+    elif isinstance(value, tuple):
+        digest.update(f"{len(value)}".encode())
+        for each in value:
+            _feed(digest, each)
+    else:
+        digest.update(repr(value).encode())

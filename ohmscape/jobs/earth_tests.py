@@ -13,7 +13,7 @@ from ..cases.earth_tests.plans import (
     EarthTestPlan,
     FallOfPotentialPlan,
 )
-from ..cases.variants import as_variant
+from ..cases.fitting import fit_soil
 from ..solver.earth_tests import (
     ClampReading,
     DrivenRodTest,
@@ -102,8 +102,17 @@ def predict_tests(
     if not case.earth_tests:
         msg = "the case has no earth tests; write the block 'earth_tests'"
         raise CaseError([Problem(msg, file=case.source.file)])
-    cases = [case, *(as_variant(case, variant) for variant in case.variants)]
-    tests = [(plan, each) for plan in case.earth_tests for each in cases]
+    case = fit_soil(case)
+    names = list(
+        dict.fromkeys(plan.name for c in (case, *case.variants) for plan in c.earth_tests)
+    )
+    tests = [
+        (plan, each)
+        for name in names
+        for each in (case, *case.variants)
+        for plan in each.earth_tests
+        if plan.name == name
+    ]
     found = []
     for (plan, each), reported in zip(tests, parts(progress, [1.0] * len(tests)), strict=True):
         reported = headed(reported, ": ".join(filter(None, (plan.name, each.variant))))

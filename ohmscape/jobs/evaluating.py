@@ -121,7 +121,7 @@ def evaluate(
         clearing=clearing,
         second_opinion=solved.second,
         agreement=agreed,
-        sounding=None if case.survey is None else case.survey.sounding,
+        sounding=None if case.survey is None else case.survey.found,
         north=case.north,
         job=case.job,
     )

@@ -5,11 +5,12 @@ only their ratios matter.
 """
 
 from ..cases.case import Case
+from .run import solved_alike
 from .solving import plan
 
 seconds_per_element = 8e-5
 """From mesh to checks, both solutions and maps. [s]"""
-_again = 0.25  # of that for a variant in the same soil
+_again = 0.25  # of that for a variant with the same metal in the same soil
 _data, _picture, _report = 0.4, 0.7, 4.5
 _other_pictures = 5  # potential, step, section, and the 3-D view as two
 
@@ -27,10 +28,13 @@ def computing_time(case: Case, *, accuracy: str | None = None) -> float:
     BudgetError
         If the mesh would be larger than the case allows.
     """
-    soils = {case.soil, *(item.soil for item in case.variants if item.soil is not None)}
-    again = 1 + len(case.variants) - len(soils)
-    elements = plan(case, accuracy=accuracy).elements
-    return seconds_per_element * elements * (len(soils) + _again * again)
+    cases = (case, *case.variants)
+    seconds = 0.0
+    for number, each in enumerate(cases):
+        solved = not any(solved_alike(each, other) for other in cases[:number])
+        elements = plan(each, accuracy=accuracy).elements
+        seconds += seconds_per_element * elements * (1.0 if solved else _again)
+    return seconds
 
 
 def saving_time(case: Case, *, pictures: bool) -> float:

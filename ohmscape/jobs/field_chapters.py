@@ -1,6 +1,7 @@
 """What a case has for the field, as chapters of the report on its result."""
 
 from ..cases.case import Case
+from ..cases.fitting import fit_soil
 from ..solver.errors import CaseError, Problem, ResultError
 from ..solver.progress import Progress, parts, unwatched
 from ..solver.results.result import Result
@@ -41,6 +42,7 @@ def field_chapters(
     if case.measured is None and not case.earth_tests:
         msg = "the case has nothing for the field; give it a 'measured' or 'earth_tests' block"
         raise CaseError([Problem(msg, file=case.source.file)])
+    case = fit_soil(case, kept=[] if result.sounding is None else [result.sounding])
     comparing, testing = parts(progress, [1.0, 1.0])
     found: tuple[Section, ...] = ()
     if case.measured is not None:

@@ -7,6 +7,7 @@ from time import perf_counter
 import numpy as np
 
 from ..cases.case import Case
+from ..cases.fitting import fit_soil
 from ..cases.study.study import Profile
 from ..meshes import build_mesh
 from ..solver.errors import CaseError, Problem
@@ -69,6 +70,7 @@ def compare_case(
         If a field misses its own limits.
     """
     begun = perf_counter()
+    case = fit_soil(case)
     measured = case.measured
     if measured is None:
         msg = "this case has no readings; give it a 'measured' block"

@@ -6,14 +6,14 @@ import numpy as np
 
 from ..cases.case import Case
 from ..cases.circuit.operating import operating_of
-from ..cases.variants import as_variant
+from ..cases.fitting import fit_soil
 from ..solver.errors import ResultError, ToleranceError
-from ..solver.model import Soil, same_metal
+from ..solver.model import same_metal
 from ..solver.progress import Progress, headed, parts, unwatched
 from ..solver.results.result import Result
 from .evaluating import evaluate, share_before_verdict
 from .refining import refined
-from .solving import Solved, solve_case, tolerance_of
+from .solving import Solved, solve_case, studied_places, tolerance_of
 
 _most_refinements = 4
 # What solving a case costs beside evaluating it.
@@ -50,6 +50,7 @@ def run_case(
         If the result misses its own limits.
     """
     _check_drives(case)
+    case = fit_soil(case)
     solving, evaluating = parts(progress, [_solving, 1.0])
     solved = solve_case(case, accuracy=accuracy, progress=solving)
     return _to_tolerance(case, solved, accuracy=accuracy, progress=evaluating)[1]
@@ -68,25 +69,54 @@ def run_variants(
     Returns
     -------
     results : tuple of Result
-        The first one is that of `run_case`. Variants in the same soil share its solution.
+        The first one is that of `run_case`. Those of the same metal in the same soil share
+        its solution.
 
     Raises
     ------
     OhmscapeError
         As `run_case`.
     """
-    solved: dict[Soil, Solved] = {}
+    case = fit_soil(case)
+    cases = _every(case)
+    shared = [_shares(cases, number) for number in range(len(cases))]
+    solved: dict[int, Solved] = {}
 
-    def result_of(each: Case, progress: Progress) -> Result:
-        if each.soil not in solved:
+    def result_of(number: int, progress: Progress) -> Result:
+        each, first = cases[number], shared[number]
+        if first not in solved:
             solving, progress = parts(progress, [_solving, 1.0])
-            solved[each.soil] = solve_case(each, accuracy=accuracy, progress=solving)
-        solved[each.soil], result = _to_tolerance(
-            each, solved[each.soil], accuracy=accuracy, progress=progress
+            solved[first] = solve_case(each, accuracy=accuracy, progress=solving)
+        solved[first], result = _to_tolerance(
+            each, solved[first], accuracy=accuracy, progress=progress
         )
         return result
 
-    return _with_variants(case, result_of=result_of, solving=_solving, progress=progress)
+    costs = [1.0 + (_solving if first == k else 0.0) for k, first in enumerate(shared)]
+    return _one_by_one(cases, result_of=result_of, costs=costs, progress=progress)
+
+
+def solved_alike(one: Case, other: Case) -> bool:
+    """Whether unit solutions of one case are those of another too."""
+    return (
+        one.soil == other.soil
+        and one.numerics == other.numerics
+        and same_metal(one.conductors, other.conductors)
+        and np.array_equal(studied_places(one), studied_places(other))
+    )
+
+
+def _every(case: Case) -> tuple[Case, ...]:
+    """The case and its variants, each found able to operate before anything is solved."""
+    cases = (case, *case.variants)
+    for each in cases:
+        _check_drives(each)
+    return cases
+
+
+def _shares(cases: Sequence[Case], number: int) -> int:
+    """The first of the cases whose unit solutions serve one of them."""
+    return next(k for k in range(number + 1) if solved_alike(cases[k], cases[number]))
 
 
 def run_again(
@@ -118,22 +148,31 @@ def run_again(
     OhmscapeError
         As `run_case`, for what is not solved.
     """
-    if not same_metal(case.conductors, results[0].solution.conductors):
-        msg = "the metal of the case is not that of the result: run the case instead"
-        raise ResultError(msg)
-    solved = {result.solution.soil: result for result in results}
+    case = fit_soil(case, kept=[item.sounding for item in results if item.sounding])
+    cases = _every(case)
 
-    def result_of(each: Case, progress: Progress) -> Result:
-        if each.soil not in solved:
-            what = f"variant '{each.variant}'" if each.variant else "the case"
-            msg = f"the soil of {what} is in no result of that folder: run the case instead"
-            raise ResultError(msg)
-        before = solved[each.soil]
+    def result_of(number: int, progress: Progress) -> Result:
+        each = cases[number]
+        before = _solved_before(each, results)
         # The preset of the run is not in the case when the command line gave it.
         tolerance = each.numerics.tolerance or before.accuracy.tolerance
         return evaluate(each, Solved.of(before), tolerance=tolerance, progress=progress)
 
-    return _with_variants(case, result_of=result_of, progress=progress)
+    return _one_by_one(cases, result_of=result_of, costs=[1.0] * len(cases), progress=progress)
+
+
+def _solved_before(case: Case, results: Sequence[Result]) -> Result:
+    """The result that holds the unit solutions of a case."""
+    metal = [item for item in results if same_metal(case.conductors, item.solution.conductors)]
+    what = f"variant '{case.variant}'" if case.variant else "the case"
+    if not metal:
+        msg = f"the metal of {what} is not that of the result: run the case instead"
+        raise ResultError(msg)
+    found = next((item for item in metal if item.solution.soil == case.soil), None)
+    if found is None:
+        msg = f"the soil of {what} is in no result of that folder: run the case instead"
+        raise ResultError(msg)
+    return found
 
 
 def _to_tolerance(
@@ -152,27 +191,18 @@ def _to_tolerance(
     return solved, evaluate(case, solved, tolerance=tolerance, progress=progress)
 
 
-def _with_variants(
-    case: Case,
+def _one_by_one(
+    cases: Sequence[Case],
     *,
-    result_of: Callable[[Case, Progress], Result],
-    solving: float = 0.0,
+    result_of: Callable[[int, Progress], Result],
+    costs: Sequence[float],
     progress: Progress,
 ) -> tuple[Result, ...]:
-    """Results of a case and its variants, of which each new soil costs to be solved."""
-    cases = [case, *(as_variant(case, item) for item in case.variants)]
-    for each in cases:
-        _check_drives(each)
-    soils = [each.soil for each in cases]
-    costs = [
-        1.0 + (solving if soil not in soils[:number] else 0.0)
-        for number, soil in enumerate(soils)
-    ]
+    """Results of a case and its variants, under the name of each."""
+    count = len(cases) - 1
     return tuple(
-        result_of(each, headed(reported, _heading(each, number=number, count=len(cases) - 1)))
-        for number, (each, reported) in enumerate(
-            zip(cases, parts(progress, costs), strict=True)
-        )
+        result_of(number, headed(each, _heading(cases[number], number=number, count=count)))
+        for number, each in enumerate(parts(progress, costs))
     )
 
 

@@ -6,7 +6,7 @@ from typing import Literal
 
 from ..cases.case import Case
 from ..cases.soil_survey.readings import load_survey
-from ..cases.soil_survey.surveyed import SurveyedSoil, longest_extent, surveyed_soil
+from ..cases.soil_survey.surveyed import surveyed_soil
 from ..solver.errors import CaseError, Problem
 from ..solver.progress import Progress, unwatched
 from ..solver.soil_survey import Sounding
@@ -55,7 +55,7 @@ def from_table(path: Path, *, layers: int | None = None, robust: bool = False) -
     readings = load_survey(path)
     soil = surveyed_soil(readings, layers=layers, robust=robust, equivalents=_usual_equivalents)
     title = f"Soil survey {' '.join(readings.file.split())}"
-    return Surveyed(title, "SI", soil.sounding)
+    return Surveyed(title, "SI", soil.found)
 
 
 def from_case(
@@ -79,7 +79,7 @@ def from_case(
     """
     found = case.survey
     if found is None:
-        of_variants = [variant.name for variant in case.variants if variant.survey is not None]
+        of_variants = [item.variant for item in case.variants if item.survey is not None]
         where = f"; only its variants have one: {', '.join(of_variants)}" if of_variants else ""
         msg = (
             f"the soil of this case is given by layers, not by a survey{where}. Give the table "
@@ -89,24 +89,15 @@ def from_case(
     asked = found.asked
     if layers is not None:
         asked = None if layers == "supported" else layers
-    count = found.equivalents_asked or _usual_equivalents
-    if asked == found.asked and robust <= found.fit.robust:
-        found = replace(found, equivalents_asked=count)
-    else:
-        found = _fitted_again(found, case, layers=asked, robust=robust, count=count)
-    return Surveyed(f"{case.title}: soil survey", case.units, found.sounding)
-
-
-def _fitted_again(
-    found: SurveyedSoil, case: Case, *, layers: int | None, robust: bool, count: int
-) -> SurveyedSoil:
-    return surveyed_soil(
-        found.readings,
-        layers=layers,
-        robust=robust or found.fit.robust,
-        equivalents=count,
-        electrode_diagonal=longest_extent(case.conductors),
+    wanted = replace(
+        found,
+        asked=asked,
+        robust=robust or found.robust,
+        equivalents_asked=found.equivalents_asked or _usual_equivalents,
     )
+    if wanted != found:
+        wanted = replace(wanted, sounding=None)
+    return Surveyed(f"{case.title}: soil survey", case.units, wanted.fitted().found)
 
 
 def check_soil_folder(folder: Path) -> None:

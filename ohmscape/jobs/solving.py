@@ -103,7 +103,7 @@ def plan(case: Case, *, accuracy: str | None = None, coarser: float = 1.0) -> Me
             element_limit=limit,
             memory_limit=usable_memory(),
             growth_limit=fastest_growth if ratio > 1 else result_growth,
-            farthest=_studied_places(case),
+            farthest=studied_places(case),
         )
 
     if size is None:
@@ -252,7 +252,7 @@ def mapped_area(case: Case) -> Area:
     return Area(low, high, spacing)
 
 
-def _studied_places(case: Case) -> Floats:
+def studied_places(case: Case) -> Floats:
     """Corners of the mapped area with a pace round it, ends of profiles, judged places."""
     exposures = () if case.safety is None else case.safety.exposures
     area = mapped_area(case)

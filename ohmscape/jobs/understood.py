@@ -4,6 +4,7 @@ import numpy as np
 
 from ..cases.case import Case
 from ..cases.earth_tests.plans import ClampPlan, FallOfPotentialPlan
+from ..cases.fitting import fit_soil
 from ..meshes.plan import MeshPlan
 from ..viz.canvas.north import north_text
 from ..viz.job import job_line
@@ -24,6 +25,7 @@ def understood(case: Case) -> str:
     BudgetError
         If the mesh would be larger than the case allows.
     """
+    case = fit_soil(case)
     planned = plan(case)
     rough = plan(case, coarser=coarsening)
     blocks = [
@@ -66,21 +68,32 @@ def _survey(case: Case) -> list[str]:
     """Survey that the layers were fitted to."""
     if case.survey is None:
         return []
-    return survey_lines(case.survey.sounding, units=case.units)
+    return survey_lines(case.survey.found, units=case.units)
 
 
 def _variants(case: Case) -> list[str]:
     """What is solved beside the case."""
     lines = ["Variants, solved in the same run"] if case.variants else []
     for variant in case.variants:
-        parts = [] if variant.soil is None else [soil_text(variant.soil, units=case.units)]
-        parts += [f"{'close' if made else 'open'} {name}" for name, made in variant.switched]
-        parts += [f"{'fit' if there else 'remove'} {name}" for name, there in variant.fitted]
-        lines.append(f"  {variant.name}: {'; '.join(parts)}")
-        if variant.survey is not None:
-            found = survey_lines(variant.survey.sounding, units=case.units)
+        differs = [_change(item, variant) for item in variant.changes]
+        lines.append(f"  {variant.variant}: {'; '.join(differs)}")
+        shared = case.survey is not None and variant.survey is not None
+        shared = shared and variant.survey.found is case.survey.found
+        if variant.survey is not None and not shared:
+            found = survey_lines(variant.survey.found, units=case.units)
             lines += ["    " + line for line in found[1:]]
     return lines
+
+
+def _change(change: str, variant: Case) -> str:
+    """One thing that sets a variant apart, with what came of it."""
+    if change == "soil":
+        return soil_text(variant.soil, units=variant.units)
+    if change == "electrodes":
+        metal = variant.conductors
+        total = length_text(float(metal.length.sum()), variant.units)
+        return f"other metal, in all {total} in {len(metal.start):,} straight pieces"
+    return change if " " in change else f"another {change.replace('_', ' ')} block"
 
 
 def _earth_tests(case: Case) -> list[str]:

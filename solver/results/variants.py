@@ -59,21 +59,19 @@ def comparison(results: Sequence[Result], *, first: str = "as it stands") -> Com
     Parameters
     ----------
     results : sequence of Result, length n
-        Of the same metal, as `run_variants` gives them.
+        Of a case and its variants, as `run_variants` gives them; their metal may differ.
     first : str, optional
         Name of a result that is no variant.
     """
-    base = results[0]
-    driven = [k for k, drive in enumerate(base.drives) if drive.kind != "floating"]
     plain = tuple("" for _ in results)
     quantities = [
         Quantity(
-            f"resistance of {base.group_names[group]}",
+            f"resistance of {name}",
             "Ω",
-            np.array([result.resistance(group) for result in results]),
+            np.array([_resistance(result, name) for result in results]),
             plain,
         )
-        for group in driven
+        for name in _driven(results)
     ]
     quantities.append(
         Quantity("largest rise", "V", np.array([result.rise for result in results]), plain)
@@ -100,3 +98,22 @@ def comparison(results: Sequence[Result], *, first: str = "as it stands") -> Com
         quantities.append(Quantity("voltage over limit", "%", np.array(shares), tight))
     names = tuple(result.variant or first for result in results)
     return Comparison(names, tuple(quantities))
+
+
+def _driven(results: Sequence[Result]) -> list[str]:
+    """Names of the electrodes that are driven in any of the results, each once."""
+    return list(
+        dict.fromkeys(
+            name
+            for result in results
+            for name, drive in zip(result.group_names, result.drives, strict=True)
+            if drive.kind != "floating"
+        )
+    )
+
+
+def _resistance(result: Result, name: str) -> float:
+    """Resistance of an electrode by its name; not a number where there is none. [Ω]"""
+    if name not in result.group_names:
+        return float("nan")
+    return result.resistance(result.group_names.index(name))

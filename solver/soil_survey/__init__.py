@@ -11,7 +11,7 @@ from .layer_fit import LayerFit
 from .readings import DrivenRodReadings, FourPinReadings, Survey, Traverse
 from .rod_model import layered_rod_resistance
 from .sounding import SoilModel, Sounding
-from .survey_fit import SurveyFit, fit_survey
+from .survey_fit import SurveyFit, fit_survey, most_layers_fitted
 
 __all__ = [
     "DrivenRodReadings",
@@ -27,6 +27,7 @@ __all__ = [
     "fit_survey",
     "four_pin_resistance",
     "layered_rod_resistance",
+    "most_layers_fitted",
     "schlumberger_resistivity",
     "wenner_resistivity",
 ]

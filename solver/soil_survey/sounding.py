@@ -121,6 +121,8 @@ class Sounding:
         Slips, findings and the choice of layers, each in one line.
     file, sha256 : str
         Table the readings are from; empty where they stood in the case file.
+    key : str
+        Hash of readings, options and version: a fit with the same key need not be made again.
     """
 
     survey: Survey
@@ -134,6 +136,7 @@ class Sounding:
     warnings: tuple[str, ...]
     file: str = ""
     sha256: str = ""
+    key: str = ""
 
     @classmethod
     def of(
@@ -146,6 +149,7 @@ class Sounding:
         warnings: tuple[str, ...] = (),
         file: str = "",
         sha256: str = "",
+        key: str = "",
     ) -> Self:
         """The sounding of a fitted survey.
 
@@ -169,6 +173,7 @@ class Sounding:
             warnings=warnings,
             file=file,
             sha256=sha256,
+            key=key,
         )
 
     @property

@@ -70,6 +70,12 @@ class SurveyFit:
         return self.fits[layers - 1]
 
 
+def most_layers_fitted(survey: Survey, *, most_layers: int = 4) -> int:
+    """Largest number of layers that `fit_survey` tries: parameters stay fewer than layouts."""
+    layouts = len(np.unique(survey.layouts, axis=0))
+    return max(1, min(most_layers, layouts // 2))
+
+
 def fit_survey(
     survey: Survey,
     *,
@@ -116,11 +122,8 @@ def fit_survey(
         msg = f"residual is {residual!r}; allowed is {', '.join(EVERY_RESIDUAL)}"
         raise CaseError(msg)
     target = Target.of(survey, kind=residual)
-    layouts = len(np.unique(survey.layouts, axis=0))
     descents: list[Descent] = []
-    for layers in range(1, most_layers + 1):
-        if layers > 1 and 2 * layers - 1 >= layouts:
-            break
+    for layers in range(1, most_layers_fitted(survey, most_layers=most_layers) + 1):
         simpler = descents[-1].logarithms if descents else None
         starts = starting_points(target, layers=layers, count=_starts, simpler=simpler)
         descents.append(best_descent(target, starts, robust=robust))

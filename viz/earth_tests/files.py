@@ -175,7 +175,7 @@ def compared_tests(
     named += [
         (f"{lead(other.found)}: {other.variant}", other.found)
         for other in predictions
-        if other.plan is item.plan and other.variant
+        if other.plan.name == item.plan.name and other.variant
         if isinstance(other.found, FallOfPotential)
     ]
     return named

@@ -25,7 +25,7 @@ def prediction_sections(predictions: Sequence[Prediction]) -> tuple[Section, ...
     """Sections on predicted tests: one for each test, its variants together, cautions last."""
     tests = []
     for number, item in enumerate(each for each in predictions if not each.variant):
-        alike = [other for other in predictions if other.plan is item.plan]
+        alike = [other for other in predictions if other.plan.name == item.plan.name]
         blocks = (_heading(item), *_blocks(item, alike, predictions), *_minded(alike))
         tests.append(Section(f"test{number + 1}", f"Earth test: {item.plan.name}", blocks))
     warning = Paragraph(earth_test_cautions[0], "warning")

@@ -8,7 +8,6 @@ from numpy.testing import assert_allclose
 from ohmscape.cases.circuit.operating import operating_of
 from ohmscape.cases.loading import case_from, load_case_text
 from ohmscape.cases.schema import case_file_schema
-from ohmscape.cases.variants import as_variant
 from ohmscape.solver.circuit import Circuit, Ladder, Path, Supply
 from ohmscape.solver.errors import CaseError
 
@@ -104,8 +103,7 @@ def test_bonds_and_paths_are_switched_by_variants(build):
         variants=[{"name": "all", "close": ["link", "shield wire"], "open": ["neutral"]}],
     )
     case = case_from(content)
-    (given,) = case.variants
-    variant = as_variant(case, given)
+    (variant,) = case.variants
     assert [path.connected for path in variant.circuit.paths] == [False, True]
     assert variant.bonds[0].closed
     # The far part of the broken line is what is left to close the loop.

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from ohmscape.cases.fitting import fit_soil
 from ohmscape.cases.loading import case_from
 from ohmscape.cases.soil_survey.readings import SurveyReadings
 from ohmscape.cases.soil_survey.surveyed import longest_extent, surveyed_soil
@@ -35,7 +36,7 @@ def content(*, soil=SOIL, spacings=SPACINGS, grid="6 m", variants=(), **options)
 
 @pytest.mark.parametrize("layers", [{}, {"layers": "supported"}, {"layers": 2}])
 def test_the_layers_are_those_the_readings_were_made_from(layers):
-    case = case_from(content(**layers))
+    case = fit_soil(case_from(content(**layers)))
     # Readings have nine digits, spacings six.
     assert_allclose(case.soil.resistivity, SOIL.resistivity, rtol=1e-4)
     assert_allclose(case.soil.thickness, SOIL.thickness, rtol=1e-4)
@@ -44,17 +45,17 @@ def test_the_layers_are_those_the_readings_were_made_from(layers):
 
 
 def test_another_number_of_layers_than_supported_is_warned_of():
-    fewer = case_from(content(layers=1)).survey
+    fewer = fit_soil(case_from(content(layers=1))).survey
     assert fewer.soil.thickness == ()
     assert "no uniform soil stands for it" in fewer.warnings[0]
     assert fewer.warnings[-1].startswith("uniform soil asked for, fewer than the 2 that the")
-    more = case_from(content(layers=3)).survey
+    more = fit_soil(case_from(content(layers=3))).survey
     assert len(more.soil.resistivity) == 3
     assert more.warnings[-1].startswith("3 layers asked for, more than the 2 that the readings")
 
 
 def test_a_survey_shorter_than_the_electrode_is_warned_of():
-    case = case_from(content(grid="15 m"))
+    case = fit_soil(case_from(content(grid="15 m")))
     # Diagonal of the square in plan.
     assert_allclose(longest_extent(case.conductors), 15 * np.sqrt(2), rtol=1e-12)
     (warning,) = case.survey.warnings
@@ -63,8 +64,8 @@ def test_a_survey_shorter_than_the_electrode_is_warned_of():
 
 
 def test_equivalents_become_variants_in_the_soil_they_name():
-    case = case_from(content(equivalents=3))
-    assert [variant.name for variant in case.variants] == [
+    case = fit_soil(case_from(content(equivalents=3)))
+    assert [variant.variant for variant in case.variants] == [
         "equivalent soil 1", "equivalent soil 2", "equivalent soil 3",
     ]  # fmt: skip
     soils = [variant.soil for variant in case.variants]
@@ -77,7 +78,7 @@ def test_equivalents_become_variants_in_the_soil_they_name():
 
 def test_a_variant_has_a_survey_of_its_own():
     dry = content(soil=Soil((900.0, 65.0), (2.4,)))["soil"]
-    case = case_from(content(variants=[{"name": "dry", "soil": dry}]))
+    case = fit_soil(case_from(content(variants=[{"name": "dry", "soil": dry}])))
     (variant,) = case.variants
     assert_allclose(variant.soil.resistivity, (900.0, 65.0), rtol=1e-4)
     assert variant.survey.chosen.layers == 2
@@ -88,7 +89,7 @@ def test_more_layers_than_the_readings_can_give_are_refused_at_their_place():
         CaseError,
         match=r"soil.survey.layers: 3 layers need more different spacings .* with 1 to 2",
     ):
-        case_from(content(spacings=SPACINGS[::2], layers=3))
+        fit_soil(case_from(content(spacings=SPACINGS[::2], layers=3)))
 
 
 def test_layers_beyond_the_contrast_of_a_case_are_refused():
@@ -100,7 +101,7 @@ def test_layers_beyond_the_contrast_of_a_case_are_refused():
 
 
 def test_the_sounding_keeps_what_was_chosen():
-    surveyed = case_from(content(layers=3, equivalents=2)).survey
+    surveyed = fit_soil(case_from(content(layers=3, equivalents=2))).survey
     sounding = surveyed.sounding
     assert (sounding.layers, sounding.supported, sounding.asked) == (3, 2, True)
     assert sounding.chosen.soil == surveyed.soil

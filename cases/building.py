@@ -1,0 +1,248 @@
+"""From the document of a case to a case in SI units, with its variants; nothing is solved."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+from pydantic import ValidationError
+
+from ..solver.drives import Drive
+from ..solver.errors import CaseError, Problem
+from ..solver.model import Conductors, Soil
+from ..solver.protection import Device
+from ..solver.verdict import Safety
+from . import schema
+from .case import Bond, Case, Source
+from .circuit.operating import operating_of
+from .differences import VariantDocument, variant_documents
+from .earth_tests.plans import earth_tests_of
+from .electrodes.assembly import Metal, assemble
+from .field_readings.measured import Measured, measured_of
+from .protection.devices import devices_of, measurable
+from .reading.documents import Document
+from .reading.problems import in_order, problems_of
+from .references import problems_of_names
+from .safety.safety import safety_of
+from .schema import CHANGEABLE, SWITCHES, CaseFile
+from .soil_survey.soil import soil_of
+from .soil_survey.surveyed import SurveyedSoil, longest_extent
+from .study.study import Study
+from .study.studying import numerics_of, study_of
+
+
+def built(document: Document, *, source: Source, folder: Path | None) -> Case:
+    """Case of a document, checked, with its variants.
+
+    Parameters
+    ----------
+    folder : Path or None
+        Folder of the case file, for its tables; without one, tables are refused.
+
+    Raises
+    ------
+    CaseError
+        If anything is wrong. Keys, values and names are looked at first, in the case and in
+        its variants; the metal once those are right.
+    BudgetError
+        If the case is larger than the limits allow.
+    """
+    given, variants = _validated(document)
+    case, metal = _built(given, document=document, source=source, folder=folder)
+    problems: list[Problem] = []
+    if case.circuit is not None:
+        problems += _refused(case, document=document, path=("circuit",))
+    others: list[Case] = []
+    for number, (changed, item) in enumerate(variants):
+        same = item.content["electrodes"] is document.content["electrodes"]
+        try:
+            variant, _ = _built(
+                changed,
+                document=item,
+                source=source,
+                folder=folder,
+                metal=metal if same else None,
+            )
+        except CaseError as error:
+            problems += error.problems
+            continue
+        changes = _changes(given.variants[number])
+        others.append(replace(variant, variant=given.variants[number].name, changes=changes))
+        problems += _refused(variant, document=document, path=("variants", number))
+    if problems:
+        raise CaseError(problems)
+    return _with_one_survey(replace(case, variants=tuple(others)))
+
+
+def _with_one_survey(case: Case) -> Case:
+    """The case in which variants of the same survey share it, held against all their metal."""
+    if case.survey is None:
+        return case
+    soil = case.document.content["soil"]
+    shares = [item.document.content["soil"] is soil for item in case.variants]
+    every = [case, *(item for item, same in zip(case.variants, shares, strict=True) if same)]
+    diagonal = max(longest_extent(item.conductors) for item in every)
+    survey = replace(case.survey, electrode_diagonal=diagonal)
+    variants = [
+        replace(item, survey=survey) if same else item
+        for item, same in zip(case.variants, shares, strict=True)
+    ]
+    return replace(case, survey=survey, variants=tuple(variants))
+
+
+def _validated(document: Document) -> tuple[CaseFile, list[tuple[CaseFile, VariantDocument]]]:
+    """The blocks of a case and of its variants, or all that is wrong with them."""
+    given, problems = _blocks(document)
+    known = {(problem.message, problem.path) for problem in problems}
+    variants = []
+    for number, item in enumerate(variant_documents(document)):
+        block, found = _blocks(item)
+        # What is wrong with the case itself is said once.
+        problems += [
+            problem
+            for problem in found
+            if (problem.message.removeprefix(item.prefix), problem.path) not in known
+        ]
+        if block is not None and number == len(variants):
+            variants.append((block, item))
+    if problems or given is None:
+        raise CaseError(in_order(problems))
+    return given, variants
+
+
+def _blocks(document: Document) -> tuple[CaseFile | None, list[Problem]]:
+    problems = problems_of_names(document)
+    try:
+        return CaseFile.model_validate(document.content), problems
+    except ValidationError as error:
+        return None, problems + problems_of(error, document=document)
+
+
+def _refused(case: Case, *, document: Document, path: tuple[str | int, ...]) -> list[Problem]:
+    """Why a case cannot operate: drives and bonds that contradict, a circuit that is idle."""
+    try:
+        operating_of(case, np.eye(len(case.drives)))
+    except CaseError as error:
+        return [document.problem(str(error), path=path)]
+    return []
+
+
+def _changes(given: schema.Variant) -> tuple[str, ...]:
+    """What sets a variant apart, in the words of the case file."""
+    blocks = [key for key in CHANGEABLE if getattr(given, key)]
+    return (
+        *blocks,
+        *(f"{key} {name}" for key in SWITCHES for name in getattr(given, key)),
+    )
+
+
+def _built(
+    given: CaseFile,
+    *,
+    document: Document,
+    source: Source,
+    folder: Path | None,
+    metal: Metal | None = None,
+) -> tuple[Case, Metal]:
+    """A case without its variants, and its metal, which may be that of another."""
+    metal = metal or assemble(given, document=document, folder=folder)
+    conductors = metal.conductors
+    layers, survey = soil_of(
+        given.soil, conductors=conductors, document=document, folder=folder
+    )
+    drives = tuple(_drive(electrode.drive) for electrode in given.electrodes)
+    study = study_of(
+        given.study,
+        conductors=conductors,
+        outlines=metal.outlines,
+        drives=drives,
+        document=document,
+    )
+    measured = None
+    if given.measured is not None:
+        measured = measured_of(
+            given.measured, conductors=conductors, document=document, folder=folder
+        )
+    case = Case(
+        title=given.title,
+        note=given.note,
+        units=given.units,
+        layers=layers,
+        conductors=conductors,
+        drives=drives,
+        bonds=_bonds(given.bonds, names=conductors.group_names),
+        parts=metal.parts,
+        joints=metal.joints,
+        study=study,
+        numerics=numerics_of(given.numerics, conductors=conductors, document=document),
+        source=_with_tables(source, metal, survey, measured),
+        document=document,
+        survey=survey,
+        safety=_safety(
+            given, study=study, soil=layers, conductors=conductors, document=document
+        ),
+        circuit=None if given.circuit is None else given.circuit.circuit,
+        protection=_protection(given, names=conductors.group_names, document=document),
+        earth_tests=earth_tests_of(given.earth_tests, conductors=conductors, document=document),
+        measured=measured,
+        north=given.north,
+        job=() if given.job is None else given.job.lines,
+    )
+    return case, metal
+
+
+def _drive(given: schema.Drive) -> Drive:
+    if given.voltage is not None:
+        return Drive("voltage", given.voltage)
+    if given.current is not None:
+        return Drive("current", given.current)
+    return Drive("floating" if given.circuit is None else "circuit")
+
+
+def _bonds(given: Sequence[schema.Bond], *, names: tuple[str, ...]) -> tuple[Bond, ...]:
+    return tuple(
+        Bond(
+            bond.name, (names.index(bond.between[0]), names.index(bond.between[1])), bond.closed
+        )
+        for bond in given
+    )
+
+
+def _safety(
+    given: CaseFile,
+    *,
+    study: Study,
+    soil: Soil | None,
+    conductors: Conductors,
+    document: Document,
+) -> Safety | None:
+    if given.safety is None:
+        return None
+    return safety_of(
+        given.safety,
+        conductors=conductors,
+        study=study,
+        soil=soil,
+        protected=given.protection is not None,
+        document=document,
+    )
+
+
+def _protection(
+    given: CaseFile, *, names: tuple[str, ...], document: Document
+) -> tuple[Device, ...] | None:
+    if given.protection is None:
+        return None
+    circuit = None if given.circuit is None else given.circuit.circuit
+    seen = measurable(circuit, electrodes=names)
+    return devices_of(given.protection, measurable=seen, document=document)
+
+
+def _with_tables(
+    source: Source, metal: Metal, survey: SurveyedSoil | None, measured: Measured | None
+) -> Source:
+    tables = [(table.file, table.sha256) for table in metal.tables]
+    if survey is not None and survey.readings.file:
+        tables.append((survey.readings.file, survey.readings.sha256))
+    tables += measured.tables if measured is not None else ()
+    return Source(source.file, source.text, source.sha256, tuple(tables))
