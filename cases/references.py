@@ -1,7 +1,7 @@
 """Names in a case file: each once, and each one referred to exists.
 
-This looks at the document itself, not at the validated models, so that a wrong name is
-reported beside a wrong unit and not one run later.
+This looks at the document itself, guided by the marks of the schema, and not at the validated
+models, so that a wrong name is reported beside a wrong unit and not one run later.
 """
 
 from collections import Counter
@@ -9,14 +9,15 @@ from collections.abc import Iterator
 from typing import Any
 
 from ..solver.errors import CaseError, Problem
-from .circuit.names import problems_of_circuit, switch_names
-from .earth_tests.plans import names_in_earth_tests
-from .field_readings.names import names_in_measured
+from .circuit.names import problems_of_circuit
 from .reading.documents import Document
 from .reading.messages import not_among
+from .reading.naming import Declares, Found, Place, Refers, marked
 from .reading.quantities import CURRENT, VOLTAGE, quantity
-from .reading.raw_content import Mention, Place, blocks, entries, name_of, names, text
-from .safety.names import names_in_safety
+from .reading.raw_content import blocks, name_of, names, text
+from .schema import CaseFile
+
+_hosts = ("grid", "ring", "loop", "conductor")  # kinds of part that rods can hang from
 
 
 def part_names(document: Document) -> dict[Place, str]:
@@ -40,118 +41,83 @@ def problems_of_names(document: Document) -> list[Problem]:
     document : Document
         Document of a case, valid or not.
     """
-    found = _repeated(document)
-    electrodes = names(document.content, "electrodes")
-    for mention in _mentions(document, electrodes):
-        name = text(mention.name)
-        if name and name not in mention.allowed:
-            message = not_among(name, mention.allowed, what=mention.what)
-            found.append(document.problem(message, path=mention.place))
-    return found + _contradictions(document, electrodes) + problems_of_circuit(document)
-
-
-def _mentions(document: Document, electrodes: list[str]) -> Iterator[Mention]:
-    """All names that a case speaks of something by."""
     content = document.content
-    for path, bond in blocks(content, "bonds"):
-        for place, name in entries(bond, "between"):
-            yield Mention(name, path + place, electrodes, "electrode")
-    yield from _in_variants(content)
-    touched = list(blocks(content.get("study"), "touch"))
-    for path, touch in touched:
-        yield Mention(
-            touch.get("electrode"), ("study", *path, "electrode"), electrodes, "electrode"
-        )
-    if touched:
-        touchable = names(content.get("study"), "touch")
-    else:  # the footprint of each driven electrode
-        touchable = [
+    declared, referring = marked(content, CaseFile)
+    carried: dict[str, list[str]] = {}
+    for one in declared:
+        carried.setdefault(one.mark.kind, []).append(one.name)
+    if not any(blocks(content.get("study"), "touch")):
+        carried["touchable metal"] = [  # the footprint of each driven electrode
             name
             for _, item in blocks(content, "electrodes")
             if (name := name_of(item)) and _is_driven(item)
         ]
-    yield from names_in_safety(content, electrodes=electrodes, touchable=touchable)
-    paths = [name for place, name in switch_names(content) if place[0] == "circuit"]
-    yield from names_in_earth_tests(content, electrodes=electrodes, paths=paths)
-    yield from names_in_measured(content, electrodes=electrodes)
-    yield from _in_parts(document)
-
-
-def _in_variants(content: dict[str, Any]) -> Iterator[Mention]:
-    """What variants open and close, and the devices they fit and remove."""
-    switches = [name for _, name in switch_names(content)]
-    devices = names(content, "protection")
-    switched = "bond or path" if content.get("circuit") else "bond"
-    for path, variant in blocks(content, "variants"):
-        for keys, allowed, what in (
-            (("open", "close"), switches, switched),
-            (("fit", "remove"), devices, "protective device"),
-        ):
-            for key in keys:
-                for place, name in entries(variant, key):
-                    yield Mention(name, path + place, allowed, what)
-
-
-def _in_parts(document: Document) -> Iterator[Mention]:
-    """The parts from which rods hang."""
-    every = part_names(document)
-    for path, electrode in blocks(document.content, "electrodes"):
-        for inner, part in blocks(electrode, "parts"):
-            hosts = [
-                every[path + other]
-                for other, host in blocks(electrode, "parts")
-                if host is not part
-                and host.get("kind") in ("grid", "ring", "loop", "conductor")
-            ]
-            for key in ("along", "nodes"):
-                if isinstance(part.get(key), dict):
-                    where = (*path, *inner, key, "part")
-                    what = "part of this electrode to hang from"
-                    yield Mention(part[key].get("part"), where, hosts, what)
-
-
-def _repeated(document: Document) -> list[Problem]:
-    content = document.content
-    study, safety = content.get("study"), content.get("safety")
-    lists: list[tuple[str, list[tuple[Place, str]]]] = [
-        ("electrode", [(p, name_of(item)) for p, item in blocks(content, "electrodes")]),
-        ("part", list(part_names(document).items())),
-        ("bond or path" if content.get("circuit") else "bond", [*switch_names(content)]),
-        ("variant", [(p, name_of(item)) for p, item in blocks(content, "variants")]),
-        ("earth test", [(p, name_of(item)) for p, item in blocks(content, "earth_tests")]),
-        (
-            "series of readings",
-            [
-                (("measured", *p), name_of(item))
-                for p, item in blocks(content.get("measured"), "series")
-            ],
-        ),
-        ("profile", [(("study", *p), name_of(item)) for p, item in blocks(study, "profiles")]),
-        (
-            "touchable metal",
-            [(("study", *p), name_of(item)) for p, item in blocks(study, "touch")],
-        ),
-        *(
-            (what, [(("safety", *p), name_of(item)) for p, item in blocks(safety, key)])
-            for what, key in (
-                ("limit", "limits"),
-                ("surface layer", "surface"),
-                ("exposure", "exposures"),
-            )
+    return [
+        *_repeated(document, declared),
+        *_unknown(document, referring, carried),
+        *_contradictions(document, names(content, "electrodes")),
+        *problems_of_circuit(
+            document, ends=[(r.place, r.name) for r in referring if r.mark.kinds == ("node",)]
         ),
     ]
-    found = []
-    for what, named in lists:
-        first: dict[str, Place] = {}
-        for path, name in named:
-            if not name:
-                continue
-            if name in first:
-                where = document.place(first[name])
-                msg = f"{what} name {name!r} is taken by {where}; give each its own"
-                found.append(document.problem(msg, path=path))
-            first.setdefault(name, path)
-    return found
+
+
+def _unknown(
+    document: Document, referring: list[Found[Refers]], carried: dict[str, list[str]]
+) -> Iterator[Problem]:
+    """Names that nothing carries; nodes apart, for which the circuit has a rule of its own."""
+    for one in referring:
+        mark = one.mark
+        if mark.kinds == ("node",):
+            continue
+        if mark.kinds == ("host",):
+            there = _hosts_beside(document, one.place)
+        else:
+            there = [name for kind in mark.kinds for name in carried.get(kind, [])]
+        allowed = list(dict.fromkeys([*there, *mark.also]))
+        if one.name not in allowed:
+            message = not_among(one.name, allowed, what=_words(mark.what, document.content))
+            yield document.problem(message, path=one.place)
+
+
+def _words(what: str, content: dict[str, Any]) -> str:
+    """What something is called in a case: without a circuit nobody needs to hear of paths."""
+    return "bond" if what == "bond or path" and not content.get("circuit") else what
+
+
+def _hosts_beside(document: Document, place: Place) -> list[str]:
+    """Names of the parts of an electrode that the rods of one of them can hang from.
+
+    Parameters
+    ----------
+    place : tuple of str and int
+        Where the rods name such a part.
+    """
+    electrode, own = place[:2], place[:4]
+    every = part_names(document)
+    return [
+        every[electrode + inner]
+        for inner, part in blocks(document.content[place[0]][place[1]], "parts")
+        if electrode + inner != own and part.get("kind") in _hosts
+    ]
+
+
+def _repeated(document: Document, declared: list[Found[Declares]]) -> Iterator[Problem]:
+    """Names that something else of their kind has already."""
+    first: dict[tuple[str, Place, str], Place] = {}
+    claims: list[tuple[str, Place, Place, str]] = [
+        ("part", (), path, name) for path, name in part_names(document).items()
+    ]
+    for one in declared:
+        path = one.place[:-1]
+        among = path[:-1] if one.mark.in_its_list else ()
+        claims.append((one.mark.once_among, among, path, one.name))
+    for kind, among, path, name in claims:
+        taken = first.setdefault((kind, among, name), path)
+        if taken != path:
+            what, where = _words(kind, document.content), document.place(taken)
+            msg = f"{what} name {name!r} is taken by {where}; give each its own"
+            yield document.problem(msg, path=path)
 
 
 def _contradictions(document: Document, electrodes: list[str]) -> list[Problem]:

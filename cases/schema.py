@@ -12,6 +12,7 @@ from .field_readings.schema import Measured
 from .protection.schema import Devices
 from .reading import fields as f
 from .reading.blocks import Block
+from .reading.naming import ElectrodeName, names_a, refers_to
 from .reading.size_limits import MOST_DEVICES, MOST_ELECTRODES, MOST_PARTS, MOST_VARIANTS
 from .safety.schema import Safety
 from .soil_survey.schema_soil import Soil
@@ -45,6 +46,16 @@ class Job(Block):
         return tuple((key, text) for key, text in self if text is not None)
 
 
+_Switches = Annotated[
+    tuple[Annotated[f.Name, refers_to("bond", "path")], ...],
+    Field(max_length=MOST_ELECTRODES**2),
+]
+_Devices = Annotated[
+    tuple[Annotated[f.Name, refers_to("device", what="protective device")], ...],
+    Field(max_length=MOST_DEVICES),
+]
+
+
 class Drive(Block):
     """What drives an electrode: a voltage, a current, the fault circuit, or nothing."""
 
@@ -65,7 +76,7 @@ class Drive(Block):
 class Electrode(Block):
     """Metal bonded to one potential."""
 
-    name: f.Name
+    name: Annotated[f.Name, names_a("electrode")]
     """Your own name."""
     drive: Drive
     """What drives it."""
@@ -76,9 +87,9 @@ class Electrode(Block):
 class Bond(Block):
     """Connection between two electrodes that can be opened and closed."""
 
-    name: f.Name
+    name: Annotated[f.Name, names_a("bond", once_among="bond or path")]
     """Your own name."""
-    between: tuple[f.Name, f.Name]
+    between: tuple[ElectrodeName, ElectrodeName]
     """Names of the two electrodes."""
     closed: bool
     """Whether the bond is made."""
@@ -105,7 +116,7 @@ _Change = dict[str, Any]
 class Variant(Block):
     """The case under other conditions: what of it differs."""
 
-    name: f.Name
+    name: Annotated[f.Name, names_a("variant")]
     """Your own name: dry summer, another ring, crushed rock, fence unbonded."""
     soil: Soil | None = None
     """Soil in place of the case's."""
@@ -125,13 +136,13 @@ class Variant(Block):
     """Earth tests that differ, by name."""
     numerics: _Change | None = None
     """What differs in how finely to compute."""
-    close: Annotated[tuple[f.Name, ...], Field(max_length=MOST_ELECTRODES**2)] = ()
+    close: _Switches = ()
     """Names of bonds that are closed, and of paths that are connected here."""
-    open: Annotated[tuple[f.Name, ...], Field(max_length=MOST_ELECTRODES**2)] = ()
+    open: _Switches = ()
     """Names of bonds that are open, and of paths that are not connected here."""
-    fit: Annotated[tuple[f.Name, ...], Field(max_length=MOST_DEVICES)] = ()
+    fit: _Devices = ()
     """Names of protective devices that are there."""
-    remove: Annotated[tuple[f.Name, ...], Field(max_length=MOST_DEVICES)] = ()
+    remove: _Devices = ()
     """Names of protective devices that are not there."""
 
     @model_validator(mode="after")

@@ -1,36 +1,27 @@
-"""Names in the circuit block: nodes, and what variants may open and close."""
+"""Nodes and drives that must fit the circuit block."""
 
-from collections.abc import Iterator
+from collections.abc import Sequence
 from typing import Any
 
 from ...solver.circuit import REMOTE_EARTH
 from ...solver.circuit.network import lone_node
 from ...solver.errors import Problem
 from ..reading.documents import Document
-from ..reading.raw_content import Place, blocks, entries, name_of, text
+from ..reading.naming import Place
+from ..reading.raw_content import blocks, name_of
 
 
-def switch_names(content: Any) -> list[tuple[Place, str]]:
-    """Bonds and paths that variants may open and close, with where each stands.
-
-    Parameters
-    ----------
-    content : dict
-        Content of a case file, valid or not.
-    """
-    circuit = content.get("circuit") if isinstance(content, dict) else None
-    paths = [(("circuit", *place), item) for place, item in blocks(circuit, "paths")]
-    every = [*blocks(content, "bonds"), *paths]
-    return [(place, name) for place, item in every if (name := name_of(item))]
-
-
-def problems_of_circuit(document: Document) -> list[Problem]:
+def problems_of_circuit(
+    document: Document, *, ends: Sequence[tuple[Place, str]]
+) -> list[Problem]:
     """Nodes and drives that do not fit the circuit, or a circuit that is missing.
 
     Parameters
     ----------
     document : Document
         Document of a case, valid or not.
+    ends : sequence of tuple
+        Place and name of each node at which something of the circuit ends.
     """
     content = document.content
     circuit = content.get("circuit") if isinstance(content, dict) else None
@@ -42,7 +33,6 @@ def problems_of_circuit(document: Document) -> list[Problem]:
             for place, item in electrodes
             if "circuit" in _drive(item)
         ]
-    ends = list(_ends(circuit))
     named = {name for _, name in ends}
     found = []
     for place, item in electrodes:
@@ -76,19 +66,6 @@ def _wrong_drive(drive: dict[str, Any], *, name: str, attached: bool) -> str:
             "write 'floating: true' (bonded to others, it follows them)"
         )
     return ""
-
-
-def _ends(circuit: dict[str, Any]) -> Iterator[tuple[Place, str]]:
-    """Nodes where something of the circuit ends, each time with its place."""
-    supply = circuit.get("supply")
-    if isinstance(supply, dict):
-        for key in ("to", "return"):
-            if name := text(supply.get(key)):
-                yield ("circuit", "supply", key), name
-    for place, path in blocks(circuit, "paths"):
-        for inner, node in entries(path, "between"):
-            if name := text(node):
-                yield ("circuit", *place, *inner), name
 
 
 def _drive(electrode: dict[str, Any]) -> dict[str, Any]:

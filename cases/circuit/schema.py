@@ -9,6 +9,7 @@ from ...solver.errors import CaseError
 from ..reading import fields as f
 from ..reading.blocks import Block
 from ..reading.messages import shown
+from ..reading.naming import names_a, refers_to
 from ..reading.size_limits import MOST_PATHS, MOST_SPANS
 
 
@@ -30,6 +31,9 @@ Spans = Annotated[
                    {"const": "endless"}]},
     ),
 ]  # fmt: skip
+
+
+Node = Annotated[f.Name, refers_to("node")]
 
 
 class Impedance(Block):
@@ -85,9 +89,9 @@ class Path(Block):
 
     exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (("impedance", "ladder"),)
 
-    name: f.Name
+    name: Annotated[f.Name, names_a("path", once_among="bond or path")]
     """Your own name."""
-    between: tuple[f.Name, f.Name]
+    between: tuple[Node, Node]
     """Two nodes: electrodes, nodes of your own, or remote earth."""
     impedance: Impedance | None = None
     """Impedance of the whole path."""
@@ -124,9 +128,9 @@ class Supply(Block):
     """Fault current, which divides between soil and metal."""
     impedance: Impedance = Impedance()
     """With a voltage: of source and conductors, there and back; none when left out."""
-    to: f.Name
+    to: Node
     """Electrode, or node of your own, that the fault puts the supply on."""
-    returns_at: f.Name = Field(solver.REMOTE_EARTH, alias="return")
+    returns_at: Node = Field(solver.REMOTE_EARTH, alias="return")
     """Electrode, or node of your own, where the current comes back; else remote earth."""
 
     @property

@@ -1,9 +1,8 @@
 """The earth_tests block in SI units: where probes and clamps go, checked against the metal."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
@@ -12,7 +11,6 @@ from ...solver.errors import CaseError, Problem
 from ...solver.model import Conductors
 from ..reading.documents import Document
 from ..reading.problems import in_order
-from ..reading.raw_content import Mention, blocks
 from . import schema as schema
 
 _usual_steps = 20
@@ -135,24 +133,6 @@ def earth_tests_of(
     if problems:
         raise CaseError(in_order(problems))
     return tuple(plans)
-
-
-def names_in_earth_tests(
-    content: Any, *, electrodes: list[str], paths: list[str]
-) -> Iterator[Mention]:
-    """Each name, where it stands, what is allowed there, and what that is called.
-
-    Parameters
-    ----------
-    content : dict
-        Content of a case file, valid or not.
-    electrodes, paths : list of str
-        Names of the electrodes, and of the paths of the circuit.
-    """
-    both = [*electrodes, *paths]
-    for path, test in blocks(content, "earth_tests"):
-        yield Mention(test.get("electrode"), (*path, "electrode"), electrodes, "electrode")
-        yield Mention(test.get("around"), (*path, "around"), both, "electrode or path")
 
 
 def _plan(test: schema.EarthTest, conductors: Conductors) -> EarthTestPlan:

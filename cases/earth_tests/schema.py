@@ -7,10 +7,14 @@ from pydantic import Field, model_validator
 from ...solver.errors import CaseError
 from ..reading import fields as f
 from ..reading.blocks import Block
+from ..reading.naming import ElectrodeName, names_a, refers_to
 
 MOST_TESTS = 20
 _most_places, _most_distances = 200, 10
 Distances = Annotated[tuple[f.Length, ...], Field(min_length=1, max_length=_most_places)]
+
+
+TestName = Annotated[f.Name, names_a("earth test")]
 
 
 class CurrentProbe(Block):
@@ -55,9 +59,9 @@ class FallOfPotential(Block):
 
     method: Literal["fall of potential"]
     """How it is measured."""
-    name: f.Name
+    name: TestName
     """Your own name of the test."""
-    electrode: f.Name
+    electrode: ElectrodeName
     """Electrode that is tested, with what closed bonds join to it."""
     start: f.Point | None = None
     """Where distances are measured from; left out: the middle of the electrode in plan."""
@@ -76,9 +80,9 @@ class TwoClamps(Block):
 
     method: Literal["two clamps"]
     """How it is measured."""
-    name: f.Name
+    name: TestName
     """Your own name of the test."""
-    around: f.Name
+    around: Annotated[f.Name, refers_to("electrode", "path")]
     """Electrode whose one lead, or path of the circuit that, the clamps are round."""
 
 
@@ -87,7 +91,7 @@ class DrivenRod(Block):
 
     method: Literal["driven rod"]
     """How it is measured."""
-    name: f.Name
+    name: TestName
     """Your own name of the test."""
     diameter: f.Diameter
     """Diameter of the rod."""

@@ -8,10 +8,12 @@ from pydantic import Field, model_validator
 from ...solver.errors import CaseError
 from ..reading import fields as f
 from ..reading.blocks import Block
+from ..reading.naming import refers_to
 from ..reading.size_limits import MOST_MESHES, MOST_PIECES, MOST_POINTS
 from .schema_metal import Metal
 
 Points = Annotated[tuple[f.Point, ...], Field(min_length=1, max_length=MOST_POINTS)]
+HostName = Annotated[f.Name, refers_to("host", what="part of this electrode to hang from")]
 
 
 class Rod(Metal):
@@ -94,7 +96,7 @@ class RodsAlong(Block):
 
     exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (("count", "every"),)
 
-    part: f.Name
+    part: HostName
     """Name of the grid, ring, loop or conductor."""
     count: Annotated[int, f.whole(least=1, most=MOST_PIECES)] | None = None
     """Number of rods, equally spaced from the first corner."""
@@ -105,7 +107,7 @@ class RodsAlong(Block):
 class RodsAtNodes(Block):
     """Rods that hang from the nodes of a grid of the same electrode."""
 
-    part: f.Name
+    part: HostName
     """Name of the grid."""
     every: Annotated[int, f.whole(least=1, most=MOST_MESHES)] = 1
     """A rod at each n-th node in both directions, counted from the grid's corner."""

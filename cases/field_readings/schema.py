@@ -10,6 +10,7 @@ from ..reading import fields as f
 from ..reading import quantities as q
 from ..reading.blocks import Block
 from ..reading.messages import shown
+from ..reading.naming import ElectrodeName, names_a, refers_to
 from ..reading.size_limits import MOST_READINGS, MOST_SERIES
 from ..soil_survey.schema import Deviation, Words
 
@@ -52,7 +53,9 @@ Returns = Annotated[
             ]
         },
     ),
+    refers_to("electrode", also=(REMOTE_EARTH,), what="electrode to return to"),
 ]
+End = Annotated[f.Name, refers_to("electrode", also=OWN_ENDS, what="end of a meter")]
 Unknown = Annotated[
     str, f.Reader(_unknown, {"type": "string", "examples": ["soil scale", "contact"]})
 ]
@@ -111,17 +114,17 @@ class Series(Block):
 
     exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (("readings", "file"),)
 
-    name: f.Name
+    name: Annotated[f.Name, names_a("series of readings")]
     """Your own name."""
     date: Words = ""
     """When it was measured."""
     note: Words = ""
     """Weather, instrument, what else was connected."""
-    electrode: f.Name
+    electrode: ElectrodeName
     """Electrode from which the current enters the soil."""
     current_returns: Returns = REMOTE_EARTH
     """Where it leaves the soil: another electrode, `remote earth`, or the place of a pin."""
-    across: tuple[f.Name, f.Name]
+    across: tuple[End, End]
     """What the meter was across: two of electrodes, `probe`, `second probe`, `reference`,
     `remote earth`. The reading is the voltage of the first over the second."""
     reference: f.Vertex | None = None

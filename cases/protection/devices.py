@@ -48,20 +48,13 @@ def devices_of(
     Raises
     ------
     CaseError
-        If a name is used twice or a device measures what there is not, all at once.
+        If devices measure what there is not, all at once.
     """
     problems: list[Problem] = []
-    first: dict[str, tuple[Step, ...]] = {}
     for number, device in enumerate(given):
-        here = (*path, number)
-        if device.name in first:
-            taken = document.place(first[device.name])
-            msg = f"device name {device.name!r} is taken by {taken}; give each its own"
-            problems.append(document.problem(msg, path=here))
-        first.setdefault(device.name, here)
         if device.measures not in measurable:
             msg = not_among(device.measures, measurable, what="current")
-            problems.append(document.problem(msg, path=(*here, "measures")))
+            problems.append(document.problem(msg, path=(*path, number, "measures")))
     if problems:
         raise CaseError(in_order(problems))
     return tuple(

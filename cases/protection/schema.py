@@ -18,6 +18,7 @@ from ...solver.protection import (
 )
 from ..reading import fields as f
 from ..reading.blocks import Block
+from ..reading.naming import names_a
 from ..reading.size_limits import MOST_DEVICES
 from ..soil_survey.schema import Deviation
 
@@ -185,7 +186,7 @@ class Device(Block):
         ("breaker", "residual", "fuse", "relay", "fixed"),
     )
 
-    name: f.Name
+    name: Annotated[f.Name, names_a("device")]
     """Your own name."""
     measures: Measured
     """supply, the name of a path of the circuit, or earth current of an electrode."""

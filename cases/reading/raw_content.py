@@ -1,32 +1,9 @@
 """What stands in a case file, valid or not: blocks, lists, names; the rest is passed over."""
 
 from collections.abc import Iterator
-from typing import Any, NamedTuple
+from typing import Any
 
-from .documents import Step
-
-Place = tuple[Step, ...]
-
-
-class Mention(NamedTuple):
-    """A name that a case uses to speak of something else in it.
-
-    Attributes
-    ----------
-    name : object
-        What stands there; text, where the case is right.
-    place : tuple of str and int
-        Where, from the top of the document.
-    allowed : list of str
-        The names it may be.
-    what : str
-        What it should be the name of, for messages.
-    """
-
-    name: object
-    place: Place
-    allowed: list[str]
-    what: str
+from .naming import Place
 
 
 def blocks(content: object, key: str) -> Iterator[tuple[Place, dict[str, Any]]]:

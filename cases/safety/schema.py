@@ -7,6 +7,7 @@ from pydantic import Field, model_validator
 from ...solver.errors import CaseError
 from ..reading import fields as f
 from ..reading.blocks import Block
+from ..reading.naming import ElectrodeName, names_a, refers_to
 from ..reading.size_limits import (
     MOST_EXPOSURES,
     MOST_LIMITS,
@@ -20,6 +21,8 @@ Outline = Annotated[
     Field(min_length=3, max_length=MOST_OUTLINE_POINTS),
     f.simple_outline,
 ]
+LimitName = Annotated[f.Name, refers_to("limit")]
+_HandsOn = Annotated[f.Name, refers_to("electrode", "touchable metal")]
 
 
 class Ieee80(Block):
@@ -105,7 +108,7 @@ class Limit(Block):
         ("ieee_80", "en_50522", "iec_60479", "livestock", "own"),
     )
 
-    name: f.Name
+    name: Annotated[f.Name, names_a("limit")]
     """Your own name: public, staff, cows."""
     ieee_80: Ieee80 | None = None
     """IEEE Std 80."""
@@ -122,7 +125,7 @@ class Limit(Block):
 class SurfaceLayer(Block):
     """Thin layer on the ground that counts in limits only, where it lies."""
 
-    name: f.Name
+    name: Annotated[f.Name, names_a("surface layer")]
     """Your own name: crushed rock, asphalt."""
     polygon: Outline
     """Outline of the area it covers."""
@@ -139,15 +142,15 @@ class Exposure(Block):
         ("touch", "step", "hands", "transferred"),
     )
 
-    name: f.Name
+    name: Annotated[f.Name, names_a("exposure")]
     """Your own name of the place or the doing."""
-    touch: f.Name | None = None
+    touch: Annotated[f.Name, refers_to("touchable metal")] | None = None
     """Metal of study.touch, touched from within reach."""
     step: Literal["anywhere"] | None = None
     """From foot to foot, anywhere in the mapped area or inside an outline."""
-    hands: tuple[f.Name, f.Name] | None = None
+    hands: tuple[_HandsOn, _HandsOn] | None = None
     """Two electrodes, or metals of study.touch, bridged from hand to hand."""
-    transferred: f.Name | None = None
+    transferred: ElectrodeName | None = None
     """Electrode whose voltage metal carries to other places, given by at or remote_earth."""
     inside: Outline | None = None
     """Outline in which somebody stands, for touch and step; left out, anywhere."""
@@ -157,7 +160,7 @@ class Exposure(Block):
     """Places where the carried voltage is met."""
     remote_earth: Literal[True] | None = None
     """Carried so far away that the soil there is at zero; it adds nothing under the feet."""
-    limit: f.Name
+    limit: LimitName
     """Name of the limit."""
 
     @model_validator(mode="after")
@@ -189,7 +192,7 @@ class Safety(Block):
     """Nothing clears the fault."""
     limits: Annotated[tuple[Limit, ...], Field(min_length=1, max_length=MOST_LIMITS)]
     """Named limits."""
-    long_duration_limit: f.Name | None = None
+    long_duration_limit: LimitName | None = None
     """Name of the limit used where another does not hold for so long a fault; left out,
     let-go by IEC 60479-1."""
     surface: Annotated[tuple[SurfaceLayer, ...], Field(max_length=MOST_SURFACES)] = ()

@@ -10,6 +10,7 @@ from ..reading import fields as f
 from ..reading import quantities as q
 from ..reading.blocks import Block
 from ..reading.messages import shown
+from ..reading.naming import names_a
 from ..reading.size_limits import MOST_FITTED_LAYERS, MOST_READINGS, MOST_TRAVERSES
 
 MOST_EQUIVALENTS = 20
@@ -146,7 +147,7 @@ class DrivenRodReading(Reading):
 class _Traverse(Block):
     """Line of pins on the ground, or place of a driven rod."""
 
-    name: f.Name
+    name: Annotated[f.Name, names_a("traverse", in_its_list=True)]
     """Your own name."""
     direction: Words = ""
     """Which way it runs, in your own words."""
@@ -236,12 +237,3 @@ class Survey(Block):
     """How many equivalent models to keep for a band on every result."""
     robust: bool = False
     """Whether readings off the curve count less."""
-
-    @model_validator(mode="after")
-    def _named_once(self) -> Self:
-        names = [traverse.name for traverse in self.traverses or ()]
-        twice = sorted({name for name in names if names.count(name) > 1})
-        if twice:
-            msg = f"traverse name {twice[0]!r} is taken; give each traverse its own"
-            raise CaseError(msg)
-        return self

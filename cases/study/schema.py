@@ -7,6 +7,7 @@ from pydantic import Field, model_validator
 from ...solver.errors import CaseError
 from ..reading import fields as f
 from ..reading.blocks import Block
+from ..reading.naming import ElectrodeName, names_a
 from ..reading.size_limits import MOST_ELEMENTS, MOST_POINTS
 
 
@@ -35,7 +36,7 @@ class Area(Block):
 class Profile(Block):
     """Straight line along which the potential is drawn."""
 
-    name: f.Name
+    name: Annotated[f.Name, names_a("profile")]
     """Your own name of the line."""
     start: f.Point
     """Where it starts, [x, y]."""
@@ -66,9 +67,9 @@ class Touch(Block):
         ("polygon", "body", "line", "points", "footprint"),
     )
 
-    name: f.Name
+    name: Annotated[f.Name, names_a("touchable metal")]
     """Your own name of the metal: a cabinet, a fence, a tap."""
-    electrode: f.Name
+    electrode: ElectrodeName
     """Electrode whose potential the metal has."""
     polygon: _Outline | None = None
     """Outline of an area in which metal can be touched anywhere."""

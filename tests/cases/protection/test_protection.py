@@ -9,8 +9,9 @@ from ohmscape.cases.protection.devices import devices_of
 from ohmscape.cases.protection.schema import Devices
 from ohmscape.cases.reading.blocks import Block
 from ohmscape.cases.reading.documents import Document
-from ohmscape.cases.reading.problems import problems_of
+from ohmscape.cases.reading.problems import in_order, problems_of
 from ohmscape.cases.reading.yaml_reader import read_document
+from ohmscape.cases.references import problems_of_names
 from ohmscape.solver.errors import CaseError
 from ohmscape.solver.protection import (
     FixedTime,
@@ -201,7 +202,8 @@ protection:
     document = read_document(text, file="yard.yaml")
     with pytest.raises(CaseError) as refused:
         devices_from(None, document=document)
-    assert [(p.line, p.path, p.message) for p in refused.value.problems] == [
+    found = in_order([*problems_of_names(document), *refused.value.problems])
+    assert [(p.line, p.path, p.message) for p in found] == [
         (
             3,
             "protection[1] 'bench'.measures",
