@@ -15,7 +15,7 @@ from ..schema import CaseFile
 from .counts import refuse_pieces
 from .geometry import Fault, faults_between_pieces, faults_of_covers, faults_of_pieces
 from .joints import JOINT, count_joints, split_at_joints
-from .metal_table import Table
+from .metal_table import MetalTable
 from .parts import BuiltPart, built_parts
 from .proximity import Approach, approaches
 
@@ -34,7 +34,7 @@ class Metal:
         Number of places where two or more pieces meet.
     outlines : dict of int to ndarray of float, shape (n, 2)
         Outline in plan of each group that has one round all its metal. [m]
-    tables : tuple of Table
+    tables : tuple of MetalTable
         Tables that were read.
     """
 
@@ -42,7 +42,7 @@ class Metal:
     parts: tuple[PartSummary, ...]
     joints: int
     outlines: dict[int, Floats]
-    tables: tuple[Table, ...]
+    tables: tuple[MetalTable, ...]
 
 
 def assemble(case_file: CaseFile, *, document: Document, folder: Path | None) -> Metal:

@@ -14,7 +14,7 @@ from .builders import ring_pieces, rod_pieces, run_pieces, star_pieces
 from .counts import count_pieces, refuse_pieces
 from .grids import grid_pieces
 from .layouts import rods_pieces
-from .metal_table import Table, read_table, table_pieces
+from .metal_table import MetalTable, read_table, table_pieces
 from .pieces import Pieces
 from .schema import Conductor, ConductorTable, Grid, Loop, Part, Ring, RodTable, Star
 from .schema_rods import Rod, Rods
@@ -34,7 +34,7 @@ class BuiltPart:
         Index of its electrode.
     path : tuple of str and int
         Path of the block in the document.
-    table : Table or None
+    table : MetalTable or None
         Table it was read from.
     pieces : Pieces
         Its straight pieces.
@@ -44,7 +44,7 @@ class BuiltPart:
     name: str
     group: int
     path: tuple[Step, ...]
-    table: Table | None
+    table: MetalTable | None
     pieces: Pieces
 
 
@@ -57,7 +57,7 @@ class _Entry:
     group: int
     path: tuple[Step, ...]
     host: Part | None
-    table: Table | None = None
+    table: MetalTable | None = None
 
 
 def built_parts(
@@ -131,7 +131,10 @@ def _with_tables(
     for entry in entries:
         if isinstance(entry.part, RodTable | ConductorTable):
             try:
-                entry = replace(entry, table=read_table(entry.part, folder=folder))
+                table = read_table(
+                    entry.part, folder=folder, document=document, path=entry.path
+                )
+                entry = replace(entry, table=table)
             except CaseError as error:
                 problems += _located(error, entry, document)
                 kind = BudgetError if isinstance(error, BudgetError) else kind
@@ -177,8 +180,10 @@ def _pieces(entry: _Entry, host: Pieces | None) -> Pieces:
 
 
 def _located(error: CaseError, entry: _Entry, document: Document) -> list[Problem]:
-    """Problems of one part, placed in the case file; those of a table keep their own place."""
+    """Problems of one part, placed in the case file unless they have a place."""
     return [
-        problem if problem.file else document.problem(problem.message, path=entry.path)
+        problem
+        if problem.file or problem.path
+        else document.problem(problem.message, path=entry.path)
         for problem in error.problems
     ]

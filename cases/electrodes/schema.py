@@ -145,7 +145,7 @@ class _Table(Metal):
     )
 
     file: Annotated[str, Field(min_length=1, max_length=200)]
-    """Comma-separated table beside the case file or in a folder below it."""
+    """Table (CSV) beside the case file or in a folder below."""
 
 
 class RodTable(_Table):

@@ -145,11 +145,11 @@ def _read(
     if (whole := setup.loop()) is not None:
         items.append(whole)
         notes.append(ReadingNote(number, 0, math.nan, ""))
-    for count, row in enumerate(rows, start=1):
+    for count, (row, problem) in enumerate(rows, start=1):
         try:
             item, beside = setup.reading(row, number=count)
         except CaseError as error:
-            problems += [row.problem(found.message) for found in error.problems]
+            problems += [problem(found.message) for found in error.problems]
             continue
         items.append(item)
         notes.append(beside)

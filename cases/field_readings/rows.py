@@ -3,52 +3,45 @@
 import hashlib
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 from ...solver.errors import Problem
-from ..reading.beside import content_at_key
+from ..reading import quantities as q
+from ..reading.beside import content_beside
 from ..reading.documents import Document, Step
+from ..reading.table_columns import DEPTH, DEVIATION, PLACE, Column, Headings
+from ..reading.tables import Row, Table
 from . import schema as schema
-from .table import read_measured_table
 
+_share = q.Kind("share of the source voltage", "1", ("0.56",))
+_headings = Headings(
+    columns={
+        "distance": DEPTH,
+        "x": PLACE,
+        "y": PLACE,
+        "depth": DEPTH,
+        "second_x": PLACE,
+        "second_y": PLACE,
+        "second_depth": DEPTH,
+        "voltage": Column(q.VOLTAGE, -1e6, 1e6),
+        "current": Column(q.CURRENT, -1e5, 1e5),
+        "resistance": Column(q.RESISTANCE, -1e6, 1e6),
+        "fraction": Column(_share, -2.0, 2.0, units={"1": 1.0, "%": 0.01}),
+        "background_voltage": Column(q.VOLTAGE, -1e6, 1e6),
+        "deviation": DEVIATION,
+    },
+    words=("note",),
+    wanted=(
+        "a heading is a name and a unit: distance [m], or x [m] and y [m]; optional depth [m], "
+        "second_x [m], second_y [m], second_depth [m]; one of voltage [V], resistance [ohm], "
+        "fraction [%]; optional current [A], background_voltage [V], deviation [%], note"
+    ),
+)
 
-@dataclass(frozen=True)
-class MeasuredRow:
-    """One reading as written; None for what it leaves to its series.
-
-    Attributes
-    ----------
-    problem : callable of str
-        Makes a problem with the row's place of a message.
-    at, second_at : tuple of float or None
-        Vertices of the probes, (x, y) or (x, y, depth); nan for a cell left empty. [m]
-    distance : float or None
-        Of the probe along the line of the series. [m]
-    voltage, resistance, fraction : float or None
-        What was read: volts, ohms, or the share of the source voltage. [V, Ω, 1]
-    current : float or None
-        While it was read. [A]
-    background : float or None
-        Voltage without the test current. [V]
-    deviation : float or None
-        One standard deviation as a share of the reading. [1]
-    note : str
-        The user's words.
-    """
-
-    problem: Callable[[str], Problem]
-    at: tuple[float, ...] | None
-    second_at: tuple[float, ...] | None
-    distance: float | None
-    voltage: float | None
-    resistance: float | None
-    fraction: float | None
-    current: float | None
-    background: float | None
-    deviation: float | None
-    note: str
+# A reading, and what makes a problem of a message at its place.
+WrittenReading = tuple[schema.MeterReading, Callable[[str], Problem]]
 
 
 def measured_rows(
@@ -57,8 +50,8 @@ def measured_rows(
     path: tuple[Step, ...],
     document: Document,
     folder: Path | None,
-) -> tuple[list[MeasuredRow], str]:
-    """Rows of one series, and the hash of the table they stand in; empty without one.
+) -> tuple[list[WrittenReading], str]:
+    """Readings of one series, and the hash of the table they stand in; empty without one.
 
     Parameters
     ----------
@@ -74,40 +67,31 @@ def measured_rows(
     BudgetError
         If the table is larger than the limits allow.
     """
-    if series.readings is not None:
-        rows = [
-            MeasuredRow(
-                problem=partial(document.problem, path=(*path, "readings", number)),
-                at=r.at, second_at=r.second_at, distance=r.distance, voltage=r.voltage,
-                resistance=r.resistance, fraction=r.fraction, current=r.current,
-                background=r.background_voltage, deviation=r.deviation, note=r.note,
-            )
-            for number, r in enumerate(series.readings)
-        ]  # fmt: skip
-        return rows, ""
-    assert series.file is not None
-    content = content_at_key(series.file, folder=folder, document=document, path=path)
-    rows = []
-    for row in read_measured_table(content, file=series.file):
-        v = row.values
-        rows.append(
-            MeasuredRow(
-                problem=row.problem,
-                at=_vertex(v, ""), second_at=_vertex(v, "second_"), distance=v.get("distance"),
-                voltage=v.get("voltage"), resistance=v.get("resistance"),
-                fraction=v.get("fraction"), current=v.get("current"),
-                background=v.get("background_voltage"),
-                deviation=v["deviation"] / 100 if "deviation" in v else None,
-                note=row.words["note"],
-            )
-        )  # fmt: skip
+    if series.file is None:
+        return [
+            (reading, partial(document.problem, path=(*path, "readings", number)))
+            for number, reading in enumerate(series.readings or ())
+        ], ""
+    content = content_beside(series.file, folder=folder, document=document, path=path)
+    table = Table(content, file=series.file, headings=_headings)
+    rows: list[WrittenReading] = [(_reading(row), row.problem) for row in table.rows()]
     return rows, hashlib.sha256(content).hexdigest()
 
 
+def _reading(row: Row) -> schema.MeterReading:
+    """Reading of a row; the table has checked its values, and `Setup` checks their choice."""
+    values: dict[str, Any] = dict(row.values)
+    values["at"] = _vertex(values, "")
+    values["second_at"] = _vertex(values, "second_")
+    if "deviation" in values:
+        values["deviation"] /= 100
+    return schema.MeterReading.model_construct(**values, note=row.words["note"])
+
+
 def _vertex(values: dict[str, float], prefix: str) -> tuple[float, ...] | None:
-    """Place in a row of a table; nan stands for what is missing."""
+    """Place in a row of a table, taken out of its values; nan stands for what is missing."""
     keys = [f"{prefix}{axis}" for axis in ("x", "y", "depth")]
     if not any(key in values for key in keys):
         return None
-    x, y, depth = (values.get(key, math.nan) for key in keys)
+    x, y, depth = (values.pop(key, math.nan) for key in keys)
     return (x, y, 0.0 if math.isnan(depth) else depth)

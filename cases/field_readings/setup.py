@@ -12,7 +12,6 @@ from ...solver.field_readings import End, Reading
 from ...solver.field_readings.transfer import refuse_places_in_metal
 from ...solver.model import Conductors
 from . import schema as schema
-from .rows import MeasuredRow
 from .schema import PROBE, REFERENCE, REMOTE_EARTH, SECOND_PROBE
 
 # A background above this share of a reading makes it doubtful.
@@ -91,7 +90,7 @@ class Setup:
             return_resistance=s.return_resistance, series=self._number, loop=True,
         )  # fmt: skip
 
-    def reading(self, row: MeasuredRow, *, number: int) -> tuple[Reading, ReadingNote]:
+    def reading(self, row: schema.MeterReading, *, number: int) -> tuple[Reading, ReadingNote]:
         """One reading, and what was noted beside it.
 
         Parameters
@@ -109,7 +108,9 @@ class Setup:
         at, distance = self._probe(row)
         value, volts, per = self._value(row)
         deviation = (row.deviation or self._usual) * abs(value)
-        background = abs(s.background_voltage if row.background is None else row.background)
+        background = abs(
+            s.background_voltage if row.background_voltage is None else row.background_voltage
+        )
         if background:
             if math.isnan(volts):
                 msg = "background_voltage needs the current or the source voltage beside it"
@@ -135,7 +136,9 @@ class Setup:
         refuse_places_in_metal(np.array(pins).reshape(-1, 3), conductors=self._conductors)
         return item, ReadingNote(self._number, number, distance, row.note)
 
-    def _value(self, row: MeasuredRow) -> tuple[float, float, Literal["ampere", "source"]]:
+    def _value(
+        self, row: schema.MeterReading
+    ) -> tuple[float, float, Literal["ampere", "source"]]:
         """Value, volts per unit of it, and what it was divided by."""
         s = self._series
         given = [v for v in (row.voltage, row.resistance, row.fraction) if v is not None]
@@ -159,7 +162,7 @@ class Setup:
         msg = "a voltage needs the current, or the source voltage of its series, beside it"
         raise CaseError(msg)
 
-    def _probe(self, row: MeasuredRow) -> tuple[tuple[float, ...] | None, float]:
+    def _probe(self, row: schema.MeterReading) -> tuple[tuple[float, ...] | None, float]:
         """Place of the probe, and how far out it is."""
         s = self._series
         at = row.at

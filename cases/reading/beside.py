@@ -7,52 +7,10 @@ from .documents import Document, Step
 from .size_limits import LARGEST_TABLE
 
 
-def content_beside(name: str, *, folder: Path | None) -> bytes:
-    """Content of a file that a case names.
-
-    Parameters
-    ----------
-    name : str
-        Name of the file as the case gives it.
-    folder : Path or None
-        Folder of the case file; None when the case did not come from a file.
-
-    Raises
-    ------
-    CaseError
-        If the file is missing or outside `folder`.
-    BudgetError
-        If it is larger than the limits allow.
-    """
-    if folder is None:
-        msg = f"file: {name!r}: a case that is not read from a file has no tables beside it"
-        raise CaseError(msg)
-    home = folder.resolve()
-    try:
-        path = (home / name).resolve()
-    except (OSError, ValueError) as error:
-        msg = f"file: {name!r} is not the name of a file"
-        raise CaseError(msg) from error
-    if not path.is_relative_to(home):
-        msg = (
-            f"file: {name!r} lies outside the folder of the case file; put it beside the "
-            "case file or in a folder below"
-        )
-        raise CaseError(msg)
-    if not path.is_file():
-        msg = f"file: {name!r} is no file in {home}"
-        raise CaseError(msg)
-    size = path.stat().st_size
-    if size > LARGEST_TABLE:
-        msg = f"file: {name!r} has {size:,} bytes; at most {LARGEST_TABLE:,} are read"
-        raise BudgetError(msg)
-    return path.read_bytes()
-
-
-def content_at_key(
+def content_beside(
     name: str, *, folder: Path | None, document: Document, path: tuple[Step, ...]
 ) -> bytes:
-    """Content of a file that a key of the case names; what is wrong has the place of the key.
+    """Content of a file that a key of the case names.
 
     Parameters
     ----------
@@ -61,7 +19,7 @@ def content_at_key(
     folder : Path or None
         Folder of the case file; None when the case did not come from a file.
     path : tuple of str and int
-        Path of the block that holds the key `file`.
+        Path of the block that holds the key `file`; what is wrong has the place of the key.
 
     Raises
     ------
@@ -71,10 +29,34 @@ def content_at_key(
         If it is larger than the limits allow.
     """
     try:
-        return content_beside(name, folder=folder)
+        return _content(name, folder)
     except CaseError as error:
-        found = [
-            document.problem(p.message.removeprefix("file: "), path=(*path, "file"))
-            for p in error.problems
-        ]
+        found = [document.problem(f"{name!r}{error}", path=(*path, "file"))]
         raise type(error)(found) from error
+
+
+def _content(name: str, folder: Path | None) -> bytes:
+    """Content of a file; what is wrong in words that go on after its name."""
+    if folder is None:
+        msg = ": a case that is not read from a file has no tables beside it"
+        raise CaseError(msg)
+    home = folder.resolve()
+    try:
+        path = (home / name).resolve()
+    except (OSError, ValueError) as error:
+        msg = " is not the name of a file"
+        raise CaseError(msg) from error
+    if not path.is_relative_to(home):
+        msg = (
+            " lies outside the folder of the case file; put it beside the case file or in a "
+            "folder below"
+        )
+        raise CaseError(msg)
+    if not path.is_file():
+        msg = f" is no file in {home}"
+        raise CaseError(msg)
+    size = path.stat().st_size
+    if size > LARGEST_TABLE:
+        msg = f" has {size:,} bytes; at most {LARGEST_TABLE:,} are read"
+        raise BudgetError(msg)
+    return path.read_bytes()

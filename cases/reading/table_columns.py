@@ -7,9 +7,7 @@ from dataclasses import dataclass, field
 from ...solver.errors import CaseError
 from . import quantities as q
 from .messages import closest
-from .size_limits import LARGEST_LENGTH
-
-MOST_FAULTS = 50  # faults of a table reported before reading stops
+from .size_limits import LARGEST_LENGTH, MOST_READINGS
 
 _heading = re.compile(r"\s*(?P<name>[a-z_0-9]+)\s*\[(?P<unit>[^\]]+)\]\s*")
 _number = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2})?")
@@ -27,8 +25,8 @@ class Column:
         Kind of quantity.
     least, most : float
         Bounds, both allowed. [`kind.unit`]
-    required : bool
-        Whether a table without the column is refused.
+    optional : bool
+        Whether a table that must be `filled` may do without the column.
     units : dict of str to float
         The only units it may have and how many of `kind.unit` one is, for shares, which
         have no dimension; empty for any unit of the kind.
@@ -37,7 +35,7 @@ class Column:
     kind: q.Kind
     least: float
     most: float
-    required: bool = True
+    optional: bool = False
     units: Mapping[str, float] = field(default_factory=dict)
 
     def heading(self, name: str) -> str:
@@ -115,12 +113,50 @@ class Headings:
         Headings of columns of text, which have no unit.
     also : dict of str to str
         Other names by which a column goes.
+    filled : bool
+        Whether there must be all columns that are not optional, and no cell may be empty;
+        else what a row needs is for its reader to say.
+    rows : str
+        What rows are called in messages.
+    most : int
+        Number of rows allowed.
     """
 
     columns: Mapping[str, Column]
     wanted: str
     words: tuple[str, ...] = ()
     also: Mapping[str, str] = field(default_factory=dict)
+    filled: bool = False
+    rows: str = "readings"
+    most: int = MOST_READINGS
+
+    @property
+    def too_many(self) -> str:
+        """Message about a table with more rows than allowed."""
+        if self.filled:
+            return f"has more rows than the {self.most:,} pieces allowed; split the case"
+        return f"has more {self.rows} than allowed; at most {self.most:,} are read"
+
+    @property
+    def uneven(self) -> str:
+        """Message about a line whose quotes do not close."""
+        if self.filled:
+            return "is not comma-separated text, nor separated by semicolons or tabs"
+        return "cannot be split into cells"
+
+    @property
+    def hint(self) -> str:
+        """What to do about a row with too many or too few cells."""
+        if self.filled:
+            return "write decimal points, not commas, and leave no cell out"
+        return "write a separator for an empty cell too"
+
+    def missing(self, names: Sequence[str]) -> str:
+        """Message about the columns that these lack; empty where they lack none."""
+        lacking = [n for n, c in self.columns.items() if not c.optional and n not in names]
+        if self.filled and lacking:
+            return f"no column {', '.join(lacking)}; {self.wanted}"
+        return ""
 
     def read(self, cells: Sequence[str]) -> tuple[list[str], list[float], list[str]]:
         """Headings of a table: names, factors of their units, and what is wrong with them.

@@ -32,7 +32,13 @@ class Line:
     cells: tuple[str, ...]
 
 
-def table_lines(text: str, *, file: str) -> list[Line]:
+def table_lines(
+    text: str,
+    *,
+    file: str,
+    empty: str = "holds no headings and no readings",
+    uneven: str = "cannot be split into cells",
+) -> list[Line]:
     """Lines of a table, without empty ones and comments, decimal commas made points.
 
     Parameters
@@ -42,6 +48,8 @@ def table_lines(text: str, *, file: str) -> list[Line]:
         Lines that start with # are comments.
     file : str
         Name of the file, for messages.
+    empty, uneven : str
+        Messages about a file that holds nothing, and about quotes that do not close.
 
     Raises
     ------
@@ -55,16 +63,14 @@ def table_lines(text: str, *, file: str) -> list[Line]:
         if line.strip(' \t;,"') and not line.lstrip(' \t"').startswith("#")
     ]
     if not kept:
-        msg = "holds no headings and no readings"
-        raise CaseError([Problem(msg, file=file, line=1)])
+        raise CaseError([Problem(empty, file=file, line=1)])
     separator = _separator(kept[0][1], file=file, line=kept[0][0])
     lines, problems = [], []
     for number, line in kept:
         try:
             (cells,) = csv.reader([line], delimiter=separator, strict=True)
         except csv.Error as error:
-            msg = f"cannot be split into cells: {error}"
-            problems.append(Problem(msg, file=file, line=number))
+            problems.append(Problem(f"{uneven}: {error}", file=file, line=number))
             continue
         lines.append(Line(number, tuple(cell.strip() for cell in cells)))
     if problems:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from ...solver.errors import BudgetError, CaseError, Problem
 from ...solver.soil_survey import Survey, Traverse
-from ..reading.beside import content_at_key
+from ..reading.beside import content_beside
 from ..reading.documents import Document, Step
 from ..reading.size_limits import LARGEST_TABLE
 from . import schema as schema
@@ -81,7 +81,7 @@ def survey_readings(
         If the table is larger than the limits allow.
     """
     if given.file is not None:
-        content = content_at_key(given.file, folder=folder, document=document, path=path)
+        content = content_beside(given.file, folder=folder, document=document, path=path)
         return _of_table(content, file=given.file)
     rows: list[SurveyRow] = []
     traverses = given.traverses or ()

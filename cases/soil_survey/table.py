@@ -4,10 +4,58 @@ import math
 from dataclasses import dataclass
 
 from ...solver.soil_survey import Traverse
-from ..reading.readings_table import ReadingsTable, TableRow
-from .columns import ARRAYS, HEADINGS, PINS
+from ..reading import quantities as q
+from ..reading.size_limits import LARGEST_LENGTH, THICKEST, THINNEST
+from ..reading.table_columns import DEVIATION, PLACE, Column, Headings
+from ..reading.tables import Row, Table
 from .rows import Pins, SurveyRow, schlumberger_pins, wenner_pins
 
+_shortest = 1e-3  # of a spacing: zero and negative ones are refused here
+
+_spacing = Column(q.LENGTH, _shortest, LARGEST_LENGTH)
+_four = ("current_pin_1", "potential_pin_1", "potential_pin_2", "current_pin_2")
+
+# Columns that say where a reading was taken; a row fills those of one array.
+_arrays: dict[str, tuple[str, ...]] = {
+    "Wenner": ("spacing",),
+    "Schlumberger": ("half_current_spacing", "half_potential_spacing"),
+    "four positions": _four,
+    "driven rod": ("driven_length", "diameter"),
+}
+_columns = {
+    "spacing": _spacing,
+    "half_current_spacing": _spacing,
+    "half_potential_spacing": _spacing,
+    **dict.fromkeys(_four, PLACE),
+    "driven_length": _spacing,
+    "diameter": Column(q.DIAMETER, THINNEST, THICKEST),
+    "resistance": Column(q.RESISTANCE, -1e9, 1e9),
+    "apparent_resistivity": Column(q.RESISTIVITY, 1e-3, 1e9),
+    "voltage": Column(q.VOLTAGE, -1e5, 1e5),
+    "current": Column(q.CURRENT, -1e4, 1e4),
+    "deviation": DEVIATION,
+    "pin_depth": Column(q.LENGTH, 0.0, 10.0),
+}
+
+
+def _wanted() -> str:
+    """What headings a survey table may have, in one line."""
+    where = "; ".join(
+        f"{array}: {', '.join(_columns[name].heading(name) for name in names)}"
+        for array, names in _arrays.items()
+    )
+    values = "resistance [ohm], or voltage [V] and current [A], or apparent_resistivity [ohm*m]"
+    more = "deviation [%], pin_depth [m], depth_corrected, traverse, direction, date, note"
+    return f"a heading is a name and a unit ({where}); then {values}; optional {more}"
+
+
+_headings = Headings(
+    columns=_columns,
+    words=("traverse", "direction", "date", "note", "depth_corrected"),
+    # The trade's letter for the distance between neighbouring pins.
+    also={"a": "spacing"},
+    wanted=_wanted(),
+)
 _yes_no = {"": None, "yes": True, "no": False}
 
 
@@ -33,7 +81,7 @@ def read_survey_table(content: bytes, *, file: str) -> SurveyTable:
     Parameters
     ----------
     content : bytes
-        Bytes of the file, as `ReadingsTable` takes them.
+        Bytes of the file, as `Table` takes them.
     file : str
         Name of the file, for messages.
 
@@ -44,23 +92,22 @@ def read_survey_table(content: bytes, *, file: str) -> SurveyTable:
     BudgetError
         If there are more readings than the limits allow.
     """
-    table = ReadingsTable(content, file=file, headings=HEADINGS)
-    if not any(set(names) <= set(table.names) for names in ARRAYS.values()):
-        table.refuse_headings(f"no columns that say where the pins were; {HEADINGS.wanted}")
+    table = Table(content, file=file, headings=_headings)
+    if not any(set(names) <= set(table.names) for names in _arrays.values()):
+        table.refuse_headings(f"no columns that say where the pins were; {_headings.wanted}")
     survey = _Survey(table, file)
-    rows = table.read(survey.row)
+    rows = tuple(made for row in table.rows() if (made := survey.row(row)))
     return SurveyTable(rows, survey.traverses)
 
 
 class _Survey:
     """Makes readings of rows, and keeps what rows say about their traverses."""
 
-    def __init__(self, table: ReadingsTable, file: str) -> None:
+    def __init__(self, table: Table, file: str) -> None:
         self._table = table
         # Rows without a name belong to one traverse, called like the file.
         self._usual_name = file.rsplit("/", maxsplit=1)[-1].rsplit(".", maxsplit=1)[0]
         self._told: dict[str, dict[str, list[str]]] = {}  # by traverse
-        self._sound = True
 
     @property
     def traverses(self) -> tuple[Traverse, ...]:
@@ -70,17 +117,16 @@ class _Survey:
             for name, told in self._told.items()
         )
 
-    def row(self, row: TableRow) -> SurveyRow | None:
-        """The reading of a row; None where something is wrong, which the table is told."""
-        self._sound = True
+    def row(self, row: Row) -> SurveyRow | None:
+        """The reading of a row; None where something is wrong, which the row is told."""
         values, words = row.values, row.words
         if words["depth_corrected"] not in _yes_no:
             msg = f"depth_corrected: {words['depth_corrected'][:40]!r}; write yes or no"
-            self._fault(row, msg)
+            row.refuse(msg)
         array = self._array(row)
         resistance = self._resistance(row, rod=array == "driven rod")
         traverse = self._traverse(row)
-        if not self._sound:
+        if row.faults:
             return None
         return SurveyRow(
             problem=row.problem,
@@ -95,48 +141,47 @@ class _Survey:
             depth_corrected=_yes_no[words["depth_corrected"]],
         )
 
-    def _array(self, row: TableRow) -> str:
+    def _array(self, row: Row) -> str:
         """Array of a row: the one whose columns it fills."""
         begun = [
-            name for name, keys in ARRAYS.items() if any(key in row.values for key in keys)
+            name for name, keys in _arrays.items() if any(key in row.values for key in keys)
         ]
         if len(begun) != 1:
             got = " and ".join(begun) if begun else "none"
-            msg = f"fill the columns of exactly one array ({', '.join(ARRAYS)}); got {got}"
-            self._fault(row, msg)
+            msg = f"fill the columns of exactly one array ({', '.join(_arrays)}); got {got}"
+            row.refuse(msg)
             return ""
-        missing = [key for key in ARRAYS[begun[0]] if key not in row.values]
+        missing = [key for key in _arrays[begun[0]] if key not in row.values]
         if missing:
-            self._fault(row, f"{begun[0]}: give {' and '.join(missing)} too")
+            row.refuse(f"{begun[0]}: give {' and '.join(missing)} too")
         return begun[0]
 
-    def _resistance(self, row: TableRow, *, rod: bool) -> float:
+    def _resistance(self, row: Row, *, rod: bool) -> float:
         """Resistance of a row, nan where it gives another reading; none at all is refused."""
         values = row.values
         pair = [key for key in ("voltage", "current") if key in values]
         if pair and "resistance" in values:
-            self._fault(row, "give resistance, or voltage and current, not both")
+            row.refuse("give resistance, or voltage and current, not both")
         elif len(pair) == 1:
-            self._fault(row, "voltage and current go together; give both, or the resistance")
+            row.refuse("voltage and current go together; give both, or the resistance")
         elif pair and values["current"] == 0:
-            self._fault(row, "current: 0 A; a reading needs a current")
+            row.refuse("current: 0 A; a reading needs a current")
         elif pair:
             return values["voltage"] / values["current"]
         elif rod and "resistance" not in values:
-            self._fault(row, "driven rod: give its resistance, or voltage and current")
+            row.refuse("driven rod: give its resistance, or voltage and current")
         elif "resistance" not in values and "apparent_resistivity" not in values:
-            self._fault(
-                row,
+            row.refuse(
                 "no reading; give resistance, voltage and current, or apparent_resistivity",
             )
         return values.get("resistance", math.nan)
 
-    def _traverse(self, row: TableRow) -> int:
+    def _traverse(self, row: Row) -> int:
         """Index of the row's traverse, with what the row says about it kept."""
         words = row.words
         name = words["traverse"]
         if "traverse" in self._table.names and not name:
-            self._fault(row, "traverse: is empty; every row names its traverse")
+            row.refuse("traverse: is empty; every row names its traverse")
         name = name or self._usual_name
         told = self._told.setdefault(name, {"direction": [], "date": [], "note": []})
         for key, said in told.items():
@@ -147,13 +192,9 @@ class _Survey:
                         f"{key}: {word!r} contradicts {said[0]!r} given before for traverse "
                         f"{name!r}; make it another traverse"
                     )
-                    self._fault(row, msg)
+                    row.refuse(msg)
                 said.append(word)
         return list(self._told).index(name)
-
-    def _fault(self, row: TableRow, message: str) -> None:
-        self._sound = False
-        self._table.refuse(row, message)
 
 
 def _pins(values: dict[str, float], *, array: str) -> Pins | None:
@@ -165,5 +206,5 @@ def _pins(values: dict[str, float], *, array: str) -> Pins | None:
             values["half_current_spacing"], values["half_potential_spacing"]
         )
     if array == "four positions":
-        return (values[PINS[0]], values[PINS[1]], values[PINS[2]], values[PINS[3]])
+        return (values[_four[0]], values[_four[1]], values[_four[2]], values[_four[3]])
     return None

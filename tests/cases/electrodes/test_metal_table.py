@@ -86,6 +86,29 @@ def test_a_spreadsheet_may_leave_blank_lines_and_a_byte_order_mark(load):
     assert len(load(text).conductors.start) == 2
 
 
+def test_a_spreadsheet_may_write_semicolons_and_decimal_commas(load):
+    text = (
+        "# pegs of the yard\n"
+        "x [m];y [m];top_depth [m];length [m];diameter [mm]\n0;0;0;2,5;16\n1,250;2;0;3;15,5\n"
+    )
+    c = load(text).conductors
+    assert_allclose(c.start, [[0, 0, 0], [1.25, 2, 0]])
+    assert_allclose(c.radius, [0.008, 0.00775], rtol=1e-15)
+
+
+@pytest.mark.parametrize(
+    ("row", "message"),
+    [
+        ("1,500;2;0;3;16", r"list\.csv:2: '1,500': it cannot be told whether ','"),
+        ("1.500;2;0;3;16", r"list\.csv:2: '1.500': it cannot be told whether '.'"),
+        ("1,5;2.5;0;3;16", r"'1,5' has a comma, '2.5' on line 2 a point"),
+    ],
+)
+def test_what_may_be_thousands_is_not_guessed(row, message, load):
+    with pytest.raises(CaseError, match=message):
+        load(HEAD.replace(",", ";") + row)
+
+
 HEAD = "x [m],y [m],top_depth [m],length [m],diameter [mm]\n"
 REFUSED = [
     ("", r"list\.csv:1: no column x, y, top_depth, length, diameter; each heading is a name"),
@@ -168,8 +191,9 @@ def test_a_link_that_leads_outside_is_refused(load, tmp_path):
 
 
 def test_a_missing_table_is_refused(load):
-    with pytest.raises(CaseError, match=r"file: 'lost\.csv' is no file in"):
+    with pytest.raises(CaseError, match=r"file: 'lost\.csv' is no file in") as refused:
         load(RODS, file="lost.csv")
+    assert refused.value.problems[0].path == "electrodes[1] 'main'.parts[1].file"
 
 
 def test_text_without_a_folder_has_no_tables(case_with):
