@@ -1,6 +1,6 @@
 """The case file as a whole, and its JSON Schema for editors."""
 
-from typing import Annotated, Any, ClassVar, Literal, Self
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -59,9 +59,7 @@ _Devices = Annotated[
 class Drive(Block):
     """What drives an electrode: a voltage, a current, the fault circuit, or nothing."""
 
-    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (
-        ("voltage", "current", "circuit", "floating"),
-    )
+    exactly_one = (("voltage", "current", "circuit", "floating"),)
 
     voltage: f.Voltage | None = None
     """Voltage to remote earth."""

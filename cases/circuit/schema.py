@@ -1,6 +1,6 @@
 """How much of the fault current enters the soil: the circuit block."""
 
-from typing import Annotated, ClassVar, Literal, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -87,7 +87,7 @@ class Ladder(Block):
 class Path(Block):
     """Way for current beside the soil: neutral, cable sheath, shield wire, bonding lead."""
 
-    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (("impedance", "ladder"),)
+    exactly_one = (("impedance", "ladder"),)
 
     name: Annotated[f.Name, names_a("path", once_among="bond or path")]
     """Your own name."""
@@ -120,7 +120,7 @@ class Path(Block):
 class Supply(Block):
     """What drives the circuit: a voltage behind an impedance, or a current."""
 
-    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (("voltage", "current"),)
+    exactly_one = (("voltage", "current"),)
 
     voltage: f.Voltage | None = None
     """Open-circuit voltage of the source."""
@@ -153,9 +153,7 @@ class Supply(Block):
 class Circuit(Block):
     """Fault circuit: the supply, and the metal that carries current beside the soil."""
 
-    at_most_one: ClassVar[tuple[tuple[str, ...], ...]] = (
-        ("paths", "split_factor", "all_current_in_soil"),
-    )
+    at_most_one = (("paths", "split_factor", "all_current_in_soil"),)
 
     frequency: f.Frequency
     """Frequency of the supply."""

@@ -1,6 +1,6 @@
 """Tests with an earth tester, to be predicted: the earth_tests block of a case file."""
 
-from typing import Annotated, ClassVar, Literal, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -20,7 +20,7 @@ TestName = Annotated[f.Name, names_a("earth test")]
 class CurrentProbe(Block):
     """Rod through which the tester's current comes back."""
 
-    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (("distance", "at"),)
+    exactly_one = (("distance", "at"),)
 
     distance: f.Length | None = None
     """Distance from where the leads start."""
@@ -44,7 +44,7 @@ class CurrentProbe(Block):
 class PotentialProbe(Block):
     """Places at which the tester reads."""
 
-    at_most_one: ClassVar[tuple[tuple[str, ...], ...]] = (("count", "distances"),)
+    at_most_one = (("count", "distances"),)
 
     angle: f.Angle = 0.0
     """From the lead of the current probe to its own lead; 0 when left out: in line."""

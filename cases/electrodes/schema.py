@@ -1,6 +1,6 @@
 """Parts of an electrode as the case file writes them, rods apart: conductors, grids …"""
 
-from typing import Annotated, ClassVar, Literal, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -47,7 +47,7 @@ class Loop(_Run):
 class Ring(Metal):
     """Circular conductor, built as a regular polygon of the same perimeter."""
 
-    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (
+    exactly_one = (
         *Metal.exactly_one,
         ("ring_radius", "ring_diameter"),
     )
@@ -77,7 +77,7 @@ class Spacings(Block):
 class Grid(Metal):
     """Conductors in two directions inside an outline, and along the outline itself."""
 
-    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (
+    exactly_one = (
         *Metal.exactly_one,
         ("corner", "centre", "outline"),
         ("meshes", "spacings"),
@@ -138,13 +138,13 @@ class Star(Metal):
 
 class _Table(Metal):
     # Without a size here, the table has a column for it.
-    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = ()
-    at_most_one: ClassVar[tuple[tuple[str, ...], ...]] = (
+    exactly_one = ()
+    at_most_one = (
         *Metal.exactly_one,
         *Metal.at_most_one,
     )
 
-    file: Annotated[str, Field(min_length=1, max_length=200)]
+    file: f.FileName
     """Table (CSV) beside the case file or in a folder below."""
 
 

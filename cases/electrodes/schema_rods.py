@@ -1,18 +1,17 @@
 """Rods as the case file writes them: one, or several in a layout."""
 
 import math
-from typing import Annotated, ClassVar, Literal, Self
+from typing import Annotated, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import model_validator
 
 from ...solver.errors import CaseError
 from ..reading import fields as f
 from ..reading.blocks import Block
 from ..reading.naming import refers_to
-from ..reading.size_limits import MOST_MESHES, MOST_PIECES, MOST_POINTS
+from ..reading.size_limits import MOST_MESHES, MOST_PIECES
 from .schema_metal import Metal
 
-Points = Annotated[tuple[f.Point, ...], Field(min_length=1, max_length=MOST_POINTS)]
 HostName = Annotated[f.Name, refers_to("host", what="part of this electrode to hang from")]
 
 
@@ -72,7 +71,7 @@ class RodsOnCircle(Block):
 class RodsOnRectangle(Block):
     """Rods round a rectangle, or filling it."""
 
-    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (("corner", "centre"),)
+    exactly_one = (("corner", "centre"),)
 
     corner: f.Point | None = None
     """Corner from which x and y run."""
@@ -94,7 +93,7 @@ class RodsOnRectangle(Block):
 class RodsAlong(Block):
     """Rods that hang from another part of the same electrode, along its outline or run."""
 
-    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (("count", "every"),)
+    exactly_one = (("count", "every"),)
 
     part: HostName
     """Name of the grid, ring, loop or conductor."""
@@ -116,7 +115,7 @@ class RodsAtNodes(Block):
 class Rods(Metal):
     """Several equal vertical rods."""
 
-    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (
+    exactly_one = (
         *Metal.exactly_one,
         ("points", "line", "circle", "rectangle", "along", "nodes"),
     )
@@ -126,7 +125,7 @@ class Rods(Metal):
     """Length of each rod."""
     top_depth: f.Depth | None = None
     """Depth of the tops; rods that hang from a part take its depth."""
-    points: Points | None = None
+    points: f.Points | None = None
     """List of places, [x, y] each."""
     line: RodsOnLine | None = None
     """Rods along a line."""

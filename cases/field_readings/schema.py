@@ -1,6 +1,6 @@
 """Field measurements in a case file: what a meter was across, and what it showed."""
 
-from typing import Annotated, ClassVar, Self
+from typing import Annotated, Self
 
 from pydantic import Field, model_validator
 
@@ -61,22 +61,14 @@ Unknown = Annotated[
 ]
 # A share of the source voltage; beyond 1 where more than the source is in play.
 Fraction = Annotated[float, f.ratio(least=-2.0, most=2.0)]
-Ohms = Annotated[
-    float,
-    f.Reader(
-        f.read(q.RESISTANCE, least=-1e6, most=1e6),
-        {"type": "string", "examples": list(q.RESISTANCE.examples)},
-    ),
-]
+Ohms = Annotated[float, f.quantity(q.RESISTANCE, least=-1e6, most=1e6)]
 
 
 class MeterReading(Block):
     """What the meter showed with the probe in one place."""
 
-    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (
-        ("voltage", "resistance", "fraction"),
-    )
-    at_most_one: ClassVar[tuple[tuple[str, ...], ...]] = (("at", "distance"),)
+    exactly_one = (("voltage", "resistance", "fraction"),)
+    at_most_one = (("at", "distance"),)
 
     at: f.Vertex | None = None
     """Place of the probe, [x, y] or [x, y, depth]."""
@@ -112,7 +104,7 @@ class Line(Block):
 class Series(Block):
     """Readings of one day with one set-up: one current path, one pair of ends."""
 
-    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (("readings", "file"),)
+    exactly_one = (("readings", "file"),)
 
     name: Annotated[f.Name, names_a("series of readings")]
     """Your own name."""
@@ -150,7 +142,7 @@ class Series(Block):
         | None
     ) = None
     """The readings themselves."""
-    file: Annotated[str, Field(min_length=1, max_length=200)] | None = None
+    file: f.FileName | None = None
     """Table (CSV) of the readings, beside the case file or in a folder below."""
 
     @model_validator(mode="after")

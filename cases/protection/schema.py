@@ -1,7 +1,7 @@
 """Protective devices and the current each one sees: the protection block."""
 
 from abc import abstractmethod
-from typing import Annotated, ClassVar, Literal, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, StringConstraints, model_validator
 
@@ -101,7 +101,7 @@ class Residual(Kind):
 class Fuse(Kind):
     """Fuse by points of its time-current curve."""
 
-    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (("points", "minimum_melting"),)
+    exactly_one = (("points", "minimum_melting"),)
 
     points: Points | None = None
     """The only curve: [[30 A, 300 s], [100 A, 2 s]], currents rising."""
@@ -129,7 +129,7 @@ class Fuse(Kind):
 class Relay(Kind):
     """Relay and the breaker it opens, by formula or by points."""
 
-    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (("curve", "points"),)
+    exactly_one = (("curve", "points"),)
 
     curve: Literal["standard inverse", "very inverse", "extremely inverse"] | None = None
     """Inverse-time curve of IEC 60255-151; goes with pickup and time_multiplier."""
@@ -182,9 +182,7 @@ class Fixed(Kind):
 class Device(Block):
     """A protective device and the current it sees."""
 
-    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (
-        ("breaker", "residual", "fuse", "relay", "fixed"),
-    )
+    exactly_one = (("breaker", "residual", "fuse", "relay", "fixed"),)
 
     name: Annotated[f.Name, names_a("device")]
     """Your own name."""

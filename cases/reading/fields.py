@@ -5,14 +5,27 @@ from dataclasses import dataclass
 from typing import Annotated, Any
 
 import numpy as np
-from pydantic import AfterValidator, BeforeValidator, GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    Field,
+    GetCoreSchemaHandler,
+    GetJsonSchemaHandler,
+)
 from pydantic_core import core_schema
 
 from ...solver.errors import CaseError
 from . import quantities as q
 from .messages import shown
 from .polygons import fault_of_outline
-from .size_limits import LARGEST_CURRENT, LARGEST_LENGTH, LARGEST_VOLTAGE, THICKEST, THINNEST
+from .size_limits import (
+    LARGEST_CURRENT,
+    LARGEST_LENGTH,
+    LARGEST_VOLTAGE,
+    MOST_POINTS,
+    THICKEST,
+    THINNEST,
+)
 
 _any = float("inf")
 
@@ -79,7 +92,8 @@ class Reader:
         return dict(self.schema)
 
 
-def _quantity(kind: q.Kind, **bounds: float) -> Reader:
+def quantity(kind: q.Kind, **bounds: float) -> Reader:
+    """Reader of a quantity with a unit, within the bounds that `read` takes."""
     schema = {
         "type": "string",
         "description": f"{kind.name} with a unit",
@@ -88,28 +102,30 @@ def _quantity(kind: q.Kind, **bounds: float) -> Reader:
     return Reader(read(kind, **bounds), schema)
 
 
-_coordinate = _quantity(q.LENGTH, least=-LARGEST_LENGTH, most=LARGEST_LENGTH)
-_depth = _quantity(q.LENGTH, least=0.0, most=LARGEST_LENGTH)
+_coordinate = quantity(q.LENGTH, least=-LARGEST_LENGTH, most=LARGEST_LENGTH)
+_depth = quantity(q.LENGTH, least=0.0, most=LARGEST_LENGTH)
 
-Length = Annotated[float, _quantity(q.LENGTH, above=0.0, most=LARGEST_LENGTH)]
+Length = Annotated[float, quantity(q.LENGTH, above=0.0, most=LARGEST_LENGTH)]
 Coordinate = Annotated[float, _coordinate]
 Depth = Annotated[float, _depth]
-Diameter = Annotated[float, _quantity(q.DIAMETER, least=THINNEST, most=THICKEST)]
-Area = Annotated[float, _quantity(q.AREA, above=0.0, most=1.0)]
-Resistivity = Annotated[float, _quantity(q.RESISTIVITY, above=0.0, most=1e15)]
-FilmResistivity = Annotated[float, _quantity(q.FILM_RESISTIVITY, least=0.0, most=1e9)]
-Voltage = Annotated[float, _quantity(q.VOLTAGE, least=-LARGEST_VOLTAGE, most=LARGEST_VOLTAGE)]
-Current = Annotated[float, _quantity(q.CURRENT, least=-LARGEST_CURRENT, most=LARGEST_CURRENT)]
+Diameter = Annotated[float, quantity(q.DIAMETER, least=THINNEST, most=THICKEST)]
+Area = Annotated[float, quantity(q.AREA, above=0.0, most=1.0)]
+Resistivity = Annotated[float, quantity(q.RESISTIVITY, above=0.0, most=1e15)]
+FilmResistivity = Annotated[float, quantity(q.FILM_RESISTIVITY, least=0.0, most=1e9)]
+Voltage = Annotated[float, quantity(q.VOLTAGE, least=-LARGEST_VOLTAGE, most=LARGEST_VOLTAGE)]
+Current = Annotated[float, quantity(q.CURRENT, least=-LARGEST_CURRENT, most=LARGEST_CURRENT)]
 # A day: whatever lasts longer is continuous.
-Duration = Annotated[float, _quantity(q.DURATION, above=0.0, most=86_400.0)]
-Resistance = Annotated[float, _quantity(q.RESISTANCE, least=0.0, most=1e9)]
-Reactance = Annotated[float, _quantity(q.REACTANCE, least=-1e9, most=1e9)]
-Frequency = Annotated[float, _quantity(q.FREQUENCY, above=0.0, most=1000.0)]
-Mass = Annotated[float, _quantity(q.MASS, above=0.0, most=2_000.0)]
+Duration = Annotated[float, quantity(q.DURATION, above=0.0, most=86_400.0)]
+Resistance = Annotated[float, quantity(q.RESISTANCE, least=0.0, most=1e9)]
+Reactance = Annotated[float, quantity(q.REACTANCE, least=-1e9, most=1e9)]
+Frequency = Annotated[float, quantity(q.FREQUENCY, above=0.0, most=1000.0)]
+Mass = Annotated[float, quantity(q.MASS, above=0.0, most=2_000.0)]
 # A full turn either way; 6.2832 rad leaves room for 360 deg after round-off.
-Angle = Annotated[float, _quantity(q.ANGLE, least=-6.2832, most=6.2832)]
+Angle = Annotated[float, quantity(q.ANGLE, least=-6.2832, most=6.2832)]
 
 Point = tuple[Coordinate, Coordinate]
+Points = Annotated[tuple[Point, ...], Field(min_length=1, max_length=MOST_POINTS)]
+FileName = Annotated[str, Field(min_length=1, max_length=200)]
 
 
 def _simple(points: tuple[Point, ...]) -> tuple[Point, ...]:

@@ -1,6 +1,6 @@
 """What people and animals can bear, where they stand and what they meet: the safety block."""
 
-from typing import Annotated, ClassVar, Literal, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -12,7 +12,6 @@ from ..reading.size_limits import (
     MOST_EXPOSURES,
     MOST_LIMITS,
     MOST_OUTLINE_POINTS,
-    MOST_POINTS,
     MOST_SURFACES,
 )
 
@@ -74,7 +73,7 @@ class Livestock(Block):
 class Own(Block):
     """A limit of your own."""
 
-    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (("voltage", "current", "table"),)
+    exactly_one = (("voltage", "current", "table"),)
 
     voltage: f.Voltage | None = None
     """Prospective voltage that is permissible, for every duration."""
@@ -104,9 +103,7 @@ class Own(Block):
 class Limit(Block):
     """A named rule that says which voltage is permissible."""
 
-    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (
-        ("ieee_80", "en_50522", "iec_60479", "livestock", "own"),
-    )
+    exactly_one = (("ieee_80", "en_50522", "iec_60479", "livestock", "own"),)
 
     name: Annotated[f.Name, names_a("limit")]
     """Your own name: public, staff, cows."""
@@ -138,9 +135,7 @@ class SurfaceLayer(Block):
 class Exposure(Block):
     """Voltage that somebody can meet, and the limit it is held against."""
 
-    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (
-        ("touch", "step", "hands", "transferred"),
-    )
+    exactly_one = (("touch", "step", "hands", "transferred"),)
 
     name: Annotated[f.Name, names_a("exposure")]
     """Your own name of the place or the doing."""
@@ -154,9 +149,7 @@ class Exposure(Block):
     """Electrode whose voltage metal carries to other places, given by at or remote_earth."""
     inside: Outline | None = None
     """Outline in which somebody stands, for touch and step; left out, anywhere."""
-    at: Annotated[tuple[f.Point, ...], Field(min_length=1, max_length=MOST_POINTS)] | None = (
-        None
-    )
+    at: f.Points | None = None
     """Places where the carried voltage is met."""
     remote_earth: Literal[True] | None = None
     """Carried so far away that the soil there is at zero; it adds nothing under the feet."""
@@ -184,7 +177,7 @@ class Exposure(Block):
 class Safety(Block):
     """Limits, surface layers and what is to be judged."""
 
-    at_most_one: ClassVar[tuple[tuple[str, ...], ...]] = (("duration", "continuous"),)
+    at_most_one = (("duration", "continuous"),)
 
     duration: f.Duration | None = None
     """How long the fault lasts; left out, it follows from the protection."""

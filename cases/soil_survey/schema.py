@@ -1,7 +1,8 @@
 """Soil surveys in a case file: traverses and readings, or the table that holds them."""
 
 import math
-from typing import Annotated, ClassVar, Literal, Self
+from collections.abc import Mapping
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -44,11 +45,6 @@ def _layers(value: object) -> int | str:
         raise CaseError(msg) from error
 
 
-def _quantity(kind: q.Kind, *, least: float, most: float) -> f.Reader:
-    schema = {"type": "string", "examples": list(kind.examples)}
-    return f.Reader(f.read(kind, least=least, most=most), schema)
-
-
 _layer_count = f.whole(least=1, most=MOST_FITTED_LAYERS)
 Layers = Annotated[
     int | str,
@@ -56,9 +52,35 @@ Layers = Annotated[
 ]
 Deviation = Annotated[float, f.Reader(_percentage, {"type": "string", "examples": ["5 %"]})]
 # Negative for pins in an order that turns the sign round.
-Resistance = Annotated[float, _quantity(q.RESISTANCE, least=-1e9, most=1e9)]
-PinDepth = Annotated[float, _quantity(q.LENGTH, least=0.0, most=10.0)]
+Resistance = Annotated[float, f.quantity(q.RESISTANCE, least=-1e9, most=1e9)]
+PinDepth = Annotated[float, f.quantity(q.LENGTH, least=0.0, most=10.0)]
 Words = Annotated[str, Field(max_length=200), f.one_line]
+
+
+def fault_of_values(values: Mapping[str, object], *, rod: bool = False) -> str:
+    """What is wrong with the choice of values of a reading; empty when nothing is.
+
+    Parameters
+    ----------
+    values : dict of str
+        Values by their keys, only those that are given.
+    rod : bool
+        Whether a rod was driven: only its resistance tells then.
+    """
+    pair = ("voltage" in values) + ("current" in values)
+    if pair and "resistance" in values:
+        return "give resistance, or voltage and current, not both"
+    if pair == 1:
+        return "voltage and current go together; give both, or the resistance"
+    if values.get("current") == 0:
+        return "current: 0 A; a reading needs a current"
+    if pair or "resistance" in values:
+        return ""
+    if rod:
+        return "driven rod: give its resistance, or voltage and current"
+    if "apparent_resistivity" not in values:
+        return "no reading; give resistance, voltage and current, or apparent_resistivity"
+    return ""
 
 
 class Reading(Block):
@@ -77,19 +99,8 @@ class Reading(Block):
 
     @model_validator(mode="after")
     def _one_value(self) -> Self:
-        pair = (self.voltage is None, self.current is None)
-        if pair[0] != pair[1]:
-            msg = "voltage and current go together; give both, or the resistance"
-            raise CaseError(msg)
-        if not pair[0] and self.resistance is not None:
-            msg = "give resistance, or voltage and current, not both"
-            raise CaseError(msg)
-        if self.current == 0:
-            msg = "current: 0 A; a reading needs a current"
-            raise CaseError(msg)
-        if math.isnan(self.ohms) and self.apparent_resistivity is None:
-            msg = "no reading; give resistance, voltage and current, or apparent_resistivity"
-            raise CaseError(msg)
+        if fault := fault_of_values(self.model_dump(exclude_none=True)):
+            raise CaseError(fault)
         return self
 
     @property
@@ -138,9 +149,8 @@ class DrivenRodReading(Reading):
 
     @model_validator(mode="after")
     def _resistance(self) -> Self:
-        if math.isnan(self.ohms):
-            msg = "driven rod: give its resistance, or voltage and current"
-            raise CaseError(msg)
+        if fault := fault_of_values(self.model_dump(exclude_none=True), rod=True):
+            raise CaseError(fault)
         return self
 
 
@@ -223,9 +233,9 @@ Traverse = Annotated[
 class Survey(Block):
     """Soil survey, from which the layers are fitted when the case is read."""
 
-    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (("file", "traverses"),)
+    exactly_one = (("file", "traverses"),)
 
-    file: Annotated[str, Field(min_length=1, max_length=200)] | None = None
+    file: f.FileName | None = None
     """Table (CSV) of the readings, beside the case file or in a folder below."""
     traverses: (
         Annotated[tuple[Traverse, ...], Field(min_length=1, max_length=MOST_TRAVERSES)] | None

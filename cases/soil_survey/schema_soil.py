@@ -1,6 +1,6 @@
 """The soil of a case file: layers, or a survey they are fitted to."""
 
-from typing import Annotated, ClassVar, Self
+from typing import Annotated, Self
 
 from pydantic import Field, model_validator
 
@@ -23,7 +23,7 @@ class Layer(Block):
 class Soil(Block):
     """Horizontal layers: given, or fitted to a survey."""
 
-    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (("layers", "survey"),)
+    exactly_one = (("layers", "survey"),)
 
     layers: Annotated[tuple[Layer, ...], Field(min_length=1, max_length=MOST_LAYERS)] | None = (
         None

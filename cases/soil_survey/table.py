@@ -9,6 +9,7 @@ from ..reading.size_limits import LARGEST_LENGTH, THICKEST, THINNEST
 from ..reading.table_columns import DEVIATION, PLACE, Column, Headings
 from ..reading.tables import Row, Table
 from .rows import Pins, SurveyRow, schlumberger_pins, wenner_pins
+from .schema import fault_of_values
 
 _shortest = 1e-3  # of a spacing: zero and negative ones are refused here
 
@@ -159,21 +160,10 @@ class _Survey:
     def _resistance(self, row: Row, *, rod: bool) -> float:
         """Resistance of a row, nan where it gives another reading; none at all is refused."""
         values = row.values
-        pair = [key for key in ("voltage", "current") if key in values]
-        if pair and "resistance" in values:
-            row.refuse("give resistance, or voltage and current, not both")
-        elif len(pair) == 1:
-            row.refuse("voltage and current go together; give both, or the resistance")
-        elif pair and values["current"] == 0:
-            row.refuse("current: 0 A; a reading needs a current")
-        elif pair:
+        if fault := fault_of_values(values, rod=rod):
+            row.refuse(fault)
+        elif "voltage" in values:
             return values["voltage"] / values["current"]
-        elif rod and "resistance" not in values:
-            row.refuse("driven rod: give its resistance, or voltage and current")
-        elif "resistance" not in values and "apparent_resistivity" not in values:
-            row.refuse(
-                "no reading; give resistance, voltage and current, or apparent_resistivity",
-            )
         return values.get("resistance", math.nan)
 
     def _traverse(self, row: Row) -> int:

@@ -1,6 +1,6 @@
 """What to look at and how finely to compute: study and numerics of a case file."""
 
-from typing import Annotated, ClassVar, Literal, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -14,7 +14,7 @@ from ..reading.size_limits import MOST_ELEMENTS, MOST_POINTS
 class Area(Block):
     """Rectangle that is mapped: given by corner and size, or round the electrodes."""
 
-    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (("corner", "margin"),)
+    exactly_one = (("corner", "margin"),)
 
     corner: f.Point | None = None
     """Corner with the smallest x and y."""
@@ -63,9 +63,7 @@ _Outline = Annotated[
 class Touch(Block):
     """Metal a person can touch, and where it stands."""
 
-    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (
-        ("polygon", "body", "line", "points", "footprint"),
-    )
+    exactly_one = (("polygon", "body", "line", "points", "footprint"),)
 
     name: Annotated[f.Name, names_a("touchable metal")]
     """Your own name of the metal: a cabinet, a fence, a tap."""
@@ -79,9 +77,7 @@ class Touch(Block):
         None
     )
     """Corners of a run of metal such as a fence."""
-    points: (
-        Annotated[tuple[f.Point, ...], Field(min_length=1, max_length=MOST_POINTS)] | None
-    ) = None
+    points: f.Points | None = None
     """Single places such as posts."""
     footprint: Literal[True] | None = None
     """The area covered by the electrode itself, seen from above."""
@@ -105,7 +101,7 @@ class Study(Block):
 class Numerics(Block):
     """How finely to compute; leave it out unless you have a reason."""
 
-    at_most_one: ClassVar[tuple[tuple[str, ...], ...]] = (("fineness", "element_size"),)
+    at_most_one = (("fineness", "element_size"),)
 
     accuracy: Literal["coarse", "normal", "fine"] = "normal"
     """Preset of the mesh and its checks."""
