@@ -94,8 +94,8 @@ def _validated(document: Document) -> tuple[CaseFile, list[tuple[CaseFile, Varia
     """The blocks of a case and of its variants, or all that is wrong with them."""
     given, problems = _blocks(document)
     known = {(problem.message, problem.path) for problem in problems}
-    variants = []
-    for number, item in enumerate(variant_documents(document)):
+    variants: list[tuple[CaseFile, VariantDocument]] = []
+    for item in variant_documents(document):
         block, found = _blocks(item)
         # What is wrong with the case itself is said once.
         problems += [
@@ -103,7 +103,7 @@ def _validated(document: Document) -> tuple[CaseFile, list[tuple[CaseFile, Varia
             for problem in found
             if (problem.message.removeprefix(item.prefix), problem.path) not in known
         ]
-        if block is not None and number == len(variants):
+        if block is not None:
             variants.append((block, item))
     if problems or given is None:
         raise CaseError(in_order(problems))

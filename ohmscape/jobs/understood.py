@@ -77,10 +77,9 @@ def _variants(case: Case) -> list[str]:
     for variant in case.variants:
         differs = [_change(item, variant) for item in variant.changes]
         lines.append(f"  {variant.variant}: {'; '.join(differs)}")
-        shared = case.survey is not None and variant.survey is not None
-        shared = shared and variant.survey.found is case.survey.found
-        if variant.survey is not None and not shared:
-            found = survey_lines(variant.survey.found, units=case.units)
+        own = variant.survey
+        if own is not None and (case.survey is None or own.found is not case.survey.found):
+            found = survey_lines(own.found, units=case.units)
             lines += ["    " + line for line in found[1:]]
     return lines
 
