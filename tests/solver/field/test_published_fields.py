@@ -42,7 +42,8 @@ def test_the_field_meets_the_reference(reference):
     )
 
 
-# Wide fill below the tip, where soil stands in its place: benchmarks/method.md, ends of backfill.
+# Wide fill below the tip, where soil stands in its place: ends of backfill in
+# benchmarks/method.md.
 OUTSIDE_THE_BAND = {"rod in backfill of 30 Ω·m"}
 
 
