@@ -13,8 +13,8 @@ from .sizing import element_size, points_along, size_away
 # Growth of elements away from the metal, divided by the fineness.
 _growth = 0.4
 # Standard deviation of the smeared metal in element sizes at it: wide enough for quadratic
-# elements to carry it (DEVELOPERS.md, "How wide the source is smeared"). A wider cloud is
-# better and costs as its cube, which small meshes can afford.
+# elements to carry it (benchmarks/method.md, "How wide the source is smeared"). A wider cloud
+# is better and costs as its cube, which small meshes can afford.
 _spread, _wide_spread, _small_mesh = 0.75, 1.0, 40_000
 # gmsh looks at the size field only where it already has points; a field that grows faster
 # than this hides small metal from it.
@@ -27,7 +27,7 @@ _outer_ratio = 20.0
 _sideways_ratio = 40.0
 _room_beyond = 1.5  # beyond the farthest place that is looked at
 # Interface planes are meshed this many layer thicknesses beyond the electrode; from there on
-# elements cross them and know what is where in them (solver/conductivity.py).
+# elements cross them and know what is where in them (solver/field/conductivity.py).
 _plane_reach = 10.0
 # Through a thin poor layer below a better one current leaks over a length of its own, the root
 # of conductance above times resistance of the layer. Elements that hold some of the layer let

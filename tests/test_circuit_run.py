@@ -149,6 +149,7 @@ def test_the_loop_current_is_that_of_its_resistances(workshop):
     assert_allclose(workshop.operating.current.sum(), 0.0, atol=1e-4)
 
 
+@pytest.mark.slow
 def test_voltages_out_of_phase_go_through_maps_and_files(yard, tmp_path):
     assert np.iscomplexobj(yard.operating.voltage)
     assert yard.operating.voltage[0].imag == 0
@@ -185,6 +186,7 @@ def _open_ladder(span, footing, count):
     return seen
 
 
+@pytest.mark.slow
 def test_currents_are_evaluated_again_without_solving(yard):
     louder = load_case_text(YARD.replace("SAFETY", "").replace("2.6 kA", "5.2 kA"))
     again = evaluate(louder, Solved.of(yard))
@@ -192,6 +194,7 @@ def test_currents_are_evaluated_again_without_solving(yard):
     assert_allclose(again.rise, 2 * yard.rise, rtol=1e-12)
 
 
+@pytest.mark.slow
 def test_growth_and_decrement_reach_the_verdict_and_nothing_else(yard):
     safety = """
 safety:

@@ -196,6 +196,7 @@ def test_a_file_in_the_way_is_refused(case_file):
     assert "is a file; name a folder" in done.stderr
 
 
+@pytest.mark.slow
 def test_draw_makes_the_pictures_of_a_result(finished, tmp_path):
     folder, _ = finished
     done = CliRunner().invoke(main, ["draw", str(folder), "-o", str(tmp_path / "new")])

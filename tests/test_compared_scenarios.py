@@ -96,6 +96,7 @@ def run_bench(contact):
     return run_case(bench(contact, crust=crust, loam=loam))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("contact", EXPECTED)
 class TestBenchInADryCrust:
     def test_contact_is_read_from_the_rest_of_the_resistance(self, contact):
@@ -200,6 +201,7 @@ class TestShippedRod:
 
 
 class TestFiles:
+    @pytest.mark.slow
     def test_they_are_written_whole_and_replaced(self, tmp_path):
         folder = tmp_path / "out"
         for _ in range(2):

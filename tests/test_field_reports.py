@@ -108,6 +108,7 @@ def test_cautions_are_in_both():
         assert "local codes" in told
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("chapters", [comparison, predicted])
 def test_pictures_differ_by_units_only_and_are_the_same_every_time(chapters):
     pictures = [b for s in chapters() for b in s.blocks if isinstance(b, Picture)]
@@ -142,6 +143,7 @@ def test_no_text_leaves_a_picture(monkeypatch):
     assert all(text.replace(".", "").replace("−", "").isdigit() for text in outside)
 
 
+@pytest.mark.slow
 def test_names_are_text_and_never_markup(tmp_path):
     attack = "<script>alert(1)</script>"
     origin = replace(CaseOrigin.of(case("grid-test-on-rock")), title=attack, case_file=attack)
@@ -160,6 +162,7 @@ def result():
     return run_case(case("measured-fresh-rod"), accuracy="coarse")
 
 
+@pytest.mark.slow
 def test_a_report_of_a_run_takes_in_what_was_read_in_the_field(result, tmp_path):
     target = tmp_path / "run"
     save_result(result, target, pictures=False)

@@ -73,6 +73,7 @@ def test_parts_of_parts_fill_the_whole_in_proportion():
     assert told.shares == pytest.approx([0, 0.125, 0.25, 0.5, 0.75, 0.875])
 
 
+@pytest.mark.slow
 def test_a_run_with_variants_counts_them_and_never_goes_back(tmp_path):
     told = _Told()
     computing, saving = parts(told, [1.0, 1.0])
@@ -188,10 +189,12 @@ def test_a_person_at_a_terminal_sees_the_bar(tmp_path):
     assert seen.rfind("\x1b[?25h") > seen.rfind("\x1b[?25l")
 
 
+@pytest.mark.slow
 def test_quiet_shows_nothing_on_a_terminal(tmp_path):
     assert _on_a_terminal(*_run(tmp_path), "--quiet", cwd=tmp_path) == ("", "")
 
 
+@pytest.mark.slow
 def test_a_pipe_gets_no_bar(tmp_path):
     done = subprocess.run(
         [sys.executable, "-m", "ohmscape", *_run(tmp_path)],

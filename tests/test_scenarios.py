@@ -8,6 +8,7 @@ some 1 % off that of the real one away from the rod, and more beside it.
 from functools import cache
 
 import numpy as np
+import pytest
 from numpy.testing import assert_allclose
 
 from ohmscape.cases.loading import load_case
@@ -99,6 +100,7 @@ class TestRodOn120V:
         assert_allclose(result.rise, 60 * 47.5 / 49.5, rtol=0.02)
 
 
+@pytest.mark.slow
 class TestSubstation:
     """Computed at 60 Hz (decrement 1.026); the case has 50 Hz, 1.031 by the same formula."""
 
@@ -160,6 +162,7 @@ class TestSubstation:
 
 
 class TestPasture:
+    @pytest.mark.slow
     def test_steps_of_a_cow_fall_off_from_the_pole(self):
         result = results("pasture-pole")[""]
         assert_allclose(result.resistance(0), 36, rtol=0.02)
@@ -188,6 +191,7 @@ class TestPasture:
 
 
 class TestWorkshop:
+    @pytest.mark.slow
     def test_fault_current_and_voltage_of_the_frame(self):
         result = results("tt-workshop")[""]
         assert_allclose(result.resistance(0), 109, rtol=0.01)

@@ -92,6 +92,7 @@ def test_it_is_kept_with_the_result_and_made_anew_from_it(results, tmp_path):
     assert_allclose(again.agreement.rise, 2 * results[0].agreement.rise, rtol=1e-12)
 
 
+@pytest.mark.slow
 def test_one_that_takes_long_is_made_only_where_asked_for(monkeypatch):
     monkeypatch.setattr(solving, "_quick_wires", 3)
     without = run_case(load_case_text(CASE))
@@ -101,6 +102,7 @@ def test_one_that_takes_long_is_made_only_where_asked_for(monkeypatch):
     assert run_case(_asked("always")).agreement is not None
 
 
+@pytest.mark.slow
 def test_one_that_nobody_wants_is_not_made():
     assert run_case(_asked("never")).agreement is None
 

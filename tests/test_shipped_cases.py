@@ -11,6 +11,8 @@ from ohmscape.cases.shipped import shipped_case_path, shipped_cases
 from ohmscape.jobs.run import run_case
 from ohmscape.solver.thin_wire import agreement, second_opinion
 
+pytestmark = pytest.mark.slow
+
 # The large ones run coarse, to save time.
 ACCURACY = dict.fromkeys(("substation-grid", "fence-by-grid", "switchyard"), "coarse")
 

@@ -120,6 +120,7 @@ def test_the_block_loads_when_pasted_into_a_case(finished):
     assert all(line.startswith("#") or not line for line in block.split("soil:")[0].split("\n"))
 
 
+@pytest.mark.slow
 def test_the_number_of_layers_can_be_asked_for(finished, tmp_path):
     source = finished[0].parent / "gate.csv"
     out = tmp_path / "one"
@@ -173,6 +174,7 @@ def test_a_case_without_a_survey_of_its_own_names_the_variants_that_have_one():
     assert "2 layers" in understood(case).split("as read")[1]
 
 
+@pytest.mark.slow
 def test_the_survey_of_a_case_is_fitted_as_the_case_asks_or_the_flags():
     case = load_case_text(case_text("layers: 3", "robust: true"))
     assert from_case(case).sounding.layers == 3

@@ -73,6 +73,7 @@ def test_the_worst_of_each_quantity_is_marked(results):
     assert [line.count("*") for line in lines] == [1, 0, 4, 0]
 
 
+@pytest.mark.slow
 def test_each_variant_gets_a_folder_that_a_run_may_replace(results, tmp_path):
     target = tmp_path / "out"
     for _ in range(2):
@@ -104,6 +105,7 @@ def test_the_figure_is_the_same_from_the_same_data(results, tmp_path):
     assert one == two
 
 
+@pytest.mark.slow
 def test_a_foreign_file_among_the_variants_is_spared(results, tmp_path):
     target = tmp_path / "out"
     save_result(results[0], target, variants=results[1:2], pictures=False)

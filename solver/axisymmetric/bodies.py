@@ -77,11 +77,6 @@ class HalfSpheroid:
     def __post_init__(self) -> None:
         _require(self)
 
-    @property
-    def shoulder(self) -> tuple[float, float]:
-        """Radius and depth of the place where side and bottom of its mesh meet. [m]"""
-        return self.radius * np.sqrt(0.5), self.bottom_depth * np.sqrt(0.5)
-
     def radius_at(self, depth: Floats) -> Floats:
         """Radius of the surface at depths down to the lowest point. [m]"""
         return self.radius * np.sqrt(np.maximum(1 - (depth / self.bottom_depth) ** 2, 0.0))

@@ -6,7 +6,7 @@ Conduction in the half-plane (r, depth), with the metal's surface in the mesh:
 
 and on the metal φ = V, or with a contact film of c ohm·m² the current density (V - φ) / c.
 Quadratic triangles, solved directly. The three-dimensional solver takes from here only the
-ends of backfill (`solver/shells.py`).
+ends of backfill (`solver/field/shells.py`).
 """
 
 from dataclasses import dataclass

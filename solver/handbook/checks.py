@@ -1,12 +1,8 @@
 """Refusals of the handbook formulas: where, what was given, what is allowed."""
 
-from collections.abc import Collection
 from math import inf, isfinite, pi, sqrt
 
-import numpy as np
-
 from ..errors import CaseError, Problem
-from ..model import Floats
 
 # A straight cylinder of length L and radius a, fed evenly, has ln(4L/a) - 1 + a/2L + ...
 # in its bracket. The handbooks stop before a/2L, which is 1.9 % of the bracket at L = 10 a.
@@ -36,27 +32,6 @@ def require_positive(where: str, **values: float) -> None:
     ]
     if problems:
         raise CaseError(problems)
-
-
-def require_all_positive(where: str, **arrays: Floats) -> None:
-    """Refuse arrays that hold a value which is not positive and finite.
-
-    Parameters
-    ----------
-    where : str
-        Name of the formula, for the message.
-    **arrays : ndarray of float
-        Arguments of the formula by name.
-
-    Raises
-    ------
-    CaseError
-        If a value is zero, negative, infinite or not a number.
-    """
-    for name, array in arrays.items():
-        bad = array[~(np.isfinite(array) & (array > 0))]
-        if bad.size:
-            require_positive(where, **{name: float(bad.flat[0])})
 
 
 def require_range(
@@ -92,32 +67,6 @@ def require_range(
         )
         raise CaseError(
             [Problem(f"got {value:.6g}; must be {bounds}: {why}", path=f"{where}: {name}")]
-        )
-
-
-def require_one_of(where: str, value: int, *, name: str, allowed: Collection[int]) -> None:
-    """Refuse a count for which the handbook gives no number.
-
-    Parameters
-    ----------
-    where : str
-        Name of the formula, for the message.
-    value : int
-        The count.
-    name : str
-        Argument that holds it.
-    allowed : collection of int
-        The counts that have an entry.
-
-    Raises
-    ------
-    CaseError
-        If `value` is not in `allowed`.
-    """
-    if value not in allowed:
-        listed = ", ".join(str(item) for item in sorted(allowed))
-        raise CaseError(
-            [Problem(f"got {value}; must be one of {listed}", path=f"{where}: {name}")]
         )
 
 

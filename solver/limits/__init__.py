@@ -20,10 +20,7 @@ from .en_50522 import En50522, rebuilt_touch_voltage
 from .feet import (
     FOOT_RADIUS,
     disc_layer_factor,
-    feet_in_parallel,
-    feet_in_series,
     feet_resistance,
-    foot_resistance,
     surface_layer_factor,
 )
 from .iec_60479 import TOUCH_PATHS, Iec60479
@@ -60,10 +57,7 @@ __all__ = [
     "curve_current",
     "disc_layer_factor",
     "duration_in_words",
-    "feet_in_parallel",
-    "feet_in_series",
     "feet_resistance",
-    "foot_resistance",
     "rebuilt_touch_voltage",
     "surface_layer_factor",
     "zone",

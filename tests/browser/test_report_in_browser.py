@@ -12,6 +12,8 @@ from ohmscape.solver.exposure.places import inside
 from ohmscape.viz.report.assembly import sections
 from ohmscape.viz.report.page import write_page
 
+pytestmark = pytest.mark.slow
+
 _prefix = {"µ": 1e-6, "m": 1e-3, "": 1.0, "k": 1e3, "M": 1e6}
 # Three figures are right to half of the last one: 0.5 % at worst.
 _rounding = 5.1e-3

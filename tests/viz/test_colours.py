@@ -1,6 +1,7 @@
 """One scale of colours, on pictures and in the report."""
 
 import numpy as np
+import pytest
 from PIL import Image
 
 from ohmscape.viz.canvas.levels import band_colours, colour_names, share_levels
@@ -26,6 +27,7 @@ def test_colours_are_named_as_pages_name_them():
     ]
 
 
+@pytest.mark.slow
 def test_the_report_has_the_colours_of_the_pictures(result, tmp_path):
     layers = {layer["key"]: layer for layer in map_layers(result)}
     path = draw_map(result, plan=potential_map(result), path=tmp_path / "potential.png")

@@ -110,6 +110,7 @@ def test_maps_show_several_bands_of_colour(pictures, name):
     assert (count > 2000).sum() >= 6
 
 
+@pytest.mark.slow
 def test_pictures_are_the_same_from_the_same_data(result, pictures, tmp_path):
     for path in draw(result, tmp_path):
         one, other = (sha256(file.read_bytes()) for file in (path, pictures[path.name]))
@@ -267,6 +268,7 @@ def test_margin_maps_are_voltage_over_limit_by_ground(result):
     assert (np.abs(drawn - [1.0, 0.5]) <= [2.0 + 1e-6, 1.5 + 1e-6]).all()
 
 
+@pytest.mark.slow
 def test_what_passes_the_limit_is_hatched(result, tmp_path):
     plan = margin_map(result, judgement=result.verdict.judgements[1])
 

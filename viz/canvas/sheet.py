@@ -127,15 +127,12 @@ class Sheet:
         corners = np.asarray(points, dtype=float)
         self.lines(np.stack([corners[:-1], corners[1:]], axis=1), **options)
 
-    def dots(
-        self, centres: Floats, *, radius: float, colour: Colour, ring: float = 3.0
-    ) -> None:
+    def dots(self, centres: Floats, *, radius: float, colour: Colour) -> None:
         """Draw discs, shape (n, 2), each with a white ring."""
         angle = np.linspace(0, 2 * np.pi, 25)[:-1]
         circle = np.column_stack([np.cos(angle), np.sin(angle)])
         for centre in np.asarray(centres, dtype=float).reshape(-1, 2):
-            if ring:
-                self.area(centre + (radius + ring) * circle, colour=white)
+            self.area(centre + (radius + 3.0) * circle, colour=white)
             self.area(centre + radius * circle, colour=colour)
 
     def text_size(self, text: str, *, size: int, bold: bool = False) -> tuple[float, float]:

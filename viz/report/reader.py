@@ -6,7 +6,6 @@ from typing import Literal
 from .text import Units, Vocabulary
 
 Paper = Literal["A4", "Letter"]
-PAPERS: tuple[Paper, Paper] = ("A4", "Letter")
 
 
 @dataclass(frozen=True)

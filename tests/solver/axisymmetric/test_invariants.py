@@ -165,6 +165,7 @@ def test_potential_goes_on_across_fill_and_layers_and_nowhere_exceeds_the_rise()
     assert (film[:, None] > before).all()
 
 
+@pytest.mark.slow
 def test_edges_of_fill_and_planes_at_the_metal_stay_in_the_stated_band():
     # Where the field is least smooth: good fill round a plate, a plane through filled metal.
     plate = Cylinder(radius=0.5, length=0.01, top_depth=0.4)

@@ -16,6 +16,7 @@ def _error(**settings):
     return resistance(solved(conductors, soil=Soil((100.0,)), **settings)) / EXACT - 1
 
 
+@pytest.mark.slow
 def test_error_falls_at_least_linearly_with_element_size():
     fineness = np.array([0.7, 1.4, 2.8])
     errors = [_error(fineness=value) for value in fineness]

@@ -13,8 +13,10 @@ from ohmscape.solver.thin_wire import second_opinion
 
 @pytest.fixture(
     scope="module",
-    params=[Soil((300.0, 50.0), (1.5,)), Soil((50.0, 1000.0), (1.0,))],
-    ids=["good below", "good above"],
+    params=[
+        pytest.param(Soil((300.0, 50.0), (1.5,)), id="good below"),
+        pytest.param(Soil((50.0, 1000.0), (1.0,)), id="good above", marks=pytest.mark.slow),
+    ],
 )
 def field(request):
     solution = solved(lay.rod(length=3.0, radius=0.008), soil=request.param, fineness=2.5)
@@ -88,6 +90,7 @@ def test_a_thin_good_layer_on_rock_carries_the_current_far(soil):
     assert found == pytest.approx(1 / other[0, 0], rel=0.005)
 
 
+@pytest.mark.slow
 def test_a_thin_poor_layer_keeps_the_current_above_it():
     # Meshed to 10 of its thicknesses only, 7.5 % of the resistance leaked away through it.
     soil = Soil((3.1, 1417.0, 9.4, 21.8), (5.14, 1.31, 4.55))

@@ -6,7 +6,9 @@ Values, tolerances and where each comes from: field_references.py.
 import numpy as np
 import pytest
 from field_references import (
+    GRIDS,
     GROUPS,
+    LAYERED_GRIDS,
     LAYERED_RODS,
     REFERENCES,
     RESISTANCE,
@@ -20,8 +22,13 @@ from numpy.testing import assert_allclose
 from ohmscape.solver.field.potential import Field
 
 
+def _marked(item):
+    large = item in GRIDS or item in LAYERED_GRIDS or item.layout.name.startswith("24 rods")
+    return pytest.param(item, id=item.name, marks=[pytest.mark.slow] if large else [])
+
+
 # Of the module, so that what is asked of one reference is asked of it while its mesh is there.
-@pytest.fixture(scope="module", params=REFERENCES, ids=lambda item: item.name)
+@pytest.fixture(scope="module", params=[_marked(item) for item in REFERENCES])
 def reference(request):
     return request.param
 
@@ -35,7 +42,8 @@ def test_the_field_meets_the_reference(reference):
     )
 
 
-# Wide fill below the tip, where soil stands in its place: DEVELOPERS.md, ends of backfill.
+# Wide fill below the tip, where soil stands in its place: ends of backfill in
+# benchmarks/method.md.
 OUTSIDE_THE_BAND = {"rod in backfill of 30 Ω·m"}
 
 

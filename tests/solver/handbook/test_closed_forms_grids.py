@@ -5,16 +5,18 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
-
-from ohmscape.solver.errors import CaseError
-from ohmscape.solver.handbook import (
+from reference_formulas import (
     GridPlan,
     SchwarzCoefficients,
-    laurent_niemann_resistance,
     mesh_voltage,
     perimeter_step_voltage,
     schwarz_coefficients,
     schwarz_resistance,
+)
+
+from ohmscape.solver.errors import CaseError
+from ohmscape.solver.handbook import (
+    laurent_niemann_resistance,
     sverak_resistance,
 )
 

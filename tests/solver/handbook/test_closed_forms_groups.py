@@ -3,16 +3,18 @@
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
-
-from ohmscape.solver.errors import CaseError
-from ohmscape.solver.handbook import (
+from reference_formulas import (
     HOLLOW_SQUARE_FACTOR,
     IEEE_142_FACTOR,
     LINE_FACTOR,
-    driven_rod_resistance,
     hollow_square_resistance,
     ieee_142_group_resistance,
     rod_line_resistance,
+)
+
+from ohmscape.solver.errors import CaseError
+from ohmscape.solver.handbook import (
+    driven_rod_resistance,
 )
 
 # Resistance of n rods over that of one, times n. Computed independently by method of moments

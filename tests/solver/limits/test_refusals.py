@@ -3,6 +3,7 @@
 import math
 
 import pytest
+from disc_feet import feet_in_parallel, feet_in_series, foot_resistance
 
 from ohmscape.solver.errors import CaseError
 from ohmscape.solver.limits import (
@@ -16,9 +17,6 @@ from ohmscape.solver.limits import (
     Standing,
     curve_current,
     disc_layer_factor,
-    feet_in_parallel,
-    feet_in_series,
-    foot_resistance,
     rebuilt_touch_voltage,
     surface_layer_factor,
     zone,

@@ -69,11 +69,13 @@ def test_north_in_words():
     assert north_text(np.radians(12.5)) == "true north is 12.5° clockwise from the y axis"
 
 
+@pytest.mark.slow
 def test_a_map_has_an_arrow_only_where_north_is_known(result, tmp_path):
     assert len(_ink(replace(result, north=None), tmp_path)[0]) == 0
     assert len(_ink(replace(result, north=0.7), tmp_path)[0]) > 300
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("degrees", [0, 75, 160, -100])
 def test_the_letter_lies_where_north_is(result, tmp_path, degrees):
     columns, rows = _ink(replace(result, north=np.radians(degrees)), tmp_path)
@@ -91,6 +93,7 @@ def test_north_is_kept_with_the_result(result, tmp_path):
     assert load(save(replace(result, north=None), tmp_path / "none.npz")).north is None
 
 
+@pytest.mark.slow
 def test_the_report_shows_north_where_it_is_known(result, tmp_path):
     known = replace(result, north=np.radians(30))
     unknown = replace(result, north=None)

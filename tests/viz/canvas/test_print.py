@@ -55,6 +55,7 @@ def touch(result):
     return plan
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", ["map", "scene", "profile", "comparison"])
 def test_pictures_are_160_mm_wide_at_300_dots_per_inch_or_more(result, touch, kind, tmp_path):
     path = tmp_path / "picture.png"
@@ -83,6 +84,7 @@ def test_bands_rank_from_dark_to_light_for_every_reader(scale, sight):
     assert np.diff(lightness).min() > 2
 
 
+@pytest.mark.slow
 def test_the_value_of_the_worst_place_does_not_lie_on_the_metal(
     result, touch, tmp_path, monkeypatch
 ):
@@ -108,6 +110,7 @@ def test_the_value_of_the_worst_place_does_not_lie_on_the_metal(
     assert len(within.clipped(ends)) == 0
 
 
+@pytest.mark.slow
 def test_the_highest_value_is_never_below_a_level(result, touch, tmp_path, monkeypatch):
     seen = []
     monkeypatch.setattr(
@@ -125,6 +128,7 @@ def test_the_highest_value_is_never_below_a_level(result, touch, tmp_path, monke
     assert (levels.inner < levels.high).all()
 
 
+@pytest.mark.slow
 def test_the_limit_is_a_line_of_its_own_without_a_number(result, tmp_path, monkeypatch):
     told = []
     monkeypatch.setattr(
@@ -191,7 +195,16 @@ def _compared(place, *, count, variants=3):
     return Comparison(names[:variants], quantities)
 
 
-@pytest.mark.parametrize(("count", "variants"), [(1, 3), (2, 3), (5, 3), (8, 3), (8, 6)])
+@pytest.mark.parametrize(
+    ("count", "variants"),
+    [
+        (1, 3),
+        *(
+            pytest.param(*each, marks=pytest.mark.slow)
+            for each in [(2, 3), (5, 3), (8, 3), (8, 6)]
+        ),
+    ],
+)
 @pytest.mark.parametrize("place", ["", "tap", "at the fence from outside, in the rain " * 2])
 def test_no_text_of_a_comparison_is_cut_off_or_on_another(count, variants, place):
     compared = _compared(place, count=count, variants=variants)

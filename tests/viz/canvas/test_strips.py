@@ -29,6 +29,7 @@ def _empty(height):
     return Strip(height, lambda part: axes_in(part, above=0.2, tall=height - 1, left=1.0))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", ["profile", "section", "comparison"])
 def test_type_is_65_points_or_more_at_the_width_of_print(result, kind):
     with mpl.rc_context(figure_style):
@@ -47,6 +48,7 @@ def test_type_is_65_points_or_more_at_the_width_of_print(result, kind):
     assert figure.get_figheight() * 25.4 * printed < 250
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", ["profile", "section"])
 def test_figures_of_a_page_leave_its_words_to_the_reader(result, kind):
     # Both vocabularies, of earth and of ground, are in captions; a figure has one wording.
@@ -61,7 +63,9 @@ def test_figures_of_a_page_leave_its_words_to_the_reader(result, kind):
     assert [word for word in words if word in said] == []
 
 
-@pytest.mark.parametrize("count", [1, 2, 3, 6])
+@pytest.mark.parametrize(
+    "count", [1, *(pytest.param(n, marks=pytest.mark.slow) for n in (2, 3, 6))]
+)
 def test_readings_of_many_series_have_room_on_a_page(count):
     one = np.array([1.0, 2.0])
     panel = SeriesPanel(
@@ -124,6 +128,7 @@ def test_a_text_is_cut_to_its_room_and_no_shorter():
     assert 0.35 * wide < text_width(cut, size=17) <= 0.5 * wide
 
 
+@pytest.mark.slow
 def test_type_on_paper_is_no_smaller_than_in_pictures(result):
     press = _Press(result, None, "SI", "earth")
     press.width = 505.0

@@ -187,6 +187,7 @@ def test_all_that_passes_is_said_to_hold_for_what_was_declared(result):
     assert headline.tone == "pass"
 
 
+@pytest.mark.slow
 def test_a_step_outline_off_the_map_has_no_distance(result):
     told = words(result, units="SI", vocabulary="earth")
     assert not result.verdict.step_outline.whole
@@ -214,6 +215,7 @@ def test_origin_and_standard_are_told(result):
     assert all(number in told for number in result.versions.values())
 
 
+@pytest.mark.slow
 def test_tolerance_asked_for_and_reached_is_told(result):
     accuracy = result.accuracy
     told = words(result, units="SI", vocabulary="earth")
@@ -225,6 +227,7 @@ def test_tolerance_asked_for_and_reached_is_told(result):
     assert "✕" in words(missed, units="SI", vocabulary="earth").split("of the rise | ")[1][:3]
 
 
+@pytest.mark.slow
 def test_readings_and_tests_of_a_case_have_reports_of_their_own(result):
     reader = {"units": "SI", "vocabulary": "earth"}
     assert "ohmscape compare" not in words(result, **reader)
@@ -234,6 +237,7 @@ def test_readings_and_tests_of_a_case_have_reports_of_their_own(result):
     assert "'ohmscape earth-test' predicts" in told
 
 
+@pytest.mark.slow
 def test_units_and_vocabulary_do_not_depend_on_each_other(result):
     told = {
         (units, vocabulary): words(result, units=units, vocabulary=vocabulary)
@@ -263,6 +267,7 @@ def test_page_runs_only_its_own_script(page):
     assert f"script-src 'sha256-{digest}'" in page
 
 
+@pytest.mark.slow
 def test_names_are_text_and_never_markup(hostile, tmp_path):
     page = write_page(
         [hostile], sections([hostile], made=_made), tmp_path / "report.html", made=_made
@@ -389,6 +394,7 @@ def test_elements_are_joined_only_along_straight_metal(result, monkeypatch):
     assert_allclose(length_.sum(), result.solution.conductors.length.sum(), rtol=1e-4)
 
 
+@pytest.mark.slow
 def test_paper_is_the_same_every_time(result, tmp_path):
     one, two = (
         set_paper(
@@ -399,6 +405,7 @@ def test_paper_is_the_same_every_time(result, tmp_path):
     assert one == two
 
 
+@pytest.mark.slow
 def test_maps_on_paper_have_clear_labels(result, monkeypatch):
     from matplotlib.text import Text as Drawn
 
@@ -461,6 +468,7 @@ def test_short_tables_stay_with_their_heading_and_caption(result):
         assert not caption.getKeepWithNext()
 
 
+@pytest.mark.slow
 def test_report_names_both_files(result, tmp_path):
     told: list[str] = []
     files = write_report(
@@ -470,6 +478,7 @@ def test_report_names_both_files(result, tmp_path):
     assert all(path.stat().st_size < 8e6 for path in files)
 
 
+@pytest.mark.slow
 def test_a_rise_that_is_given_has_no_error(result):
     highest = int(abs(result.operating.voltage).argmax())
     for kind, told in (("voltage", "given"), ("current", "±")):
@@ -504,6 +513,7 @@ def test_the_plan_shows_where_a_profile_ends(result, monkeypatch):
         assert (shown < high + 0.6 * (high - low)).all()
 
 
+@pytest.mark.slow
 def test_paper_has_the_soil_cut_open(result):
     (picture,) = paper_pictures(Live("scene", ""), result=result)
     told = plain(picture.caption, units="SI", vocabulary="earth")
@@ -534,6 +544,7 @@ def test_the_section_stands_below_the_scene_and_says_where_it_is(result):
     assert picture.draw("SI", "svg") != picture.draw("US", "svg")
 
 
+@pytest.mark.slow
 def test_variants_are_drawn_side_by_side_once_for_both_units(result, tmp_path):
     other = replace(result, variant="dry year")
     section = next(s for s in sections([result, other], made=_made) if s.key == "resistance")

@@ -16,6 +16,7 @@ def folder(result, tmp_path_factory) -> Path:
     return target
 
 
+@pytest.mark.slow
 def test_report_is_made_from_a_finished_result_without_solving(folder, monkeypatch):
     def refuse(*arguments: object, **named: object) -> None:
         pytest.fail("a report must not solve")
@@ -32,12 +33,14 @@ def test_report_is_made_from_a_finished_result_without_solving(folder, monkeypat
     )
 
 
+@pytest.mark.slow
 def test_a_run_may_replace_a_folder_with_a_report(folder, result):
     CliRunner().invoke(main, ["report", str(folder), "--quiet"])
     save_result(result, folder, pictures=False)
     assert not (folder / "report.html").exists()
 
 
+@pytest.mark.slow
 def test_report_goes_where_it_is_asked_to(folder, tmp_path):
     done = CliRunner().invoke(main, ["report", str(folder), "-o", str(tmp_path / "new"), "-q"])
     assert done.exit_code == 0
@@ -52,6 +55,7 @@ def test_report_refuses_what_is_no_result(tmp_path):
     assert not (tmp_path / "report.html").exists()
 
 
+@pytest.mark.slow
 def test_units_terms_and_paper_are_chosen_each_on_its_own(folder, tmp_path):
     # The case is in feet: what is not asked for is in ground terms, on Letter.
     for asked, units, terms, size in (

@@ -54,21 +54,25 @@ def _read(result, **reader):
     return found
 
 
+@pytest.mark.slow
 def test_a_reader_in_feet_finds_feet_wherever_there_are_metres(result):
     for text in _read(result, units="US", vocabulary="ground"):
         assert len(_metres.findall(text)) <= len(_feet.findall(text)), text
 
 
+@pytest.mark.slow
 def test_a_reader_in_metres_finds_metres_wherever_there_are_feet(result):
     for text in _read(result, units="SI", vocabulary="earth"):
         assert len(_feet.findall(text)) <= len(_metres.findall(text)), text
 
 
+@pytest.mark.slow
 def test_a_reader_of_ground_terms_finds_no_earth_but_remote_earth(result):
     for text in _read(result, units="US", vocabulary="ground"):
         assert not re.search(r"\b[Ee]arth", text.replace("remote earth", "")), text
 
 
+@pytest.mark.slow
 def test_a_reader_of_earth_terms_finds_no_grounding(result):
     for text in _read(result, units="SI", vocabulary="earth"):
         assert not re.search(
@@ -76,6 +80,7 @@ def test_a_reader_of_earth_terms_finds_no_grounding(result):
         )
 
 
+@pytest.mark.slow
 def test_the_unit_of_resistivity_is_told_to_readers_in_feet(result):
     customary = " ".join(_read(result, units="US", vocabulary="ground"))
     assert "1 Ω·m is 100 Ω·cm or 3.28 Ω·ft" in customary

@@ -114,6 +114,7 @@ def test_samples_are_the_field(result, section):
     assert_allclose(samples.weights.sum(), plane.width * plane.depth, rtol=0.02)
 
 
+@pytest.mark.slow
 def test_soil_is_nowhere_above_the_rise(result):
     through = replace(result, profiles=(replace(result.profiles[0], points=np.array(
         [[-1.0, 0.1, 0.0], [3.0, 0.1, 0.0]])),))  # fmt: skip
@@ -121,6 +122,7 @@ def test_soil_is_nowhere_above_the_rise(result):
     assert 0.97 * result.rise < highest <= result.rise
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("units", ["SI", "US"])
 @pytest.mark.parametrize("headed", [True, False])
 @pytest.mark.parametrize("layers", ["two", "six", "one"])
@@ -162,6 +164,7 @@ def test_no_text_overlaps_another_or_leaves_the_page(result, section, units, hea
         assert min(across, up) < 3, (text, beside)  # boxes hold two pixels of nothing
 
 
+@pytest.mark.slow
 def test_values_stand_on_their_lines(result, section):
     with mpl.rc_context(figure_style):
         figure = section_figure(result, section=section, units="SI")

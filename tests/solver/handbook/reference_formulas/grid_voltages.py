@@ -7,7 +7,7 @@ soil; a limit to hold them against depends on duration, surface layer and the co
 from dataclasses import dataclass
 from math import log, pi, pow, sqrt
 
-from .checks import require_positive, require_range
+from ohmscape.solver.handbook.checks import require_positive, require_range
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,7 @@
 
 from math import pi
 
-from .checks import require_positive, require_range
+from ohmscape.solver.handbook.checks import require_positive, require_range
 
 _PLATE_LIMIT = 1.2
 _PLATE_REASON = "the series in radius / depth is already 0.34 % off at 1.2"

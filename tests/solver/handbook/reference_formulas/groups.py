@@ -10,7 +10,9 @@ from collections.abc import Mapping
 from math import pi
 from types import MappingProxyType
 
-from .checks import require_one_of, require_positive, require_range
+from ohmscape.solver.handbook.checks import require_positive, require_range
+
+from .checks import require_one_of
 
 LINE_FACTOR: Mapping[int, float] = MappingProxyType(
     {2: 1.00, 3: 1.66, 4: 2.15, 5: 2.54, 6: 2.87, 7: 3.15, 8: 3.39, 9: 3.61, 10: 3.81}

@@ -7,7 +7,7 @@ moments).
 from dataclasses import dataclass
 from math import log, pi, sqrt
 
-from .checks import require_enclosing, require_positive, require_range
+from ohmscape.solver.handbook.checks import require_enclosing, require_positive, require_range
 
 
 @dataclass(frozen=True)

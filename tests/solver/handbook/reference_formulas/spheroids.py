@@ -4,7 +4,7 @@ from math import acosh, atan2, atanh, log, pi, sinh, sqrt
 
 import numpy as np
 
-from .checks import require_positive, require_range
+from ohmscape.solver.handbook.checks import require_positive, require_range
 
 
 def hemisphere_resistance(*, resistivity: float, radius: float) -> float:

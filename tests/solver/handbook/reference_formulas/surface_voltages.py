@@ -8,10 +8,12 @@ from math import pi
 import numpy as np
 import numpy.typing as npt
 
-from ..errors import CaseError, Problem
-from ..model import Floats
-from .checks import require_all_positive, require_positive
-from .rods import driven_rod_resistance
+from ohmscape.solver.errors import CaseError, Problem
+from ohmscape.solver.handbook import driven_rod_resistance
+from ohmscape.solver.handbook.checks import require_positive
+from ohmscape.solver.model import Floats
+
+from .checks import require_all_positive
 
 
 def driven_rod_surface_potential(

@@ -2,8 +2,13 @@
 
 from math import log, pi
 
-from .checks import SLENDER, SLENDER_REASON, require_positive, require_range
-from .wires import buried_wire_resistance
+from ohmscape.solver.handbook import buried_wire_resistance
+from ohmscape.solver.handbook.checks import (
+    SLENDER,
+    SLENDER_REASON,
+    require_positive,
+    require_range,
+)
 
 
 def strip_equivalent_radius(*, width: float, thickness: float) -> float:
