@@ -15,7 +15,7 @@ from ..wording import cautions_of, length_text, ohms_text, phasor_text, place_in
 from .circuit import circuit_lines
 from .lines import aligned, hanging, listed, page
 from .second_opinion import second_opinion_lines
-from .verdict import clearing_lines, detail_lines, variant_notice, verdict_lines
+from .verdict import clearing_lines, detail_lines, verdict_lines
 
 
 def summary(result: Result, *, variants: Sequence[Result] = ()) -> str:
@@ -35,7 +35,7 @@ def summary(result: Result, *, variants: Sequence[Result] = ()) -> str:
     """
     blocks = [
         hanging(job_line(result.job)),
-        [*verdict_lines(result), *variant_notice(variants)],
+        verdict_lines([result, *variants]),
         _electrodes(result),
         circuit_lines(result),
         _worst(result),

@@ -7,12 +7,13 @@ import numpy as np
 from ....solver.results.result import Result
 from ....solver.results.variants import Comparison, comparison
 from ...variants import quantity_text
+from ...verdict_words import between, voltage_name
 from ...wording import between_samples, phasor_text, share_text
 from ..amounts import amperes_per_length, length, ohms, percent, place, small_percent, volts
 from ..contents import Block, Cell, Live, Paragraph, Section, Table
 from ..pictures import comparison_picture, profile_picture, section_picture
 from ..text import say
-from .verdict import between, outcome_words
+from .verdict import outcome_words
 
 _most = 10
 
@@ -157,11 +158,17 @@ def worst_section(results: Sequence[Result]) -> Section:
 def _unjudged(result: Result) -> Table:
     rows: list[tuple[Cell, ...]] = []
     for item in result.worst:
-        name = f"touch of '{item.name}'" if item.other_foot is None else "step"
         where = place(item.foot)
         if item.other_foot is not None:
             where = say("{} to {}", where, place(item.other_foot))
-        rows.append((name, where, volts(item.voltage), percent(item.voltage / result.rise)))
+        rows.append(
+            (
+                voltage_name(item),
+                where,
+                volts(item.voltage),
+                percent(item.voltage / result.rise),
+            )
+        )
     caption = "Prospective (open-circuit) voltages; no limit was applied."
     return Table(
         ("Voltage", "Foot at", "Value", say("Share of the {rise}")), tuple(rows), caption
