@@ -132,6 +132,12 @@ def test_an_unsafe_variant_is_told_beside_the_verdict_of_the_case(results):
     assert lines[6] == "Variants: UNSAFE, 1 of 1: 'dry'; see below"
 
 
+def test_the_table_of_variants_says_what_holds_for_them(finished):
+    told = (finished[0] / "comparison.csv").read_text(encoding="utf-8")
+    assert "Limits protect only those their standard names" in told
+    assert "no limit has been applied" not in told
+
+
 def test_a_step_outline_that_leaves_the_map_gives_no_distance_to_rely_on(results):
     edited = CASE.replace("numerics:", "  step_outline: 1 mV\nnumerics:")
     text = " ".join(summary(run_again(load_case_text(edited), results)[0]).split())

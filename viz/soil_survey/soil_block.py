@@ -5,9 +5,10 @@ from textwrap import wrap
 from ... import __version__
 from ...solver.model import Soil
 from ...solver.soil_survey import Sounding
+from ..cautions import ABOUT_SOUNDINGS
 from ..wording import significant
 from .from_sounding import layers_text, misfit_text
-from .text import choice_text, sounding_cautions
+from .text import choice_text
 
 # Enough that pasted layers give the same curve to 1e-5.
 _figures = 5
@@ -26,7 +27,7 @@ def soil_block(sounding: Sounding) -> str:
             f"{misfit_text(chosen)}. Paste this in place of the soil block of a case."
         ),
         "#",
-        *(line for text in (*sounding.warnings, *sounding_cautions) for line in _item(text)),
+        *(line for text in (*sounding.warnings, *ABOUT_SOUNDINGS) for line in _item(text)),
         "",
         "soil:",
         "  layers:",

@@ -8,10 +8,11 @@ from ...solver.exposure.worst import WorstVoltage
 from ...solver.results.result import Result
 from ...solver.results.variants import Comparison
 from ...solver.wording import percent_text
+from ..cautions import cautions_told
 from ..job import job_line
 from ..soil_survey.text import survey_lines
 from ..variants import quantity_text
-from ..wording import cautions_of, length_text, ohms_text, phasor_text, place_in, with_unit
+from ..wording import length_text, ohms_text, phasor_text, place_in, with_unit
 from .circuit import circuit_lines
 from .lines import aligned, hanging, listed, page
 from .second_opinion import second_opinion_lines
@@ -45,7 +46,7 @@ def summary(result: Result, *, variants: Sequence[Result] = ()) -> str:
         _order_checks(result),
         _accuracy(result),
         second_opinion_lines(result),
-        listed("Mind", cautions_of(result)),
+        listed("Mind", cautions_told([result])),
     ]
     return page(result.title, blocks)
 
