@@ -13,6 +13,7 @@ from ...solver.circuit import (
     operate,
 )
 from ...solver.results.result import Result
+from ..row_data import soil_currents
 from ..wording import ohms_text, phasor_text, significant, with_unit
 
 _some_durations = (0.1, 0.5, 1.0)  # s
@@ -45,7 +46,7 @@ def circuit_lines(result: Result) -> list[str]:
         f"{with_unit(operation.supply_power.real, symbol='W')}, of which "
         f"{with_unit(operation.point.power, symbol='W')} heat the soil; it sees "
         f"{ohms_text(operation.driving_impedance)}",
-        *_shares(operation),
+        *_shares(result, operation),
         *_division(result, operation),
         f"  {_factors_said(circuit)}",
     ]
@@ -115,7 +116,7 @@ def _percent(share: float) -> str:
     return f"{significant(100 * share)} %"
 
 
-def _shares(operation: Operation) -> list[str]:
+def _shares(result: Result, operation: Operation) -> list[str]:
     """Each current with its share of the supply's."""
     rows = []
     for branch in operation.branches:
@@ -133,12 +134,9 @@ def _shares(operation: Operation) -> list[str]:
             text += f" ({in_ground} of it through its grounds)"
         text += f", {with_unit(branch.loss, symbol='W')}"
         rows.append((what, text, _percent(operation.share(branch.name))))
-    for name in operation.group_names:
-        share = operation.share(f"{EARTH_CURRENT}{name}")
-        if share > 1e-6:  # floating metal carries none
-            current = operation.current_through(f"{EARTH_CURRENT}{name}")
-            text = phasor_text(current, symbol="A")
-            rows.append((f"{EARTH_CURRENT}'{name}'", text, _percent(share)))
+    for name, into_soil, share in soil_currents(result):
+        text = phasor_text(into_soil, symbol="A")
+        rows.append((f"{EARTH_CURRENT}'{name}'", text, _percent(share)))
     width = max(len(what) for what, _, _ in rows)
     return [
         f"    {what:<{width}}  {text}{', ' + share + f' of the {SUPPLY}' if share else ''}"

@@ -14,6 +14,7 @@ from ....solver.limits import duration_in_words
 from ....solver.protection import Trip
 from ....solver.results.result import Result
 from ....solver.verdict import Verdict
+from ...row_data import soil_currents
 from ...wording import ohms_text, phasor_text, significant, with_unit
 from ..amounts import amperes, ohms, percent, seconds
 from ..contents import Block, Cell, Paragraph, Section, Table
@@ -41,7 +42,7 @@ def circuit_section(results: Sequence[Result]) -> Section:
     circuit = operation.circuit
     blocks: list[Block] = [
         Paragraph(_supply(operation)),
-        _branches(operation),
+        _branches(result, operation),
         Paragraph(_division(operation)),
         Paragraph(_factors(circuit, result.verdict)),
     ]
@@ -78,7 +79,7 @@ def _supply(operation: Operation) -> Text:
     )
 
 
-def _branches(operation: Operation) -> Table:
+def _branches(result: Result, operation: Operation) -> Table:
     paths = {path.name: path for path in operation.circuit.paths}
     rows: list[tuple[Cell, ...]] = []
     for branch in operation.branches:
@@ -95,13 +96,9 @@ def _branches(operation: Operation) -> Table:
             continue
         current = phasor_text(branch.current, symbol="A")
         rows.append((name, what, current, percent(operation.share(branch.name))))
-    for name in operation.group_names:
-        key = f"{EARTH_CURRENT}{name}"
-        share = operation.share(key)
-        if share > 1e-6:
-            current = phasor_text(operation.current_through(key), symbol="A")
-            into = say("into the soil from '{}'", name)
-            rows.append((into, "soil", current, percent(share)))
+    for name, into_soil, share in soil_currents(result):
+        into = say("into the soil from '{}'", name)
+        rows.append((into, "soil", phasor_text(into_soil, symbol="A"), percent(share)))
     caption = (
         "Shares are of the supply's current; out of phase, they may add up to more than 100 %."
     )

@@ -6,6 +6,7 @@ import numpy as np
 
 from ....solver.results.result import Result
 from ....solver.results.variants import Comparison, comparison
+from ...row_data import electrode_rows
 from ...variants import quantity_text
 from ...verdict_words import between, voltage_name
 from ...wording import between_samples, phasor_text, share_text
@@ -21,28 +22,17 @@ _most = 10
 def resistance_section(results: Sequence[Result]) -> Section:
     """Resistance, rise and current of each electrode."""
     result = results[0]
-    point, accuracy = result.operating, result.accuracy
-    error = accuracy.estimate(accuracy.resistance)
-    rows: list[tuple[Cell, ...]] = []
-    for group, name in enumerate(result.group_names):
-        current = point.current[group]
-        if abs(current) < 1e-6 * np.abs(point.current).max():
-            current = 0.0
-        bonded = [
-            other
-            for k, other in enumerate(result.group_names)
-            if k != group and point.bonded_set[k] == point.bonded_set[group]
-        ]
-        own = result.resistance(group)
-        rows.append(
-            (
-                name,
-                ohms(own, error * own),
-                phasor_text(point.voltage[group], symbol="V"),
-                phasor_text(current, symbol="A"),
-                ", ".join(bonded) or "–",
-            )
+    error = result.accuracy.estimates[0]
+    rows: list[tuple[Cell, ...]] = [
+        (
+            row.name,
+            ohms(row.resistance, error * row.resistance),
+            phasor_text(row.voltage, symbol="V"),
+            phasor_text(row.current, symbol="A"),
+            ", ".join(row.bonded) or "–",
         )
+        for row in electrode_rows(result)
+    ]
     caption = say(
         "Voltages and resistances are to {remote}, which is 0 V. A resistance is that of the "
         "electrode and all bonded to it, with no net current in the others; ± is the numerical "

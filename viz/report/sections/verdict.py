@@ -128,7 +128,7 @@ def _outcome(verdict: Verdict) -> str:
 def _key_values(results: Sequence[Result]) -> Table:
     """Resistance, rise and worst voltages, with numerical error and range over variants."""
     base = results[0]
-    accuracy = base.accuracy
+    error_of_resistance, *errors = base.accuracy.estimates
     rows: list[tuple[Cell, ...]] = []
 
     def row(name: Cell, value: str, error: float | None, others: list[str]) -> None:
@@ -143,7 +143,7 @@ def _key_values(results: Sequence[Result]) -> Table:
         row(
             say("{Resistance} of '{}'", base.group_names[group]),
             ohms(values[0]),
-            accuracy.estimate(accuracy.resistance),
+            error_of_resistance,
             [ohms(value) for value in sorted(values)],
         )
     rises = [item.rise for item in results]
@@ -152,10 +152,10 @@ def _key_values(results: Sequence[Result]) -> Table:
     row(
         say("Largest {rise}"),
         phasor_text(complex(base.operating.voltage[highest]), symbol="V"),
-        None if given else accuracy.estimate(accuracy.resistance),
+        None if given else error_of_resistance,
         [volts(value) for value in sorted(rises)],
     )
-    for kind, change in (("touch", accuracy.touch), ("step", accuracy.step)):
+    for kind, share in zip(("touch", "step"), errors, strict=True):
         found = [
             max((item.voltage for item in result.worst if item.kind == kind), default=None)
             for result in results
@@ -163,7 +163,7 @@ def _key_values(results: Sequence[Result]) -> Table:
         if found[0] is None or None in found:
             continue
         known = [value for value in found if value is not None]
-        error = accuracy.estimate(change) * base.rise / known[0] if known[0] else 0.0
+        error = share * base.rise / known[0] if known[0] else 0.0
         row(
             f"Worst {kind} voltage in the mapped area",
             volts(known[0]),
