@@ -4,17 +4,17 @@ from ...cases.case import Case
 from ...solver.circuit import (
     EARTH_CURRENT,
     OTHER_PATHS,
-    REMOTE_EARTH,
     SUPPLY,
     Circuit,
-    Ladder,
     Operation,
     Path,
     operate,
 )
 from ...solver.results.result import Result
+from ..circuit_words import impedance_text, node_text, source_text
 from ..row_data import soil_currents
 from ..wording import ohms_text, phasor_text, significant, with_unit
+from .lines import told
 
 _some_durations = (0.1, 0.5, 1.0)  # s
 
@@ -60,30 +60,18 @@ def circuit_lines(result: Result) -> list[str]:
 
 def _supply(circuit: Circuit) -> str:
     supply = circuit.supply
-    if supply.current is not None:
-        what = f"fault current {with_unit(supply.current, symbol='A')}"
-    else:
-        volts = with_unit(supply.voltage or 0.0, symbol="V")
-        what = f"{volts} behind {ohms_text(supply.impedance)}"
-    return f"supply: {what}, to {_node(supply.to)}, returning at {_node(supply.returns_at)}"
+    to, back = _node(supply.to), _node(supply.returns_at)
+    return f"supply: {source_text(supply)}, to {to}, returning at {back}"
 
 
 def _node(name: str) -> str:
-    return name if name == REMOTE_EARTH else f"'{name}'"
+    return told(node_text(name), units="SI")
 
 
 def _path(path: Path) -> str:
     ends = f"'{path.name}', {_node(path.between[0])} to {_node(path.between[1])}"
-    what = _ladder(path.ladder) if path.ladder else ohms_text(path.impedance or 0j)
-    return f"path {ends}: {what}{'' if path.connected else ', NOT CONNECTED'}"
-
-
-def _ladder(ladder: Ladder) -> str:
-    count = "endless" if ladder.spans is None else f"{ladder.spans} spans, {ladder.end} end"
-    broken = ladder.broken_after
-    cut = "" if broken is None else f", broken after {broken}"
-    footing = ohms_text(complex(ladder.footing))
-    return f"ladder of {ohms_text(ladder.span)} a span and {footing} a pole, {count}{cut}"
+    apart = "" if path.connected else ", NOT CONNECTED"
+    return f"path {ends}: {impedance_text(path)}{apart}"
 
 
 def _division_said(circuit: Circuit) -> str:

@@ -5,15 +5,14 @@ from collections.abc import Sequence
 from ....solver.circuit import (
     EARTH_CURRENT,
     OTHER_PATHS,
-    REMOTE_EARTH,
     Circuit,
-    Ladder,
     Operation,
 )
 from ....solver.limits import duration_in_words
 from ....solver.protection import Trip
 from ....solver.results.result import Result
 from ....solver.verdict import Verdict
+from ...circuit_words import impedance_text, node_text, source_text
 from ...row_data import soil_currents
 from ...wording import ohms_text, phasor_text, significant, with_unit
 from ..amounts import amperes, ohms, percent, seconds
@@ -55,24 +54,15 @@ def _given(kind: str, value: float) -> str:
     return with_unit(value, symbol="V" if kind == "voltage" else "A")
 
 
-def _node(name: str) -> Text:
-    return say("{remote}") if name == REMOTE_EARTH else say("'{}'", name)
-
-
 def _supply(operation: Operation) -> Text:
     supply = operation.circuit.supply
-    if supply.current is not None:
-        what = f"a fault current of {amperes(supply.current)}"
-    else:
-        volts_behind = with_unit(supply.voltage or 0.0, symbol="V")
-        what = f"{volts_behind} behind {ohms_text(supply.impedance)}"
     return say(
         "At {} Hz the supply gives {} to {}, returning at {}: {}, {} of active power, into a "
         "driving impedance of {}. Effective values of today's symmetrical current.",
         f"{operation.circuit.frequency:g}",
-        what,
-        _node(supply.to),
-        _node(supply.returns_at),
+        source_text(supply),
+        node_text(supply.to),
+        node_text(supply.returns_at),
         phasor_text(operation.supply_current, symbol="A"),
         with_unit(operation.supply_power.real, symbol="W"),
         ohms_text(operation.driving_impedance),
@@ -86,10 +76,10 @@ def _branches(result: Result, operation: Operation) -> Table:
         path = paths.get(branch.name)
         what: Cell = "by the factor given"
         if path is not None:
-            what = _ladder(path.ladder) if path.ladder else ohms_text(path.impedance or 0j)
+            what = impedance_text(path)
         name: Cell = branch.name
         if branch.name != OTHER_PATHS:
-            ends = (_node(end) for end in branch.between)
+            ends = (node_text(end) for end in branch.between)
             name = say("{}: {} to {}", branch.name, *ends)
         if not branch.connected:
             rows.append((name, what, "NOT CONNECTED", "–"))
@@ -103,13 +93,6 @@ def _branches(result: Result, operation: Operation) -> Table:
         "Shares are of the supply's current; out of phase, they may add up to more than 100 %."
     )
     return Table(("Path", "Impedance", "Current", "Share"), tuple(rows), caption)
-
-
-def _ladder(ladder: Ladder) -> str:
-    count = "endless" if ladder.spans is None else f"{ladder.spans} spans, {ladder.end} end"
-    broken = "" if ladder.broken_after is None else f", broken after {ladder.broken_after}"
-    footing = ohms_text(complex(ladder.footing))
-    return f"ladder of {ohms_text(ladder.span)} a span, {footing} a pole, {count}{broken}"
 
 
 def _division(operation: Operation) -> Text:

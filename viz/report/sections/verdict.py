@@ -44,14 +44,16 @@ def _headline(results: Sequence[Result]) -> Paragraph:
     found = headline_of(results)
     text = headline_text(found, joined=": ")
     text = f"{text[0].upper()}{text[1:]}."
+    variants = variants_text(found)
+    if variants and found.finding != "unsafe in variants":
+        text += f" {variants}."
     if found.finding == "not judged":
         more = say(
             " The voltages below are prospective; a low {resistance} does not make a site safe."
         )
-        return Paragraph(say("– {}", text) + more, "warning")
-    variants = variants_text(found)
-    if variants and found.finding != "unsafe in variants":
-        text += f" {variants}."
+        return Paragraph(
+            say("– {}", text) + more, "fail" if found.unsafe_variants else "warning"
+        )
     if found.finding != "passes":
         return Paragraph(f"✕ {text}", "fail")
     holds = " This holds for the people, faults and places declared."
