@@ -31,9 +31,9 @@ def headline_text(found: Headline, *, joined: str, named: bool = True) -> str:
     """
     every = f"{found.exposures} of {found.exposures} exposures"
     within = "within the limits declared"
-    lasts = f"({_how_long(found.longest)})"
     if found.finding == "not judged":
         return f"NOT JUDGED{joined}the case declares no limits"
+    lasts = f"({_how_long(found.longest)})"
     if found.finding == "unsafe":
         counted = f"{found.unsafe} of {found.exposures} exposures do not pass"
         return f"UNSAFE{joined}{counted} {lasts}"
@@ -42,7 +42,8 @@ def headline_text(found: Headline, *, joined: str, named: bool = True) -> str:
     if found.finding == "unsafe in variants":
         count = f"{len(found.unsafe_variants)} of {found.variants} variants"
         names = f" ({_quoted(found.unsafe_variants)})" if named else ""
-        return f"UNSAFE in {count}{names}; as it stands {every} are {within} {lasts}"
+        base = f"{every} are {within} {lasts}" if found.exposures else "the case is not judged"
+        return f"UNSAFE in {count}{names}; as it stands {base}"
     return f"{within}{joined}{every} {lasts}"
 
 

@@ -1,5 +1,6 @@
 """Which one sentence a verdict deserves, before anybody words it."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -16,9 +17,9 @@ class Headline:
     Attributes
     ----------
     finding : Finding
-        The first that applies, in this order: no limit was declared; an exposure does not
-        pass, be it only too close to its limit or met by nobody; a rule for choosing
-        protection is not kept; a variant does not pass; all passes.
+        The first that applies, in this order: an exposure does not pass, be it only too close
+        to its limit or met by nobody; a rule for choosing protection is not kept; a variant
+        does not pass; no limit was declared; all passes.
     exposures, unsafe : int
         All of the case as it stands, and those that do not pass.
     longest : float
@@ -55,7 +56,9 @@ def headline(
     )
     count = len(variants) if judged else 0
     if verdict is None:
-        return Headline("not judged", 0, 0, float("nan"), count, failing)
+        known = any(found is not None and not found.passes for _, found in variants)
+        without: Finding = "unsafe in variants" if known else "not judged"
+        return Headline(without, 0, 0, math.nan, count, failing)
     unsafe = sum(item.outcome != "pass" for item in verdict.judgements)
     finding: Finding = "passes"
     if unsafe:

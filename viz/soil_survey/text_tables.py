@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from ...solver.model import Floats
 from ...solver.soil_survey import Sounding
 from ...solver.soil_survey.findings import UNIFORM_SPREAD
 from ...solver.wording import percent_text
@@ -94,7 +95,7 @@ def value_text(value: float, unit: Unit) -> str:
     return f"{significant(value * unit.factor)} {unit.symbol}"
 
 
-def span_text(ends: Sequence[float], unit: Unit) -> str:
+def span_text(ends: Sequence[float] | Floats, unit: Unit) -> str:
     """Ends of a range with three figures, without the unit."""
     low, high = (significant(float(end) * unit.factor) for end in ends)
     return f"{low} to {high}"

@@ -37,7 +37,8 @@ GOOD, BAD = verdict(SAFE), verdict(SAFE, FAILS)
     ("base", "variants", "finding"),
     [
         (None, [], "not judged"),
-        (None, [BAD], "not judged"),
+        (None, [GOOD, BAD], "unsafe in variants"),
+        (None, [GOOD], "not judged"),
         (verdict(SAFE, FAILS, rules=("ABOVE",)), [BAD], "unsafe"),
         (verdict(SAFE, CLOSE), [], "unsafe"),
         (verdict(SAFE, UNMET), [GOOD], "unsafe"),

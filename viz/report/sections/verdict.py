@@ -51,9 +51,7 @@ def _headline(results: Sequence[Result]) -> Paragraph:
         more = say(
             " The voltages below are prospective; a low {resistance} does not make a site safe."
         )
-        return Paragraph(
-            say("– {}", text) + more, "fail" if found.unsafe_variants else "warning"
-        )
+        return Paragraph(say("– {}", text) + more, "warning")
     if found.finding != "passes":
         return Paragraph(f"✕ {text}", "fail")
     holds = " This holds for the people, faults and places declared."
