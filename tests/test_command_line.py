@@ -14,8 +14,8 @@ from click.testing import CliRunner
 import ohmscape
 from ohmscape.command_line import main
 from ohmscape.solver.errors import TrustError
+from ohmscape.viz.cautions import cautions_told
 from ohmscape.viz.files.folder import load_result, save_result
-from ohmscape.viz.wording import cautions_for
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -84,13 +84,13 @@ def test_help_is_there_in_less_than_three_tenths_of_a_second():
 
 
 def test_a_run_says_between_which_points_and_what_to_mind(finished):
-    _, text = finished
+    folder, text = finished
     assert "remote earth, which is 0 V" in text
     assert re.search(r"touch .* between 'well rod' and the soil at \(", text)
     assert re.search(r"step .* between the soil at \(.*\) m and at \(", text)
     assert "prospective (open-circuit)" in text
     flat = " ".join(text.split())
-    for caution in cautions_for():
+    for caution in cautions_told([load_result(folder)]):
         assert caution in flat
 
 

@@ -125,8 +125,17 @@ def test_an_unsafe_variant_is_told_beside_the_verdict_of_the_case(results):
     # A hundred times the current: some 3 kV on the gate, far above any limit.
     dry = run_again(load_case_text(CASE.replace("1.5 A", "150 A")), results)[1]
     lines = summary(results[0], variants=[dry]).splitlines()
-    assert lines[3].startswith("Verdict: within the limits declared")
+    assert lines[3] == (
+        "Verdict: UNSAFE in 1 of 1 variants; as it stands 2 of 2 exposures are within the "
+        "limits declared (fault of at most 0.5 s)"
+    )
     assert lines[6] == "Variants: UNSAFE, 1 of 1: 'dry'; see below"
+
+
+def test_the_table_of_variants_says_what_holds_for_them(finished):
+    told = (finished[0] / "comparison.csv").read_text(encoding="utf-8")
+    assert "Limits protect only those their standard names" in told
+    assert "no limit has been applied" not in told
 
 
 def test_a_step_outline_that_leaves_the_map_gives_no_distance_to_rely_on(results):

@@ -17,7 +17,8 @@ from ohmscape.jobs.understood import understood
 from ohmscape.solver.errors import CaseError
 from ohmscape.solver.model import Soil
 from ohmscape.solver.soil_survey import wenner_resistivity
-from ohmscape.viz.soil_survey.text import band_lines, sounding_cautions
+from ohmscape.viz.cautions import ABOUT_SOUNDINGS
+from ohmscape.viz.soil_survey.text import band_lines
 from ohmscape.viz.wording import significant
 
 SPACINGS = (0.5, 1.0, 1.5, 2.0, 3.0, 5.0, 8.0, 12.0, 18.0)
@@ -83,7 +84,7 @@ def test_the_verb_prints_readings_models_ranges_and_cautions(finished):
     reading = r"reading at 5 m \(16.4 ft\) on gate, [\d.]+ Ω·m, is 5\d % below 2 layers"
     assert re.search(reading, flat)
     assert "Models that fit as well as the chosen one 1: " in flat
-    for caution in sounding_cautions:
+    for caution in ABOUT_SOUNDINGS:
         assert caution in flat
 
 

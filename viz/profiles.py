@@ -14,7 +14,8 @@ from ..solver.results.result import Profile, Result
 from ..solver.verdict import Judgement
 from .canvas.figures import dashes, figure_style, save_figure
 from .canvas.strips import Heading, Strip, axes_in, figure_of
-from .wording import Unit, footer, length_unit, phasor_text, scaled_unit
+from .cautions import BELOW_PICTURES
+from .wording import Unit, length_unit, phasor_text, scaled_unit
 
 _grey = "0.35"
 _most_groups = 5
@@ -67,7 +68,7 @@ def profile_figure(
     panels = [_potential(result, profile, length=length)]
     if (profile.points[:, 2] == 0).all():
         panels.append(_voltages(result, profile, length=length))
-    heading = Heading(result.title, *_heading(profile, length=length), footer)
+    heading = Heading(result.title, *_heading(profile, length=length), BELOW_PICTURES)
     strips = [_strip(panel, length=length) for panel in panels]
     return figure_of(strips, heading=heading if headed else None)
 

@@ -7,11 +7,13 @@ from typing import Any
 
 import numpy as np
 
-from ..solver.results.variants import Comparison, Quantity
+from ..solver.results.result import Result
+from ..solver.results.variants import Comparison, Quantity, comparison
 from .canvas.figures import figure_style, page_width, save_figure
 from .canvas.strips import Heading, Strip, axes_in, figure_of, text_width
+from .cautions import FOR_ENGINEERS, cautions_told
 from .tables.csv_files import write_table
-from .wording import Unit, cautions_for, scaled_unit, share_text, significant, with_unit
+from .wording import Unit, scaled_unit, share_text, significant, with_unit
 
 _row, _least, _below = 0.75, 0.48, 0.9  # of a variant, and of an axis with its name [inch]
 _page = 16.5  # high at most, while rows can be told apart [inch]
@@ -80,7 +82,7 @@ def comparison_figure(comparison: Comparison, *, title: str = "") -> Any:
         return Strip(0.1 + tall + _below, draw)
 
     strips = [strip(quantities[k : k + 2]) for k in range(0, len(quantities), 2)]
-    heading = Heading(title, "Variants side by side; ◆ the worst", "", cautions_for()[0])
+    heading = Heading(title, "Variants side by side; ◆ the worst", "", FOR_ENGINEERS)
     return figure_of(strips, heading=heading if title else None)
 
 
@@ -142,14 +144,16 @@ def _few_ticks() -> Any:
     return MaxNLocator(nbins=4)
 
 
-def write_comparison(comparison: Comparison, *, title: str, path: Path) -> Path:
-    """Write the variants as a CSV file in SI units, the worst of each quantity named on top."""
-    worst = [f"{q.name}: {comparison.names[q.worst]}" for q in comparison.quantities]
+def write_comparison(results: Sequence[Result], *, path: Path) -> Path:
+    """Write a case and its variants as a CSV file in SI units, the worst named on top."""
+    compared = comparison(results)
+    worst = [f"{q.name}: {compared.names[q.worst]}" for q in compared.quantities]
     symbol = {"Ω": "ohm"}
-    headings = (f"{q.name} [{symbol.get(q.unit, q.unit)}]" for q in comparison.quantities)
+    headings = (f"{q.name} [{symbol.get(q.unit, q.unit)}]" for q in compared.quantities)
     rows = (
-        (name, *(float(q.values[row]) for q in comparison.quantities))
-        for row, name in enumerate(comparison.names)
+        (name, *(float(q.values[row]) for q in compared.quantities))
+        for row, name in enumerate(compared.names)
     )
-    notes = (" ".join(title.split()), "worst " + "; ".join(worst), *cautions_for())
+    top = (" ".join(results[0].title.split()), "worst " + "; ".join(worst))
+    notes = (*top, *cautions_told(results))
     return write_table(path, notes=notes, header=("variant", *headings), rows=rows)

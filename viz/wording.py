@@ -1,11 +1,10 @@
-"""Words and numbers that tables and pictures share: units, formats, references, cautions."""
+"""Words and numbers that tables and pictures share: units, formats, references."""
 
 import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..solver.results.result import Result
 from ..solver.wording import figures_apart
 
 reference = "Potentials are to remote earth."
@@ -13,62 +12,8 @@ prospective = (
     "Touch and step voltages are prospective (open circuit): the voltage before a person "
     "is there to draw current."
 )
-_not_judged = (
-    "Voltages are prospective (nobody there) and no limit has been applied: a low "
-    "resistance does not make a site safe."
-)
-_judged = (
-    "Limits protect only those their standard names, for the faults and places declared here; "
-    "passing them does not make a site safe."
-)
-_all_in_soil = (
-    "All of the current given enters this soil; metal that is not in the case is not in "
-    "the answer."
-)
-_divided = (
-    "Current divides as the circuit of the case says; metal and paths that are not in it are "
-    "not in the answer."
-)
-
-
-def cautions_for(*, judged: bool = False, divided: bool = False) -> tuple[str, ...]:
-    """What to mind about numbers that could be acted on.
-
-    Parameters
-    ----------
-    judged : bool
-        Whether limits have been applied.
-    divided : bool
-        Whether a circuit decides how much current enters the soil.
-    """
-    return (
-        "For a qualified engineer to check; it does not replace the local codes in force, "
-        "the authority or licensed practice.",
-        _judged if judged else _not_judged,
-        "A ground rod alone does not make metal safe and is not a fault path that opens a "
-        "breaker.",
-        _divided if divided else _all_in_soil,
-        "Soil dries, freezes and differs from its model: check against measurements, in the "
-        "worst season.",
-        "Power frequency only: not for lightning, switching surges or high frequency.",
-        "Never energise an electrode to try this out without an isolating, current-limited, "
-        "residual-current-protected supply and barriers.",
-    )
-
-
-def cautions_of(result: Result) -> tuple[str, ...]:
-    """What to mind about a result."""
-    operation = result.operation
-    divided = operation is not None and not operation.circuit.all_current_in_soil
-    return cautions_for(judged=result.verdict is not None, divided=divided)
-
-
 between_samples = (
     "The map joins samples; the worst place is sought in the field itself, between them too."
-)
-footer = (
-    "Reference: remote earth. Voltages are prospective (open circuit). No statement of safety: "
-    "local codes and licensed practice decide."
 )
 
 _prefixes = {-2: "µ", -1: "m", 0: "", 1: "k", 2: "M"}

@@ -107,6 +107,15 @@ class Accuracy:
         ratio = self.coarse_growth / self.growth
         return max(change / (ratio**2 - 1), 0.02 * self.growth**2, 5e-4)
 
+    @property
+    def estimates(self) -> tuple[float, float, float]:
+        """Errors left in resistances, and in the worst touch and step relative to the rise."""
+        return (
+            self.estimate(self.resistance),
+            self.estimate(self.touch),
+            self.estimate(self.step),
+        )
+
 
 @dataclass(frozen=True)
 class Result:

@@ -3,6 +3,7 @@
 from .exposures import Exposure, Safety, Timing
 from .findings import JudgedPlace, Judgement, Outcome, StepOutline, Verdict
 from .ground import Ground, SurfaceLayer
+from .headline import Headline, headline
 from .judging import judge
 from .rules import rule_for
 from .scene import Scene
@@ -10,6 +11,7 @@ from .scene import Scene
 __all__ = [
     "Exposure",
     "Ground",
+    "Headline",
     "JudgedPlace",
     "Judgement",
     "Outcome",
@@ -19,6 +21,7 @@ __all__ = [
     "SurfaceLayer",
     "Timing",
     "Verdict",
+    "headline",
     "judge",
     "rule_for",
 ]

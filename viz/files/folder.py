@@ -153,7 +153,7 @@ def _write_variants(
 
     compared, title = comparison(results), results[0].title
     files = [
-        write_comparison(compared, title=title, path=folder / comparison_name),
+        write_comparison(results, path=folder / comparison_name),
         draw_comparison(compared, title=title, path=folder / "comparison.png"),
         draw_comparison(compared, title=title, path=folder / "comparison.svg"),
     ]

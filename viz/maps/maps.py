@@ -17,7 +17,8 @@ from ..canvas.legend import draw_heading, draw_outline, draw_posts, draw_target,
 from ..canvas.levels import Levels, band_colours, contour_levels
 from ..canvas.offscreen import graphics
 from ..canvas.sheet import Sheet, grey, small_type, title_type
-from ..wording import footer, length_unit
+from ..cautions import BELOW_PICTURES
+from ..wording import length_unit
 from .map_panel import draw_panel, map_room, value_unit
 from .plans import PlanMap
 
@@ -73,7 +74,7 @@ def draw_map(result: Result, *, plan: PlanMap, path: Path) -> Path:
     draw_panel(
         sheet, result=result, plan=plan, levels=levels, colours=colours, rods=rods, frame=frame
     )
-    sheet.text((60, 24), footer, size=small_type, colour=grey)
+    sheet.text((60, 24), BELOW_PICTURES, size=small_type, colour=grey)
     return sheet.save(path)
 
 

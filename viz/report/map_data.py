@@ -17,9 +17,8 @@ from .map_layers import map_layers, map_marks, step_outline
 
 _most_numbers = 700_000  # embedded, all columns together: below 4 MB of text
 _turn = 2 * np.pi
-# Columns of a layer as the page reads them; what it finds for itself is left out.
-_columns = ("values", "voltage", "direction")
-_found_by_page = ("potential", "touch")
+# Columns of a layer that the page reads; the rest it finds for itself, by the rules.
+_columns = {"step": ("values", "direction"), "share of step": ("voltage", "direction")}
 
 
 def map_data(results: Sequence[Result]) -> dict[str, Any]:
@@ -59,16 +58,9 @@ def map_data(results: Sequence[Result]) -> dict[str, Any]:
     }
 
 
-def _embedded(layer: dict[str, Any]) -> list[str]:
-    """Columns of a layer that are put into the page."""
-    if layer["kind"] in _found_by_page:
-        return []
-    return [key for key in _columns if key in layer]
-
-
 def _numbers(layers: Sequence[dict[str, Any]], result: Result) -> float:
     """Numbers of four bytes that each place costs in one variant."""
-    columns = [key for layer in layers for key in _embedded(layer)]
+    columns = [key for layer in layers for key in _columns.get(layer["kind"], ())]
     costs = sum(0.25 if key == "direction" else 1.0 for key in columns)
     return costs + (2.0 if np.iscomplexobj(result.surface.potential) else 1.0)
 
@@ -102,8 +94,8 @@ def _outline(result: Result) -> dict[str, Any] | None:
 
 def _layer(layer: dict[str, Any], *, rows: Integers) -> dict[str, Any]:
     """One layer with its columns as text."""
-    columns = {key: layer[key][rows] for key in _embedded(layer)}
-    found = {key: value for key, value in layer.items() if key not in _columns}
+    columns = {key: layer[key][rows] for key in _columns.get(layer["kind"], ())}
+    found = {key: value for key, value in layer.items() if not isinstance(value, np.ndarray)}
     for key, values in columns.items():
         found[key] = _directions(values) if key == "direction" else packed(values)
     return found

@@ -13,6 +13,7 @@ from xml.sax.saxutils import escape
 
 from ...solver.results.result import Result
 from ..canvas.offscreen import font_file
+from ..cautions import FOR_ENGINEERS_IN_SHORT
 from ..job import job_rows
 from .contents import (
     Block,
@@ -244,11 +245,8 @@ class _Press:
         canvas.setFillGray(0.35)
         origin = self._origin
         version = origin.versions.get("ohmscape", "")
-        left = (
-            f"Case {origin.case_hash[:12]}, ohmscape {version}. For a qualified "
-            f"engineer to "
-            "check; local codes and licensed practice decide."
-        )
+        case = f"Case {origin.case_hash[:12]}, ohmscape {version}."
+        left = f"{case} {FOR_ENGINEERS_IN_SHORT}"
         canvas.drawString(_margin, _margin - 8, left)
         right = document.pagesize[0] - _margin
         canvas.drawRightString(right, _margin - 8, f"page {document.page}")

@@ -14,7 +14,8 @@ from ..canvas.legend import draw_heading
 from ..canvas.levels import Levels, band_colours, contour_levels
 from ..canvas.offscreen import graphics
 from ..canvas.sheet import Sheet, black, grey, small_type
-from ..wording import footer, reference
+from ..cautions import BELOW_PICTURES
+from ..wording import reference
 from .blocks import Block, layer_bounds, shown_block
 from .panel import draw_panel, label_depths, label_groups, scene_view, shown_leakage, tints
 
@@ -59,7 +60,7 @@ def _write_round(sheet: Sheet, *, result: Result, shape: Block) -> None:
         ),
         left=60,
     )
-    sheet.text((60, 24), footer, size=small_type, colour=grey)
+    sheet.text((60, 24), BELOW_PICTURES, size=small_type, colour=grey)
 
 
 def _render(

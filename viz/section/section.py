@@ -11,7 +11,8 @@ from ..canvas.figures import figure_style, page_width, save_figure
 from ..canvas.levels import contour_levels
 from ..canvas.line_labels import label_lines
 from ..canvas.strips import Heading, Strip, axes_in, figure_of
-from ..wording import footer, scaled_unit, short
+from ..cautions import BELOW_PICTURES
+from ..wording import scaled_unit, short
 from .parts import draw_bands, draw_layers, draw_metal, draw_potential, key_entries
 from .plane import SectionPlane, section_plane
 from .samples import SectionMetal, SectionSamples, section_metal, section_samples
@@ -88,7 +89,7 @@ def section_figure(
 
     heading = Heading(
         result.title, "Vertical section: potential of the soil",
-        plane.words(result.units), footer,
+        plane.words(result.units), BELOW_PICTURES,
     )  # fmt: skip
     strip = Strip(_above + down + below, draw)
     return figure_of([strip], heading=heading if headed else None)

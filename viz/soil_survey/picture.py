@@ -5,16 +5,12 @@ from typing import Any
 
 from ..canvas.figures import figure_style, page_width, save_figure
 from ..canvas.strips import Heading, Strip, axes_in, figure_of
+from ..cautions import BELOW_SOUNDINGS
 from .contents import SoundingPicture
 from .layers import draw_layers
 from .panels import draw_curves, draw_key, draw_residuals
 
 _left = 1.3  # of plots [inch]
-_cautions = (
-    "Layers are a model of readings of one day; soil dries, freezes and changes sideways. Do "
-    "not go by them below the depth that the survey reached. For a qualified engineer to "
-    "check; local codes and licensed practice decide."
-)
 
 
 def draw_sounding(picture: SoundingPicture, *, path: Path) -> Path:
@@ -27,7 +23,7 @@ def draw_sounding(picture: SoundingPicture, *, path: Path) -> Path:
     """
     import matplotlib as mpl
 
-    heading = Heading(picture.title, picture.subtitle, "", _cautions)
+    heading = Heading(picture.title, picture.subtitle, "", BELOW_SOUNDINGS)
     with mpl.rc_context(figure_style):
         figure = figure_of([_curves(picture), _layers(picture)], heading=heading)
         save_figure(figure, path, ending=path.suffix[1:])

@@ -5,9 +5,11 @@ from textwrap import wrap
 from ... import __version__
 from ...solver.model import Soil
 from ...solver.soil_survey import Sounding
+from ..cautions import ABOUT_SOUNDINGS
 from ..wording import significant
 from .from_sounding import layers_text, misfit_text
-from .text import choice_text, sounding_cautions
+from .parameters import parameters
+from .text import choice_text
 
 # Enough that pasted layers give the same curve to 1e-5.
 _figures = 5
@@ -26,7 +28,7 @@ def soil_block(sounding: Sounding) -> str:
             f"{misfit_text(chosen)}. Paste this in place of the soil block of a case."
         ),
         "#",
-        *(line for text in (*sounding.warnings, *sounding_cautions) for line in _item(text)),
+        *(line for text in (*sounding.warnings, *ABOUT_SOUNDINGS) for line in _item(text)),
         "",
         "soil:",
         "  layers:",
@@ -43,19 +45,15 @@ def soil_block(sounding: Sounding) -> str:
 
 def _layers(sounding: Sounding) -> list[str]:
     """Layers, each value with the range of what fits as well."""
-    chosen, lines = sounding.chosen, []
-    for k, rho in enumerate(chosen.soil.resistivity):
-        low, high = (significant(float(x)) for x in chosen.resistivity_envelope[k])
-        known = "" if chosen.resistivity_resolved[k] else "; not resolved"
-        value = f"    - resistivity: {significant(rho, figures=_figures)} ohm*m"
-        lines.append(f"{value}  # {low} to {high} fit as well{known}")
-        if k < len(chosen.soil.thickness):
-            low, high = (significant(float(x)) for x in chosen.thickness_envelope[k])
-            known = "" if chosen.thickness_resolved[k] else "; not resolved"
-            value = (
-                f"      thickness: {significant(chosen.soil.thickness[k], figures=_figures)} m"
-            )
-            lines.append(f"{value}  # {low} to {high} fit as well{known}")
+    lines = []
+    for item in parameters(sounding.chosen):
+        low, high = (significant(float(end)) for end in item.alike)
+        known = "" if item.resolved else "; not resolved"
+        value = significant(item.value, figures=_figures)
+        dash, unit = ("-", "ohm*m") if item.quantity == "resistivity" else (" ", "m")
+        lines.append(
+            f"    {dash} {item.quantity}: {value} {unit}  # {low} to {high} fit as well{known}"
+        )
     return lines
 
 

@@ -7,6 +7,7 @@ import numpy as np
 
 from ...solver.soil_survey import Sounding
 from ..tables.csv_files import write_table
+from .parameters import parameters
 
 _arrays = ("four pins at equal distances", "four pins", "driven rod")
 
@@ -93,19 +94,12 @@ def _model_rows(sounding: Sounding) -> Iterable[Sequence[object]]:
             model.criterion,
             100 * model.chance,
         )
-        for k, rho in enumerate(model.soil.resistivity):
+        for item in parameters(model):
             yield (
-                *first, k + 1, "resistivity", rho, "ohm*m", model.resistivity_deviation[k],
-                *model.resistivity_range[k], *model.resistivity_envelope[k],
-                _yes(bool(model.resistivity_resolved[k])), *last,
+                *first, item.layer, item.quantity, item.value,
+                "ohm*m" if item.quantity == "resistivity" else "m", item.deviation,
+                *item.linear, *item.alike, _yes(item.resolved), *last,
             )  # fmt: skip
-            if k < model.layers - 1:
-                yield (
-                    *first, k + 1, "thickness", model.soil.thickness[k], "m",
-                    model.thickness_deviation[k], *model.thickness_range[k],
-                    *model.thickness_envelope[k], _yes(bool(model.thickness_resolved[k])),
-                    *last,
-                )  # fmt: skip
 
 
 def _yes(flag: bool) -> str:

@@ -9,24 +9,13 @@ from ...solver.results.result import Result
 from ...solver.results.variants import comparison
 from ...solver.soil_survey import SoilModel, Sounding, Survey
 from ...solver.wording import percent_text
+from ..cautions import ABOUT_SOUNDINGS
 from ..terminal.lines import hanging, listed, page
 from ..variants import quantity_text
 from ..wording import length_unit, scaled_unit, significant
 from .from_sounding import layers_text, misfit_text, soil_text
 from .text_tables import models_table, number_text, parameters_table, span_text, value_text
 
-sounding_cautions = (
-    "For a qualified engineer to check; it does not replace the local codes in force, the "
-    "authority or licensed practice.",
-    "Layers are a model of the readings of one day: soil dries, freezes and gets salted. Carry "
-    "the worst season as a variant.",
-    "Do not go by the layers below the depth that the survey reached, about its longest "
-    "spacing, nor beside the traverses where the ground changes.",
-    "A good fit does not make the model the ground: buried metal, slopes and wrong readings "
-    "fit too. Never put the mean of the readings in place of layers.",
-    "Models that fit as well may give other voltages: carry them as variants "
-    "(soil.survey.equivalents) and judge by the worst.",
-)
 _arrays = ("with pins at equal distances", "with other pins", "of a driven rod")
 
 
@@ -44,7 +33,7 @@ def sounding_text(sounding: Sounding, *, title: str, units: str) -> str:
         parameters_table(sounding, units=units),
         _equivalents(sounding.equivalents, units),
         listed("Mind in this survey", sounding.warnings),
-        listed("Mind", sounding_cautions),
+        listed("Mind", ABOUT_SOUNDINGS),
     ]
     return page(title, blocks)
 

@@ -4,12 +4,14 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from ...solver.soil_survey import SoilModel, Sounding
+from ...solver.model import Floats
+from ...solver.soil_survey import Sounding
 from ...solver.soil_survey.findings import UNIFORM_SPREAD
 from ...solver.wording import percent_text
 from ..terminal.lines import aligned
 from ..wording import Unit, length_unit, scaled_unit, significant
 from .from_sounding import layers_text
+from .parameters import Parameter, parameters
 
 
 def models_table(sounding: Sounding) -> list[str]:
@@ -59,61 +61,25 @@ def parameters_table(sounding: Sounding, *, units: str) -> list[str]:
     for model in sounding.models:
         chosen = " (chosen)" if model.layers == sounding.layers else ""
         rows.append((f"{layers_text(model.layers)}{chosen}", "", "", "", "", ""))
-        rows += _rows(model, units=units)
+        rows += [_row(item, units=units) for item in parameters(model)]
     return [
         "Parameters, layers from the top",
         *("  " + line for line in aligned(rows, right=5)),
     ]
 
 
-def _rows(model: SoilModel, *, units: str) -> list[tuple[str, ...]]:
-    rows: list[tuple[str, ...]] = []
-    metres = length_unit(units)
-    for k, rho in enumerate(model.soil.resistivity):
-        rows.append(
-            _row(
-                f"  resistivity {k + 1}",
-                rho,
-                unit=scaled_unit(rho, symbol="Ω·m"),
-                sigma=model.resistivity_deviation[k],
-                linear=model.resistivity_range[k],
-                alike=model.resistivity_envelope[k],
-                resolved=bool(model.resistivity_resolved[k]),
-            )
-        )
-        if k < model.layers - 1:
-            rows.append(
-                _row(
-                    f"  thickness {k + 1}",
-                    model.soil.thickness[k],
-                    unit=metres,
-                    sigma=model.thickness_deviation[k],
-                    linear=model.thickness_range[k],
-                    alike=model.thickness_envelope[k],
-                    resolved=bool(model.thickness_resolved[k]),
-                )
-            )
-    return rows
-
-
-def _row(
-    name: str,
-    value: float,
-    *,
-    unit: Unit,
-    sigma: float,
-    linear: Sequence[float],
-    alike: Sequence[float],
-    resolved: bool,
-) -> tuple[str, ...]:
-    known = sigma < np.log(10)  # beyond, the linear range is no information
+def _row(item: Parameter, *, units: str) -> tuple[str, ...]:
+    unit = length_unit(units)
+    if item.quantity == "resistivity":
+        unit = scaled_unit(item.value, symbol="Ω·m")
+    known = item.deviation < np.log(10)  # beyond, the linear range is no information
     return (
-        name,
-        value_text(value, unit),
-        _sigma(sigma) if known else "any",
-        span_text(linear, unit) if known else "any",
-        span_text(alike, unit),
-        "" if resolved else "not resolved",
+        f"  {item.quantity} {item.layer}",
+        value_text(item.value, unit),
+        _sigma(item.deviation) if known else "any",
+        span_text(item.linear, unit) if known else "any",
+        span_text(item.alike, unit),
+        "" if item.resolved else "not resolved",
     )
 
 
@@ -129,7 +95,7 @@ def value_text(value: float, unit: Unit) -> str:
     return f"{significant(value * unit.factor)} {unit.symbol}"
 
 
-def span_text(ends: Sequence[float], unit: Unit) -> str:
+def span_text(ends: Sequence[float] | Floats, unit: Unit) -> str:
     """Ends of a range with three figures, without the unit."""
     low, high = (significant(float(end) * unit.factor) for end in ends)
     return f"{low} to {high}"

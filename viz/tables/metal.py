@@ -6,6 +6,7 @@ import numpy as np
 
 from ...solver.drives import in_phase
 from ...solver.results.result import Result
+from ..row_data import part_share
 from ..wording import reference
 from .result_table import phasor_columns, phasor_heading, write_result_table
 
@@ -51,10 +52,7 @@ def write_parts(result: Result, path: Path) -> None:
     rows = []
     for part, name in enumerate(metal.part_names):
         group = int(metal.group[metal.part == part][0])
-        whole = result.operating.current[group]
-        # A floating electrode carries no net current to have a share of.
-        floating = abs(whole) < 1e-6 * float(np.abs(current).sum())
-        share = float("nan") if floating else 100 * float(np.real(current[part] / whole))
+        share = 100 * part_share(result, part)
         amperes = phasor_columns(current[part], like=current)
         rows.append((result.group_names[group], name, float(length[part]), *amperes, share))
     write_result_table(

@@ -8,7 +8,7 @@ import numpy as np
 
 from ...solver.model import Phasors
 from ...solver.results.result import Result
-from ..wording import cautions_of
+from ..cautions import cautions_told
 from .csv_files import write_table
 
 
@@ -22,7 +22,7 @@ def write_result_table(
 ) -> None:
     """Write one table of a result, headed by its case and what to mind."""
     top = (" ".join(result.title.split()), f"case SHA-256 {result.case_hash}")
-    notes = (*top, *notes, *cautions_of(result))
+    notes = (*top, *notes, *cautions_told([result]))
     write_table(path, notes=notes, header=header, rows=rows)
 
 

@@ -4,16 +4,17 @@ from ...cases.case import Case
 from ...solver.circuit import (
     EARTH_CURRENT,
     OTHER_PATHS,
-    REMOTE_EARTH,
     SUPPLY,
     Circuit,
-    Ladder,
     Operation,
     Path,
     operate,
 )
 from ...solver.results.result import Result
+from ..circuit_words import impedance_text, node_text, source_text
+from ..row_data import soil_currents
 from ..wording import ohms_text, phasor_text, significant, with_unit
+from .lines import told
 
 _some_durations = (0.1, 0.5, 1.0)  # s
 
@@ -45,7 +46,7 @@ def circuit_lines(result: Result) -> list[str]:
         f"{with_unit(operation.supply_power.real, symbol='W')}, of which "
         f"{with_unit(operation.point.power, symbol='W')} heat the soil; it sees "
         f"{ohms_text(operation.driving_impedance)}",
-        *_shares(operation),
+        *_shares(result, operation),
         *_division(result, operation),
         f"  {_factors_said(circuit)}",
     ]
@@ -59,30 +60,18 @@ def circuit_lines(result: Result) -> list[str]:
 
 def _supply(circuit: Circuit) -> str:
     supply = circuit.supply
-    if supply.current is not None:
-        what = f"fault current {with_unit(supply.current, symbol='A')}"
-    else:
-        volts = with_unit(supply.voltage or 0.0, symbol="V")
-        what = f"{volts} behind {ohms_text(supply.impedance)}"
-    return f"supply: {what}, to {_node(supply.to)}, returning at {_node(supply.returns_at)}"
+    to, back = _node(supply.to), _node(supply.returns_at)
+    return f"supply: {source_text(supply)}, to {to}, returning at {back}"
 
 
 def _node(name: str) -> str:
-    return name if name == REMOTE_EARTH else f"'{name}'"
+    return told(node_text(name), units="SI")
 
 
 def _path(path: Path) -> str:
     ends = f"'{path.name}', {_node(path.between[0])} to {_node(path.between[1])}"
-    what = _ladder(path.ladder) if path.ladder else ohms_text(path.impedance or 0j)
-    return f"path {ends}: {what}{'' if path.connected else ', NOT CONNECTED'}"
-
-
-def _ladder(ladder: Ladder) -> str:
-    count = "endless" if ladder.spans is None else f"{ladder.spans} spans, {ladder.end} end"
-    broken = ladder.broken_after
-    cut = "" if broken is None else f", broken after {broken}"
-    footing = ohms_text(complex(ladder.footing))
-    return f"ladder of {ohms_text(ladder.span)} a span and {footing} a pole, {count}{cut}"
+    apart = "" if path.connected else ", NOT CONNECTED"
+    return f"path {ends}: {impedance_text(path)}{apart}"
 
 
 def _division_said(circuit: Circuit) -> str:
@@ -115,7 +104,7 @@ def _percent(share: float) -> str:
     return f"{significant(100 * share)} %"
 
 
-def _shares(operation: Operation) -> list[str]:
+def _shares(result: Result, operation: Operation) -> list[str]:
     """Each current with its share of the supply's."""
     rows = []
     for branch in operation.branches:
@@ -133,12 +122,9 @@ def _shares(operation: Operation) -> list[str]:
             text += f" ({in_ground} of it through its grounds)"
         text += f", {with_unit(branch.loss, symbol='W')}"
         rows.append((what, text, _percent(operation.share(branch.name))))
-    for name in operation.group_names:
-        share = operation.share(f"{EARTH_CURRENT}{name}")
-        if share > 1e-6:  # floating metal carries none
-            current = operation.current_through(f"{EARTH_CURRENT}{name}")
-            text = phasor_text(current, symbol="A")
-            rows.append((f"{EARTH_CURRENT}'{name}'", text, _percent(share)))
+    for name, into_soil, share in soil_currents(result):
+        text = phasor_text(into_soil, symbol="A")
+        rows.append((f"{EARTH_CURRENT}'{name}'", text, _percent(share)))
     width = max(len(what) for what, _, _ in rows)
     return [
         f"    {what:<{width}}  {text}{', ' + share + f' of the {SUPPLY}' if share else ''}"

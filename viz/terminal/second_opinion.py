@@ -1,8 +1,8 @@
 """The words of a second opinion beside a result."""
 
 from ...solver.results.result import Result
-from ...solver.thin_wire import Agreement
 from ...solver.wording import percent_text
+from ..row_data import SecondRow, both_agree, second_rows
 from ..wording import ohms_text, with_unit
 
 
@@ -14,7 +14,7 @@ def second_opinion_lines(result: Result) -> list[str]:
             "No second opinion was made; numerics.second_opinion: always asks for one "
             "where it takes long"
         ]
-    rows = [*_resistances(result, found), *_voltages(result, found)]
+    rows = [_row(row) for row in second_rows(result)]
     width = max(len(name) for name, _ in rows)
     lines = [
         "Second opinion by thin conductors in layers: no mesh, no code of the field above",
@@ -23,7 +23,7 @@ def second_opinion_lines(result: Result) -> list[str]:
         f"{percent_text(found.resistance_error, decimals=2)}; {found.wires:,} "
         f"wires, {found.seconds:.1f} s",
     ]
-    if not _agree(result, found):
+    if not both_agree(result):
         lines.append(
             "  THEY DIFFER BY MORE THAN THEIR ESTIMATED ERRORS: find out why before you rely "
             "on either"
@@ -31,35 +31,11 @@ def second_opinion_lines(result: Result) -> list[str]:
     return lines
 
 
-def _resistances(result: Result, found: Agreement) -> list[tuple[str, str]]:
-    """Name and values for each electrode."""
-    rows = []
-    for group, name in enumerate(result.group_names):
-        own = result.resistance(group)
-        other = float(found.resistance[result.operating.bonded_set[group]])
-        gap = f"{percent_text(own / other - 1, decimals=2, signed=True)} from it"
-        values = f"{ohms_text(other)}, the result's {ohms_text(own)} is {gap}"
-        rows.append((f"resistance of {name}", values))
-    return rows
-
-
-def _voltages(result: Result, found: Agreement) -> list[tuple[str, str]]:
-    """Name and values for each worst voltage, at the place the result found."""
-    rows = []
-    for item, other in zip(result.worst, found.worst, strict=True):
-        gap = (item.voltage - other) / result.rise
-        own, again = (with_unit(value, symbol="V") for value in (item.voltage, other))
-        off = percent_text(gap, decimals=2, signed=True)
-        values = f"{again}, the result's {own} is {off} of the rise from it"
-        name = f"touch of '{item.name}'" if item.other_foot is None else "step"
-        rows.append((name, values))
-    return rows
-
-
-def _agree(result: Result, found: Agreement) -> bool:
-    accuracy = result.accuracy
-    resistance, touch, step = (
-        accuracy.estimate(change)
-        for change in (accuracy.resistance, accuracy.touch, accuracy.step)
-    )
-    return found.agrees(resistance_error=resistance, voltage_error=max(resistance, touch, step))
+def _row(row: SecondRow) -> tuple[str, str]:
+    """Name and both values."""
+    gap = percent_text(row.apart, decimals=2, signed=True)
+    if row.resistance:
+        own, other = ohms_text(row.own), ohms_text(row.other)
+        return f"resistance of {row.name}", f"{other}, the result's {own} is {gap} from it"
+    own, other = (with_unit(value, symbol="V") for value in (row.own, row.other))
+    return row.name, f"{other}, the result's {own} is {gap} of the rise from it"

@@ -2,20 +2,20 @@
 
 from collections.abc import Sequence
 
-import numpy as np
-
 from ...solver.exposure.worst import WorstVoltage
 from ...solver.results.result import Result
 from ...solver.results.variants import Comparison
 from ...solver.wording import percent_text
+from ..cautions import cautions_told
 from ..job import job_line
+from ..row_data import electrode_rows
 from ..soil_survey.text import survey_lines
 from ..variants import quantity_text
-from ..wording import cautions_of, length_text, ohms_text, phasor_text, place_in, with_unit
+from ..wording import length_text, ohms_text, phasor_text, place_in, with_unit
 from .circuit import circuit_lines
 from .lines import aligned, hanging, listed, page
 from .second_opinion import second_opinion_lines
-from .verdict import clearing_lines, detail_lines, variant_notice, verdict_lines
+from .verdict import clearing_lines, detail_lines, verdict_lines
 
 
 def summary(result: Result, *, variants: Sequence[Result] = ()) -> str:
@@ -35,7 +35,7 @@ def summary(result: Result, *, variants: Sequence[Result] = ()) -> str:
     """
     blocks = [
         hanging(job_line(result.job)),
-        [*verdict_lines(result), *variant_notice(variants)],
+        verdict_lines([result, *variants]),
         _electrodes(result),
         circuit_lines(result),
         _worst(result),
@@ -45,7 +45,7 @@ def summary(result: Result, *, variants: Sequence[Result] = ()) -> str:
         _order_checks(result),
         _accuracy(result),
         second_opinion_lines(result),
-        listed("Mind", cautions_of(result)),
+        listed("Mind", cautions_told([result])),
     ]
     return page(result.title, blocks)
 
@@ -77,22 +77,12 @@ def _electrodes(result: Result) -> list[str]:
         "circuit": "in the circuit",
         "floating": "floating",
     }
-    for k, name in enumerate(result.group_names):
-        voltage, current = result.operating.voltage[k], result.operating.current[k]
-        number = result.operating.bonded_set[k]
-        bonded = [
-            other
-            for j, other in enumerate(result.group_names)
-            if j != k and result.operating.bonded_set[j] == number
-        ]
-        with_others = f", bonded to {', '.join(bonded)}" if bonded else ""
-        if abs(current) < 1e-6 * np.abs(result.operating.current).max():
-            current = 0.0
-        resistance = ohms_text(result.resistance(k))
-        rise, fed = phasor_text(voltage, symbol="V"), phasor_text(current, symbol="A")
+    for row, drive in zip(electrode_rows(result), result.drives, strict=True):
+        with_others = f", bonded to {', '.join(row.bonded)}" if row.bonded else ""
+        rise, fed = phasor_text(row.voltage, symbol="V"), phasor_text(row.current, symbol="A")
         lines.append(
-            f"  {name:<{width}}  resistance {resistance:>9}   rise {rise:>9}   current into "
-            f"the soil {fed:>9}   ({held[result.drives[k].kind]}{with_others})"
+            f"  {row.name:<{width}}  resistance {ohms_text(row.resistance):>9}   rise "
+            f"{rise:>9}   current into the soil {fed:>9}   ({held[drive.kind]}{with_others})"
         )
     if len(result.group_names) > 1:
         lines.append("  A resistance holds with no net current in the electrodes not bonded.")
@@ -159,10 +149,7 @@ def _order_checks(result: Result) -> list[str]:
 def _accuracy(result: Result) -> list[str]:
     """What shows that the numbers can be trusted."""
     accuracy, checks = result.accuracy, result.solution.checks
-    resistance, touch, step = (
-        percent_text(accuracy.estimate(change), decimals=2)
-        for change in (accuracy.resistance, accuracy.touch, accuracy.step)
-    )
+    resistance, touch, step = (percent_text(error, decimals=2) for error in accuracy.estimates)
     asked = percent_text(accuracy.resistance_tolerance, decimals=2)
     boundary = percent_text(checks.boundary, decimals=2)
     return [

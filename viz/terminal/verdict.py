@@ -1,14 +1,15 @@
 """The words of a verdict: one line for each exposure first, then how each came about."""
 
-import math
 from collections.abc import Sequence
 
 from ...solver.limits import duration_in_words
 from ...solver.protection import Trip
 from ...solver.results.result import Result
 from ...solver.verdict import JudgedPlace, Judgement, StepOutline, Verdict
+from ...solver.verdict import headline as headline_found
+from ..verdict_words import NOBODY, between, headline_of, headline_text, variants_text
 from ..wording import length_text, place_in, share_text, significant, with_unit
-from .lines import hanging
+from .lines import hanging, told
 
 _words = {
     "pass": "PASS",
@@ -20,17 +21,7 @@ _words = {
 
 def headline(verdict: Verdict) -> str:
     """Verdict in one line."""
-    count = len(verdict.judgements)
-    unsafe = sum(item.outcome != "pass" for item in verdict.judgements)
-    how_long = _how_long(verdict)
-    if verdict.broken_rules and not unsafe:
-        return (
-            f"Verdict: NOT BY THE RULES, though {count} of {count} exposures are within the "
-            f"limits declared ({how_long})"
-        )
-    if not unsafe:
-        return f"Verdict: within the limits declared, {count} of {count} exposures ({how_long})"
-    return f"Verdict: UNSAFE, {unsafe} of {count} exposures do not pass ({how_long})"
+    return f"Verdict: {headline_text(headline_found(verdict), joined=', ')}"
 
 
 def variant_verdicts(results: Sequence[Result]) -> list[str]:
@@ -48,93 +39,41 @@ def variant_verdicts(results: Sequence[Result]) -> list[str]:
     ]
 
 
-def variant_notice(results: Sequence[Result]) -> list[str]:
-    """One line that no reader of the first verdict can miss: which variants are unsafe."""
-    judged = [result for result in results if result.verdict is not None]
-    unsafe = [
-        result.variant
-        for result in judged
-        if result.verdict is not None and not result.verdict.passes
-    ]
-    if not judged:
-        return []
-    if not unsafe:
-        return [f"Variants: within the limits declared, {len(judged)} of {len(judged)}"]
-    names = ", ".join(f"'{name}'" for name in unsafe)
-    return hanging(f"Variants: UNSAFE, {len(unsafe)} of {len(judged)}: {names}; see below")
-
-
-def _how_long(verdict: Verdict) -> str:
-    if verdict.longest == math.inf:
-        return "nothing is certain to clear the fault"
-    return f"fault of at most {duration_in_words(verdict.longest)}"
-
-
 def _range(verdict: Verdict) -> str:
     shortest, longest = (duration_in_words(t) for t in (verdict.shortest, verdict.longest))
     return longest if shortest == longest else f"{shortest} to {longest}"
 
 
-def verdict_lines(result: Result) -> list[str]:
-    """Headline, one line for each exposure, and what the voltages include.
+def verdict_lines(results: Sequence[Result]) -> list[str]:
+    """Headline, one line for each exposure, rules not kept, variants that do not pass.
 
     Parameters
     ----------
-    result : Result
-        What `run_case` gave; without a verdict there are no lines.
+    results : sequence of Result, at least one
+        Of the case and of its variants.
     """
-    verdict = result.verdict
-    if verdict is None:
-        return []
-    return [
-        headline(verdict),
-        *(f"  {_line(item, result)}" for item in verdict.judgements),
-        *(
-            line
-            for rule in verdict.broken_rules
-            for line in hanging(f"RULE        {rule}", indent="  ")
-        ),
-    ]
+    found, base = headline_of(results), results[0]
+    lines = [f"Verdict: {headline_text(found, joined=', ', named=False)}"]
+    if base.verdict is not None:
+        lines += [f"  {_line(item, base.units)}" for item in base.verdict.judgements]
+        for rule in base.verdict.broken_rules:
+            lines += hanging(f"RULE        {rule}", indent="  ")
+    return lines + hanging(variants_text(found))
 
 
-def _line(judgement: Judgement, result: Result) -> str:
+def _line(judgement: Judgement, units: str) -> str:
     """One exposure: outcome, voltage, limit, between which points."""
     outcome = _words[judgement.outcome]
     worst = judgement.worst
     if worst is None:
-        return (
-            f"{outcome:<10}  {judgement.name}: nobody in the mapped area can meet it, make "
-            "study.area larger"
-        )
+        return f"{outcome:<10}  {judgement.name}: {NOBODY}"
     volts = with_unit(worst.voltage, symbol="V")
     limit = with_unit(worst.limit.voltage, symbol="V")
+    where = told(between(worst, judgement), units=units)
     return (
         f"{outcome:<10}  {judgement.name}: {volts} of {limit} permissible "
-        f"({share_text(worst.share)}), {between(worst, judgement, result)}"
+        f"({share_text(worst.share)}), {where}"
     )
-
-
-def between(place: JudgedPlace, judgement: Judgement, result: Result) -> str:
-    """Between which two points a voltage stands, and on what.
-
-    Parameters
-    ----------
-    result : Result
-        For its units of length.
-    """
-    units = result.units
-    if judgement.kind == "hands":
-        one, other = place.metals
-        return f"hand to hand, '{one}' to '{other}'"
-    if place.foot is None:
-        return f"'{place.metals[0]}' to soil at remote earth"
-    on = f" on {place.ground}"
-    if place.other_foot is not None:
-        return (
-            f"foot to foot, {place_in(place.foot, units)} to "
-            f"{place_in(place.other_foot, units)}{on}"
-        )
-    return f"'{place.metals[0]}' to a foot at {place_in(place.foot, units)}{on}"
 
 
 def detail_lines(result: Result) -> list[str]:

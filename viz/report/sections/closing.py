@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from ....solver.results.result import Result
-from ...wording import cautions_of
+from ...cautions import cautions_of
 from ..amounts import length
 from ..contents import Bullets, Cell, Listing, Origin, Paragraph, Section, Table
 from ..text import say
@@ -56,34 +56,20 @@ def assumptions_section(results: Sequence[Result]) -> Section:
 
 def cautions_section(results: Sequence[Result]) -> Section:
     """What the trade always says, in the reader's words."""
-    own = cautions_of(results[0])
     items: list[Cell] = [
-        own[0],
-        own[1],
-        say(
-            "{A rod} alone does not make metal safe and is not an {path} that opens a breaker."
-        ),
-        own[3],
-        "Treat every buried or bonded conductor as live until tested; lifting a bond can "
-        "put the "
-        "full voltage of the system between its two ends.",
-        say(
-            "Never energise an {electrode} to try this out without an isolating, "
-            "current-limited "
-            "and residual-current-protected supply, barriers beyond the step-voltage radius, a "
-            "second person, and no animals or bare feet in the area."
-        ),
-        "Soil dries, freezes and gets salted: a value of today is not that of August or "
-        "January. "
-        "Do not average soil readings; do not go by the model below the depth of the survey.",
+        *cautions_of(results),
+        "Treat every buried or bonded conductor as live until tested; lifting a bond can put "
+        "the full voltage of the system between its two ends.",
+        "Whoever tries this out keeps barriers beyond the step-voltage radius and a second "
+        "person, and no animals or bare feet in the area.",
+        "Soil gets salted, too: a value of today is not that of August or January. Do not "
+        "average soil readings; do not go by the model below the depth of the survey.",
         "Limits hold for healthy adults of the weight stated, on the path stated, for one "
-        "shock: "
-        "not for children, wet or immersed people, implants or animals where they do not "
-        "say so.",
+        "shock: not for children, wet or immersed people, implants or animals where they do "
+        "not say so.",
         say("A surface layer such as {rock} counts only where it lies, clean and drained."),
         "Voltages may be carried far by wires, pipes, rails and fences: tell their owners.",
         "Fault level, clearing time and layout change: study again after each.",
-        "Power frequency only: not for lightning, switching surges or high frequency.",
         say("One measured {resistance} that agrees does not prove the touch voltages."),
         "Default values are for learning; a design needs measured data.",
     ]

@@ -5,15 +5,15 @@ from collections.abc import Sequence
 from ....solver.circuit import (
     EARTH_CURRENT,
     OTHER_PATHS,
-    REMOTE_EARTH,
     Circuit,
-    Ladder,
     Operation,
 )
 from ....solver.limits import duration_in_words
 from ....solver.protection import Trip
 from ....solver.results.result import Result
 from ....solver.verdict import Verdict
+from ...circuit_words import impedance_text, node_text, source_text
+from ...row_data import soil_currents
 from ...wording import ohms_text, phasor_text, significant, with_unit
 from ..amounts import amperes, ohms, percent, seconds
 from ..contents import Block, Cell, Paragraph, Section, Table
@@ -41,7 +41,7 @@ def circuit_section(results: Sequence[Result]) -> Section:
     circuit = operation.circuit
     blocks: list[Block] = [
         Paragraph(_supply(operation)),
-        _branches(operation),
+        _branches(result, operation),
         Paragraph(_division(operation)),
         Paragraph(_factors(circuit, result.verdict)),
     ]
@@ -54,65 +54,45 @@ def _given(kind: str, value: float) -> str:
     return with_unit(value, symbol="V" if kind == "voltage" else "A")
 
 
-def _node(name: str) -> Text:
-    return say("{remote}") if name == REMOTE_EARTH else say("'{}'", name)
-
-
 def _supply(operation: Operation) -> Text:
     supply = operation.circuit.supply
-    if supply.current is not None:
-        what = f"a fault current of {amperes(supply.current)}"
-    else:
-        volts_behind = with_unit(supply.voltage or 0.0, symbol="V")
-        what = f"{volts_behind} behind {ohms_text(supply.impedance)}"
     return say(
         "At {} Hz the supply gives {} to {}, returning at {}: {}, {} of active power, into a "
         "driving impedance of {}. Effective values of today's symmetrical current.",
         f"{operation.circuit.frequency:g}",
-        what,
-        _node(supply.to),
-        _node(supply.returns_at),
+        source_text(supply),
+        node_text(supply.to),
+        node_text(supply.returns_at),
         phasor_text(operation.supply_current, symbol="A"),
         with_unit(operation.supply_power.real, symbol="W"),
         ohms_text(operation.driving_impedance),
     )
 
 
-def _branches(operation: Operation) -> Table:
+def _branches(result: Result, operation: Operation) -> Table:
     paths = {path.name: path for path in operation.circuit.paths}
     rows: list[tuple[Cell, ...]] = []
     for branch in operation.branches:
         path = paths.get(branch.name)
         what: Cell = "by the factor given"
         if path is not None:
-            what = _ladder(path.ladder) if path.ladder else ohms_text(path.impedance or 0j)
+            what = impedance_text(path)
         name: Cell = branch.name
         if branch.name != OTHER_PATHS:
-            ends = (_node(end) for end in branch.between)
+            ends = (node_text(end) for end in branch.between)
             name = say("{}: {} to {}", branch.name, *ends)
         if not branch.connected:
             rows.append((name, what, "NOT CONNECTED", "–"))
             continue
         current = phasor_text(branch.current, symbol="A")
         rows.append((name, what, current, percent(operation.share(branch.name))))
-    for name in operation.group_names:
-        key = f"{EARTH_CURRENT}{name}"
-        share = operation.share(key)
-        if share > 1e-6:
-            current = phasor_text(operation.current_through(key), symbol="A")
-            into = say("into the soil from '{}'", name)
-            rows.append((into, "soil", current, percent(share)))
+    for name, into_soil, share in soil_currents(result):
+        into = say("into the soil from '{}'", name)
+        rows.append((into, "soil", phasor_text(into_soil, symbol="A"), percent(share)))
     caption = (
         "Shares are of the supply's current; out of phase, they may add up to more than 100 %."
     )
     return Table(("Path", "Impedance", "Current", "Share"), tuple(rows), caption)
-
-
-def _ladder(ladder: Ladder) -> str:
-    count = "endless" if ladder.spans is None else f"{ladder.spans} spans, {ladder.end} end"
-    broken = "" if ladder.broken_after is None else f", broken after {ladder.broken_after}"
-    footing = ohms_text(complex(ladder.footing))
-    return f"ladder of {ohms_text(ladder.span)} a span, {footing} a pole, {count}{broken}"
 
 
 def _division(operation: Operation) -> Text:

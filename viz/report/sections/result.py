@@ -6,13 +6,15 @@ import numpy as np
 
 from ....solver.results.result import Result
 from ....solver.results.variants import Comparison, comparison
+from ...row_data import electrode_rows
 from ...variants import quantity_text
+from ...verdict_words import between, voltage_name
 from ...wording import between_samples, phasor_text, share_text
 from ..amounts import amperes_per_length, length, ohms, percent, place, small_percent, volts
 from ..contents import Block, Cell, Live, Paragraph, Section, Table
 from ..pictures import comparison_picture, profile_picture, section_picture
 from ..text import say
-from .verdict import between, outcome_words
+from .verdict import outcome_words
 
 _most = 10
 
@@ -20,28 +22,17 @@ _most = 10
 def resistance_section(results: Sequence[Result]) -> Section:
     """Resistance, rise and current of each electrode."""
     result = results[0]
-    point, accuracy = result.operating, result.accuracy
-    error = accuracy.estimate(accuracy.resistance)
-    rows: list[tuple[Cell, ...]] = []
-    for group, name in enumerate(result.group_names):
-        current = point.current[group]
-        if abs(current) < 1e-6 * np.abs(point.current).max():
-            current = 0.0
-        bonded = [
-            other
-            for k, other in enumerate(result.group_names)
-            if k != group and point.bonded_set[k] == point.bonded_set[group]
-        ]
-        own = result.resistance(group)
-        rows.append(
-            (
-                name,
-                ohms(own, error * own),
-                phasor_text(point.voltage[group], symbol="V"),
-                phasor_text(current, symbol="A"),
-                ", ".join(bonded) or "–",
-            )
+    error = result.accuracy.estimates[0]
+    rows: list[tuple[Cell, ...]] = [
+        (
+            row.name,
+            ohms(row.resistance, error * row.resistance),
+            phasor_text(row.voltage, symbol="V"),
+            phasor_text(row.current, symbol="A"),
+            ", ".join(row.bonded) or "–",
         )
+        for row in electrode_rows(result)
+    ]
     caption = say(
         "Voltages and resistances are to {remote}, which is 0 V. A resistance is that of the "
         "electrode and all bonded to it, with no net current in the others; ± is the numerical "
@@ -157,11 +148,17 @@ def worst_section(results: Sequence[Result]) -> Section:
 def _unjudged(result: Result) -> Table:
     rows: list[tuple[Cell, ...]] = []
     for item in result.worst:
-        name = f"touch of '{item.name}'" if item.other_foot is None else "step"
         where = place(item.foot)
         if item.other_foot is not None:
             where = say("{} to {}", where, place(item.other_foot))
-        rows.append((name, where, volts(item.voltage), percent(item.voltage / result.rise)))
+        rows.append(
+            (
+                voltage_name(item),
+                where,
+                volts(item.voltage),
+                percent(item.voltage / result.rise),
+            )
+        )
     caption = "Prospective (open-circuit) voltages; no limit was applied."
     return Table(
         ("Voltage", "Foot at", "Value", say("Share of the {rise}")), tuple(rows), caption

@@ -7,6 +7,7 @@ import numpy as np
 
 from ....solver.results.result import Result
 from ....solver.soil_survey import SoilModel, Sounding
+from ...row_data import part_share
 from ...soil_survey.from_sounding import layers_text, misfit_text
 from ..amounts import length, length_range, percent, resistivity, thin_range
 from ..contents import Block, Bullets, Cell, Paragraph, Section, Table
@@ -37,7 +38,6 @@ def site_section(results: Sequence[Result]) -> Section:
 
 def _parts(result: Result) -> Table:
     metal = result.solution.conductors
-    current = result.field.part_current()
     rows: list[tuple[Cell, ...]] = []
     for number, name in enumerate(metal.part_names):
         mine = metal.part == number
@@ -46,9 +46,7 @@ def _parts(result: Result) -> Table:
         group = int(metal.group[mine][0])
         depths = -np.concatenate([metal.start[mine, 2], metal.end[mine, 2]])
         radius = metal.radius[mine]
-        whole = result.operating.current[group]
-        small = 1e-6 * float(np.abs(current).sum())
-        share = "–" if abs(whole) < small else percent(float(np.real(current[number] / whole)))
+        share = part_share(result, number)
         rows.append(
             (
                 result.group_names[group],
@@ -58,7 +56,7 @@ def _parts(result: Result) -> Table:
                 thin_range(2 * float(radius.min()), 2 * float(radius.max())),
                 length_range(float(depths.min()), float(depths.max())),
                 _skin(result, mine),
-                share,
+                "–" if np.isnan(share) else percent(share),
             )
         )
     header = (say("{Electrode}"), "Part", "Straight pieces", "Length", "Diameter", "Depth")

@@ -4,6 +4,7 @@ import re
 from collections.abc import Sequence
 
 from ....solver.results.result import Result
+from ...row_data import both_agree, second_rows
 from ..amounts import length, ohms, signed_percent, small_percent, tiny, volts
 from ..contents import Block, Cell, Paragraph, Section, Table
 from ..text import say
@@ -41,10 +42,7 @@ def _checks(result: Result) -> list[tuple[Cell, ...]]:
     accuracy, checks = result.accuracy, result.solution.checks
     mesh = result.solution.mesh
     smallest, largest = float(mesh.element_size.min()), mesh.outer_radius
-    resistance, *voltages = (
-        accuracy.estimate(change)
-        for change in (accuracy.resistance, accuracy.touch, accuracy.step)
-    )
+    resistance, *voltages = accuracy.estimates
     rows: list[tuple[Cell, ...]] = [
         (
             "Tolerance of touch and step voltages, in % of the rise",
@@ -134,32 +132,24 @@ def second_opinion_section(results: Sequence[Result]) -> Section:
 
 
 def _second_opinion(result: Result) -> list[Block]:
-    found, accuracy = result.agreement, result.accuracy
+    found = result.agreement
     assert found is not None
     rows: list[tuple[Cell, ...]] = []
-    for group, name in enumerate(result.group_names):
-        own = result.resistance(group)
-        other = float(found.resistance[result.operating.bonded_set[group]])
-        gap = signed_percent(own / other - 1)
-        rows.append((say("{Resistance} of '{}'", name), ohms(own), ohms(other), gap))
-    for item, other in zip(result.worst, found.worst, strict=True):
-        gap = signed_percent((item.voltage - other) / result.rise) + " of the rise"
-        name = f"worst touch of '{item.name}'" if item.other_foot is None else "worst step"
-        rows.append((name, volts(item.voltage), volts(other), gap))
-    resistance, touch, step = (
-        accuracy.estimate(change)
-        for change in (accuracy.resistance, accuracy.touch, accuracy.step)
-    )
+    for row in second_rows(result):
+        gap = signed_percent(row.apart)
+        if row.resistance:
+            name = say("{Resistance} of '{}'", row.name)
+            rows.append((name, ohms(row.own), ohms(row.other), gap))
+        else:
+            values = (volts(row.own), volts(row.other), f"{gap} of the rise")
+            rows.append((f"worst {row.name}", *values))
     caption = (
         "Thin conductors in layers by images: no mesh, no code of the field. Its own estimated "
         f"error is {small_percent(found.resistance_error)} of a resistance; {found.wires:,} "
         f"wires."
     )
     header = ("Quantity", "This result", "Second opinion", "Apart")
-    agrees = found.agrees(
-        resistance_error=resistance, voltage_error=max(resistance, touch, step)
-    )
-    if agrees:
+    if both_agree(result):
         told = Paragraph("✓ Both agree within their estimated errors.", "pass")
     else:
         text = (

@@ -2,13 +2,13 @@
 
 from collections.abc import Sequence
 
-from ....solver.limits import duration_in_words
 from ....solver.results.result import Result
-from ....solver.verdict import JudgedPlace, Judgement, Verdict
+from ....solver.verdict import Verdict, headline
+from ...verdict_words import NOBODY, between, headline_of, headline_text, variants_text
 from ...wording import phasor_text, share_text
-from ..amounts import length, ohms, place, small_percent, volts
+from ..amounts import length, ohms, small_percent, volts
 from ..contents import Block, Bullets, Cell, Paragraph, Section, Table
-from ..text import Text, say
+from ..text import say
 
 outcome_words = {
     "pass": "✓ passes",
@@ -40,46 +40,22 @@ def verdict_section(results: Sequence[Result]) -> Section:
     return Section("verdict", "Verdict", tuple(blocks))
 
 
-def unsafe_count(verdict: Verdict) -> int:
-    """Exposures that do not pass."""
-    return sum(item.outcome != "pass" for item in verdict.judgements)
-
-
 def _headline(results: Sequence[Result]) -> Paragraph:
-    verdict = results[0].verdict
-    if verdict is None:
-        return Paragraph(
-            say(
-                "– NOT JUDGED: the case declares no limits. The voltages below are "
-                "prospective; a low {resistance} does not make a site safe."
-            ),
-            "warning",
+    found = headline_of(results)
+    text = headline_text(found, joined=": ")
+    text = f"{text[0].upper()}{text[1:]}."
+    variants = variants_text(found)
+    if variants and found.finding != "unsafe in variants":
+        text += f" {variants}."
+    if found.finding == "not judged":
+        more = say(
+            " The voltages below are prospective; a low {resistance} does not make a site safe."
         )
-    count = len(verdict.judgements)
-    how_long = (
-        "nothing is certain to clear the fault"
-        if verdict.longest == float("inf")
-        else f"fault of at most {duration_in_words(verdict.longest)}"
-    )
-    if unsafe := unsafe_count(verdict):
-        text = f"✕ UNSAFE: {unsafe} of {count} exposures do not pass ({how_long})."
-        return Paragraph(text, "fail")
-    if not verdict.passes:
-        text = f"✕ NOT BY THE RULES, though {count} of {count} exposures are within the limits "
-        return Paragraph(f"{text}declared ({how_long}).", "fail")
-    failing = [
-        item.variant
-        for item in results[1:]
-        if item.verdict is not None and not item.verdict.passes
-    ]
-    if failing:
-        names = ", ".join(f"'{name}'" for name in failing)
-        text = f"✕ UNSAFE in {len(failing)} of {len(results) - 1} variants ({names}); as it "
-        text += f"stands {count} of {count} exposures are within the limits ({how_long})."
-        return Paragraph(text, "fail")
-    every = "" if len(results) == 1 else f", in all {len(results) - 1} variants too"
-    text = f"✓ Within the limits declared: {count} of {count} exposures ({how_long}){every}. "
-    return Paragraph(text + "This holds for the people, faults and places declared.", "pass")
+        return Paragraph(say("– {}", text) + more, "warning")
+    if found.finding != "passes":
+        return Paragraph(f"✕ {text}", "fail")
+    holds = " This holds for the people, faults and places declared."
+    return Paragraph(f"✓ {text}{holds}", "pass")
 
 
 def _exposures(result: Result, verdict: Verdict) -> Table:
@@ -89,8 +65,7 @@ def _exposures(result: Result, verdict: Verdict) -> Table:
         tones.append("pass" if item.outcome == "pass" else "fail")
         worst = item.worst
         if worst is None:
-            nobody = "nobody in the mapped area can meet it: make study.area larger"
-            rows.append((item.name, outcome_words[item.outcome], "–", "–", "–", nobody))
+            rows.append((item.name, outcome_words[item.outcome], "–", "–", "–", NOBODY))
             continue
         rows.append(
             (
@@ -110,18 +85,6 @@ def _exposures(result: Result, verdict: Verdict) -> Table:
         "Prospective (open-circuit) voltages with their numerical error." + included,
         tuple(tones),
     )
-
-
-def between(worst: JudgedPlace, judgement: Judgement) -> Text:
-    """Between which two points a judged voltage stands, and on what."""
-    if judgement.kind == "hands":
-        return say("hand to hand, '{}' to '{}'", *worst.metals)
-    if worst.foot is None:
-        return say("'{}' to soil at {remote}", worst.metals[0])
-    if worst.other_foot is not None:
-        feet = (place(worst.foot), place(worst.other_foot))
-        return say("foot to foot, {} to {} on {}", *feet, worst.ground)
-    return say("'{}' to a foot at {} on {}", worst.metals[0], place(worst.foot), worst.ground)
 
 
 def _over_variants(results: Sequence[Result]) -> Table:
@@ -156,15 +119,16 @@ def _over_variants(results: Sequence[Result]) -> Table:
 
 
 def _outcome(verdict: Verdict) -> str:
-    if verdict.passes:
-        return "✓ passes"
-    return f"✕ {unsafe_count(verdict)} unsafe" if unsafe_count(verdict) else "✕ rule not kept"
+    found = headline(verdict)
+    if found.finding == "passes":
+        return outcome_words["pass"]
+    return f"✕ {found.unsafe} unsafe" if found.unsafe else "✕ rule not kept"
 
 
 def _key_values(results: Sequence[Result]) -> Table:
     """Resistance, rise and worst voltages, with numerical error and range over variants."""
     base = results[0]
-    accuracy = base.accuracy
+    error_of_resistance, *errors = base.accuracy.estimates
     rows: list[tuple[Cell, ...]] = []
 
     def row(name: Cell, value: str, error: float | None, others: list[str]) -> None:
@@ -179,7 +143,7 @@ def _key_values(results: Sequence[Result]) -> Table:
         row(
             say("{Resistance} of '{}'", base.group_names[group]),
             ohms(values[0]),
-            accuracy.estimate(accuracy.resistance),
+            error_of_resistance,
             [ohms(value) for value in sorted(values)],
         )
     rises = [item.rise for item in results]
@@ -188,10 +152,10 @@ def _key_values(results: Sequence[Result]) -> Table:
     row(
         say("Largest {rise}"),
         phasor_text(complex(base.operating.voltage[highest]), symbol="V"),
-        None if given else accuracy.estimate(accuracy.resistance),
+        None if given else error_of_resistance,
         [volts(value) for value in sorted(rises)],
     )
-    for kind, change in (("touch", accuracy.touch), ("step", accuracy.step)):
+    for kind, share in zip(("touch", "step"), errors, strict=True):
         found = [
             max((item.voltage for item in result.worst if item.kind == kind), default=None)
             for result in results
@@ -199,7 +163,7 @@ def _key_values(results: Sequence[Result]) -> Table:
         if found[0] is None or None in found:
             continue
         known = [value for value in found if value is not None]
-        error = accuracy.estimate(change) * base.rise / known[0] if known[0] else 0.0
+        error = share * base.rise / known[0] if known[0] else 0.0
         row(
             f"Worst {kind} voltage in the mapped area",
             volts(known[0]),

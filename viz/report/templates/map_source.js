@@ -1,4 +1,5 @@
-// Samples of the surface, and what they say at a place: who stands there, voltage, limit.
+// Samples of the surface, and what they say at a place: who stands there, voltage, limit. The
+// rules are those by which the case was judged; a test holds both against each other.
 function inside(x, y, outline) {
   let odd = false;
   for (let k = 0, n = outline.length; k < n; k++) {
@@ -27,7 +28,11 @@ function reaches(x, y, object) {
   if (gap > object.reach * (1 + 1e-9)) return false;
   return object.kind !== "body" || gap <= 1e-9 * object.reach || !inside(x, y, object.vertices);
 }
-function limitAt(x, y, layer) {
+// On the outline to a micrometre, whatever the even-odd rule makes of an edge.
+function stands(x, y, outline) {
+  return inside(x, y, outline) || distance(x, y, { kind: "body", vertices: outline }) < 1e-6;
+}
+function limitAt([x, y], layer) {
   let native = 0, lowest = Infinity;
   for (const ground of layer.grounds) {
     if (!ground.outline) native = ground.limit;
@@ -76,26 +81,25 @@ const surface = (() => {
 
   // What one layer says at a place: value, and for a share the voltage and its limit.
   function reading(variant, layer, x, y, w) {
+    if (layer.outline && !stands(x, y, layer.outline)) return null;
     if (layer.kind === "potential") return { value: across(variant, w, [0, 0]) };
     if (layer.kind === "touch") {
       return reaches(x, y, layer.metal) ? { value: Math.abs(across(variant, w, layer.at)) } : null;
     }
     if (layer.kind === "share of touch") {
-      if (layer.outline && !inside(x, y, layer.outline)) return null;
       const touch = reading(variant, variant.byKey[layer.of], x, y, w);
       if (!touch) return null;
-      const voltage = layer.factor * touch.value, limit = limitAt(x, y, layer);
+      const voltage = layer.factor * touch.value, limit = limitAt([x, y], layer);
       return { value: 100 * voltage / limit, voltage, limit };
     }
-    const value = mixed(layer.values, w);
-    if (Number.isNaN(value)) return null;
     // The direction is that of the nearest sample: halfway between two is none.
     const nearest = w[3] >= w[4] && w[3] >= w[5] ? w[0] : w[4] >= w[5] ? w[1] : w[2];
     const angle = layer.direction[nearest] / 128 * Math.PI;
     const otherFoot = [x + layer.pace * Math.cos(angle), y + layer.pace * Math.sin(angle)];
-    if (layer.kind === "step") return { value, otherFoot };
+    if (layer.kind === "step") return { value: mixed(layer.values, w), otherFoot };
     const voltage = mixed(layer.voltage, w);
-    return { value, voltage, limit: 100 * voltage / value, otherFoot };
+    const limit = Math.min(limitAt([x, y], layer), limitAt(otherFoot, layer));
+    return { value: 100 * voltage / limit, voltage, limit, otherFoot };
   }
   function unsafe(layer, found) {
     return found.limit !== undefined && !(found.voltage + layer.error <= found.limit);

@@ -1,0 +1,89 @@
+"""What to mind about numbers that could be acted on: each text once, by what it is about."""
+
+from collections.abc import Sequence
+
+from ..solver.results.result import Result
+from .report.text import Text, plain, say
+
+FOR_ENGINEERS = (
+    "For a qualified engineer to check; it does not replace the local codes in force, the "
+    "authority or licensed practice."
+)
+FOR_ENGINEERS_IN_SHORT = (
+    "For a qualified engineer to check; local codes and licensed practice decide."
+)
+BELOW_PICTURES = (
+    "Reference: remote earth. Voltages are prospective (open circuit). No statement of safety: "
+    "local codes and licensed practice decide."
+)
+BELOW_SOUNDINGS = (
+    "Layers are a model of readings of one day; soil dries, freezes and changes sideways. Do "
+    f"not go by them below the depth that the survey reached. {FOR_ENGINEERS_IN_SHORT}"
+)
+ABOUT_SOUNDINGS = (
+    FOR_ENGINEERS,
+    "Layers are a model of the readings of one day: soil dries, freezes and gets salted. Carry "
+    "the worst season as a variant.",
+    "Do not go by the layers below the depth that the survey reached, about its longest "
+    "spacing, nor beside the traverses where the ground changes.",
+    "A good fit does not make the model the ground: buried metal, slopes and wrong readings "
+    "fit too. Never put the mean of the readings in place of layers.",
+    "Models that fit as well may give other voltages: carry them as variants "
+    "(soil.survey.equivalents) and judge by the worst.",
+)
+_JUDGED = (
+    "Limits protect only those their standard names, for the faults and places declared here; "
+    "passing them does not make a site safe."
+)
+_NOT_JUDGED = (
+    "Voltages are prospective (nobody there) and no limit has been applied: a low "
+    "resistance does not make a site safe."
+)
+_DIVIDED = (
+    "Current divides as the circuit of the case says; metal and paths that are not in it are "
+    "not in the answer."
+)
+_ALL_IN_SOIL = (
+    "All of the current given enters this soil; metal that is not in the case is not in "
+    "the answer."
+)
+
+
+def cautions_of(results: Sequence[Result]) -> tuple[Text | str, ...]:
+    """What to mind about results: whatever holds for any of them is said.
+
+    Parameters
+    ----------
+    results : sequence of Result, at least one
+        Those that are shown together.
+    """
+    judged = {result.verdict is not None for result in results}
+    divided = {_divides(result) for result in results}
+    return (
+        FOR_ENGINEERS,
+        *(text for holds, text in ((True, _JUDGED), (False, _NOT_JUDGED)) if holds in judged),
+        say(
+            "{A rod} alone does not make metal safe and is not an {path} that opens a breaker."
+        ),
+        *(
+            text
+            for holds, text in ((True, _DIVIDED), (False, _ALL_IN_SOIL))
+            if holds in divided
+        ),
+        "Soil dries, freezes and differs from its model: check against measurements, in the "
+        "worst season.",
+        "Power frequency only: not for lightning, switching surges or high frequency.",
+        "Never energise an electrode to try this out without an isolating, current-limited, "
+        "residual-current-protected supply and barriers.",
+    )
+
+
+def cautions_told(results: Sequence[Result]) -> tuple[str, ...]:
+    """The same for terminal and tables, which have one vocabulary."""
+    return tuple(plain(text, units="SI", vocabulary="ground") for text in cautions_of(results))
+
+
+def _divides(result: Result) -> bool:
+    """Whether a circuit decides how much current enters the soil."""
+    operation = result.operation
+    return operation is not None and not operation.circuit.all_current_in_soil

@@ -1,0 +1,105 @@
+"""Rows that terminal, page and tables share, as numbers and names before anybody words them."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..solver.circuit import EARTH_CURRENT
+from ..solver.results.result import Result
+from .verdict_words import voltage_name
+
+
+@dataclass(frozen=True)
+class ElectrodeRow:
+    """One electrode of a result; a current that is only rounding is nought."""
+
+    name: str
+    resistance: float
+    voltage: complex
+    current: complex
+    bonded: tuple[str, ...]
+
+
+def electrode_rows(result: Result) -> list[ElectrodeRow]:
+    """Resistance, rise and current of each electrode, and what it is bonded to."""
+    point, names = result.operating, result.group_names
+    least = 1e-6 * np.abs(point.current).max()
+    return [
+        ElectrodeRow(
+            name,
+            result.resistance(k),
+            point.voltage[k],
+            point.current[k] if abs(point.current[k]) >= least else 0.0,
+            tuple(
+                other
+                for j, other in enumerate(names)
+                if j != k and point.bonded_set[j] == point.bonded_set[k]
+            ),
+        )
+        for k, name in enumerate(names)
+    ]
+
+
+def part_share(result: Result, part: int) -> float:
+    """Share of a part in the net current of its electrode; not a number where there is none."""
+    metal, current = result.solution.conductors, result.field.part_current()
+    whole = result.operating.current[int(metal.group[metal.part == part][0])]
+    if abs(whole) < 1e-6 * float(np.abs(current).sum()):
+        return float("nan")
+    return float(np.real(current[part] / whole))
+
+
+@dataclass(frozen=True)
+class SecondRow:
+    """One value of a result beside that of the second opinion. [Ω] or [V]
+
+    Attributes
+    ----------
+    resistance : bool
+        Whether it is the resistance of the electrode `name`, or the voltage of that name.
+    apart : float
+        Relative to the other resistance, or to the rise.
+    """
+
+    name: str
+    resistance: bool
+    own: float
+    other: float
+    apart: float
+
+
+def second_rows(result: Result) -> list[SecondRow]:
+    """Resistances and worst voltages by both methods; none where only one was used."""
+    found = result.agreement
+    if found is None:
+        return []
+    rows = []
+    for group, name in enumerate(result.group_names):
+        own = result.resistance(group)
+        other = float(found.resistance[result.operating.bonded_set[group]])
+        rows.append(SecondRow(name, True, own, other, own / other - 1))
+    for item, other in zip(result.worst, found.worst, strict=True):
+        apart = (item.voltage - other) / result.rise
+        rows.append(SecondRow(voltage_name(item), False, item.voltage, other, apart))
+    return rows
+
+
+def both_agree(result: Result) -> bool:
+    """Whether both methods agree within their estimated errors; so does one alone."""
+    errors = result.accuracy.estimates
+    return result.agreement is None or result.agreement.agrees(
+        resistance_error=errors[0], voltage_error=max(errors)
+    )
+
+
+def soil_currents(result: Result) -> list[tuple[str, complex, float]]:
+    """Electrode, current into the soil and share of the supply, of those that pass any."""
+    operation = result.operation
+    if operation is None:
+        return []
+    found = []
+    for name in operation.group_names:
+        share = operation.share(f"{EARTH_CURRENT}{name}")
+        if share > 1e-6:  # floating metal carries none
+            found.append((name, operation.current_through(f"{EARTH_CURRENT}{name}"), share))
+    return found

@@ -1,0 +1,85 @@
+"""The words of a verdict, the same on terminal, page and paper."""
+
+import math
+from collections.abc import Sequence
+
+from ..solver.exposure.worst import WorstVoltage
+from ..solver.limits import duration_in_words
+from ..solver.results.result import Result
+from ..solver.verdict import Headline, JudgedPlace, Judgement, headline
+from .report.amounts import place
+from .report.text import Text, say
+
+NOBODY = "nobody in the mapped area can meet it, make study.area larger"
+
+
+def headline_of(results: Sequence[Result]) -> Headline:
+    """What a reader must know first of a case and its variants."""
+    base, *variants = results
+    return headline(base.verdict, variants=[(item.variant, item.verdict) for item in variants])
+
+
+def headline_text(found: Headline, *, joined: str, named: bool = True) -> str:
+    """The headline as one sentence without its full stop.
+
+    Parameters
+    ----------
+    joined : str
+        What stands between the finding and its counts.
+    named : bool
+        Whether variants that do not pass are named, which may take many words.
+    """
+    every = f"{found.exposures} of {found.exposures} exposures"
+    within = "within the limits declared"
+    if found.finding == "not judged":
+        return f"NOT JUDGED{joined}the case declares no limits"
+    lasts = f"({_how_long(found.longest)})"
+    if found.finding == "unsafe":
+        counted = f"{found.unsafe} of {found.exposures} exposures do not pass"
+        return f"UNSAFE{joined}{counted} {lasts}"
+    if found.finding == "rule broken":
+        return f"NOT BY THE RULES, though {every} are {within} {lasts}"
+    if found.finding == "unsafe in variants":
+        count = f"{len(found.unsafe_variants)} of {found.variants} variants"
+        names = f" ({_quoted(found.unsafe_variants)})" if named else ""
+        base = f"{every} are {within} {lasts}" if found.exposures else "the case is not judged"
+        return f"UNSAFE in {count}{names}; as it stands {base}"
+    return f"{within}{joined}{every} {lasts}"
+
+
+def variants_text(found: Headline) -> str:
+    """Which variants do not pass, in one sentence without its full stop; empty without any."""
+    if not found.variants:
+        return ""
+    unsafe = found.unsafe_variants
+    if not unsafe:
+        return f"Variants: within the limits declared, {found.variants} of {found.variants}"
+    counted = f"{len(unsafe)} of {found.variants}"
+    return f"Variants: UNSAFE, {counted}: {_quoted(unsafe)}; see below"
+
+
+def _quoted(names: Sequence[str]) -> str:
+    return ", ".join(f"'{name}'" for name in names)
+
+
+def _how_long(longest: float) -> str:
+    if longest == math.inf:
+        return "nothing is certain to clear the fault"
+    return f"fault of at most {duration_in_words(longest)}"
+
+
+def between(worst: JudgedPlace, judgement: Judgement) -> Text:
+    """Between which two points a judged voltage stands, and on what."""
+    if judgement.kind == "hands":
+        return say("hand to hand, '{}' to '{}'", *worst.metals)
+    if worst.foot is None:
+        return say("'{}' to soil at {remote}", worst.metals[0])
+    if worst.other_foot is not None:
+        feet = (place(worst.foot), place(worst.other_foot))
+        return say("foot to foot, {} to {} on {}", *feet, worst.ground)
+    return say("'{}' to a foot at {} on {}", worst.metals[0], place(worst.foot), worst.ground)
+
+
+def voltage_name(worst: WorstVoltage) -> str:
+    """Which voltage it is: touch of what, or step."""
+    return "step" if worst.kind == "step" else f"touch of '{worst.name}'"
