@@ -17,7 +17,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests" / "solve
 from measuring import resistance, solved
 from soils_at_random import ELECTRODES, drawn
 
-from ohmscape.solver.field.potential import Field
+from ohmscape.solver.solved_soil import Field
 from ohmscape.solver.thin_wire import second_opinion
 
 PLACES = np.array([[4.0, 3.0, 0.0], [12.0, -7.0, 0.0], [30.0, 1.0, 0.0]])

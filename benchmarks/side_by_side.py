@@ -170,7 +170,7 @@ def by_us(name: str, *, accuracy: str) -> dict[str, float]:
     solution = solve(mesh, soil=case.soil, conductors=case.conductors)
     return {
         "elements": len(mesh.tetrahedra),
-        "unknowns": solution.potential.shape[1],
+        "unknowns": solution.unknowns.shape[1],
         "mesh": meshing,
         "solve": perf_counter() - clock,
         "resistance": float(1.0 / solution.current_matrix.sum()),

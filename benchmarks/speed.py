@@ -118,7 +118,7 @@ def measure(name: str) -> dict[str, object]:
     return {
         **asdict(benchmark),
         "length": float(case.conductors.length.sum()),
-        "unknowns": result.solution.potential.shape[1],
+        "unknowns": result.solution.unknowns.shape[1],
         "iterations": max(result.solution.checks.iterations),
         "mesh": steps["mesh"],
         "assembly": steps["solution: assembly"],

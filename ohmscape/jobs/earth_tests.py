@@ -18,8 +18,6 @@ from ..solver.earth_tests import (
     ClampReading,
     DrivenRodTest,
     FallOfPotential,
-    SolvedElements,
-    SolvedSoil,
     clamp_reading,
     driven_rod_test,
     fall_of_potential,
@@ -28,6 +26,7 @@ from ..solver.earth_tests import (
 from ..solver.errors import BudgetError, CaseError, Problem, TrustError
 from ..solver.model import Conductors, Floats, Soil
 from ..solver.progress import Progress, headed, parts, unwatched
+from ..solver.solved_soil import SolvedSoil
 from ..solver.thin_wire import second_opinion
 from .solving import solve_case
 
@@ -210,7 +209,7 @@ def _solved(
         np.linalg.inv(each.current_matrix).diagonal() for each in (solved.fine, solved.coarse)
     )
     error = float(np.abs(coarse / fine - 1.0).max())
-    return SolvedElements(solved.fine), "finite elements", error
+    return solved.fine, "finite elements", error
 
 
 def _bonds(case: Case) -> Iterator[tuple[str, str]]:

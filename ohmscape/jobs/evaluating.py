@@ -15,11 +15,11 @@ from ..cases.study.study import Profile as ProfileLine
 from ..solver.exposure.places import TouchableMetal
 from ..solver.exposure.surface import Area, SurfaceMap, surface_map
 from ..solver.exposure.worst import WorstVoltage, worst_step, worst_touch
-from ..solver.field.potential import Field
 from ..solver.handbook.order_check import order_checks
 from ..solver.progress import Laps, Progress, unwatched
 from ..solver.results.accuracy import compare
 from ..solver.results.result import Profile, Result
+from ..solver.solved_soil import Field
 from .judging import clearing_of, verdict_of
 from .solving import Solved, agreement_of, mapped_area, tolerance_of
 

@@ -9,7 +9,6 @@ from ..solver.circuit import EARTH_CURRENT, Factors, Operation
 from ..solver.drives import OperatingPoint
 from ..solver.exposure.places import TouchableMetal
 from ..solver.exposure.surface import Area, SurfaceMap
-from ..solver.field.potential import Field
 from ..solver.limits import duration_in_words
 from ..solver.protection import (
     CONVENTIONAL_TOUCH_VOLTAGE,
@@ -20,6 +19,7 @@ from ..solver.protection import (
     fault_clearing,
 )
 from ..solver.results.result import Accuracy
+from ..solver.solved_soil import Field
 from ..solver.verdict import Scene, Timing, Verdict, judge
 from ..solver.wording import plain
 

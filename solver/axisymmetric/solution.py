@@ -59,6 +59,10 @@ class AxisymmetricSolution:
         Corners, then middles of sides 0-1, 1-2, 2-0.
     share : ndarray of float, shape (n,)
         Potential of the nodes as a share of the rise.
+    metal_faces : ndarray of int, shape (k, 3)
+        Sides of triangles on the metal: ends, then middle.
+    metal_current : ndarray of float, shape (k,)
+        Current out of each of these faces at one volt. [A/V]
     """
 
     resistance: float
@@ -69,6 +73,8 @@ class AxisymmetricSolution:
     nodes: Floats
     triangles: Integers
     share: Floats
+    metal_faces: Integers
+    metal_current: Floats
 
     def potential(
         self, radius: npt.ArrayLike, *, depth: npt.ArrayLike = 0.0, current: float
@@ -169,6 +175,8 @@ def solve_axisymmetric(
         nodes=fine.ground.mesh.nodes,
         triangles=fine.ground.mesh.triangles,
         share=fine.potential,
+        metal_faces=fine.ground.mesh.metal_faces,
+        metal_current=_by_face(fine),
     )
 
 
@@ -178,6 +186,7 @@ class _Solved:
 
     ground: Ground
     potential: Floats
+    leaving: Floats  # current out of the metal at each node [A/V]
     resistance: float
     residual: float
     balance: float
@@ -213,16 +222,34 @@ def _solved(ground: Ground, *, contact: float) -> _Solved:
     terms = abs(inner) @ np.abs(potential[free]) + np.abs(right)
     left = float(np.max(np.abs(right - inner @ potential[free]) / terms))
     # Current out of the metal: reactions at its nodes, or what passes the film.
-    current = float((matrix @ potential)[~free].sum() + fed @ (1 - potential))
+    at_metal = matrix @ potential
+    current = float(at_metal[~free].sum() + fed @ (1 - potential))
+    by_node = np.where(free, 0.0, at_metal)
+    if contact > 0:
+        by_node = film @ (1 - potential)
     leaving = float((boundary @ potential).sum())
     return _Solved(
         ground=ground,
         potential=potential,
+        leaving=by_node,
         resistance=1 / current,
         residual=left,
         balance=abs(leaving / current - 1),
         unknowns=int(free.sum()),
     )
+
+
+def _by_face(solved: _Solved) -> Floats:
+    """Current out of each face of the metal: nodes between two faces share by length."""
+    mesh = solved.ground.mesh
+    first, last, middle = mesh.metal_faces.T
+    length = np.linalg.norm(mesh.nodes[last] - mesh.nodes[first], axis=1)
+    beside = np.zeros(len(mesh.nodes))
+    for node in (first, last):
+        np.add.at(beside, node, length)
+    leaving = solved.leaving
+    shared = sum(leaving[node] * length / beside[node] for node in (first, last))
+    return np.asarray(leaving[middle] + shared)
 
 
 def _require(solved: _Solved, *, estimate: float) -> None:

@@ -3,10 +3,10 @@
 from .clamp import ClampReading, clamp_reading
 from .driven_rod import DrivenRodTest, driven_rod_test
 from .fall_of_potential import FallOfPotential, fall_of_potential, golden
-from .fields import Pin, SolvedElements, SolvedSoil, clearance, with_pin
 from .findings import clamp_findings, potential_findings, rod_findings
 from .leads import Leads
 from .network import Network
+from .probe import Pin, clearance, with_pin
 from .slope import Slope, slope_coefficient, slope_place
 
 __all__ = [
@@ -17,8 +17,6 @@ __all__ = [
     "Network",
     "Pin",
     "Slope",
-    "SolvedElements",
-    "SolvedSoil",
     "clamp_findings",
     "clamp_reading",
     "clearance",

@@ -9,8 +9,8 @@ from ..model import Conductors, Floats, Soil
 from ..soil_survey.rod_model import uniform_rod_factor
 from ..thin_wire import second_opinion
 from .fall_of_potential import fall_of_potential, golden
-from .fields import Pin, with_pin
 from .leads import Leads
+from .probe import Pin, with_pin
 
 _rod, _probe = "driven rod", "current probe"
 

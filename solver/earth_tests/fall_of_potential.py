@@ -20,7 +20,7 @@ from scipy.optimize import brentq
 
 from ..circuit.model import Path
 from ..model import Floats
-from .fields import SolvedSoil
+from ..solved_soil import SolvedSoil
 from .leads import Leads
 from .network import Network
 from .slope import (

@@ -12,9 +12,9 @@ import numpy as np
 from scipy.interpolate import RectBivariateSpline
 from scipy.spatial import Delaunay, cKDTree
 
-from ..field.potential import Field
 from ..model import Conductors, Floats, Integers, Phasors
 from ..pairs import numbered
+from ..solved_soil import Field
 from .places import TouchableMetal
 
 _directions = 48

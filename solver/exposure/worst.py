@@ -4,13 +4,13 @@ Worst is the largest voltage, or the largest share of what is permissible where 
 how much that is at each place.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from ..field.potential import Field
 from ..model import Flags, Floats
+from ..solved_soil import Field
 from .places import TouchableMetal, inside, nearest_on_segments, on_or_inside
 from .surface import Area, SurfaceMap
 
@@ -266,6 +266,26 @@ def worst_step(
         WorstVoltage("step", "", float(size), _pair(one[row]), _pair(other[row]))
         for size, row in zip(voltage(states[best]), best, strict=True)
     )
+
+
+def voltages_again(
+    worst: Sequence[WorstVoltage], *, field: Field, metal_groups: dict[str, int]
+) -> tuple[float, ...]:
+    """Voltages between the same places in another field, in the same order. [V]
+
+    Parameters
+    ----------
+    metal_groups : dict of str to int
+        Group of each touchable metal.
+    """
+    feet = [foot for item in worst for foot in (item.foot, item.other_foot or item.foot)]
+    ground = field.surface_potential(np.array(feet)).reshape(-1, 2)
+    found = []
+    for item, (first, second) in zip(worst, ground, strict=True):
+        if item.other_foot is None:
+            second = field.voltage[metal_groups[item.name]]
+        found.append(float(abs(second - first)))
+    return tuple(found)
 
 
 def _pair(place: Floats) -> tuple[float, float]:

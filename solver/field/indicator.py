@@ -12,12 +12,15 @@ memory). What is missed of 1 / r by quadratic elements of size h falls as h² / 
 """
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..model import Floats, Phasors
 from .conductivity import linear_moments
-from .solution import Solution
+
+if TYPE_CHECKING:
+    from .solution import Solution
 
 # Errors fall as this power of the element size. Theory has 4 for a smooth field; graded meshes
 # of the grids in the tests show 3.
@@ -25,7 +28,7 @@ order_of_error = 3.0
 _corners = np.array([[0.0, 1.0, 0.0, 0.0], [0.0, 0.0, 1.0, 0.0], [0.0, 0.0, 0.0, 1.0]])
 
 
-def energy_errors(solution: Solution, *, voltage: Phasors) -> Floats:
+def energy_errors(solution: "Solution", *, voltage: Phasors) -> Floats:
     """Power that each element has wrong.
 
     Parameters
@@ -51,7 +54,7 @@ def energy_errors(solution: Solution, *, voltage: Phasors) -> Floats:
     corners = solution.mesh.tetrahedra
     surface = solution.mesh.points[:, 2] == 0
     errors = np.zeros(len(corners))
-    unknowns = voltage @ solution.potential
+    unknowns = voltage @ solution.unknowns
     for part in (unknowns.real, unknowns.imag) if np.iscomplexobj(unknowns) else (unknowns,):
         local = np.einsum("kdq,tk->tqd", slopes, part[space.element_unknowns], optimize=True)
         flow = np.einsum("tdi,tqd->tqi", space.inverse, local, optimize=True)
@@ -79,7 +82,17 @@ def _vertex_means(values: Floats, *, corners: np.ndarray, weight: Floats) -> Flo
     return np.stack(sums, axis=1) / np.maximum(total, np.finfo(float).tiny)[:, None]
 
 
-def potential_errors(solution: Solution, *, errors: Floats, places: Floats) -> Floats:
+def resistance_error(solution: "Solution") -> float:
+    """Largest error of a group's own resistance by the energy it has wrong, relative.
+
+    Above the true error, as the sum of `energy_errors` is.
+    """
+    own = solution.current_matrix.diagonal()
+    wrong = [energy_errors(solution, voltage=unit).sum() for unit in np.eye(len(own))]
+    return float(np.max(np.array(wrong) / own))
+
+
+def potential_errors(solution: "Solution", *, errors: Floats, places: Floats) -> Floats:
     """Share of each element in the error of the potential at places on the surface.
 
     Parameters
@@ -104,7 +117,7 @@ def potential_errors(solution: Solution, *, errors: Floats, places: Floats) -> F
 
 
 def size_ratios(
-    shares: Sequence[Floats], *, excess: Sequence[float], solution: Solution
+    shares: Sequence[Floats], *, excess: Sequence[float], solution: "Solution"
 ) -> Floats:
     """How much smaller each element should be, at the least cost in elements.
 
@@ -142,7 +155,7 @@ def size_ratios(
     return ratios(low)
 
 
-def _smoothed(error: Floats, *, solution: Solution) -> Floats:
+def _smoothed(error: Floats, *, solution: "Solution") -> Floats:
     """Mean over the elements round each vertex, and of those over each element, not zero."""
     corners = solution.mesh.tetrahedra
     repeated = np.repeat(error[:, None, None], 4, axis=1)

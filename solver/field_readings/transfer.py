@@ -5,12 +5,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from ..axisymmetric import Cylinder, Fill, solve_axisymmetric
+from ..axisymmetric import is_one_rod, solve_rod
 from ..drives import membership
 from ..errors import CaseError
-from ..field.potential import Field
 from ..field.solution import solve
 from ..model import Conductors, Flags, Floats, Integers, Mesh, Soil
+from ..solved_soil import SolvedSoil
 
 # A pin at the face of the metal may be a hair inside after round-off.
 _inside = 0.999
@@ -114,9 +114,8 @@ def field_model(
         (conductors.sheath_radius == conductors.radius).all()
     )
     places = tuple((float(x), float(y), float(z)) for x, y, z in points)
-    rod = _one_rod(conductors)
-    if rod is not None:
-        solver = _rod_solver(rod, conductors=conductors, points=points)
+    if is_one_rod(conductors):
+        solver = _rod_solver(conductors, points=points)
         method = "one vertical rod, axisymmetric"
     elif mesh is not None:
         solver = _volume_solver(
@@ -175,46 +174,9 @@ def _piece_round(point: Floats, conductors: Conductors) -> int | None:
     return int(inside[0]) if len(inside) else None
 
 
-@dataclass(frozen=True)
-class _Rod:
-    """One vertical rod."""
-
-    cylinder: Cylinder
-    axis: Floats
-    contact: float
-    fill: Fill | None
-
-
-def _one_rod(conductors: Conductors) -> _Rod | None:
-    """The rod that all the metal is; None where it is anything else."""
-    ends = np.concatenate([conductors.start, conductors.end])
-    kinds = np.column_stack(
-        [conductors.radius, conductors.contact, conductors.sheath_radius,
-         conductors.sheath_resistivity, conductors.sheath_cover]
-    )  # fmt: skip
-    top, bottom = -float(ends[:, 2].max()), -float(ends[:, 2].min())
-    one_axis = np.ptp(ends[:, :2], axis=0).max() < 1e-9
-    whole = abs(float(conductors.length.sum()) - (bottom - top)) < 1e-9
-    alike = bool((kinds == kinds[0]).all())
-    if len(conductors.group_names) > 1 or not (one_axis and whole and alike):
-        return None
-    radius, contact, wide, resistivity, cover = (float(value) for value in kinds[0])
-    fill = None
-    if wide > radius:
-        fill = Fill(radius=wide, resistivity=resistivity, cover=cover)
-    cylinder = Cylinder(radius=radius, length=bottom - top, top_depth=top)
-    return _Rod(cylinder, ends[0, :2], contact, fill)
-
-
-def _rod_solver(rod: _Rod, *, conductors: Conductors, points: Floats) -> Solver:
-    radius = np.hypot(*(points[:, :2] - rod.axis).T)
-    beside = (radius >= _inside * rod.cylinder.radius) & (radius < rod.cylinder.radius)
-    radius = np.where(beside, rod.cylinder.radius, radius)
-
+def _rod_solver(conductors: Conductors, *, points: Floats) -> Solver:
     def solver(soil: Soil) -> Transfer:
-        found = solve_axisymmetric(rod.cylinder, soil=soil, contact=rod.contact, fill=rod.fill)
-        potential = found.potential(radius, depth=-points[:, 2], current=1.0)
-        return Transfer(np.array([[found.resistance]]), potential[None, :])
+        return _transfer(solve_rod(conductors, soil=soil), points=points, member=np.eye(1))
 
     return solver
 
@@ -233,13 +195,14 @@ def _volume_solver(
         if not kept:
             kept.append(mesh())
         solution = solve(kept[0], soil=soil, conductors=conductors, order=order)
-        resistance = np.linalg.inv(member @ solution.current_matrix @ member.T)
-        by_group = member.T @ resistance  # voltages of groups, a column for each set
-        potential = [
-            np.real(Field(solution, voltage).potential(points)) for voltage in by_group.T
-        ]
-        return Transfer(
-            np.asarray(resistance), np.array(potential).reshape(len(member), len(points))
-        )
+        return _transfer(solution, points=points, member=member)
 
     return solver
+
+
+def _transfer(solved: SolvedSoil, *, points: Floats, member: Floats) -> Transfer:
+    """Volts per ampere of sets of groups; `member` is 1 where a set has a group, (s, g)."""
+    resistance = np.asarray(np.linalg.inv(member @ solved.current_matrix @ member.T))
+    by_group = member.T @ resistance  # voltages of groups, a column for each set
+    potential = [np.real(solved.potential(points, voltage=voltage)) for voltage in by_group.T]
+    return Transfer(resistance, np.array(potential).reshape(len(member), len(points)))

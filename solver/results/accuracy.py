@@ -6,10 +6,10 @@ import numpy as np
 
 from ..drives import OperatingPoint
 from ..errors import ToleranceError
-from ..exposure.worst import WorstVoltage
-from ..field.potential import Field
+from ..exposure.worst import WorstVoltage, voltages_again
 from ..field.solution import Solution
 from ..model import Floats
+from ..solved_soil import Field
 from ..wording import AS_GIVEN, plain
 from .result import Accuracy
 
@@ -48,9 +48,9 @@ def compare(
     field = Field(coarse, rougher.voltage)
     rise = float(np.abs(operating.voltage).max())
     changes = {"touch": 0.0, "step": 0.0}
-    for item in worst:
-        again = _voltage_again(item, field=field, metal_groups=metal_groups)
-        changes[item.kind] = max(changes[item.kind], abs(again - item.voltage) / rise)
+    again = voltages_again(worst, field=field, metal_groups=metal_groups)
+    for item, voltage in zip(worst, again, strict=True):
+        changes[item.kind] = max(changes[item.kind], abs(voltage - item.voltage) / rise)
     accuracy = Accuracy(
         growth=growth[0],
         coarse_growth=growth[1],
@@ -67,14 +67,6 @@ def compare(
 def _change(before: Floats, after: Floats) -> float:
     """Largest relative change of the diagonal."""
     return float(np.max(np.abs(after.diagonal() / before.diagonal() - 1)))
-
-
-def _voltage_again(item: WorstVoltage, *, field: Field, metal_groups: dict[str, int]) -> float:
-    """Voltage between the same two places in another field. [V]"""
-    foot = field.surface_potential(np.array([item.foot]))[0]
-    if item.other_foot is None:
-        return float(abs(field.voltage[metal_groups[item.name]] - foot))
-    return float(abs(foot - field.surface_potential(np.array([item.other_foot]))[0]))
 
 
 def _require(accuracy: Accuracy, *, worst: Sequence[WorstVoltage]) -> None:

@@ -10,11 +10,11 @@ from ..drives import Drive, OperatingPoint
 from ..exposure.places import TouchableMetal
 from ..exposure.surface import Area, SurfaceMap
 from ..exposure.worst import WorstVoltage
-from ..field.potential import Field
 from ..field.solution import Solution
 from ..model import Floats, Phasors
 from ..protection import FaultClearing
 from ..soil_survey import Sounding
+from ..solved_soil import Field
 from ..thin_wire import Agreement, SecondOpinion
 from ..verdict import Verdict
 

@@ -18,7 +18,7 @@ import numpy as np
 from ..errors import ResultError
 from .result import Result
 
-format_version = 7
+format_version = 8
 _tree = "tree"
 
 

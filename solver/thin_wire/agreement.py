@@ -6,8 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..drives import OperatingPoint
-from ..exposure.worst import WorstVoltage
+from ..exposure.worst import WorstVoltage, voltages_again
 from ..model import Floats
+from ..solved_soil import Field
 from .opinion import SecondOpinion
 
 
@@ -83,7 +84,9 @@ def agreement(
         Voltages and currents by its current matrix, under the same drives or circuit.
     """
     own, others = (np.abs(point.voltage).max() for point in (operating, other))
-    again = _voltages(worst, metal_groups=metal_groups, opinion=opinion, other=other)
+    again = voltages_again(
+        worst, field=Field(opinion, other.voltage), metal_groups=metal_groups
+    )
     differences = [abs(others - own)]
     differences += [abs(v - item.voltage) for v, item in zip(again, worst, strict=True)]
     resistance = other.resistance.diagonal().copy()
@@ -98,23 +101,3 @@ def agreement(
         wires=len(opinion.wires),
         seconds=opinion.seconds,
     )
-
-
-def _voltages(
-    worst: Sequence[WorstVoltage],
-    *,
-    metal_groups: dict[str, int],
-    opinion: SecondOpinion,
-    other: OperatingPoint,
-) -> tuple[float, ...]:
-    """Voltage between the same places. [V]"""
-    feet = [foot for item in worst for foot in (item.foot, item.other_foot or item.foot)]
-    plan = np.array(feet, dtype=float).reshape(-1, 2)
-    points = np.column_stack([plan, np.zeros(len(plan))])
-    ground = opinion.potential(points, voltage=other.voltage).reshape(-1, 2)
-    found = []
-    for item, (first, second) in zip(worst, ground, strict=True):
-        if item.other_foot is None:
-            second = other.voltage[metal_groups[item.name]]
-        found.append(float(abs(second - first)))
-    return tuple(found)

@@ -9,6 +9,7 @@ from scipy.linalg import LinAlgError, cho_factor, cho_solve
 
 from ..errors import CaseError, TrustError
 from ..model import Conductors, Flags, Floats, Integers, Phasors, Soil
+from ..solved_soil import require_in_soil
 from .images import LayeredImages
 from .matrices import point_matrix, wire_matrix
 from .wires import Wires, bluntness, cut_into_wires
@@ -57,6 +58,11 @@ class SecondOpinion:
     seconds: float
 
     @property
+    def elements(self) -> Wires:
+        """The wires."""
+        return self.wires
+
+    @property
     def resistance_error(self) -> float:
         """Estimated error of a resistance, relative: by cutting, by thin wires, by flat ends.
 
@@ -92,7 +98,7 @@ class SecondOpinion:
         return np.asarray((voltage @ self.current) @ member / self.conductors.length)
 
     def potential(self, points: Floats, *, voltage: Phasors) -> Phasors:
-        """Potential of the soil; inside metal, that of the metal.
+        """Potential of the soil to remote earth; inside the metal, the value at its face.
 
         Parameters
         ----------
@@ -104,28 +110,25 @@ class SecondOpinion:
         Returns
         -------
         potential : ndarray of float or complex, shape (m,)
-            To remote earth. [V]
+            Inside bare metal the voltage of the metal. Shells of backfill or coating are not
+            resolved: within them it is that of their outer face. [V]
 
         Raises
         ------
         CaseError
-            If a point is above the surface.
-
-        Notes
-        -----
-        Shells of backfill or coating are not resolved: between the metal and the face of
-        the shell the potential is about that of the face.
+            If a point is above the surface or not a number.
         """
-        if not (points[:, 2] <= 0).all():
-            msg = "a point is above the surface, z > 0; there is no soil"
-            raise CaseError(msg)
+        require_in_soil(points)
         source = voltage @ self.current
         found = np.empty(len(points), dtype=source.dtype)
         for rows, block in point_matrix(
             points, wires=self.wires, soil=self.soil, images=self._images
         ):
             found[rows] = block @ source
-        for piece in range(len(self.conductors.radius)):
+        bare = (self.conductors.contact == 0) & (
+            self.conductors.sheath_radius == self.conductors.radius
+        )
+        for piece in np.flatnonzero(bare).tolist():
             inside = _inside(points, conductors=self.conductors, piece=piece)
             found[inside] = voltage[self.conductors.group[piece]]
         return found

@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 from ..exposure.places import TouchableMetal
 from ..exposure.surface import Area, SurfaceMap
-from ..field.potential import Field
+from ..solved_soil import Field
 
 
 @dataclass(frozen=True)

@@ -15,9 +15,9 @@ from ohmscape.meshes.plan import fastest_growth
 from ohmscape.solver.exposure.places import TouchableMetal
 from ohmscape.solver.exposure.surface import Area, surface_map
 from ohmscape.solver.exposure.worst import worst_touch
-from ohmscape.solver.field.potential import Field
 from ohmscape.solver.field.solution import Solution, solve
 from ohmscape.solver.results.result import Accuracy
+from ohmscape.solver.solved_soil import Field
 
 
 def solved(conductors, *, soil, fineness=1.0, order=2, size=None, spread=None) -> Solution:

@@ -161,7 +161,7 @@ def _accuracy(result: Result) -> list[str]:
         f"  linear residual {checks.residual:.0e}, current balance {checks.balance:.0e}, "
         f"energy {checks.energy:.0e}, reciprocity {checks.symmetry:.0e}",
         f"  {len(result.solution.mesh.tetrahedra):,} elements, "
-        f"{result.solution.potential.shape[1]:,} unknowns, "
+        f"{result.solution.unknowns.shape[1]:,} unknowns, "
         f"{max(checks.iterations)} iterations, {_total(result):.1f} s, "
         f"{result.peak_memory / 1e9:.1f} GB; "
         + ", ".join(f"{name} {number}" for name, number in result.versions.items()),

@@ -10,8 +10,8 @@ from numpy.testing import assert_allclose
 
 from ohmscape.solver.drives import Drive, operating_point
 from ohmscape.solver.errors import CaseError
-from ohmscape.solver.field.potential import Field
 from ohmscape.solver.model import Soil
+from ohmscape.solver.solved_soil import Field
 
 SOIL = Soil((120.0, 430.0), (1.7,))
 # The linear systems are solved to a residual of 1e-8.

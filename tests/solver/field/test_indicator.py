@@ -38,7 +38,7 @@ def _places(solution):
 def test_a_field_along_the_layers_has_no_error():
     solution = solved(lay.rod(length=3.0, radius=0.008), soil=Soil((100.0, 5.0), (1.2,)))
     along = _places(solution) @ [0.7, -0.4, 0.0]
-    errors = energy_errors(replace(solution, potential=along[None]), voltage=ONE)
+    errors = energy_errors(replace(solution, unknowns=along[None]), voltage=ONE)
     power = np.sum(solution.space.volume_factor) * 0.2 * 0.65 / 6
     assert 0 <= errors.min() <= errors.max() < 1e-20 * power
 

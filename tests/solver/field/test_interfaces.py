@@ -6,8 +6,8 @@ import pytest
 from measuring import resistance, solved
 from numpy.testing import assert_allclose
 
-from ohmscape.solver.field.potential import Field
 from ohmscape.solver.model import Soil
+from ohmscape.solver.solved_soil import Field
 from ohmscape.solver.thin_wire import second_opinion
 
 

@@ -19,7 +19,7 @@ from field_references import (
 from measuring import band, measured, resistance, solution_of
 from numpy.testing import assert_allclose
 
-from ohmscape.solver.field.potential import Field
+from ohmscape.solver.solved_soil import Field
 
 
 def _marked(item):

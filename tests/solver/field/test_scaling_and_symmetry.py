@@ -8,9 +8,9 @@ import pytest
 from measuring import resistance, solved
 from numpy.testing import assert_allclose
 
-from ohmscape.solver.field.potential import Field
 from ohmscape.solver.field.solution import solve
 from ohmscape.solver.model import Soil
+from ohmscape.solver.solved_soil import Field
 
 UNIFORM = Soil((100.0,))
 LAYERED = Soil((100.0, 300.0), (1.3,))

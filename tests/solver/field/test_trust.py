@@ -17,8 +17,8 @@ from ohmscape.solver.errors import (
 from ohmscape.solver.exposure.worst import WorstVoltage
 from ohmscape.solver.field import linear, solution
 from ohmscape.solver.field.linear import conjugate_gradients
-from ohmscape.solver.field.potential import Field
 from ohmscape.solver.results.accuracy import compare
+from ohmscape.solver.solved_soil import Field
 
 
 def _again(rod_solution):

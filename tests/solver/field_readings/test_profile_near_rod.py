@@ -5,8 +5,8 @@ import pytest
 from numpy.testing import assert_allclose
 
 from ohmscape.solver.axisymmetric import Cylinder, solve_axisymmetric
-from ohmscape.solver.field.potential import Field
 from ohmscape.solver.model import Soil
+from ohmscape.solver.solved_soil import Field
 
 # Boundary integral of the true metal surface, computed independently [V per A].
 EXACT = {

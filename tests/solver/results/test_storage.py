@@ -16,11 +16,11 @@ from ohmscape.solver.errors import ResultError
 from ohmscape.solver.exposure.places import TouchableMetal
 from ohmscape.solver.exposure.surface import Area, surface_map
 from ohmscape.solver.exposure.worst import worst_step, worst_touch
-from ohmscape.solver.field.potential import Field
 from ohmscape.solver.model import Soil
 from ohmscape.solver.results import storage
 from ohmscape.solver.results.result import Accuracy, OrderCheck, Profile, Result
 from ohmscape.solver.results.storage import load, save
+from ohmscape.solver.solved_soil import Field
 from ohmscape.solver.thin_wire import agreement, second_opinion
 
 
@@ -216,7 +216,7 @@ def _rewritten(saved, change):
     "change",
     [
         lambda tree, arrays: tree["result"].pop("operating"),
-        lambda tree, arrays: arrays.pop("result.solution.potential"),
+        lambda tree, arrays: arrays.pop("result.solution.unknowns"),
         lambda tree, arrays: tree["result"].update(accuracy=3),
     ],
     ids=["a part is missing", "an array is missing", "a part is something else"],

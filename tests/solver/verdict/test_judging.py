@@ -11,8 +11,8 @@ from numpy.testing import assert_allclose
 from ohmscape.solver.errors import CaseError
 from ohmscape.solver.exposure.places import TouchableMetal
 from ohmscape.solver.exposure.surface import Area, surface_map
-from ohmscape.solver.field.potential import Field
 from ohmscape.solver.limits import En50522, Iec60479, Ieee80, Livestock, OwnVoltage
+from ohmscape.solver.solved_soil import Field
 from ohmscape.solver.verdict import Exposure, Safety, Scene, SurfaceLayer, Timing, judge
 
 AREA = Area((-4.0, -4.0), (4.0, 4.0), 0.25)

@@ -58,7 +58,7 @@ def _checks(result: Result) -> list[tuple[Cell, ...]]:
         ),
         (
             "Elements, unknowns",
-            f"{len(mesh.tetrahedra):,} tetrahedra, {result.solution.potential.shape[1]:,}",
+            f"{len(mesh.tetrahedra):,} tetrahedra, {result.solution.unknowns.shape[1]:,}",
         ),
         ("Elements at the metal", say("from {}", length(smallest))),
         (

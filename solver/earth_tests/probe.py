@@ -1,64 +1,11 @@
-"""Where readings come from: solved soil with the current probe as one more electrode in it."""
+"""The current probe of a test as one more electrode beside those of the case."""
 
 from dataclasses import dataclass, replace
-from typing import Protocol
 
 import numpy as np
 
 from ..errors import CaseError
-from ..field.potential import Field
-from ..field.solution import Solution
-from ..model import Conductors, Floats, Phasors
-
-
-class SolvedSoil(Protocol):
-    """What a test needs of a solved field; `thin_wire.SecondOpinion` is one."""
-
-    @property
-    def conductors(self) -> Conductors:
-        """Metal in g groups."""
-
-    @property
-    def current_matrix(self) -> Floats:
-        """Current out of group i with group k at 1 V, shape (g, g). [S]"""
-
-    def potential(self, points: Floats, *, voltage: Phasors) -> Phasors:
-        """Potential of the soil at points of shape (m, 3), to remote earth. [V]"""
-
-
-@dataclass(frozen=True)
-class SolvedElements:
-    """Unit solutions of finite elements, to be read as `SolvedSoil`.
-
-    Attributes
-    ----------
-    solution : Solution
-        Unit solutions.
-    """
-
-    solution: Solution
-
-    @property
-    def conductors(self) -> Conductors:
-        """Metal in g groups."""
-        return self.solution.conductors
-
-    @property
-    def current_matrix(self) -> Floats:
-        """Current out of group i with group k at 1 V, shape (g, g). [S]"""
-        return self.solution.current_matrix
-
-    def potential(self, points: Floats, *, voltage: Phasors) -> Phasors:
-        """Potential of the soil at points of shape (m, 3), to remote earth. [V]
-
-        Parameters
-        ----------
-        points : ndarray of float, shape (m, 3)
-            z up. [m]
-        voltage : ndarray of float or complex, shape (g,)
-            Of each group. [V]
-        """
-        return Field(self.solution, voltage).potential(points)
+from ..model import Conductors, Floats
 
 
 @dataclass(frozen=True)

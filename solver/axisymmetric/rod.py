@@ -1,0 +1,173 @@
+"""One vertical rod among `Conductors`, solved by the axisymmetric method as any soil is."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..errors import CaseError
+from ..model import Conductors, Floats, Integers, Phasors, Soil
+from ..solved_soil import require_in_soil
+from .bodies import Cylinder, Fill
+from .solution import AxisymmetricSolution, solve_axisymmetric
+
+_same = 1e-9  # places that differ by less are one [m]
+
+
+@dataclass(frozen=True)
+class RodElements:
+    """Lengths of a rod between the nodes of its mesh, m of them, from the top down.
+
+    Attributes
+    ----------
+    start, end : ndarray of float, shape (m, 3)
+        Ends of the axis, z up. [m]
+    piece : ndarray of int, shape (m,)
+        Piece of `Conductors` that holds the middle of each.
+    """
+
+    start: Floats
+    end: Floats
+    piece: Integers
+
+    @property
+    def length(self) -> Floats:
+        """Length of each element, shape (m,). [m]"""
+        return np.asarray(self.start[:, 2] - self.end[:, 2])
+
+
+@dataclass(frozen=True)
+class SolvedRod:
+    """One vertical rod in layered soil: a `SolvedSoil` of one group.
+
+    Attributes
+    ----------
+    soil : Soil
+        Layers.
+    conductors : Conductors
+        The pieces of metal, end to end on one axis.
+    solution : AxisymmetricSolution
+        Of the rod at one volt.
+    elements : RodElements
+        The m lengths that it leaks from.
+    current : ndarray of float, shape (1, m)
+        Current out of each at one volt, ends of the rod with the lengths beside them. [A/V]
+    """
+
+    soil: Soil
+    conductors: Conductors
+    solution: AxisymmetricSolution
+    elements: RodElements
+    current: Floats
+
+    @property
+    def current_matrix(self) -> Floats:
+        """Current out of the rod at one volt, shape (1, 1). [S]"""
+        return np.array([[1.0 / self.solution.resistance]])
+
+    @property
+    def resistance_error(self) -> float:
+        """Estimated error of the resistance, relative: by a mesh of twice the steps."""
+        return self.solution.error_estimate
+
+    def potential(self, points: Floats, *, voltage: Phasors) -> Phasors:
+        """Potential of the soil to remote earth; inside the metal, the value at its face.
+
+        Parameters
+        ----------
+        points : ndarray of float, shape (n, 3)
+            z up; the surface is z = 0. [m]
+        voltage : ndarray of float or complex, shape (1,)
+            Of the rod. [V]
+
+        Returns
+        -------
+        potential : ndarray of float or complex, shape (n,)
+            Shells of backfill are resolved. [V]
+
+        Raises
+        ------
+        CaseError
+            If a point is above the surface, not a number, or beyond the outer boundary.
+        """
+        require_in_soil(points)
+        if not len(points):
+            return np.zeros(0)
+        rod = _cylinder(self.conductors)
+        radius = np.hypot(*(points[:, :2] - self.conductors.start[0, :2]).T)
+        depth = -points[:, 2]
+        beside = (depth >= rod.top_depth - _same) & (depth <= rod.bottom_depth + _same)
+        radius = np.where(beside, np.maximum(radius, rod.radius), radius)
+        share = self.solution.potential(radius, depth=depth, current=1.0)
+        return np.asarray(share * (voltage[0] / self.solution.resistance))
+
+
+def is_one_rod(conductors: Conductors) -> bool:
+    """Whether all the metal is one vertical rod, alike all along and in one group."""
+    ends = np.concatenate([conductors.start, conductors.end])
+    kinds = np.column_stack(
+        [conductors.radius, conductors.contact, conductors.sheath_radius,
+         conductors.sheath_resistivity, conductors.sheath_cover]
+    )  # fmt: skip
+    one_axis = np.ptp(ends[:, :2], axis=0).max() < _same
+    whole = abs(float(conductors.length.sum()) - float(np.ptp(ends[:, 2]))) < _same
+    alike = bool((kinds == kinds[0]).all())
+    return len(conductors.group_names) == 1 and bool(one_axis) and whole and alike
+
+
+def solve_rod(conductors: Conductors, *, soil: Soil) -> SolvedRod:
+    """Soil with one vertical rod in it.
+
+    Raises
+    ------
+    CaseError
+        If the metal is not one vertical rod (see `is_one_rod`), or its fill does not fit it.
+    ConvergenceError, TrustError
+        As `solve_axisymmetric`.
+    """
+    if not is_one_rod(conductors):
+        msg = "this metal is not one vertical rod, alike all along, in one group"
+        raise CaseError(msg)
+    fill = None
+    if conductors.sheath_radius[0] > conductors.radius[0]:
+        fill = Fill(
+            radius=float(conductors.sheath_radius[0]),
+            resistivity=float(conductors.sheath_resistivity[0]),
+            cover=float(conductors.sheath_cover[0]),
+        )
+    rod = _cylinder(conductors)
+    solution = solve_axisymmetric(
+        rod, soil=soil, contact=float(conductors.contact[0]), fill=fill
+    )
+    elements, current = _leaking(solution, rod=rod, conductors=conductors)
+    return SolvedRod(soil, conductors, solution, elements, current[None, :])
+
+
+def _cylinder(conductors: Conductors) -> Cylinder:
+    ends = np.concatenate([conductors.start[:, 2], conductors.end[:, 2]])
+    top, bottom = -float(ends.max()), -float(ends.min())
+    return Cylinder(radius=float(conductors.radius[0]), length=bottom - top, top_depth=abs(top))
+
+
+def _leaking(
+    solution: AxisymmetricSolution, *, rod: Cylinder, conductors: Conductors
+) -> tuple[RodElements, Floats]:
+    """Elements along the side of a rod, and the current of each at one volt."""
+    ends = solution.nodes[solution.metal_faces[:, :2]]  # (k, 2, 2): radius and depth
+    side = np.abs(ends[:, :, 0] - rod.radius).max(axis=1) < 1e-6 * rod.radius
+    upper, lower = np.sort(ends[side, :, 1], axis=1).T
+    order = np.argsort(upper)
+    upper, lower = upper[order], lower[order]
+    # What leaves through the flat ends of the rod goes with the nearest length of its side.
+    depth = ends[:, :, 1].mean(axis=1)
+    element = np.clip(np.searchsorted(lower, depth), 0, len(lower) - 1)
+    current = np.zeros(len(lower))
+    np.add.at(current, element, solution.metal_current)
+    place = conductors.start[0, :2]
+    start, end = (
+        np.column_stack([np.tile(place, (len(lower), 1)), -level]) for level in (upper, lower)
+    )
+    tops = -np.maximum(conductors.start[:, 2], conductors.end[:, 2])
+    by_depth = np.argsort(tops)
+    middle = 0.5 * (upper + lower)
+    piece = by_depth[np.searchsorted(tops[by_depth], middle, side="right") - 1]
+    return RodElements(start, end, piece), current

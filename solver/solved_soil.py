@@ -1,0 +1,170 @@
+"""What any method gives of a solved soil, and its field at given voltages of the groups.
+
+Finite elements (`field.solution.Solution`), thin conductors (`thin_wire.SecondOpinion`) and
+the axisymmetric method (`axisymmetric.SolvedRod`) are all a `SolvedSoil`. Maps, worst
+voltages, exposures and verdicts ask for nothing else, so that they hold for each of them.
+"""
+
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+
+from .errors import CaseError
+from .model import Conductors, Floats, Integers, Phasors, Soil
+
+
+class Lines(Protocol):
+    """Straight lengths of metal that leak evenly, m of them; a method has its own kind."""
+
+    @property
+    def start(self) -> Floats:
+        """One end of each axis, shape (m, 3). [m]"""
+
+    @property
+    def end(self) -> Floats:
+        """The other end of each axis, shape (m, 3). [m]"""
+
+    @property
+    def length(self) -> Floats:
+        """Shape (m,). [m]"""
+
+    @property
+    def piece(self) -> Integers:
+        """Piece of `Conductors` that each belongs to, shape (m,)."""
+
+
+class SolvedSoil(Protocol):
+    """Unit solutions of bonded groups of metal in layered soil, by whatever method."""
+
+    @property
+    def soil(self) -> Soil:
+        """Layers."""
+
+    @property
+    def conductors(self) -> Conductors:
+        """The pieces of metal, g groups."""
+
+    @property
+    def elements(self) -> Lines:
+        """The m line elements that the metal leaks from."""
+
+    @property
+    def current(self) -> Floats:
+        """Current out of each element with group k at 1 V, the others at 0 V, (g, m). [A/V]"""
+
+    @property
+    def current_matrix(self) -> Floats:
+        """Current out of group i with group k at 1 V, symmetric, shape (g, g). [S]"""
+
+    @property
+    def resistance_error(self) -> float:
+        """Estimated error of a group's resistance, relative, as the method can tell alone.
+
+        A potential is off by no more than the rise, which goes with the resistance: this
+        share of the rise is what stands for the error of a voltage where nothing is known
+        of its place. What each method counts is told where it gives this.
+        """
+
+    def potential(self, points: Floats, *, voltage: Phasors) -> Phasors:
+        """Potential of the soil to remote earth at points of shape (n, 3), shape (n,). [V]
+
+        Inside the metal it is the value at the face of the metal towards the soil. Within
+        backfill or a coating it is that at its outer face, unless the method resolves it.
+
+        Parameters
+        ----------
+        points : ndarray of float, shape (n, 3)
+            In the soil or on its surface, z <= 0. [m]
+        voltage : ndarray of float or complex, shape (g,)
+            Of each group. [V]
+
+        Raises
+        ------
+        CaseError
+            If a point is above the surface or not a number.
+        OhmscapeError
+            If a point is farther away than the method reaches.
+        """
+
+
+@dataclass(frozen=True)
+class Field:
+    """A solved soil with its groups at given voltages.
+
+    Attributes
+    ----------
+    solution : SolvedSoil
+        Unit solutions of g groups, m line elements.
+    voltage : ndarray of float or complex, shape (g,)
+        Rise of each group over remote earth. [V]
+    """
+
+    solution: SolvedSoil
+    voltage: Phasors
+
+    @property
+    def element_current(self) -> Phasors:
+        """Current from each line element into the soil, shape (m,). [A]"""
+        return self.voltage @ self.solution.current
+
+    @property
+    def leakage(self) -> Phasors:
+        """Current per length of each line element, shape (m,). [A/m]"""
+        return self.element_current / self.solution.elements.length
+
+    @property
+    def voltage_error(self) -> float:
+        """Error of any voltage as the method can tell alone, see `SolvedSoil`. [V]"""
+        return float(np.abs(self.voltage).max()) * self.solution.resistance_error
+
+    def part_current(self) -> Phasors:
+        """Current of each part the user named, shape (number of parts,). [A]"""
+        conductors = self.solution.conductors
+        part = conductors.part[self.solution.elements.piece]
+        total = np.zeros(len(conductors.part_names), dtype=self.voltage.dtype)
+        np.add.at(total, part, self.element_current)
+        return total
+
+    def potential(self, points: Floats) -> Phasors:
+        """Potential to remote earth at points in the soil or on its surface.
+
+        Parameters
+        ----------
+        points : array_like of float, shape (n, 3)
+            Places, z <= 0. [m]
+
+        Returns
+        -------
+        potential : ndarray of float or complex, shape (n,)
+            Inside the metal, the value at its face. [V]
+
+        Raises
+        ------
+        CaseError
+            If a point is above the surface or not a number.
+        OhmscapeError
+            If a point is farther away than the method reaches.
+        """
+        points = np.asarray(points, dtype=float).reshape(-1, 3)
+        return self.solution.potential(points, voltage=self.voltage)
+
+    def surface_potential(self, places: Floats) -> Phasors:
+        """Potential of the soil surface, for places of shape (n, 2). [V]"""
+        places = np.asarray(places, dtype=float).reshape(-1, 2)
+        return self.potential(np.column_stack([places, np.zeros(len(places))]))
+
+
+def require_in_soil(points: Floats) -> None:
+    """Raise unless points of shape (n, 3) are in the soil or on its surface.
+
+    Raises
+    ------
+    CaseError
+        If a point is above the surface or not a number.
+    """
+    if not (np.isfinite(points).all() and (points[:, 2] <= 0).all()):
+        msg = (
+            "points must be finite and have z <= 0 (z points up; nothing is above the surface)"
+        )
+        raise CaseError(msg)
