@@ -164,7 +164,5 @@ def require_in_soil(points: Floats) -> None:
         If a point is above the surface or not a number.
     """
     if not (np.isfinite(points).all() and (points[:, 2] <= 0).all()):
-        msg = (
-            "points must be finite and have z <= 0 (z points up; nothing is above the surface)"
-        )
+        msg = "points must be finite and have z <= 0 (z points up; none is above the surface)"
         raise CaseError(msg)

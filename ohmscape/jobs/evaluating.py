@@ -3,25 +3,19 @@
 import platform
 import resource
 import sys
-from collections.abc import Sequence
 from importlib.metadata import version
 
 import numpy as np
 
 from .. import __version__
 from ..cases.case import Case
-from ..cases.circuit.operating import operating_of
-from ..cases.study.study import Profile as ProfileLine
-from ..solver.exposure.places import TouchableMetal
-from ..solver.exposure.surface import Area, SurfaceMap, surface_map
-from ..solver.exposure.worst import WorstVoltage, worst_step, worst_touch
 from ..solver.handbook.order_check import order_checks
 from ..solver.progress import Laps, Progress, unwatched
 from ..solver.results.accuracy import compare
-from ..solver.results.result import Profile, Result
-from ..solver.solved_soil import Field
-from .judging import clearing_of, verdict_of
-from .solving import Solved, agreement_of, mapped_area, tolerance_of
+from ..solver.results.result import Result
+from .judging import Errors, clearing_of, verdict_of
+from .solving import Solved, agreement_of, tolerance_of
+from .steps import find_worst, look, operate, profiles_of
 
 # What the steps cost, as shares of them all.
 _evaluating = {
@@ -60,39 +54,28 @@ def evaluate(
     """
     laps = Laps(progress, _evaluating)
     laps.begin("maps")
-    solution = solved.fine
-    operating, operation = operating_of(case, solution.current_matrix)
-    rougher, _ = operating_of(case, solved.coarse.current_matrix)
-    field = Field(solution, operating.voltage)
-    area, metals = mapped_area(case), touchable_metals(case)
-    surface = surface_map(area, field=field, metals=metals, pace=case.study.pace)
-    profiles = tuple(_profile(item, area=area, field=field) for item in case.study.profiles)
+    operated = operate(case, solved.fine)
+    point, field = operated.point, operated.field
+    view, profiles = look(case, field), profiles_of(case, field)
     laps.begin("worst places")
-    worst = _worst(surface, metals=metals, field=field, area=area)
+    worst = find_worst(view, field=field)
     laps.begin("accuracy")
     accuracy = compare(
-        operating,
+        point,
         worst=worst,
-        metal_groups={metal.name: metal.group for metal in metals},
+        metal_groups={metal.name: metal.group for metal in view.metals},
         coarse=solved.coarse,
-        rougher=rougher,
+        rougher=operate(case, solved.coarse).point,
         growth=solved.growth,
         tolerance=tolerance_of(case) if tolerance is None else tolerance,
     )
     laps.begin("second opinion at the worst places")
-    agreed = agreement_of(case, solved, operating=operating, worst=worst)
+    agreed = agreement_of(case, solved, operating=point, worst=worst)
     laps.begin("verdict")
-    clearing = clearing_of(case, operating=operating, operation=operation)
-    verdict = verdict_of(
-        case,
-        field=field,
-        surface=surface,
-        area=area,
-        metals=metals,
-        accuracy=accuracy,
-        operation=operation,
-        clearing=clearing,
-    )
+    clearing = clearing_of(case, operating=point, operation=operated.operation)
+    rise = float(np.abs(point.voltage).max())
+    errors = Errors.of_accuracy(accuracy, rise=rise)
+    verdict = verdict_of(case, operated=operated, view=view, errors=errors, clearing=clearing)
     laps.end()
     return Result(
         title=case.title,
@@ -101,23 +84,23 @@ def evaluate(
         case_file=case.source.file,
         case_text=case.source.text,
         case_hash=case.source.sha256,
-        solution=solution,
+        solution=solved.fine,
         coarse=solved.coarse,
         drives=case.drives,
         bonds=tuple(bond.groups for bond in case.bonds if bond.closed),
-        operating=operating,
-        area=area,
-        surface=surface,
-        metals=metals,
+        operating=point,
+        area=view.area,
+        surface=view.surface,
+        metals=view.metals,
         worst=worst,
         profiles=profiles,
-        order_checks=order_checks(case.conductors, soil=case.soil, operating=operating),
+        order_checks=order_checks(case.conductors, soil=case.soil, operating=point),
         accuracy=accuracy,
         seconds=solved.seconds | laps.seconds,
         peak_memory=_peak_memory(),
         versions=versions(),
         verdict=verdict,
-        operation=operation,
+        operation=operated.operation,
         clearing=clearing,
         second_opinion=solved.second,
         agreement=agreed,
@@ -125,36 +108,6 @@ def evaluate(
         north=case.north,
         job=case.job,
     )
-
-
-def touchable_metals(case: Case) -> tuple[TouchableMetal, ...]:
-    """Touchable metal of the case as the solver takes it."""
-    reach = case.study.reach
-    return tuple(
-        TouchableMetal(item.name, item.group, item.shape, item.points, reach)
-        for item in case.study.touchables
-    )
-
-
-def _profile(item: ProfileLine, *, area: Area, field: Field) -> Profile:
-    """Potential along one of the case's lines."""
-    start, end = np.array(item.start), np.array(item.end)
-    length = float(np.linalg.norm(end - start))
-    spacing = item.spacing or min(area.spacing, length / 200)
-    share = np.linspace(0, 1, max(2, round(length / spacing) + 1))[:, None]
-    plan_points = start + share * (end - start)
-    points = np.column_stack([plan_points, np.full(len(share), -item.depth)])
-    return Profile(item.name, points, field.potential(points))
-
-
-def _worst(
-    surface: SurfaceMap, *, metals: Sequence[TouchableMetal], field: Field, area: Area
-) -> tuple[WorstVoltage, ...]:
-    """Worst touch on each metal that can be reached, then the worst step."""
-    found: list[WorstVoltage] = []
-    for k, metal in enumerate(metals):
-        found += worst_touch(surface, index=k, metal=metal, field=field, area=area)
-    return (*found, *worst_step(surface, field=field, area=area))
 
 
 def _peak_memory() -> float:

@@ -1,14 +1,11 @@
 """From a field at its operating point to a verdict: how long, how much more, how exact."""
 
-from dataclasses import replace
-
-import numpy as np
+from dataclasses import dataclass, replace
+from typing import Self
 
 from ..cases.case import Case
 from ..solver.circuit import EARTH_CURRENT, Factors, Operation
 from ..solver.drives import OperatingPoint
-from ..solver.exposure.places import TouchableMetal
-from ..solver.exposure.surface import Area, SurfaceMap
 from ..solver.limits import duration_in_words
 from ..solver.protection import (
     CONVENTIONAL_TOUCH_VOLTAGE,
@@ -22,6 +19,7 @@ from ..solver.results.result import Accuracy
 from ..solver.solved_soil import Field
 from ..solver.verdict import Scene, Timing, Verdict, judge
 from ..solver.wording import plain
+from .steps import Operated, View
 
 
 def clearing_of(
@@ -75,25 +73,49 @@ def _by_rule(
     return replace(answer, remark=remark, keeps_rule=kept)
 
 
+@dataclass(frozen=True)
+class Errors:
+    """Estimated numerical errors of voltages.
+
+    Attributes
+    ----------
+    touch, step, rise : float
+        [V]
+    """
+
+    touch: float
+    step: float
+    rise: float
+
+    @classmethod
+    def of_accuracy(cls, accuracy: Accuracy, *, rise: float) -> Self:
+        """By how far voltages move on a coarser mesh; `rise` is the largest one. [V]"""
+        touch, step, resistance = (
+            rise * accuracy.estimate(change)
+            for change in (accuracy.touch, accuracy.step, accuracy.resistance)
+        )
+        return cls(touch, step, resistance)
+
+    @classmethod
+    def of_method(cls, field: Field) -> Self:
+        """By what the method that solved the soil can tell alone, the same for all."""
+        return cls(*[field.voltage_error] * 3)
+
+
 def verdict_of(
     case: Case,
     *,
-    field: Field,
-    surface: SurfaceMap,
-    area: Area,
-    metals: tuple[TouchableMetal, ...],
-    accuracy: Accuracy,
-    operation: Operation | None,
+    operated: Operated,
+    view: View,
+    errors: Errors,
     clearing: FaultClearing | None,
 ) -> Verdict | None:
     """Every exposure of a case held against its limit; None where it declares none.
 
     Parameters
     ----------
-    field, surface, area, metals
-        The field at the operating point, its map, what was mapped, and what can be touched.
-    operation : Operation or None
-        Its fault circuit, for growth and decrement.
+    operated : Operated
+        The case in operation; its circuit gives growth and decrement.
     clearing : FaultClearing or None
         What its protective devices do.
 
@@ -104,18 +126,17 @@ def verdict_of(
     """
     if case.safety is None:
         return None
-    rise = float(np.abs(field.voltage).max())
     scene = Scene(
-        field=field,
-        surface=surface,
-        area=area,
-        metals=metals,
-        touch_error=rise * accuracy.estimate(accuracy.touch),
-        step_error=rise * accuracy.estimate(accuracy.step),
-        rise_error=rise * accuracy.estimate(accuracy.resistance),
+        field=operated.field,
+        surface=view.surface,
+        area=view.area,
+        metals=view.metals,
+        touch_error=errors.touch,
+        step_error=errors.step,
+        rise_error=errors.rise,
     )
     timing = _timing(case, clearing)
-    factors = _factors(operation, timing)
+    factors = _factors(operated.operation, timing)
     verdict = judge(
         case.safety,
         scene=scene,

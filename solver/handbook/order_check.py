@@ -1,6 +1,7 @@
 """Handbook formulas beside the field result, where the layout is one they were made for."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 from scipy.spatial import ConvexHull, cKDTree
@@ -8,7 +9,6 @@ from scipy.spatial import ConvexHull, cKDTree
 from ..drives import OperatingPoint
 from ..errors import CaseError
 from ..model import Conductors, Floats, Integers, Soil
-from ..results.result import OrderCheck
 from . import (
     buried_wire_resistance,
     driven_rod_resistance,
@@ -20,6 +20,25 @@ from . import (
 
 _dwight = "H. B. Dwight, AIEE Trans. 55, 1936 (in IEEE Std 142)"
 _flat = 0.02  # heights and radii that differ by this share still count as equal
+
+
+@dataclass(frozen=True)
+class OrderCheck:
+    """A handbook formula beside the field result; the formula is the rougher of the two.
+
+    Attributes
+    ----------
+    electrode, formula, source : str
+        Which electrode, which formula and where it is from.
+    formula_resistance, field_resistance : float
+        [Ω]
+    """
+
+    electrode: str
+    formula: str
+    source: str
+    formula_resistance: float
+    field_resistance: float
 
 
 def order_checks(

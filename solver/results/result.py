@@ -11,6 +11,7 @@ from ..exposure.places import TouchableMetal
 from ..exposure.surface import Area, SurfaceMap
 from ..exposure.worst import WorstVoltage
 from ..field.solution import Solution
+from ..handbook.order_check import OrderCheck
 from ..model import Floats, Phasors
 from ..protection import FaultClearing
 from ..soil_survey import Sounding
@@ -41,25 +42,6 @@ class Profile:
     def distance(self) -> Floats:
         """Distance of each point from the start of the line, shape (n,). [m]"""
         return np.linalg.norm(self.points - self.points[0], axis=1)
-
-
-@dataclass(frozen=True)
-class OrderCheck:
-    """A handbook formula beside the field result; the formula is the rougher of the two.
-
-    Attributes
-    ----------
-    electrode, formula, source : str
-        Which electrode, which formula and where it is from.
-    formula_resistance, field_resistance : float
-        [Ω]
-    """
-
-    electrode: str
-    formula: str
-    source: str
-    formula_resistance: float
-    field_resistance: float
 
 
 @dataclass(frozen=True)

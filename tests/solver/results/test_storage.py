@@ -16,9 +16,10 @@ from ohmscape.solver.errors import ResultError
 from ohmscape.solver.exposure.places import TouchableMetal
 from ohmscape.solver.exposure.surface import Area, surface_map
 from ohmscape.solver.exposure.worst import worst_step, worst_touch
+from ohmscape.solver.handbook.order_check import OrderCheck
 from ohmscape.solver.model import Soil
 from ohmscape.solver.results import storage
-from ohmscape.solver.results.result import Accuracy, OrderCheck, Profile, Result
+from ohmscape.solver.results.result import Accuracy, Profile, Result
 from ohmscape.solver.results.storage import load, save
 from ohmscape.solver.solved_soil import Field
 from ohmscape.solver.thin_wire import agreement, second_opinion
