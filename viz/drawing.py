@@ -58,22 +58,19 @@ _Picture = tuple[str, Callable[..., Any]]
 def _maps(result: Result) -> list[_Picture]:
     """Plan maps, in the order in which they are looked at."""
     from .maps.maps import draw_map
-    from .maps.margins import margin_map
-    from .maps.plans import PlanMap, potential_map, step_map, touch_map
+    from .maps.surface_maps import surface_maps
 
-    plans: list[tuple[str, PlanMap | None]] = [("potential", potential_map(result))]
-    stems = file_stems(tuple(metal.name for metal in result.metals))
-    for metal, stem in zip(result.metals, stems, strict=True):
-        plans.append((f"touch-{stem}", touch_map(result, metal=metal)))
-    plans.append(("step", step_map(result)))
     judgements = () if result.verdict is None else result.verdict.judgements
-    stems = file_stems(tuple(judgement.name for judgement in judgements))
-    for judgement, stem in zip(judgements, stems, strict=True):
-        plans.append((f"margin-{stem}", margin_map(result, judgement=judgement)))
+    stems = {"potential": "potential", "step": "step"}
+    for key, kind, named in (
+        ("touch", "touch", result.metals),
+        ("share", "margin", judgements),
+    ):
+        for number, stem in enumerate(file_stems(tuple(item.name for item in named))):
+            stems[f"{key}{number}"] = f"{kind}-{stem}"
     return [
-        (f"{stem}.png", partial(draw_map, result, plan=plan))
-        for stem, plan in plans
-        if plan is not None
+        (f"{stems[key]}.png", partial(draw_map, result, plan=plan))
+        for key, plan in surface_maps(result).items()
     ]
 
 

@@ -14,20 +14,20 @@ _white = (1.0, 1.0, 1.0)
 
 
 def draw_unsafe(sheet: Sheet, *, mesh: Any, limit: float) -> None:
-    """Hatch the part of a mesh in pixels whose value is above a limit, and draw its edge.
+    """Hatch the part of a mesh in pixels that does not keep a limit, and draw its line.
 
     Parameters
     ----------
     mesh : pyvista.PolyData
-        Triangles with the point data `value`.
+        Triangles with the point data `value`, and `held`: the same with its error.
     """
     values = np.asarray(mesh.point_data["value"])
-    if values.max() <= limit:
+    if np.asarray(mesh.point_data["held"]).max() <= limit:
         return
-    unsafe = mesh.clip_scalar(scalars="value", value=limit, invert=False)
+    unsafe = mesh.clip_scalar(scalars="held", value=limit, invert=False)
     if unsafe.n_cells:
         _hatch(sheet, unsafe.triangulate())
-    if values.min() < limit:
+    if values.min() < limit < values.max():
         edge = _segments(mesh.contour([limit], scalars="value"))
         sheet.lines(edge, width=10, colour=_white)
         sheet.lines(edge, width=6, colour=black)

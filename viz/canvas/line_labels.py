@@ -1,6 +1,6 @@
 """Values written on contour lines, where they have room and touch nothing."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 import numpy as np
@@ -14,7 +14,7 @@ _again = 3.5  # a level is named once more this far from the first time [inch]
 
 def label_lines(
     axes: Any,
-    lines: Any,
+    lines: Iterable[tuple[float, Sequence[Floats]]],
     *,
     text_of: Callable[[float], str],
     taken: Floats,
@@ -25,6 +25,8 @@ def label_lines(
 
     Parameters
     ----------
+    lines : iterable of (float, sequence of ndarray)
+        Each level, and its lines, shape (n, 2), in the units of the axes.
     text_of : callable
         Gives what is written on a level.
     taken : ndarray of float, shape (n, 2)
@@ -41,7 +43,7 @@ def label_lines(
         return found
 
     room = _Room(size, inches(taken))
-    for level, segments in zip(lines.levels, lines.allsegs, strict=True):
+    for level, segments in lines:
         text = text_of(float(level))
         half = _half_size(text, type_size=type_size)
         on_line = [inches(line) for line in segments if len(line) > 1]

@@ -95,8 +95,9 @@ def _entries(result: Result, *, plan: PlanMap, rods: bool) -> Sequence[tuple[str
     if plan.metal is not None:
         kind = "post" if plan.metal.kind == "points" else "metal"
         found.append((kind, f"{plan.metal.name} (touched)"))
-    if plan.limit is not None and plan.values.max() > plan.limit:
-        found.append(("limit", "the limit, 100 %; hatched: above it, unsafe"))
+    if plan.contours.unsafe:
+        text = "the limit, 100 %; hatched: not kept with the numerical error, unsafe"
+        found.append(("limit", text))
     if plan.outlines:
         found.append(("layer", "edge of a surface layer"))
     if plan.curve is not None:

@@ -1,21 +1,18 @@
 """Pictures of plan maps: bands, contours, electrodes, the worst place, legend and scale."""
 
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from ...solver.exposure.places import TouchableMetal, inside, nearest_on_segments
+from ...solver.exposure.places import TouchableMetal, nearest_on_segments
 from ...solver.model import Floats
 from ...solver.results.result import Result
 from ..canvas.boxes import Box
-from ..canvas.contours import banded, label_contours, polylines
+from ..canvas.contours import label_contours, polylines
 from ..canvas.frame import Frame
 from ..canvas.hatching import draw_curve, draw_layer, draw_unsafe
 from ..canvas.legend import draw_heading, draw_outline, draw_posts, draw_target, group_dash
-from ..canvas.levels import Levels, band_colours, contour_levels
-from ..canvas.offscreen import graphics
 from ..canvas.sheet import Sheet, grey, small_type, title_type
 from ..cautions import BELOW_PICTURES
 from ..wording import length_unit
@@ -23,7 +20,6 @@ from .map_panel import draw_panel, map_room, value_unit
 from .plans import PlanMap
 
 page_size = (2000, 1500)
-_slack = 1.02  # what interpolation may add to the largest value
 
 
 def draw_map(result: Result, *, plan: PlanMap, path: Path) -> Path:
@@ -38,23 +34,26 @@ def draw_map(result: Result, *, plan: PlanMap, path: Path) -> Path:
     length = length_unit(result.units)
     low, high = (tuple(np.multiply(corner, length.factor)) for corner in (plan.low, plan.high))
     frame = Frame.equal_scale(map_room, low=low, high=high)
-    mesh, shown, weights = _flat_mesh(plan, frame=frame, factor=length.factor)
-    levels = _levels(plan, shown=shown, weights=weights)
-    if plan.worst is not None and levels.high < _slack * plan.worst.value:
-        # Found by refinement: above every sample, and below what triangles make of the edge.
-        inner = levels.inner[levels.inner < plan.worst.value]
-        levels = replace(levels, high=plan.worst.value, inner=inner)
-        mesh.point_data["value"] = np.minimum(shown, plan.worst.value)
+    drawn = plan.contours
+    levels, colours = drawn.levels, drawn.colours
     unit = value_unit(plan, levels=levels)
-    colours = _colours(plan, levels=levels)
+
+    def on_page(mesh: Any) -> Any:
+        """A mesh in pixels of the page."""
+        moved = mesh.copy()
+        if moved.n_points:
+            flat = frame.page(np.asarray(mesh.points)[:, :2] * length.factor)
+            moved.points = np.column_stack([flat, np.zeros(len(flat))])
+        return moved
+
     draw_heading(sheet, title=result.title, lines=plan.heading, left=60)
-    bands, edges = banded(mesh, levels=levels)
-    sheet.polygons(bands, colours=colours[bands.cell_data["Scalars"].astype(int)])
-    contours = polylines(edges)
+    rows = drawn.bands.cell_data["Scalars"].astype(int)
+    sheet.polygons(on_page(drawn.bands), colours=colours[rows])
+    contours = polylines(on_page(drawn.lines))
     pieces = [np.stack([line[:-1], line[1:]], axis=1) for line, _ in contours]
     sheet.lines(np.concatenate([np.zeros((0, 2, 2)), *pieces]), width=2)
     if plan.limit is not None:
-        draw_unsafe(sheet, mesh=mesh, limit=plan.limit)
+        draw_unsafe(sheet, mesh=on_page(drawn.mesh), limit=plan.limit)
     for outline in plan.outlines:
         ends = np.stack([outline, np.roll(outline, -1, axis=0)], axis=1) * length.factor
         draw_layer(sheet, frame.page(frame.clipped(ends)))
@@ -81,56 +80,6 @@ def draw_map(result: Result, *, plan: PlanMap, path: Path) -> Path:
 def _is_limit(value: float, *, plan: PlanMap) -> bool:
     """Whether a level, which the contours carry in single precision, is the limit."""
     return plan.limit is not None and abs(value / plan.limit - 1) < 1e-6
-
-
-def _levels(plan: PlanMap, *, shown: Floats, weights: Floats) -> Levels:
-    if plan.inner is None:
-        return contour_levels(shown, weights=weights)
-    low, high = float(shown.min()), float(shown.max())
-    inner = plan.inner[(plan.inner > low) & (plan.inner < high)]
-    return Levels(low, high, inner)
-
-
-def _colours(plan: PlanMap, *, levels: Levels) -> Floats:
-    """Colours of the bands; with fixed levels each keeps its colour from map to map."""
-    if plan.inner is None:
-        return band_colours(levels.bands)
-    first = int(np.searchsorted(plan.inner, levels.low, side="right"))
-    return band_colours(len(plan.inner) + 1)[first : first + levels.bands]
-
-
-def _flat_mesh(plan: PlanMap, *, frame: Frame, factor: float) -> tuple[Any, Floats, Floats]:
-    """Triangles in pixels, cut at the reach and the frame; their values and weights."""
-    pv = graphics()
-    points = np.column_stack([frame.page(plan.places * factor), np.zeros(len(plan.places))])
-    cells = np.column_stack([np.full(len(plan.triangles), 3), plan.triangles])
-    mesh = pv.PolyData(points, faces=cells.ravel())
-    mesh.point_data["value"] = plan.values
-    if plan.metal is not None:
-        mesh.point_data["gap"] = plan.metal.distance(plan.places) - plan.metal.reach
-        mesh = mesh.clip_scalar(scalars="gap", value=1e-9 * plan.metal.reach)
-        if plan.metal.kind == "body":  # nobody stands inside
-            places = mesh.points[:, :2]
-            outline = frame.page(plan.metal.vertices * factor)
-            ends = np.roll(outline, -1, axis=0)
-            wall = nearest_on_segments(places, start=outline, end=ends)
-            depth = np.linalg.norm(places - wall, axis=1)
-            mesh.point_data["depth"] = np.where(inside(places, outline=outline), depth, -depth)
-            mesh = mesh.clip_scalar(scalars="depth", value=0.0)
-        for axis, normal in enumerate(("x", "y")):
-            for side, invert in (("low", False), ("high", True)):
-                at = frame.page(np.array(getattr(frame, side)))
-                origin = [0.0, 0.0, 0.0]
-                origin[axis] = float(at[axis])
-                mesh = mesh.clip(normal=normal, origin=origin, invert=invert)
-    mesh = mesh.extract_surface(algorithm="dataset_surface").triangulate()
-    values = np.asarray(mesh.point_data["value"])
-    faces = mesh.regular_faces
-    sizes = mesh.compute_cell_sizes(length=False, volume=False)["Area"]
-    weights = np.bincount(faces.ravel(), weights=np.repeat(sizes, 3), minlength=len(values))
-    mesh.point_data.clear()
-    mesh.point_data["value"] = values
-    return mesh, values, weights.astype(float)
 
 
 def _draw_electrodes(sheet: Sheet, *, result: Result, frame: Frame, factor: float) -> None:

@@ -5,12 +5,13 @@ from dataclasses import replace
 import numpy as np
 
 from ...solver.exposure.places import nearest_on_segments
+from ...solver.exposure.surface import with_pace
 from ...solver.model import Floats, Phasors
 from ...solver.results.result import Result
 from ...solver.verdict import Judgement
 from ..canvas.levels import share_levels
 from ..wording import between_samples
-from .plans import Mark, PlanMap, finer, potential_map, touch_map
+from .plans import Mark, PlanMap, finer, step_map, touch_map
 
 
 def margin_map(result: Result, *, judgement: Judgement) -> PlanMap | None:
@@ -18,18 +19,25 @@ def margin_map(result: Result, *, judgement: Judgement) -> PlanMap | None:
     verdict, worst = result.verdict, judgement.worst
     if verdict is None or worst is None or judgement.share is None:
         return None
+    factor = verdict.growth_factor * verdict.decrement_factor
     if judgement.kind == "touch":
         metal = next(item for item in result.metals if item.name == judgement.metals[0])
         plan = touch_map(result, metal=metal)
         if plan is None:
             return None
         plan = _with_edges(plan, judgement)
-        factor = verdict.growth_factor * verdict.decrement_factor
-        values = 100 * factor * plan.values / judgement.permissible(plan.places)
+        percent = 100 / judgement.permissible(plan.places)
+        values = factor * plan.values * percent
         what = f"touch of '{metal.name}'"
     else:
-        plan = potential_map(result)
+        plan = step_map(result)
         values = 100 * judgement.share
+        # The limit of a step is the lower one of both feet.
+        surface = with_pace(
+            result.surface, field=result.field, area=result.area, pace=judgement.pace
+        )
+        with np.errstate(divide="ignore", invalid="ignore"):
+            percent = values / (factor * surface.step)
         what = "step, in the worst direction"
     feet = (worst.foot, worst.other_foot)
     marked = Mark(100 * worst.share, tuple(foot for foot in feet if foot is not None))
@@ -42,6 +50,7 @@ def margin_map(result: Result, *, judgement: Judgement) -> PlanMap | None:
         ),
         legend="Voltage over limit",
         values=values,
+        doubt=np.nan_to_num(judgement.error * percent, posinf=0.0),
         worst=marked,
         symbol="%",
         limit=100.0,
@@ -75,4 +84,8 @@ def _where_people_stand(plan: PlanMap, judgement: Judgement) -> PlanMap:
         return plan
     stands = judgement.stands(plan.places) & np.isfinite(plan.values)
     whole = stands[plan.triangles].all(axis=1)
-    return replace(plan, triangles=plan.triangles[whole], values=np.nan_to_num(plan.values))
+    return replace(
+        plan,
+        triangles=plan.triangles[whole],
+        values=np.nan_to_num(plan.values),
+    )

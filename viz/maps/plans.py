@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -13,6 +14,7 @@ from ...solver.exposure.worst import WorstVoltage
 from ...solver.model import Floats, Integers, Phasors
 from ...solver.results.result import Result
 from ..wording import between_samples, length_unit, share_text, with_unit
+from .contoured import MapContours, map_contours
 
 _fewest = 60  # samples across a view; a coarser map is sampled anew
 
@@ -55,7 +57,9 @@ class PlanMap:
     symbol : str
         Unit of the values: V gets a prefix that suits, % stays.
     limit : float or None
-        Value whose line is always drawn; what lies above is hatched.
+        Value whose line is always drawn.
+    doubt : ndarray of float, shape (n,), or None
+        Numerical error of the values; what is above the limit with it is hatched.
     inner : ndarray of float or None
         Levels between the bands; None chooses them to suit.
     outlines : tuple of ndarray of float, shape (n, 2)
@@ -77,10 +81,16 @@ class PlanMap:
     metal: TouchableMetal | None = None
     symbol: str = "V"
     limit: float | None = None
+    doubt: Floats | None = None
     inner: Floats | None = None
     outlines: tuple[Floats, ...] = ()
     curve: Floats | None = None
     curve_name: str = ""
+
+    @cached_property
+    def contours(self) -> MapContours:
+        """What the map shows, for all that draw it."""
+        return map_contours(self)
 
     def value_text(self, value: float) -> str:
         """Value with its unit."""

@@ -13,12 +13,16 @@ from scipy.spatial import Delaunay
 
 from ...solver.model import Floats, Integers
 from ...solver.results.result import Result
-from .map_layers import map_layers, map_marks, step_outline
+from ..maps.contoured import Ring
+from ..maps.plans import PlanMap
+from .map_layers import map_layers, step_outline
 
 _most_numbers = 700_000  # embedded, all columns together: below 4 MB of text
 _turn = 2 * np.pi
 # Columns of a layer that the page reads; the rest it finds for itself, by the rules.
 _columns = {"step": ("values", "direction"), "share of step": ("voltage", "direction")}
+_finest = 4095  # steps of outlines along the longer side of a map
+_longest = 127  # steps from a point to the next, for a byte with sign
 
 
 def map_data(results: Sequence[Result]) -> dict[str, Any]:
@@ -75,7 +79,11 @@ def _variant(
         "real": packed(np.real(potential)),
         "imaginary": packed(np.imag(potential)) if np.iscomplexobj(potential) else None,
         "layers": [_layer(layer, rows=rows) for layer in layers],
-        "marks": map_marks(result),
+        "marks": [
+            {"layer": layer["key"], "feet": mark.feet, "value": mark.value}
+            for layer in layers
+            if (mark := layer["plan"].worst) is not None
+        ],
         "outline": _outline(result),
     }
 
@@ -95,10 +103,46 @@ def _outline(result: Result) -> dict[str, Any] | None:
 def _layer(layer: dict[str, Any], *, rows: Integers) -> dict[str, Any]:
     """One layer with its columns as text."""
     columns = {key: layer[key][rows] for key in _columns.get(layer["kind"], ())}
-    found = {key: value for key, value in layer.items() if not isinstance(value, np.ndarray)}
+    found = {
+        key: value
+        for key, value in layer.items()
+        if not isinstance(value, np.ndarray | PlanMap)
+    }
+    plan = layer["plan"]
+    found["rings"] = _rings(plan.contours.rings, plan=plan)
+    found["unsafe"] = _rings(plan.contours.unsafe, plan=plan)
     for key, values in columns.items():
         found[key] = _directions(values) if key == "direction" else packed(values)
     return found
+
+
+def _rings(rings: Sequence[Ring], *, plan: PlanMap) -> dict[str, Any]:
+    """Outlines as whole steps from one point to the next, each in a byte."""
+    size = float(np.subtract(plan.high, plan.low).max()) / _finest
+    starts, counts, steps, border = [], [], [], []
+    for ring in rings:
+        points = np.round((ring.points - plan.low) / size).astype(np.int64)
+        along = np.roll(points, -1, axis=0) - points
+        parts = np.maximum(1, np.ceil(np.abs(along).max(axis=1) / _longest).astype(int))
+        part = np.arange(parts.sum()) - np.repeat(np.cumsum(parts) - parts, parts)
+        share = [np.repeat(along, parts, axis=0) * (part + k)[:, None] for k in (0, 1)]
+        done, reached = (np.round(each / np.repeat(parts, parts)[:, None]) for each in share)
+        starts.append(points[0])
+        counts.append(len(part))
+        steps.append((reached - done).astype(np.int64))
+        border.append(np.repeat(ring.border, parts))
+    empty = np.zeros((0, 2), dtype=np.int64)
+    return {
+        "step": size,
+        "origin": list(plan.low),
+        "bands": packed(np.array([ring.band for ring in rings], dtype=np.int64), "u1"),
+        "starts": packed(np.array(starts, dtype=np.int64).ravel(), "u2"),
+        "counts": counts,
+        "steps": packed(np.concatenate([empty, *steps]).ravel(), "i1"),
+        "border": packed(
+            np.packbits(np.concatenate([np.zeros(0, bool), *border])).astype(np.int64), "u1"
+        ),
+    }
 
 
 def _directions(angles: Floats) -> str:
@@ -123,5 +167,5 @@ def _spread(places: Floats, *, most: int) -> Integers:
 
 
 def packed(values: Floats | Integers, kind: str = "f4") -> str:
-    """Numbers as base64 of little-endian ``f4``, ``u4``, ``u2`` or ``u1``."""
+    """Numbers as base64 of little-endian ``f4``, ``u4``, ``u2``, ``u1`` or ``i1``."""
     return base64.b64encode(np.ascontiguousarray(values, dtype=f"<{kind}").tobytes()).decode()

@@ -1,16 +1,17 @@
 """What maps of the surface can show: layers with their levels and colours, worst places."""
 
-from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
 from ...solver.exposure.places import TouchableMetal
 from ...solver.exposure.surface import with_pace
-from ...solver.model import Floats, Integers
 from ...solver.results.result import Result
-from ...solver.verdict import Judgement, StepOutline
-from ..canvas.levels import band_colours, colour_names, contour_levels, share_levels
+from ...solver.verdict import StepOutline
+from ..canvas.levels import band_colours, colour_names, share_levels
+from ..maps.plans import PlanMap
+from ..maps.surface_maps import surface_maps
 
 
 def map_layers(result: Result) -> list[dict[str, Any]]:
@@ -19,49 +20,38 @@ def map_layers(result: Result) -> list[dict[str, Any]]:
     Touch voltages are given everywhere; what is beyond reach, and the limit on the ground under
     each point, are found where they are drawn, so that their edges are as sharp as they are.
     """
-    surface, potential = result.surface, result.surface.potential
-    size = np.abs(potential) if np.iscomplexobj(potential) else np.real(potential)
-    everywhere = np.ones(len(size), dtype=bool)
-    found = [_layer(result, "potential", "Surface potential", size, everywhere)]
-    for number, metal in enumerate(result.metals):
-        within = metal.within_reach(surface.places)
-        if within.any():
+    found, surface = [], result.surface
+    for key, plan in surface_maps(result).items():
+        number = int(key.lstrip("abcdefghijklmnopqrstuvwxyz") or 0)
+        if key == "potential":
+            if np.iscomplexobj(surface.potential):  # the pointer reads sizes
+                plan = replace(plan, values=np.abs(surface.potential))
+            found.append(_layer(key, "Surface potential", plan))
+        elif key == "step":
+            layer = _layer(key, "Step", plan, kind="step")
+            steps = {"pace": surface.pace, "direction": surface.step_direction}
+            found.append({**layer, "values": surface.step, **steps})
+        elif key.startswith("touch"):
+            metal = result.metals[number]
             rise = complex(result.operating.voltage[metal.group])
-            name = (f"touch{number}", f"Touch: {metal.name}")
-            layer = _layer(result, *name, np.abs(rise - potential), within)
-            place = {"metal": _metal(metal), "at": [rise.real, rise.imag]}
-            found.append({**layer, "kind": "touch", **place})
-    steps = {"kind": "step", "pace": surface.pace, "direction": surface.step_direction}
-    found.append({**_layer(result, "step", "Step", surface.step, everywhere), **steps})
-    for number, judgement in enumerate(result.verdict.judgements if result.verdict else ()):
-        if judgement.share is not None and np.isfinite(judgement.share).any():
-            found.append(_share(result, judgement, key=f"share{number}"))
+            layer = _layer(key, f"Touch: {metal.name}", plan, kind="touch")
+            found.append({**layer, "metal": _metal(metal), "at": [rise.real, rise.imag]})
+        else:
+            found.append(_share(result, number, plan=plan, key=key))
     return found
 
 
-def _layer(
-    result: Result, key: str, title: str, values: Floats, known: np.ndarray
-) -> dict[str, Any]:
-    weights = _weights(result.surface.places, result.surface.triangles)
-    levels = contour_levels(values[known], weights=weights[known]).inner
+def _layer(key: str, title: str, plan: PlanMap, *, kind: str = "potential") -> dict[str, Any]:
+    shown = plan.contours
     return {
         "key": key,
         "title": title,
-        "kind": "potential",
+        "kind": kind,
         "unit": "V",
-        "values": values,
-        "levels": levels.tolist(),
-        "colours": colour_names(band_colours(len(levels) + 1)),
+        "plan": plan,
+        "levels": shown.levels.inner.tolist(),
+        "colours": colour_names(shown.colours),
     }
-
-
-def _weights(places: Floats, triangles: Integers) -> Floats:
-    """Area that each place stands for, shape (n,). [m²]"""
-    a, b, c = (places[triangles[:, k]] for k in range(3))
-    (ux, uy), (vx, vy) = (b - a).T, (c - a).T
-    size = np.abs(ux * vy - uy * vx) / 2
-    weights = np.bincount(triangles.ravel(), weights=np.repeat(size, 3), minlength=len(places))
-    return np.asarray(weights, dtype=np.float64)
 
 
 def _metal(metal: TouchableMetal) -> dict[str, Any]:
@@ -73,10 +63,11 @@ def _metal(metal: TouchableMetal) -> dict[str, Any]:
     }
 
 
-def _share(result: Result, judgement: Judgement, *, key: str) -> dict[str, Any]:
+def _share(result: Result, number: int, *, plan: PlanMap, key: str) -> dict[str, Any]:
     """Voltage over limit of one exposure, with what is needed to find both."""
     verdict = result.verdict
     assert verdict is not None
+    judgement = verdict.judgements[number]
     assert judgement.share is not None
     factor = verdict.growth_factor * verdict.decrement_factor
     largest = 100 * float(np.nanmax(judgement.share))
@@ -87,6 +78,7 @@ def _share(result: Result, judgement: Judgement, *, key: str) -> dict[str, Any]:
         "kind": f"share of {judgement.kind}",
         "name": judgement.name,
         "unit": "%",
+        "plan": plan,
         "levels": levels,
         "colours": colour_names(band_colours(len(share_levels) + 1)[: len(levels) + 1]),
         "factor": factor,
@@ -121,22 +113,3 @@ def step_outline(result: Result) -> StepOutline | None:
     """Line outside of which every step is below what the case asked for, where there is one."""
     outline = None if result.verdict is None else result.verdict.step_outline
     return outline if outline is not None and len(outline.segments) else None
-
-
-def map_marks(result: Result) -> list[dict[str, Any]]:
-    """The worst places, each for the layer it belongs to."""
-    marks: list[dict[str, Any]] = []
-    numbers = {metal.name: number for number, metal in enumerate(result.metals)}
-    for item in result.worst:
-        key = "step" if item.kind == "step" else f"touch{numbers[item.name]}"
-        marks.append(_mark(key, (item.foot, item.other_foot), item.voltage))
-    for number, judgement in enumerate(result.verdict.judgements if result.verdict else ()):
-        worst = judgement.worst
-        if worst is not None and worst.foot is not None:
-            feet = (worst.foot, worst.other_foot)
-            marks.append(_mark(f"share{number}", feet, 100 * worst.share))
-    return marks
-
-
-def _mark(key: str, feet: Sequence[tuple[float, float] | None], value: float) -> dict[str, Any]:
-    return {"layer": key, "feet": [foot for foot in feet if foot is not None], "value": value}

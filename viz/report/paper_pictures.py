@@ -2,18 +2,18 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
-from itertools import pairwise
+from itertools import groupby, pairwise
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
 import numpy as np
 
-from ...solver.exposure.places import TouchableMetal, inside
 from ...solver.model import Floats
 from ...solver.results.result import Result
-from ..canvas.figures import dashes
 from ..canvas.line_labels import label_lines
+from ..maps.contoured import Ring
+from ..maps.plans import PlanMap
 from ..scene.blocks import shown_block
 from ..wording import (
     Unit,
@@ -22,14 +22,12 @@ from ..wording import (
     scaled_unit,
     short,
     significant,
-    with_unit,
 )
 from .contents import Live, Picture
-from .map_layers import map_layers, map_marks, step_outline
-from .pictures import draw_layout, drawing
+from .map_layers import map_layers
+from .pictures import draw_layout, draw_touchable, drawing
 from .text import Units, say
 
-_raster = 260  # points along the longer side
 _red = "#96140c"
 
 
@@ -71,153 +69,130 @@ def _scene(result: Result) -> Picture:
 
 
 def _maps(result: Result) -> Iterator[Picture]:
-    from matplotlib.tri import LinearTriInterpolator, Triangulation
-
-    surface = result.surface
-    triangles = Triangulation(surface.places[:, 0], surface.places[:, 1], surface.triangles)
-    finder = triangles.get_trifinder()
-    layers = {layer["key"]: layer for layer in map_layers(result)}
-    metals = {metal.name: metal for metal in result.metals}
-    judged = {item.name: item for item in (result.verdict.judgements if result.verdict else ())}
-    for layer in layers.values():
-        touched = layers[layer["of"]] if "of" in layer else layer
-        metal = metals[touched["metal"]["name"]] if "metal" in touched else None
-        x, y = _raster_over(result, metal=metal)
-        found = LinearTriInterpolator(triangles, touched["values"], trifinder=finder)(x, y)
-        values = np.ma.filled(found, np.nan)
-        places = np.column_stack([x.ravel(), y.ravel()])
-        if "of" in layer:
-            limit = judged[layer["name"]].permissible(places).reshape(x.shape)
-            values = 100 * layer["factor"] * values / limit
-        shown = np.ones(len(places), dtype=bool)
-        if metal is not None:
-            shown &= metal.within_reach(places)
-        if layer.get("outline") is not None:
-            shown &= inside(places, outline=np.array(layer["outline"]))
-        values = np.where(shown.reshape(x.shape), values, np.nan)
-        if np.isfinite(values).any():
-            yield _map(result, layer, x=x, y=y, values=values, metal=metal)
-
-
-def _raster_over(result: Result, *, metal: TouchableMetal | None) -> tuple[Floats, Floats]:
-    """Raster over the mapped area, or over what is within reach of a metal. [m]"""
-    low, high = np.array(result.area.low), np.array(result.area.high)
-    if metal is not None:
-        margin = metal.reach + 0.5
-        low = np.maximum(low, metal.vertices.min(axis=0) - margin)
-        high = np.minimum(high, metal.vertices.max(axis=0) + margin)
-    counts = np.maximum(2, np.round(_raster * (high - low) / (high - low).max())).astype(int)
-    # Just inside the frame, where every point has a triangle round it.
-    edge = 1e-6 * (high - low)
-    ends = zip(low + edge, high - edge, counts, strict=True)
-    x, y = np.meshgrid(*(np.linspace(a, b, n) for a, b, n in ends))
-    return x, y
-
-
-def _map(
-    result: Result,
-    layer: dict[str, Any],
-    *,
-    x: Floats,
-    y: Floats,
-    values: Floats,
-    metal: TouchableMetal | None,
-) -> Picture:
-    words = {
-        "potential": "between each point of the surface and {remote}",
-        "touch": "between that metal and a foot within reach of it; prospective, blank out of "
-        "reach",
-        "step": "between a foot at each point and one a pace away, in the worst direction; "
-        "prospective",
-    }
-    caption = say("{}: ", layer["title"]) + say(
-        words.get(
-            layer["kind"],
-            "prospective voltage over what is {permissible} on the ground at each point; thick "
-            "line: the limit, hatched: above it",
+    for layer in map_layers(result):
+        words = {
+            "potential": "between each point of the surface and {remote}",
+            "touch": "between that metal and a foot within reach of it; prospective, blank out "
+            "of reach",
+            "step": "between a foot at each point and one a pace away, in the worst direction; "
+            "prospective",
+        }
+        plan: PlanMap = layer["plan"]
+        caption = say("{}: ", layer["title"]) + say(
+            words.get(
+                layer["kind"],
+                "prospective voltage over what is {permissible} on the ground at each point; "
+                "bold line: the limit, hatched: not kept with the numerical error",
+            )
         )
-    )
-    outline = step_outline(result)
-    if "pace" in layer and outline is not None:
-        volts = with_unit(outline.voltage, symbol="V")
-        caption = caption + f"; bold line: outside it every step is below {volts}"
-    width, height = float(np.ptp(x)), float(np.ptp(y))
-    # Two maps fit on a page, with axes, north and the key beside them.
-    tall = float(np.clip(4.8 * height / width, 1.6, 3.1))
-    size = (
-        min(tall * width / height, 4.8) + 2.2,
-        tall + (0.5 if result.north is None else 1.0),
-    )
-    draw = _map_drawing(result, layer, x=x, y=y, values=values, metal=metal)
-    joined = f". {between_samples}" if "pace" in layer else "."
-    return Picture(drawing(draw, size=size), caption + joined)
+        if plan.metal is not None:
+            caption = caption + "; white in black: the metal touched"
+        if plan.outlines:
+            caption = caption + "; dotted: edge of a surface layer"
+        if plan.curve is not None:
+            caption = caption + f"; bold line: {plan.curve_name}"
+        width, height = np.subtract(*_view(plan)[::-1])
+        # Two maps fit on a page, with axes, north and the key beside them.
+        tall = float(np.clip(4.8 * height / width, 1.6, 3.1))
+        size = (
+            min(tall * width / height, 4.8) + 2.2,
+            tall + (0.5 if result.north is None else 1.0),
+        )
+        joined = f". {between_samples}" if "pace" in layer else "."
+        yield Picture(drawing(_map_drawing(result, layer), size=size), caption + joined)
 
 
-def _map_drawing(
-    result: Result,
-    layer: dict[str, Any],
-    *,
-    x: Floats,
-    y: Floats,
-    values: Floats,
-    metal: TouchableMetal | None,
-) -> Callable[[Any, Units], None]:
+def _view(plan: PlanMap) -> tuple[Floats, Floats]:
+    """Corners of a map on paper: all of it, or what is within reach of a metal. [m]"""
+    if plan.metal is None:
+        return np.array(plan.low), np.array(plan.high)
+    low, high = plan.contours.view(beside=0.5)
+    return np.maximum(low, plan.low), np.minimum(high, plan.high)
+
+
+def _map_drawing(result: Result, layer: dict[str, Any]) -> Callable[[Any, Units], None]:
+    plan: PlanMap = layer["plan"]
+
     def draw(figure: Any, units: Units) -> None:
         axes = figure.add_subplot()
         factor = length_unit(units).factor
-        marks = [mark for mark in map_marks(result) if mark["layer"] == layer["key"]]
-        levels, colours = layer["levels"], layer["colours"]
-        # A raster may miss the worst place, and what is above the last level.
-        shown = [float(np.nanmin(values)), float(np.nanmax(values)), *levels]
-        low, high = min(shown), max([*shown, *(mark["value"] for mark in marks)])
         unit = Unit(1.0, "%")
         if layer["unit"] != "%":
-            unit = scaled_unit(max(abs(low), abs(high)), symbol="V")
-        bounds = [low - 1e-9 * abs(low) - 1e-30, *levels, high + 1e-9 * abs(high) + 1e-30]
-        place = (x * factor, y * factor)
-        axes.contourf(*place, values, levels=bounds, colors=colours)
-        inner = [level for level in levels if np.nanmin(values) < level < np.nanmax(values)]
-        lines = None
-        if inner:
-            lines = axes.contour(*place, values, levels=inner, colors="0.25", linewidths=0.6)
-        if layer["unit"] == "%" and high > 100:
-            axes.contourf(
-                *place, values, levels=[100.0, high + 1], colors="none", hatches=["////"]
-            )
-            axes.contour(*place, values, levels=[100.0], colors=_red, linewidths=2)
+            levels = plan.contours.levels
+            unit = scaled_unit(max(abs(levels.low), abs(levels.high)), symbol="V")
+        lines = _draw_contours(axes, layer, factor=factor)
         draw_layout(axes, result=result, units=units, lean=True)
-        axes.set_xlim(place[0].min(), place[0].max())
-        axes.set_ylim(place[1].min(), place[1].max())
-        if metal is not None and metal.kind != "points":
-            corners = metal.vertices * factor
-            if metal.closed:
-                corners = np.concatenate([corners, corners[:1]])
-            axes.plot(*corners.T, color="#7a0f5e", linewidth=1.4, linestyle=dashes[1])
-        outline = step_outline(result)
-        if "pace" in layer and outline is not None:
-            _draw_step_outline(axes, outline.segments * factor)
-        notes = [
-            _draw_worst(
-                axes,
-                mark,
-                factor=factor,
-                text=f"{significant(mark['value'] * unit.factor)} {unit.symbol}",
-            )
-            for mark in marks
-        ]
+        low, high = (corner * factor for corner in _view(plan))
+        axes.set_xlim(low[0], high[0])
+        axes.set_ylim(low[1], high[1])
+        for outline in plan.outlines:
+            closed = np.concatenate([outline, outline[:1]]) * factor
+            _stroke(axes, [closed], width=1.2, linestyle=(0, (1, 2)))
+        if plan.metal is not None:
+            draw_touchable(axes, plan.metal, factor=factor, scale=0.7)
+        if plan.curve is not None:
+            _stroke(axes, list(plan.curve * factor), width=1.8)
+        notes, feet = [], []
+        if plan.worst is not None:
+            feet = [np.array(plan.worst.feet)]
+            text = f"{significant(plan.worst.value * unit.factor)} {unit.symbol}"
+            notes = [_draw_worst(axes, feet[0] * factor, text=text)]
         bar = figure.legend(
-            handles=_band_keys(levels, colours, unit=unit),
+            handles=_band_keys(layer["levels"], layer["colours"], unit=unit),
             loc="outside right upper",
             fontsize=8,
             frameon=False,
         )
         bar.set_alignment("left")
-        if lines is not None:
-            feet = [np.array(mark["feet"]) for mark in marks]
-            places = np.concatenate([_rods(result), *feet]) * factor
-            _label_levels(figure, axes, lines, unit=unit, clear_of=places, notes=notes)
+        places = np.concatenate([_rods(result), *feet]) * factor
+        _label_levels(figure, axes, lines, unit=unit, clear_of=places, notes=notes)
 
     return draw
+
+
+def _draw_contours(
+    axes: Any, layer: dict[str, Any], *, factor: float
+) -> list[tuple[float, list[Floats]]]:
+    """Bands, lines between them and what is unsafe; gives each level with its lines."""
+    from matplotlib.collections import LineCollection
+
+    found: list[tuple[float, list[Floats]]] = []
+    contours = layer["plan"].contours
+    for band, rings in groupby(contours.rings, key=lambda ring: ring.band):
+        filled = list(rings)
+        _fill(axes, filled, factor=factor, facecolor=layer["colours"][band])
+        lines = [line * factor for ring in filled for line in ring.contours()]
+        # What is below the lowest level is all of the map: it has an edge and no lines.
+        if band and lines and band > contours.rings[0].band:
+            axes.add_collection(LineCollection(lines, colors="0.25", linewidths=0.6))
+            found.append((layer["levels"][band - 1], lines))
+    if contours.unsafe:
+        _fill(axes, contours.unsafe, factor=factor, facecolor="none", hatch="////")
+    for level, lines in found:
+        if level == layer["plan"].limit:
+            _stroke(axes, lines, width=2.0)
+    # The limit has a line of its own that needs no number.
+    return [item for item in found if item[0] != layer["plan"].limit]
+
+
+def _fill(axes: Any, rings: Sequence[Ring], *, factor: float, **style: Any) -> None:
+    """Fill outlines; those that run clockwise are holes."""
+    from matplotlib.patches import PathPatch
+    from matplotlib.path import Path as Outline
+
+    paths = [
+        Outline(np.concatenate([ring.points, ring.points[:1]]) * factor, closed=True)
+        for ring in rings
+    ]
+    axes.add_patch(PathPatch(Outline.make_compound_path(*paths), linewidth=0, **style))
+
+
+def _stroke(axes: Any, lines: Sequence[Floats], *, width: float, **style: Any) -> None:
+    """A black line in a white one."""
+    from matplotlib.collections import LineCollection
+
+    axes.add_collection(LineCollection(lines, colors="white", linewidths=2 * width))
+    axes.add_collection(LineCollection(lines, colors="black", linewidths=width, **style))
 
 
 def _rods(result: Result) -> Floats:
@@ -225,13 +200,6 @@ def _rods(result: Result) -> Floats:
     metal = result.solution.conductors
     across = np.linalg.norm(metal.end[:, :2] - metal.start[:, :2], axis=1)
     return np.asarray(metal.start[across < 1e-3, :2])
-
-
-def _draw_step_outline(axes: Any, segments: Floats) -> None:
-    from matplotlib.collections import LineCollection
-
-    for colour, width in (("white", 3.6), ("black", 1.8)):
-        axes.add_collection(LineCollection(list(segments), colors=colour, linewidths=width))
 
 
 def _label_levels(
@@ -258,9 +226,8 @@ def _label_levels(
     )
 
 
-def _draw_worst(axes: Any, mark: dict[str, Any], *, factor: float, text: str) -> Any:
+def _draw_worst(axes: Any, feet: Floats, *, text: str) -> Any:
     """Ring round the worst place, with its value; gives the note."""
-    feet = np.array(mark["feet"]) * factor
     axes.plot(*feet.T, "o-", color=_red, markerfacecolor="none", markersize=9, mew=1.8)
     box = {"boxstyle": "square,pad=0.2", "facecolor": "white", "edgecolor": _red}
     style = {"fontsize": 8, "color": _red, "bbox": box, "zorder": 9}

@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from ...solver.exposure.places import TouchableMetal
 from ...solver.model import Floats
 from ...solver.results.result import Profile, Result
 from ...solver.results.variants import Comparison
@@ -24,7 +25,7 @@ from .text import Units, in_units, say
 _style = {**figure_style, "font.size": 10, "axes.titlesize": 11, "axes.linewidth": 0.8}
 dots = 300
 """Of pictures on paper. [1/inch]"""
-_soft, _mark = "0.55", "#9c3d00"
+_soft = "0.55"
 
 
 def drawing(
@@ -172,18 +173,8 @@ def _surroundings(axes: Any, result: Result, factor: float) -> None:
             zorder=0,
         )
     for number, metal in enumerate(result.metals):
-        corners = metal.vertices * factor
         label = f"can be touched: {metal.name}"
-        if metal.kind == "points":
-            style = {"markersize": 12, "mew": 2, "markerfacecolor": "none"}
-            axes.plot(*corners.T, "s", color=_mark, label=label, **style)
-            continue
-        if metal.closed:
-            corners = np.concatenate([corners, corners[:1]])
-        dash = dashes[(number + 1) % len(dashes)]
-        axes.plot(
-            *corners.T, color=_mark, linewidth=2.2, linestyle=dash, label=label, alpha=0.8
-        )
+        draw_touchable(axes, metal, factor=factor, number=number, label=label)
     for profile in result.profiles:
         ends = profile.points[[0, -1], :2] * factor
         arrow = axes.annotate(
@@ -195,6 +186,33 @@ def _surroundings(axes: Any, result: Result, factor: float) -> None:
         )
         arrow.arrow_patch.set_clip_path(axes.patch)  # a line may lead out of the map
         axes.plot(*ends.T, color="#1b4f8a", linewidth=0.8, label=f"profile: {profile.name}")
+
+
+def draw_touchable(
+    axes: Any,
+    metal: TouchableMetal,
+    *,
+    factor: float,
+    scale: float = 1.0,
+    number: int = 0,
+    label: str | None = None,
+) -> None:
+    """Metal that can be touched, as on all maps: white in black; dashes tell several apart."""
+    from matplotlib.patheffects import Normal, Stroke
+
+    corners = metal.vertices * factor
+    casing, core = 3.2 * scale, 1.4 * scale
+    if metal.kind == "points":
+        style: dict[str, Any] = {"markersize": 7, "linestyle": "", "markerfacecolor": "none"}
+        axes.plot(*corners.T, "s", color="black", mew=casing, label=label, **style)
+        axes.plot(*corners.T, "s", color="white", mew=core, **style)
+        return
+    if metal.closed:
+        corners = np.concatenate([corners, corners[:1]])
+    axes.plot(*corners.T, color="black", linewidth=casing)
+    dash = dashes[number % len(dashes)]
+    (line,) = axes.plot(*corners.T, color="white", linewidth=core, linestyle=dash, label=label)
+    line.set_path_effects([Stroke(linewidth=casing, foreground="black"), Normal()])
 
 
 def comparison_picture(compared: Comparison) -> Picture:

@@ -114,7 +114,7 @@ def _draw(
     if lines is not None:
         label_lines(
             axes,
-            lines,
+            zip(lines.levels, lines.allsegs, strict=True),
             text_of=lambda level: short(level * unit.factor),
             taken=taken,
             size=size,

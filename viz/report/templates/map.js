@@ -12,11 +12,8 @@
 
   // What all layers say where the pointer is; nothing outside of the samples.
   function readings() {
-    const column = Math.min(view.plot.w - 1, Math.max(0, Math.floor(view.px(at[0]))));
-    const row = Math.min(view.plot.h - 1, Math.max(0, Math.floor(view.py(at[1]))));
-    const triangle = view.triangleAt(column, row);
-    if (triangle < 0) return [];
-    const w = surface.weights(triangle, ...at);
+    const w = surface.weightsAt(...at);
+    if (!w) return [];
     return variant.layers.map((layer) => ({ layer, ...surface.reading(variant, layer, ...at, w) }))
       .filter((found) => found.value !== undefined);
   }
@@ -29,8 +26,8 @@
     const x = view.sx(at[0]), y = view.sy(at[1]);
     for (const [colour, width] of [["#fff", 3], ["#111", 1]]) {
       pen.strokeStyle = colour; pen.lineWidth = width; pen.beginPath();
-      pen.moveTo(box.left, y); pen.lineTo(box.left + plot.w / ratio, y);
-      pen.moveTo(x, box.top); pen.lineTo(x, box.top + plot.h / ratio); pen.stroke();
+      pen.moveTo(box.left, y); pen.lineTo(box.left + plot.w, y);
+      pen.moveTo(x, box.top); pen.lineTo(x, box.top + plot.h); pen.stroke();
     }
     const step = found.find((each) => each.layer === current && each.otherFoot);
     if (!step) return;
@@ -76,9 +73,8 @@
     point();
   }
   function fromEvent(event) {
-    const place = over.getBoundingClientRect(), { box, plot, ratio } = view;
-    const px = (event.clientX - place.left - box.left) * ratio, py = (event.clientY - place.top - box.top) * ratio;
-    moveTo(view.low[0] + px / plot.w * view.dx, view.high[1] - py / plot.h * view.dy);
+    const place = over.getBoundingClientRect();
+    moveTo(...view.toPlace(event.clientX - place.left, event.clientY - place.top));
   }
   over.addEventListener("pointermove", fromEvent);
   over.addEventListener("pointerdown", fromEvent);
@@ -120,10 +116,10 @@
     "share of step": (layer) => `prospective step voltage (${lengthText(layer.pace)}) over what is ${term("permissible")} on the ground`,
   };
   function notes() {
-    const found = ["black: metal in the soil; dots go straight down", "red ring: the worst place"];
+    const found = ["black: metal in the soil; dots go straight down", "ring: the worst place"];
     if (current.pace) found.push("two rings joined: both feet of a step");
-    if (current.unit === "%") found.push("red line: the limit; hatched: does not pass", "dotted: surface layer");
-    if (current.metal || current.of) found.push("purple: metal that is touched; blank: out of reach");
+    if (current.unit === "%") found.push("bold line: the limit; hatched: not kept with the numerical error", "dotted: edge of a surface layer");
+    if (current.metal || current.of) found.push("white in black: metal that is touched; blank: out of reach");
     if (current.pace && variant.outline) found.push(`bold line: outside it every step is below ${withUnit(variant.outline.voltage, "V")}${variant.outline.grown ? ", growth and decrement included" : ""}`);
     if (variants.length > 1 && current.unit === "V") found.push("levels suit the condition chosen");
     if (surface.thinned) found.push("samples were thinned to keep the page small");

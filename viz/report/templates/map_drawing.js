@@ -13,20 +13,20 @@ function metalOf(variant, layer) {
 }
 
 function drawMap(canvas, view, variant, layer) {
-  const picture = (view.pictures[`${variant.name}/${layer.key}`] ||= mapPicture(view, variant, layer));
   const pen = canvas.getContext("2d"), { ratio, box, plot } = view;
-  pen.setTransform(1, 0, 0, 1, 0, 0);
-  pen.fillStyle = "#fff";
-  pen.fillRect(0, 0, canvas.width, canvas.height);
-  pen.putImageData(picture.image, Math.round(box.left * ratio), Math.round(box.top * ratio));
   pen.setTransform(ratio, 0, 0, ratio, 0, 0);
+  pen.fillStyle = "#fff";
+  pen.fillRect(0, 0, view.width, view.height);
   pen.save();
   pen.beginPath();
-  pen.rect(box.left, box.top, plot.w / ratio, plot.h / ratio);
+  pen.rect(box.left, box.top, plot.w, plot.h);
   pen.clip();
+  drawBands(pen, view, layer);
   drawMetal(pen, view);
   for (const ground of layer.grounds || []) {
-    if (ground.outline) trace(pen, view, ground.outline, true, [2, 3], "#000", 1.2);
+    if (!ground.outline) continue;
+    trace(pen, view, ground.outline, true, [], "#fff", 3);
+    trace(pen, view, ground.outline, true, [2, 3], "#000", 1.5);
   }
   const touched = metalOf(variant, layer);
   if (touched) drawTouchable(pen, view, touched);
@@ -34,8 +34,53 @@ function drawMap(canvas, view, variant, layer) {
   pen.restore();
   drawAxes(pen, view);
   const marks = variant.marks.filter((mark) => mark.layer === layer.key);
-  drawLabels(pen, view, layer, picture.edges, marks);
+  drawLabels(pen, view, layer, marks);
   for (const mark of marks) drawMark(pen, view, mark.feet, `worst ${valueText(layer, mark.value)}`);
+}
+// From the lowest level up: each outline holds all that reaches its level.
+function drawBands(pen, view, layer) {
+  const limit = layer.unit === "%" ? layer.levels.indexOf(100) + 1 : 0, lowest = Math.min(...layer.rings.map((ring) => ring.band));
+  for (let band = lowest; band < layer.colours.length; band++) {
+    const rings = layer.rings.filter((ring) => ring.band === band);
+    outline(pen, view, rings);
+    pen.fillStyle = layer.colours[band]; pen.fill();
+    if (band > lowest) strokeContours(pen, view, rings, "#464a50", 1);
+  }
+  pen.save();
+  outline(pen, view, layer.unsafe);
+  pen.clip();
+  pen.beginPath();
+  for (let x = view.box.left - view.plot.h; x < view.width; x += 9) {
+    pen.moveTo(x, view.height); pen.lineTo(x + view.height, 0);
+  }
+  pen.strokeStyle = "#141414"; pen.lineWidth = 1.1; pen.stroke();
+  pen.restore();
+  if (limit <= lowest) return;
+  const rings = layer.rings.filter((ring) => ring.band === limit);
+  for (const [colour, width] of [["#fff", 5], ["#000", 3]]) strokeContours(pen, view, rings, colour, width);
+}
+function outline(pen, view, rings) {
+  pen.beginPath();
+  for (const { places } of rings) {
+    places.forEach(([x, y], k) => (k ? pen.lineTo(view.sx(x), view.sy(y)) : pen.moveTo(view.sx(x), view.sy(y))));
+    pen.closePath();
+  }
+}
+// Sides of outlines that are contours: not those along the edge of the map.
+function contourSides(rings, found) {
+  for (const { places, edges } of rings) {
+    places.forEach((place, k) => { if (!edges[k]) found(place, places[(k + 1) % places.length]); });
+  }
+}
+function strokeContours(pen, view, rings, colour, width) {
+  let last = null;
+  pen.beginPath();
+  contourSides(rings, (from, to) => {
+    if (from !== last) pen.moveTo(view.sx(from[0]), view.sy(from[1]));
+    pen.lineTo(view.sx(to[0]), view.sy(to[1]));
+    last = to;
+  });
+  pen.strokeStyle = colour; pen.lineWidth = width; pen.lineJoin = "round"; pen.stroke();
 }
 function trace(pen, view, points, closed, dash, colour, width) {
   pen.beginPath();
@@ -44,16 +89,11 @@ function trace(pen, view, points, closed, dash, colour, width) {
   pen.setLineDash(dash); pen.strokeStyle = colour; pen.lineWidth = width; pen.stroke(); pen.setLineDash([]);
 }
 function drawTouchable(pen, view, object) {
-  if (object.kind === "points") {
-    for (const [x, y] of object.vertices) {
-      pen.strokeStyle = "#7a0f5e"; pen.lineWidth = 2;
-      pen.strokeRect(view.sx(x) - 4, view.sy(y) - 4, 8, 8);
-    }
-    return;
+  for (const [colour, width] of [["#000", 4.5], ["#fff", 2]]) {
+    if (object.kind !== "points") { trace(pen, view, object.vertices, object.kind !== "line", [], colour, width); continue; }
+    pen.strokeStyle = colour; pen.lineWidth = width;
+    for (const [x, y] of object.vertices) pen.strokeRect(view.sx(x) - 4.5, view.sy(y) - 4.5, 9, 9);
   }
-  const closed = object.kind !== "line";
-  trace(pen, view, object.vertices, closed, [], "#fff", 4);
-  trace(pen, view, object.vertices, closed, [7, 3], "#7a0f5e", 2);
 }
 function drawStepOutline(pen, view, segments) {
   for (const [colour, width] of [["#fff", 5], ["#111", 2]]) {
@@ -84,11 +124,11 @@ function drawMetal(pen, view) {
   }
 }
 function drawAxes(pen, view) {
-  const unit = lengthUnit(), { box, plot, ratio, sx, sy, low, high } = view, { north } = surface;
-  const right = box.left + plot.w / ratio, bottom = box.top + plot.h / ratio;
-  pen.strokeStyle = "#333"; pen.lineWidth = 1; pen.strokeRect(box.left, box.top, plot.w / ratio, plot.h / ratio);
+  const unit = lengthUnit(), { box, plot, sx, sy, low, high } = view, { north } = surface;
+  const right = box.left + plot.w, bottom = box.top + plot.h;
+  pen.strokeStyle = "#333"; pen.lineWidth = 1; pen.strokeRect(box.left, box.top, plot.w, plot.h);
   pen.fillStyle = "#222"; pen.font = "12px sans-serif";
-  const step = roundStep(Math.max(view.dx, view.dy) * unit.factor, Math.min(8, plot.w / ratio / 60));
+  const step = roundStep(Math.max(view.dx, view.dy) * unit.factor, Math.min(8, plot.w / 60));
   const ticks = (a, b) => {
     const found = [];
     for (let k = Math.ceil(a * unit.factor / step - 1e-9); k * step <= b * unit.factor + 1e-9; k++) found.push(k * step);
@@ -114,10 +154,10 @@ function drawAxes(pen, view) {
 }
 // A round length with room right of the name of the x axis, and how long it is on the page.
 function scaleBar(view) {
-  const unit = lengthUnit(), { plot, ratio, box } = view;
-  const least = box.left + plot.w / ratio / 2 + 30, named = 46;
-  const room = Math.min(140, Math.max(plot.w, plot.h) / ratio / 4, view.width - box.right - least - named);
-  const perUnit = plot.w / ratio / (view.dx * unit.factor), most = room / perUnit;
+  const unit = lengthUnit(), { plot, box } = view;
+  const least = box.left + plot.w / 2 + 30, named = 46;
+  const room = Math.min(140, Math.max(plot.w, plot.h) / 4, view.width - box.right - least - named);
+  const perUnit = plot.w / (view.dx * unit.factor), most = room / perUnit;
   const decade = 10 ** Math.floor(Math.log10(most));
   const length = [5, 2, 1].map((m) => m * decade).find((each) => each <= most);
   return { text: `${short(length)} ${unit.symbol}`, pixels: length * perUnit, least };
@@ -147,33 +187,38 @@ function drawNorth(pen, north, x, y) {
   pen.fillText("N", ...point(0, 1.55));
 }
 // One label for each line, where it is farthest from the others, the marks and the rods.
-function drawLabels(pen, view, layer, edges, marks) {
-  const { ratio, box, plot } = view;
-  const taken = [...marks.flatMap((mark) => mark.feet), ...surface.rods].map(([x, y]) => [view.px(x), view.py(y)]);
+function drawLabels(pen, view, layer, marks) {
+  const { box, plot } = view, pitch = 4;
+  const taken = [...marks.flatMap((mark) => mark.feet), ...surface.rods].map(([x, y]) => [view.sx(x), view.sy(y)]);
   pen.font = "11px sans-serif"; pen.textAlign = "center"; pen.textBaseline = "middle";
-  for (const [level, edge] of Object.entries(edges)) {
-    if (edge.length < 24 * ratio) continue;
-    const text = levelText(layer, layer.levels[level]);
-    const half = pen.measureText(text).width / 2 * ratio + 6 * ratio;
+  layer.levels.forEach((level, number) => {
+    if (layer.unit === "%" && level === 100) return; // a line of its own
+    const line = [];
+    contourSides(layer.rings.filter((ring) => ring.band === number + 1), (from, to) => {
+      const [ax, ay, bx, by] = [view.sx(from[0]), view.sy(from[1]), view.sx(to[0]), view.sy(to[1])];
+      const count = Math.max(1, Math.round(Math.hypot(bx - ax, by - ay) / pitch));
+      for (let k = 0; k < count; k++) line.push([ax + k / count * (bx - ax), ay + k / count * (by - ay)]);
+    });
+    if (line.length < 6) return;
+    const text = levelText(layer, level), half = pen.measureText(text).width / 2 + 6;
     let best = null, room = 0;
-    for (let n = 0; n < edge.length; n += Math.max(1, Math.floor(edge.length / 150))) {
-      const x = edge[n] % plot.w, y = Math.floor(edge[n] / plot.w);
-      if (x < half || x > plot.w - half || y < 10 * ratio || y > plot.h - 10 * ratio) continue;
-      let gap = 120 * ratio;
+    for (let n = 0; n < line.length; n += Math.max(1, Math.floor(line.length / 150))) {
+      const [x, y] = line[n];
+      if (x < box.left + half || x > box.left + plot.w - half || y < box.top + 10 || y > box.top + plot.h - 10) continue;
+      let gap = 120;
       for (const [tx, ty, wide = 0] of taken) {
         // Side by side only where both boxes have room.
-        if (Math.abs(y - ty) < 18 * ratio && Math.abs(x - tx) < half + wide) gap = 0;
+        if (Math.abs(y - ty) < 18 && Math.abs(x - tx) < half + wide) gap = 0;
         gap = Math.min(gap, Math.hypot((x - tx) * 0.6, y - ty));
       }
       if (gap > room) { room = gap; best = [x, y, half]; }
     }
-    if (!best || room < 22 * ratio) continue;
+    if (!best || room < 22) return;
     taken.push(best);
-    const [x, y] = [box.left + best[0] / ratio, box.top + best[1] / ratio];
-    const wide = pen.measureText(text).width + 6;
+    const [x, y] = best, wide = 2 * half - 6;
     pen.fillStyle = "#fffe"; pen.fillRect(x - wide / 2, y - 8, wide, 16);
     pen.fillStyle = "#111"; pen.fillText(text, x, y);
-  }
+  });
 }
 // Ring at each foot, joined where there are two.
 function drawFeet(pen, view, places, colour) {
@@ -190,7 +235,7 @@ function drawFeet(pen, view, places, colour) {
 function drawMark(pen, view, places, text) {
   const feet = drawFeet(pen, view, places, "#7d0f0a");
   pen.font = "bold 12px sans-serif";
-  const wide = pen.measureText(text).width + 10, edge = view.box.left + view.plot.w / view.ratio;
+  const wide = pen.measureText(text).width + 10, edge = view.box.left + view.plot.w;
   // Beside the feet, away from the line between them.
   const last = Math.max(...feet.map(([x]) => x)), first = Math.min(...feet.map(([x]) => x));
   const [, y] = feet.find(([x]) => x === last);

@@ -41,6 +41,22 @@ function limitAt([x, y], layer) {
   return lowest < Infinity ? lowest : native;
 }
 
+// Outlines in metres from their steps; a set bit of border says that a side is no contour.
+function outlines({ step, origin, bands, starts, counts, steps, border }) {
+  const [from, moves, bits] = [[starts, "u2"], [steps, "i1"], [border, "u1"]].map((each) => unpack(...each));
+  let k = 0;
+  return Array.from(unpack(bands, "u1"), (band, ring) => {
+    const places = [], edges = [];
+    let x = from[2 * ring], y = from[2 * ring + 1];
+    for (const last = k + counts[ring]; k < last; k++) {
+      places.push([origin[0] + step * x, origin[1] + step * y]);
+      edges.push((bits[k >> 3] >> (7 - (k & 7))) & 1);
+      x += moves[2 * k]; y += moves[2 * k + 1];
+    }
+    return { band, places, edges };
+  });
+}
+
 const surface = (() => {
   const source = data.map;
   const X = unpack(source.x), Y = unpack(source.y);
@@ -52,7 +68,8 @@ const surface = (() => {
       values: unpacked(layer.values),
       voltage: unpacked(layer.voltage),
       direction: unpacked(layer.direction, "u1"),
-      fills: layer.colours.map((c) => [1, 3, 5].map((k) => parseInt(c.slice(k, k + 2), 16))),
+      rings: outlines(layer.rings),
+      unsafe: outlines(layer.unsafe),
     }));
     return {
       ...variant,
@@ -71,6 +88,28 @@ const surface = (() => {
     const u = ((Y[b] - Y[c]) * (x - X[c]) + (X[c] - X[b]) * (y - Y[c])) / det;
     const v = ((Y[c] - Y[a]) * (x - X[c]) + (X[a] - X[c]) * (y - Y[c])) / det;
     return [a, b, c, u, v, 1 - u - v];
+  }
+  // Which triangle holds a place: those are tried whose box meets its cell of a raster.
+  const { low, high, north, thinned } = source, metal = unpack(source.metal), rods = [];
+  const raster = Math.max(1, Math.round(Math.sqrt(corners.length / 6))), cells = new Map();
+  const cellOf = (value, k) => Math.min(raster - 1, Math.max(0, Math.floor((value - low[k]) / (high[k] - low[k]) * raster)));
+  for (let t = 0; t < corners.length / 3; t++) {
+    const ids = corners.subarray(3 * t, 3 * t + 3);
+    const [left, right] = [Math.min, Math.max].map((end) => cellOf(end(...Array.from(ids, (k) => X[k])), 0));
+    const [first, last] = [Math.min, Math.max].map((end) => cellOf(end(...Array.from(ids, (k) => Y[k])), 1));
+    for (let row = first; row <= last; row++) {
+      for (let column = left; column <= right; column++) {
+        const cell = row * raster + column, held = cells.get(cell);
+        if (held) held.push(t); else cells.set(cell, [t]);
+      }
+    }
+  }
+  function weightsAt(x, y) {
+    for (const t of cells.get(cellOf(y, 1) * raster + cellOf(x, 0)) || []) {
+      const w = weights(t, x, y);
+      if (Math.min(w[3], w[4], w[5]) >= -1e-6) return w;
+    }
+    return null;
   }
   function mixed(values, w) { return w[3] * values[w[0]] + w[4] * values[w[1]] + w[5] * values[w[2]]; }
   // Between soil and something at a voltage: [real, imaginary]. Without phase the sign stays.
@@ -104,9 +143,8 @@ const surface = (() => {
   function unsafe(layer, found) {
     return found.limit !== undefined && !(found.voltage + layer.error <= found.limit);
   }
-  const { low, high, north, thinned } = source, metal = unpack(source.metal), rods = [];
   for (let k = 0; k < metal.length; k += 4) {
     if (Math.hypot(metal[k + 2] - metal[k], metal[k + 3] - metal[k + 1]) < 1e-3) rods.push([metal[k], metal[k + 1]]);
   }
-  return { X, Y, corners, low, high, north, thinned, metal, rods, variants, weights, reading, unsafe };
+  return { low, high, north, thinned, metal, rods, variants, weightsAt, reading, unsafe };
 })();

@@ -52,7 +52,7 @@ function short(value) { return minus(String(Number(value.toPrecision(6)))); }
 
 function unpack(text, kind = "f4") {
   const bytes = Uint8Array.from(atob(text), (c) => c.charCodeAt(0));
-  const type = { f4: Float32Array, u4: Uint32Array, u2: Uint16Array, u1: Uint8Array }[kind];
+  const type = { f4: Float32Array, u4: Uint32Array, u2: Uint16Array, u1: Uint8Array, i1: Int8Array }[kind];
   return new type(bytes.buffer);
 }
 function roundStep(span, parts) {
