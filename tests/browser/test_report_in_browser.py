@@ -396,3 +396,30 @@ def test_a_report_without_maps_opens_too(opened, tmp_path):
     page.locator("[data-value=US]").click()
     assert "197 ft" in page.locator("#test1").inner_text()
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+def test_a_variant_with_other_metal_is_drawn_and_read_over_its_own(opened, tmp_path):
+    from ohmscape.cases.loading import load_case
+    from ohmscape.cases.shipped import shipped_case_path
+    from ohmscape.jobs.run import run_variants
+
+    case = load_case(shipped_case_path("kiosk-in-three-seasons"))
+    kept = [item for item in case.variants if item.variant == "another ring"]
+    results = run_variants(replace(case, variants=tuple(kept)), accuracy="coarse")
+    path = tmp_path / "report.html"
+    made = datetime(2026, 3, 1)
+    write_page(results, sections(results, made=made), path, made=made)
+    page = opened(path)
+    page.locator('#map-choices [data-layer="potential"]').click()
+    before = extent(page)
+    shown = []
+    for number, result in enumerate(results):
+        page.locator(f'#map-variants [data-variant="{number}"]').click()
+        _, cells = pointed(page, 3.3, 2.8)
+        exact = abs(result.field.surface_potential(np.array([[3.3, 2.8]]))[0])
+        # Between samples the page interpolates.
+        assert volts(cells["potential"]) == pytest.approx(exact, rel=0.02)
+        shown.append(volts(cells["potential"]))
+    assert shown[0] != pytest.approx(shown[1], rel=0.05)
+    # The map of the larger ring reaches farther.
+    assert (np.abs(extent(page)) > np.abs(before)).all()

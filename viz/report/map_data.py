@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from scipy.spatial import Delaunay
 
-from ...solver.model import Floats, Integers
+from ...solver.model import Floats, Integers, same_metal
 from ...solver.results.result import Result
 from ..maps.contoured import Ring
 from ..maps.plans import PlanMap
@@ -31,17 +31,37 @@ def map_data(results: Sequence[Result]) -> dict[str, Any]:
     Parameters
     ----------
     results : sequence of Result, at least one
-        Of the case as it stands, then of its variants, which have the same samples. Where
-        these are more than a page should hold, they are thinned evenly and ``thinned`` says so.
+        Of the case as it stands, then of its variants. Those with other samples or metal have
+        them as ``own``. Where there are more samples than a page should hold, they are thinned
+        evenly and ``thinned`` says so.
     """
-    result = results[0]
-    surface = result.surface
-    places, triangles = surface.places, surface.triangles
     layers = [map_layers(each) for each in results]
+    alike = [_alike(results[0], each) for each in results]
     # Places, three corners of two bytes for each of two triangles, then each column.
-    numbers = 5 + sum(_numbers(own, each) for own, each in zip(layers, results, strict=True))
-    rows = _spread(places, most=int(_most_numbers / numbers))
-    if len(rows) < len(places):
+    numbers = [_numbers(own, each) for own, each in zip(layers, results, strict=True)]
+    shared = 5 + sum(number for number, same in zip(numbers, alike, strict=True) if same)
+    most = _most_numbers / (1 + alike.count(False))
+    rows = _spread(results[0].surface.places, most=int(most / shared))
+    variants = []
+    for each, own, same, number in zip(results, layers, alike, numbers, strict=True):
+        kept = rows if same else _spread(each.surface.places, most=int(most / (5 + number)))
+        variant = _variant(each, own, rows=kept)
+        variants.append(variant if same else {**variant, "own": _samples(each, rows=kept)})
+    return {**_samples(results[0], rows=rows), "variants": variants, "north": results[0].north}
+
+
+def _alike(one: Result, other: Result) -> bool:
+    """Whether two results have the same samples of the surface over the same metal."""
+    return np.array_equal(one.surface.places, other.surface.places) and same_metal(
+        one.solution.conductors, other.solution.conductors
+    )
+
+
+def _samples(result: Result, *, rows: Integers) -> dict[str, Any]:
+    """Where the surface was sampled, the triangles between, and the metal below."""
+    places, triangles = result.surface.places, result.surface.triangles
+    thinned = len(rows) < len(places)
+    if thinned:
         places = places[rows]
         triangles = Delaunay(places).simplices.astype(np.int64)
     kind = "u2" if len(places) <= 65536 else "u4"
@@ -53,12 +73,8 @@ def map_data(results: Sequence[Result]) -> dict[str, Any]:
         "y": packed(places[:, 1]),
         "triangles": packed(triangles, kind),
         "triangleType": kind,
-        "variants": [
-            _variant(each, own, rows=rows) for each, own in zip(results, layers, strict=True)
-        ],
         "metal": packed(np.column_stack([metal.start[:, :2], metal.end[:, :2]])),
-        "north": result.north,
-        "thinned": len(places) < len(surface.places),
+        "thinned": thinned,
     }
 
 

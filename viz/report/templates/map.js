@@ -12,7 +12,7 @@
 
   // What all layers say where the pointer is; nothing outside of the samples.
   function readings() {
-    const w = surface.weightsAt(...at);
+    const w = variant.samples.weightsAt(...at);
     if (!w) return [];
     return variant.layers.map((layer) => ({ layer, ...surface.reading(variant, layer, ...at, w) }))
       .filter((found) => found.value !== undefined);
@@ -122,7 +122,7 @@
     if (current.metal || current.of) found.push("white in black: metal that is touched; blank: out of reach");
     if (current.pace && variant.outline) found.push(`bold line: outside it every step is below ${withUnit(variant.outline.voltage, "V")}${variant.outline.grown ? ", growth and decrement included" : ""}`);
     if (variants.length > 1 && current.unit === "V") found.push("levels suit the condition chosen");
-    if (surface.thinned) found.push("samples were thinned to keep the page small");
+    if (variant.samples.thinned) found.push("samples were thinned to keep the page small");
     return found;
   }
   function drawKey() {
@@ -142,8 +142,8 @@
   // The view that suits what is chosen; each is made once for a width of the stage.
   function choose() {
     if (view && view.width !== Math.max(240, stage.clientWidth)) views = {};
-    const metal = metalOf(variant, current), key = metal ? metal.name : "";
-    view = (views[key] ||= mapView(stage, extentOf(metal)));
+    const metal = metalOf(variant, current), own = variant.own ? variant.name : "";
+    view = (views[`${own}/${metal ? metal.name : ""}`] ||= mapView(stage, variant.samples, metal));
     for (const canvas of [base, over]) {
       canvas.width = Math.round(view.width * view.ratio); canvas.height = Math.round(view.height * view.ratio);
     }

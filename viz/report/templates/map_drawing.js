@@ -106,7 +106,7 @@ function drawStepOutline(pen, view, segments) {
   }
 }
 function drawMetal(pen, view) {
-  const { metal } = surface, { sx, sy } = view;
+  const { samples: { metal }, sx, sy } = view;
   for (const [colour, width] of [["#fff9", 2.6], ["#111", 1.3]]) {
     pen.strokeStyle = colour; pen.fillStyle = colour; pen.lineWidth = width; pen.lineCap = "round";
     pen.beginPath();
@@ -189,7 +189,7 @@ function drawNorth(pen, north, x, y) {
 // One label for each line, where it is farthest from the others, the marks and the rods.
 function drawLabels(pen, view, layer, marks) {
   const { box, plot } = view, pitch = 4;
-  const taken = [...marks.flatMap((mark) => mark.feet), ...surface.rods].map(([x, y]) => [view.sx(x), view.sy(y)]);
+  const taken = [...marks.flatMap((mark) => mark.feet), ...view.samples.rods].map(([x, y]) => [view.sx(x), view.sy(y)]);
   pen.font = "11px sans-serif"; pen.textAlign = "center"; pen.textBaseline = "middle";
   layer.levels.forEach((level, number) => {
     if (layer.unit === "%" && level === 100) return; // a line of its own

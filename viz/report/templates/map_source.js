@@ -57,30 +57,10 @@ function outlines({ step, origin, bands, starts, counts, steps, border }) {
   });
 }
 
-const surface = (() => {
-  const source = data.map;
+// Where the surface was sampled, the triangles between, and the metal below.
+function samplesOf(source) {
   const X = unpack(source.x), Y = unpack(source.y);
   const corners = unpack(source.triangles, source.triangleType);
-  const unpacked = (packed, kind) => (packed ? unpack(packed, kind) : null);
-  const variants = source.variants.map((variant) => {
-    const layers = variant.layers.map((layer) => ({
-      ...layer,
-      values: unpacked(layer.values),
-      voltage: unpacked(layer.voltage),
-      direction: unpacked(layer.direction, "u1"),
-      rings: outlines(layer.rings),
-      unsafe: outlines(layer.unsafe),
-    }));
-    return {
-      ...variant,
-      layers,
-      byKey: Object.fromEntries(layers.map((layer) => [layer.key, layer])),
-      real: unpack(variant.real),
-      imaginary: unpacked(variant.imaginary),
-      outline: variant.outline && { ...variant.outline, segments: unpack(variant.outline.segments) },
-    };
-  });
-
   // Linear interpolation in a triangle.
   function weights(triangle, x, y) {
     const [a, b, c] = [corners[3 * triangle], corners[3 * triangle + 1], corners[3 * triangle + 2]];
@@ -90,7 +70,7 @@ const surface = (() => {
     return [a, b, c, u, v, 1 - u - v];
   }
   // Which triangle holds a place: those are tried whose box meets its cell of a raster.
-  const { low, high, north, thinned } = source, metal = unpack(source.metal), rods = [];
+  const { low, high, thinned } = source, metal = unpack(source.metal), rods = [];
   const raster = Math.max(1, Math.round(Math.sqrt(corners.length / 6))), cells = new Map();
   const cellOf = (value, k) => Math.min(raster - 1, Math.max(0, Math.floor((value - low[k]) / (high[k] - low[k]) * raster)));
   for (let t = 0; t < corners.length / 3; t++) {
@@ -111,6 +91,35 @@ const surface = (() => {
     }
     return null;
   }
+  for (let k = 0; k < metal.length; k += 4) {
+    if (Math.hypot(metal[k + 2] - metal[k], metal[k + 3] - metal[k + 1]) < 1e-3) rods.push([metal[k], metal[k + 1]]);
+  }
+  return { low, high, thinned, metal, rods, weights, weightsAt };
+}
+
+const surface = (() => {
+  const source = data.map, base = samplesOf(source);
+  const unpacked = (packed, kind) => (packed ? unpack(packed, kind) : null);
+  const variants = source.variants.map((variant) => {
+    const layers = variant.layers.map((layer) => ({
+      ...layer,
+      values: unpacked(layer.values),
+      voltage: unpacked(layer.voltage),
+      direction: unpacked(layer.direction, "u1"),
+      rings: outlines(layer.rings),
+      unsafe: outlines(layer.unsafe),
+    }));
+    return {
+      ...variant,
+      samples: variant.own ? samplesOf(variant.own) : base,
+      layers,
+      byKey: Object.fromEntries(layers.map((layer) => [layer.key, layer])),
+      real: unpack(variant.real),
+      imaginary: unpacked(variant.imaginary),
+      outline: variant.outline && { ...variant.outline, segments: unpack(variant.outline.segments) },
+    };
+  });
+
   function mixed(values, w) { return w[3] * values[w[0]] + w[4] * values[w[1]] + w[5] * values[w[2]]; }
   // Between soil and something at a voltage: [real, imaginary]. Without phase the sign stays.
   function across(variant, w, [real, imaginary]) {
@@ -143,8 +152,5 @@ const surface = (() => {
   function unsafe(layer, found) {
     return found.limit !== undefined && !(found.voltage + layer.error <= found.limit);
   }
-  for (let k = 0; k < metal.length; k += 4) {
-    if (Math.hypot(metal[k + 2] - metal[k], metal[k + 3] - metal[k + 1]) < 1e-3) rods.push([metal[k], metal[k + 1]]);
-  }
-  return { low, high, north, thinned, metal, rods, variants, weightsAt, reading, unsafe };
+  return { ...base, north: source.north, variants, reading, unsafe };
 })();
