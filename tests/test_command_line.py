@@ -2,6 +2,7 @@
 
 import json
 import re
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -16,6 +17,7 @@ from ohmscape.command_line import main
 from ohmscape.solver.errors import TrustError
 from ohmscape.viz.cautions import cautions_told
 from ohmscape.viz.files.folder import load_result, save_result
+from ohmscape.viz.files.manifest import files_below, read_manifest
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -180,14 +182,81 @@ def test_an_interrupted_run_keeps_the_result_of_the_last_one(finished, monkeypat
     assert (folder / "result.npz").read_bytes() == before
 
 
-def test_a_folder_with_other_files_is_not_touched(case_file, tmp_path):
+def test_other_files_in_the_folder_are_not_touched(case_file, tmp_path):
     out = tmp_path / "letters"
     out.mkdir()
     (out / "dear.txt").write_text("Dear all")
+    (out / "profile-rods.csv").write_text("x,y\n")
+    (out / "touch-up.psd").write_bytes(b"mine")
+    for _ in range(2):
+        done = CliRunner().invoke(main, ["run", str(case_file), "-o", str(out), "-q"])
+        assert done.exit_code == 0, done.output
+        assert (out / "dear.txt").read_text() == "Dear all"
+        assert (out / "profile-rods.csv").read_text() == "x,y\n"
+        assert (out / "touch-up.psd").read_bytes() == b"mine"
+    assert load_result(out).title
+
+
+def test_what_a_run_would_write_over_is_refused_before_it_is_solved(
+    case_file, tmp_path, monkeypatch
+):
+    def solve(*_, **__):
+        pytest.fail("solved")
+
+    monkeypatch.setattr("ohmscape.jobs.run.run_variants", solve)
+    out = tmp_path / "letters"
+    out.mkdir()
+    (out / "worst.csv").write_text("my list\n")
     done = CliRunner().invoke(main, ["run", str(case_file), "-o", str(out)])
     assert done.exit_code == 1
     assert "holds files that no run left" in done.stderr
-    assert [path.name for path in out.iterdir()] == ["dear.txt"]
+    assert "(worst.csv)" in done.stderr
+    assert [path.name for path in out.iterdir()] == ["worst.csv"]
+
+
+def test_a_case_and_its_tables_may_lie_where_the_result_goes(tmp_path):
+    job = tmp_path / "job"
+    job.mkdir()
+    text = SMALL.replace("margin: 3 m", "margin: 2.9 m")
+    for name, content in {"case.yaml": SMALL, "profile-rods.csv": "x\n"}.items():
+        (job / name).write_text(content, encoding="utf-8")
+    run = ["run", str(job / "case.yaml"), "-o", str(job), "--no-pictures", "-q"]
+    for content in (SMALL, text):
+        (job / "case.yaml").write_text(content, encoding="utf-8")
+        done = CliRunner().invoke(main, run)
+        assert done.exit_code == 0, done.output
+        assert (job / "profile-rods.csv").read_text() == "x\n"
+        assert (job / "case.yaml").read_text(encoding="utf-8") == content
+        assert load_result(job).case_text == content
+    # It is the user's own still: another case does not take its place.
+    (tmp_path / "other.yaml").write_text(SMALL, encoding="utf-8")
+    done = CliRunner().invoke(main, ["run", str(tmp_path / "other.yaml"), *run[2:]])
+    assert done.exit_code == 1
+    assert "(case.yaml)" in done.stderr
+
+
+def test_pictures_drawn_again_are_entered_in_the_list(finished, tmp_path):
+    folder = tmp_path / "out"
+    shutil.copytree(finished[0], folder)
+    (folder / "potential-old.png").write_bytes(b"mine")
+    for _ in range(2):
+        done = CliRunner().invoke(main, ["draw", str(folder), "-q"])
+        assert done.exit_code == 0, done.output
+    done = CliRunner().invoke(main, ["report", str(folder), "-q"])
+    assert done.exit_code == 0, done.output
+    made = read_manifest(folder).files
+    assert made["potential.png"].command == "draw"
+    assert made["report.pdf"].command == "report"
+    assert made["result.npz"].command == "run"
+    assert read_manifest(folder).ours(folder) == set(files_below(folder)) - {
+        "ohmscape-files.json",
+        "potential-old.png",
+    }
+    (folder / "potential.png").write_bytes(b"arrows drawn on it")
+    done = CliRunner().invoke(main, ["draw", str(folder), "-q"])
+    assert done.exit_code == 1
+    assert "(potential.png)" in done.stderr
+    assert (folder / "potential.png").read_bytes() == b"arrows drawn on it"
 
 
 def test_a_file_in_the_way_is_refused(case_file):
@@ -203,6 +272,20 @@ def test_draw_makes_the_pictures_of_a_result(finished, tmp_path):
     assert done.exit_code == 0, done.output
     names = {path.name for path in (tmp_path / "new").iterdir()}
     assert {"potential.png", "step.png", "scene.png"} <= names
+
+
+def test_a_report_with_remarks_is_not_written_over(finished, tmp_path, monkeypatch):
+    def solve(*_, **__):
+        pytest.fail("solved")
+
+    monkeypatch.setattr("ohmscape.jobs.field_chapters.field_chapters", solve)
+    folder = tmp_path / "out"
+    shutil.copytree(finished[0], folder)
+    (folder / "report.pdf").write_bytes(b"with remarks")
+    done = CliRunner().invoke(main, ["report", str(folder), "--field", "driven-rod"])
+    assert done.exit_code == 1
+    assert "(report.pdf)" in done.stderr
+    assert (folder / "report.pdf").read_bytes() == b"with remarks"
 
 
 def test_draw_refuses_what_is_no_result(tmp_path):

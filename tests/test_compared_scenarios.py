@@ -222,8 +222,12 @@ class TestFiles:
 
     def test_other_files_are_left_alone(self, tmp_path):
         (tmp_path / "notes.txt").write_text("mine")
-        with pytest.raises(ResultError, match="holds files that no such command left"):
-            check_compare_folder(tmp_path)
+        (tmp_path / "readings.csv").write_text("at [m],ohm\n")
+        check_compare_folder(tmp_path)
+        with pytest.raises(ResultError, match=r"holds files that no such .*\(readings.csv\)"):
+            save_compared(shipped(), tmp_path, case=shipped_case())
+        there = {path.name: path.read_text() for path in tmp_path.iterdir()}
+        assert there == {"notes.txt": "mine", "readings.csv": "at [m],ohm\n"}
 
 
 class TestCommand:

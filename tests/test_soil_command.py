@@ -18,6 +18,7 @@ from ohmscape.solver.errors import CaseError
 from ohmscape.solver.model import Soil
 from ohmscape.solver.soil_survey import wenner_resistivity
 from ohmscape.viz.cautions import ABOUT_SOUNDINGS
+from ohmscape.viz.files.manifest import Made, Manifest, write_manifest
 from ohmscape.viz.soil_survey.text import band_lines
 from ohmscape.viz.wording import significant
 
@@ -97,7 +98,8 @@ def test_the_verb_writes_picture_tables_and_block(finished):
         "soil-models.csv",
         "soil.yaml",
     ]
-    assert sorted(path.name for path in folder.iterdir()) == sorted(names)
+    there = {path.name for path in folder.iterdir()}
+    assert there == {*names, "ohmscape-files.json"}
     assert text.rstrip().endswith(f"Written to {folder}: " + ", ".join(names))
 
 
@@ -138,10 +140,24 @@ def test_the_number_of_layers_can_be_asked_for(finished, tmp_path):
 def test_a_foreign_folder_is_spared(finished, tmp_path):
     source = finished[0].parent / "gate.csv"
     (tmp_path / "result.npz").write_text("mine")
+    done = CliRunner().invoke(main, ["soil", str(source), "-o", str(tmp_path), "-q"])
+    assert done.exit_code == 0, done.output
+    assert (tmp_path / "result.npz").read_text() == "mine"
+    (tmp_path / "soil.yaml").write_text("mine too")
+    done = CliRunner().invoke(main, ["soil", str(source), "-o", str(tmp_path)])
+    assert done.exit_code == 1
+    assert "holds files that no such command left, or that were changed" in done.stderr
+    assert "(soil.yaml)" in done.stderr
+    assert (tmp_path / "soil.yaml").read_text() == "mine too"
+
+
+def test_a_folder_of_another_command_is_spared(finished, tmp_path):
+    source = finished[0].parent / "gate.csv"
+    write_manifest(Manifest("result", {"result.npz": Made("0" * 64, "run")}), tmp_path)
     done = CliRunner().invoke(main, ["soil", str(source), "-o", str(tmp_path)])
     assert done.exit_code == 1
     assert "holds files that no such command left (result.npz)" in done.stderr
-    assert [path.name for path in tmp_path.iterdir()] == ["result.npz"]
+    assert [path.name for path in tmp_path.iterdir()] == ["ohmscape-files.json"]
 
 
 @pytest.mark.parametrize(

@@ -7,6 +7,7 @@ from typing import Any
 
 from ..solver.progress import Progress, parts, unwatched
 from ..solver.results.result import Result
+from .files.whole import note_written
 from .wording import file_stems
 
 
@@ -48,6 +49,7 @@ def draw(
     for path, (name, draw_picture), each in zip(files, pictures, progresses, strict=True):
         each(name, 0.0)
         draw_picture(path=path)
+    note_written(target, files, command="draw")
     return files
 
 

@@ -1,5 +1,6 @@
 """Commands that show a finished result again: draw, report."""
 
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -30,14 +31,14 @@ def draw(folder: Path, output: Path | None, quiet: bool) -> None:
     FOLDER is what a run wrote.
     """
     from ..viz import draw as draw_pictures
-    from ..viz.files.folder import load_result
+    from ..viz.files.folder import add_to_result, load_result
 
     target = output or (folder if folder.is_dir() else folder.parent)
     with progress_shown(quiet=quiet) as progress:
         progress("reading the result", 0.0)
         result = load_result(folder)
-        target.mkdir(parents=True, exist_ok=True)
-        files = draw_pictures(result, target, progress=progress)
+        drawing = partial(draw_pictures, result, progress=progress)
+        files = add_to_result(target, write=drawing, command="draw")
     if not quiet:
         click.echo("\n".join(str(path) for path in files))
 
@@ -71,11 +72,12 @@ def report(
     paper go by the units of the case unless they are asked for: SI, earth and A4, or US,
     ground and Letter. On the page a reader can change units and terms.
     """
-    from ..viz.files.folder import load_results
-    from ..viz.report import write_report
+    from ..viz.files.folder import add_to_result, check_addition, load_results
+    from ..viz.report import page_name, paper_name, write_report
     from ..viz.report.reader import Reader
 
     target = output or (folder if folder.is_dir() else folder.parent)
+    check_addition(target, names=(page_name, paper_name))
     with progress_shown(quiet=quiet) as progress:
         progress("reading the result", 0.0)
         results = load_results(folder)
@@ -86,8 +88,10 @@ def report(
 
             case = read_case(field)
             chapters = field_chapters(case, result=results[0], progress=solving)
-        target.mkdir(parents=True, exist_ok=True)
         reader = Reader.of(results[0].units, units=units, vocabulary=terms, paper=paper)
-        files = write_report(results, target, field=chapters, reader=reader, progress=writing)
+        reporting = partial(
+            write_report, results, field=chapters, reader=reader, progress=writing
+        )
+        files = add_to_result(target, write=reporting, command="report")
     if not quiet:
         click.echo("\n".join(str(path) for path in files))

@@ -65,14 +65,14 @@ def run(
         from ..viz.files.folder import check_free
 
         folder = output or folder_by_default(case, "result")
-        check_free(folder)
+        drawn = not no_pictures
+        check_free(folder, case=read, pictures=drawn)
         if mesh is not None:
             check_mesh_path(mesh)
-        drawn = not no_pictures
         times = [computing_time(read, accuracy=accuracy), saving_time(read, pictures=drawn)]
         computing, saving = parts(progress, times)
         results = run_variants(read, accuracy=accuracy, progress=computing)
-        files = _saved(results, folder, pictures=drawn, progress=saving)
+        files = _saved(results, folder, pictures=drawn, command="run", progress=saving)
         if mesh is not None:
             files += (save_mesh(results[0].solution.mesh, mesh, soil=read.soil),)
     if not quiet:
@@ -109,11 +109,13 @@ def reassess(
         from ..jobs.run import run_again
         from ..viz.files.folder import check_free, load_results
 
-        check_free(output)
+        check_free(output, case=read, pictures=not no_pictures)
         progress("reading the result", 0.0)
         evaluating, saving = parts(progress, [1.0, 2.0 if no_pictures else 10.0])
         results = run_again(read, load_results(folder), progress=evaluating)
-        files = _saved(results, output, pictures=not no_pictures, progress=saving)
+        files = _saved(
+            results, output, pictures=not no_pictures, command="reassess", progress=saving
+        )
     if not quiet:
         _tell(results, output, files)
     if fail_unsafe:
@@ -125,13 +127,21 @@ def _saved(
     folder: Path,
     *,
     pictures: bool,
+    command: str,
     progress: Progress,
 ) -> tuple[Path, ...]:
     """Write the results of a case and its variants."""
     from ..viz.files.folder import save_result
 
     result, *variants = results
-    return save_result(result, folder, variants=variants, pictures=pictures, progress=progress)
+    return save_result(
+        result,
+        folder,
+        variants=variants,
+        pictures=pictures,
+        command=command,
+        progress=progress,
+    )
 
 
 def _tell(results: "Sequence[Result]", folder: Path, files: tuple[Path, ...]) -> None:

@@ -10,12 +10,11 @@ from ..cases.soil_survey.surveyed import surveyed_soil
 from ..solver.errors import CaseError, Problem
 from ..solver.progress import Progress, unwatched
 from ..solver.soil_survey import Sounding
-from ..viz.files.folder import check_free, write_whole
+from ..viz.files.whole import check_folder, write_whole
 from ..viz.soil_survey.soil_block import soil_block
 
 # Equivalent models that are shown where a case does not say how many.
 _usual_equivalents = 4
-_names = ("sounding.png", "sounding.svg", "soil.yaml", "soil-readings.csv", "soil-models.csv")
 
 
 @dataclass(frozen=True)
@@ -101,14 +100,14 @@ def from_case(
 
 
 def check_soil_folder(folder: Path) -> None:
-    """Raise unless the folder is new, empty, or one that `save_soil` left.
+    """Raise unless `save_soil` can write to a folder; files of others in it stay.
 
     Raises
     ------
     ResultError
-        If something else is in the way.
+        If something is in the way.
     """
-    check_free(folder, ours=_names.__contains__)
+    check_folder(folder, kind="soil")
 
 
 def save_soil(
@@ -121,14 +120,14 @@ def save_soil(
     surveyed : Surveyed
         What `from_table` or `from_case` gave.
     folder : Path
-        Folder to make. One that this left before is replaced.
+        Folder to make, or where what this left before is replaced. Other files stay.
     progress : callable, optional
         Told the name of each file as it is begun, and the share of the work done by then.
 
     Raises
     ------
     ResultError
-        If the folder exists and is not one that this left.
+        If something is in the way.
     """
     from ..viz.soil_survey.files import write_sounding  # pictures take time to load
 
@@ -144,4 +143,4 @@ def save_soil(
         block.write_text(soil_block(surveyed.sounding), encoding="utf-8")
         return [*files, block]
 
-    return write_whole(folder, write=write, ours=_names.__contains__)
+    return write_whole(folder, write=write, kind="soil", command="soil")

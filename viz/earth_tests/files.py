@@ -9,28 +9,22 @@ from ...jobs.case_origin import CaseOrigin
 from ...jobs.earth_tests import Prediction
 from ...solver.earth_tests import ClampReading, DrivenRodTest, FallOfPotential
 from ...solver.progress import Progress, parts, unwatched
-from ..files.folder import check_free, write_whole
+from ..files.whole import check_folder, write_whole
 from ..wording import file_stems, length_unit, short
 from .text import earth_test_cautions
 
-_reports = ("report.html", "report.pdf")
 _tables = ("earth-tests.csv", "earth-test-readings.csv", "driven-rods.csv")
 
 
 def check_test_folder(folder: Path) -> None:
-    """Raise unless the folder is new, empty, or one that `save_predictions` left.
+    """Raise unless `save_predictions` can write to a folder; files of others in it stay.
 
     Raises
     ------
     ResultError
-        If something else is in the way.
+        If something is in the way.
     """
-    check_free(folder, ours=_ours)
-
-
-def _ours(name: str) -> bool:
-    """Whether `save_predictions` writes files of that name."""
-    return name in (*_tables, *_reports) or name.startswith("test-")
+    check_folder(folder, kind="earth-test")
 
 
 def save_predictions(
@@ -46,7 +40,7 @@ def save_predictions(
     Parameters
     ----------
     folder : Path
-        Folder to make. One that this left before is replaced.
+        Folder to make, or where what this left before is replaced. Other files stay.
     case : Case
         The case they are of. Tables are in metres, pictures in its units.
     pictures : bool
@@ -57,7 +51,7 @@ def save_predictions(
     Raises
     ------
     ResultError
-        If the folder exists and is not one that this left.
+        If something is in the way.
     """
 
     def write(into: Path) -> list[Path]:
@@ -70,7 +64,7 @@ def save_predictions(
             files += _report(predictions, into, case=case, progress=reporting)
         return files
 
-    return write_whole(folder, write=write, ours=_ours)
+    return write_whole(folder, write=write, kind="earth-test", command="earth-test")
 
 
 def _report(

@@ -10,28 +10,24 @@ from ...jobs.case_origin import CaseOrigin
 from ...jobs.compared import Compared
 from ...jobs.field_curves import Curve
 from ...solver.progress import Progress, parts, unwatched
-from ..files.folder import check_free, write_whole
+from ..files.whole import check_folder, write_whole
 from ..wording import Unit, length_unit, significant
 from .contents import Bar, ComparePicture, SeriesPanel
 from .tables import write_compare_tables
 from .words import NOTHING, unknown_text
 
-_names = (
-    "compare.png", "compare.svg", "readings.csv", "explanations.csv", "calibration.csv",
-    "report.html", "report.pdf",
-)  # fmt: skip
 _most_panels = 6
 
 
 def check_compare_folder(folder: Path) -> None:
-    """Raise unless the folder is new, empty, or one that `save_compared` left.
+    """Raise unless `save_compared` can write to a folder; files of others in it stay.
 
     Raises
     ------
     ResultError
-        If something else is in the way.
+        If something is in the way.
     """
-    check_free(folder, ours=_names.__contains__)
+    check_folder(folder, kind="compare")
 
 
 def save_compared(
@@ -42,14 +38,14 @@ def save_compared(
     Parameters
     ----------
     folder : Path
-        Folder to make. One that this left before is replaced.
+        Folder to make, or where what this left before is replaced. Other files stay.
     progress : callable, optional
         Told the name of each file as it is begun, and the share of the work done by then.
 
     Raises
     ------
     ResultError
-        If the folder exists and is not one that this left.
+        If something is in the way.
     """
     from ..report import write_sections
     from .picture import draw_compare
@@ -67,7 +63,7 @@ def save_compared(
         chapters = comparison_chapters(compared, origin=origin, made=made)
         return files + write_sections(origin, chapters, into, made=made, progress=reporting)
 
-    return write_whole(folder, write=write, ours=_names.__contains__)
+    return write_whole(folder, write=write, kind="compare", command="compare")
 
 
 def compare_picture(compared: Compared, *, units: str) -> ComparePicture:

@@ -1,19 +1,21 @@
 """The folder a run leaves: the result in one file, tables, volumes and pictures."""
 
 import csv
-import shutil
-import tempfile
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+import hashlib
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
-from ...solver.errors import ResultError
+from ...cases.case import Case
 from ...solver.progress import Progress, headed, parts, unwatched
 from ...solver.results.result import Result
 from ...solver.results.storage import load, save
 from ...solver.results.variants import comparison
 from ..wording import file_stems
+from .staging import restore
+from .unlisted import run_names, run_names_beside
+from .whole import check_folder, write_whole
 
+_kind = "result"
 result_name = "result.npz"
 variants_name = "variants"
 comparison_name = "comparison.csv"
@@ -40,7 +42,10 @@ def load_result(folder: str | Path) -> Result:
         If there is no readable result.
     """
     path = Path(folder)
-    return load(path / result_name if path.is_dir() else path)
+    if not path.is_dir():
+        return load(path)
+    restore(path)
+    return load(path / result_name)
 
 
 def load_results(folder: str | Path) -> tuple[Result, ...]:
@@ -56,12 +61,13 @@ def load_results(folder: str | Path) -> tuple[Result, ...]:
     ResultError
         If there is no readable result.
     """
-    variants = Path(folder) / variants_name
-    inner = sorted(variants.iterdir()) if variants.is_dir() else []
-    found = [load_result(path) for path in inner]
+    first = load_result(folder)
+    found = [
+        load(path) for path in sorted(Path(folder).glob(f"{variants_name}/*/{result_name}"))
+    ]
     order = _order_of_variants(Path(folder))
     found.sort(key=lambda result: order.get(result.variant, len(order)))
-    return (load_result(folder), *found)
+    return (first, *found)
 
 
 def _order_of_variants(folder: Path) -> dict[str, int]:
@@ -80,6 +86,7 @@ def save_result(
     *,
     variants: Sequence[Result] = (),
     pictures: bool = True,
+    command: str = "run",
     progress: Progress = unwatched,
 ) -> tuple[Path, ...]:
     """Write a result, its tables, volumes, pictures and report to a folder, all or nothing.
@@ -89,11 +96,13 @@ def save_result(
     result : Result
         What `run_case` gave.
     folder : str or Path
-        Folder to make. One that a run left before is replaced.
+        Folder to make, or where what a run left before is replaced. Other files in it stay.
     variants : sequence of Result
         Results of the variants, each for a folder of its own in ``variants``.
     pictures : bool, default True
         Whether to draw and to write the report.
+    command : str, default "run"
+        What the list of files says made them.
     progress : callable, optional
         Told the name of each file as it is begun, and the share of the work done by then.
 
@@ -105,7 +114,8 @@ def save_result(
     Raises
     ------
     ResultError
-        If the folder exists and is not one that a run left.
+        If somebody's file, or one that was changed since a run left it, is where one of
+        these must go, or if another kind of command left the folder.
     MissingLibraryError
         If a system library for the pictures is missing.
     """
@@ -138,7 +148,32 @@ def save_result(
             files += write_report([result, *variants], into, progress=reporting)
         return files
 
-    return write_whole(Path(folder), write=write_all)
+    return write_whole(Path(folder), write=write_all, kind=_kind, command=command)
+
+
+def add_to_result(
+    folder: str | Path, *, write: Callable[[Path], Sequence[Path]], command: str
+) -> tuple[Path, ...]:
+    """Write more files of a result to a folder, that of the result or any other.
+
+    Parameters
+    ----------
+    write : callable
+        Writes into the folder it is given; returns the files it wrote.
+    command : str
+        The command that writes.
+
+    Returns
+    -------
+    files : tuple of Path
+        The files, in the folder.
+
+    Raises
+    ------
+    ResultError
+        As for `save_result`.
+    """
+    return write_whole(Path(folder), write=write, kind=_kind, command=command, adding=True)
 
 
 def _write_variants(
@@ -165,110 +200,51 @@ def _write_variants(
     return files
 
 
-def check_free(folder: Path, *, ours: Callable[[str], bool] | None = None) -> None:
-    """Raise unless the folder is new, empty, or one that a run left.
+def check_free(folder: str | Path, *, case: Case | None = None, pictures: bool = True) -> None:
+    """Raise unless a result can go to a folder; files of others in it are left alone.
 
     Parameters
     ----------
-    folder : Path
-        The folder.
-    ours : callable, optional
-        Whether files of a name may be replaced; left out, those that a run writes.
+    case : Case, optional
+        What will be run: gives the names of the files to come.
+    pictures : bool
+        Whether it will be drawn.
 
     Raises
     ------
     ResultError
-        If something else is in the way.
+        If something is in the way.
     """
-    if not folder.exists():
-        return
-    if not folder.is_dir():
-        msg = f"{folder} is a file; name a folder for the result"
-        raise ResultError(msg)
-    foreign = sorted(str(path.relative_to(folder)) for path in _foreign(folder, ours or _ours))
-    if foreign:
-        listed = ", ".join(foreign[:3])
-        msg = f"{folder} holds files that no {'run' if ours is None else 'such command'} left "
-        msg += f"({listed}); name another folder"
-        raise ResultError(msg)
+    expected = {} if case is None else _expected(case, pictures=pictures)
+    check_folder(Path(folder), kind=_kind, expected=expected)
 
 
-def _foreign(folder: Path, ours: Callable[[str], bool]) -> Iterator[Path]:
-    """Whatever in a folder is not ours, in those of variants too if these are a run's."""
-    for path in folder.iterdir():
-        if path.name == variants_name and path.is_dir() and ours is _ours:
-            for inner in path.iterdir():
-                yield from _foreign(inner, ours) if inner.is_dir() else [inner]
-        elif path.is_dir() or not ours(path.name):
-            yield path
-
-
-def _ours(name: str) -> bool:
-    """Whether a run writes files of that name."""
-    fixed = {result_name, "case.yaml", "potential.png", "step.png", "scene.png"}
-    fixed |= {
-        f"{stem}.csv"
-        for stem in ("electrodes", "parts", "worst", "verdict", "surface", "leakage")
-    }
-    fixed |= {f"{stem}.vtu" for stem in ("soil", "surface", "conductors")}
-    fixed |= {"report.html", "report.pdf"}
-    fixed |= {f"comparison.{ending}" for ending in ("csv", "png", "svg")}
-    fixed |= {"section.png", "section.svg", "sounding.png", "sounding.svg"}
-    fixed |= {"soil-readings.csv", "soil-models.csv"}
-    return name in fixed or name.startswith(("touch-", "profile-", "margin-"))
-
-
-def write_whole(
-    folder: Path,
-    *,
-    write: Callable[[Path], Sequence[Path]],
-    ours: Callable[[str], bool] | None = None,
-) -> tuple[Path, ...]:
-    """Write files to a folder, all or nothing.
-
-    Parameters
-    ----------
-    folder : Path
-        Folder to make, or to replace if it holds nothing but what is ours.
-    write : callable
-        Writes into the folder it is given; returns the files it wrote.
-    ours : callable, optional
-        As for `check_free`.
-
-    Returns
-    -------
-    files : tuple of Path
-        The files, in the folder.
+def check_addition(folder: str | Path, *, names: Iterable[str]) -> None:
+    """Raise unless `add_to_result` can write files of these names.
 
     Raises
     ------
     ResultError
-        If the folder exists and holds something else.
+        If something is in the way.
     """
-    check_free(folder, ours=ours)
-    with _whole_folder(folder) as temporary:
-        names = [path.relative_to(temporary) for path in write(temporary)]
-    return tuple(folder / name for name in names)
+    check_folder(Path(folder), kind=_kind, expected=dict.fromkeys(names), adding=True)
 
 
-@contextmanager
-def _whole_folder(target: Path) -> Iterator[Path]:
-    """Give a temporary folder that takes the place of the target once all went well.
-
-    Parameters
-    ----------
-    target : Path
-        Folder to make or to replace; untouched if anything is raised.
-    """
-    target.parent.mkdir(parents=True, exist_ok=True)
-    temporary = Path(tempfile.mkdtemp(prefix=f".{target.name}-", dir=target.parent))
-    try:
-        temporary.chmod(0o755)
-        yield temporary
-        aside = temporary.with_name(temporary.name + "-old")
-        if target.exists():
-            target.rename(aside)
-        temporary.rename(target)
-        shutil.rmtree(aside, ignore_errors=True)
-    finally:
-        shutil.rmtree(temporary, ignore_errors=True)
+def _expected(case: Case, *, pictures: bool) -> dict[str, str | None]:
+    """Files that a run of a case will leave, with the hash of what is known of them."""
+    stems = file_stems(tuple(variant.variant for variant in case.variants))
+    places = ["", *(f"{variants_name}/{stem}/" for stem in stems)]
+    found: dict[str, str | None] = {}
+    for one, place in zip((case, *case.variants), places, strict=True):
+        judged = () if one.safety is None else one.safety.exposures
+        names = run_names(
+            metals=[item.name for item in one.study.touchables],
+            profiles=[item.name for item in one.study.profiles],
+            exposures=[item.name for item in judged],
+            surveyed=one.survey is not None,
+            pictures=pictures,
+        )
+        copy = hashlib.sha256(one.source.text.encode()).hexdigest()
+        found |= {place + name: None for name in names} | {f"{place}case.yaml": copy}
+    beside = run_names_beside(variants=bool(case.variants), pictures=pictures)
+    return found | dict.fromkeys(beside)

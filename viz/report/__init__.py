@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from ...solver.progress import Progress, parts, unwatched
 from ...solver.results.result import Result
+from ..files.whole import note_written
 
 if TYPE_CHECKING:
     from .contents import Origin, Section
@@ -97,4 +98,5 @@ def _written(
     for name, write, each in zip(names, writers, parts(progress, [1, 4]), strict=True):
         each(name, 0.0)
         files.append(write(folder / name, made=made))
+    note_written(folder, files, command="report")
     return files
