@@ -11,6 +11,7 @@ from .case import Case, Source
 from .reading.documents import decoded, plain_document
 from .reading.size_limits import LARGEST_FILE
 from .reading.yaml_reader import read_document
+from .shipped import shipped_case_path, shipped_cases
 
 
 def load_case(path: str | os.PathLike[str]) -> Case:
@@ -19,7 +20,8 @@ def load_case(path: str | os.PathLike[str]) -> Case:
     Parameters
     ----------
     path : str or path-like
-        The case file; tables it names are looked for beside it and in folders below.
+        The case file, tables it names being looked for beside it and in folders below; or the
+        name of a shipped case, such as ``driven-rod``, where no file has that name.
 
     Returns
     -------
@@ -37,14 +39,17 @@ def load_case(path: str | os.PathLike[str]) -> Case:
 
     Examples
     --------
-    >>> from ohmscape.cases.shipped import shipped_case_path
-    >>> case = load_case(shipped_case_path("driven-rod"))
+    >>> case = load_case("driven-rod")
     >>> case.soil.resistivity
     (120.0,)
     """
     file = Path(path)
+    if not file.is_file() and str(path) in shipped_cases():
+        file = shipped_case_path(str(path))
     if not file.is_file():
-        msg = f"no case file {str(file)!r}; give the path of a YAML file"
+        listed = ", ".join(shipped_cases())
+        what = "that is a folder" if file.is_dir() else f"no file '{path}' here"
+        msg = f"no case file {str(file)!r}: {what}; give one (YAML) or a shipped case: {listed}"
         raise CaseError([Problem(msg)])
     size = file.stat().st_size
     if size > LARGEST_FILE:

@@ -10,6 +10,7 @@ from numpy.testing import assert_allclose
 
 from ohmscape import load_case_text, load_result, run_case, save_result, summary
 from ohmscape.cases.fitting import fit_soil
+from ohmscape.cases.soil_survey import surveyed
 from ohmscape.command_line import main
 from ohmscape.jobs.run import run_variants
 from ohmscape.jobs.soil_survey import from_case, from_table
@@ -279,3 +280,36 @@ def test_layers_that_are_given_bring_no_sounding():
     result = run_case(case)
     assert result.sounding is None
     assert "survey" not in summary(result)
+
+
+def test_a_fit_is_made_once_and_kept_with_the_result(tmp_path, monkeypatch):
+    count = 0
+    fit = surveyed.fit_survey
+
+    def counted(*args, **kwargs):
+        nonlocal count
+        count += 1
+        return fit(*args, **kwargs)
+
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(surveyed, "fit_survey", counted)
+    Path("kiosk.yaml").write_text(case_text(), encoding="utf-8")
+
+    def done(*command):
+        found = CliRunner().invoke(main, list(command))
+        assert found.exit_code == 0, found.output
+        return found.output
+
+    done("run", "kiosk.yaml", "--no-pictures", "--quiet")
+    assert count == 1
+    done("check", "kiosk.yaml")
+    done("reassess", "kiosk-result", "kiosk.yaml", "-o", "again", "--no-pictures", "--quiet")
+    assert count == 1
+    assert load_result("again").sounding.key == load_result("kiosk-result").sounding.key
+    # Other readings or options are another fit.
+    Path("kiosk.yaml").write_text(case_text("robust: true"), encoding="utf-8")
+    done("check", "kiosk.yaml")
+    assert count == 2
+    Path("kiosk.yaml").write_text(case_text().replace("spacing: 8.0", "spacing: 8.1"))
+    done("check", "kiosk.yaml")
+    assert count == 3

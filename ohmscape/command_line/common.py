@@ -6,8 +6,6 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from ..solver.errors import CaseError, Problem
-
 if TYPE_CHECKING:
     from ..cases.case import Case
 
@@ -39,18 +37,26 @@ def folder_by_default(name: str, ending: str) -> Path:
     return Path(f"{Path(name).stem}-{ending}")
 
 
-def read_case(name: str) -> "Case":
-    """Case of a file, or of a shipped case where no file has that name."""
-    from ..cases.loading import load_case
-    from ..cases.shipped import shipped_case_path, shipped_cases
+def read_case(name: str, *, results: Path | None = None) -> "Case":
+    """Case of a file, or of a shipped case where no file has that name, its survey fitted.
 
-    if not Path(name).is_file() and name in shipped_cases():
-        return load_case(shipped_case_path(name))
-    if not Path(name).exists():
-        listed = ", ".join(shipped_cases())
-        msg = f"no file '{name}' here; give a case file or a shipped case: {listed}"
-        raise CaseError([Problem(msg)])
-    return load_case(name)
+    Parameters
+    ----------
+    name : str
+        Path of a case file, or name of a shipped case.
+    results : Path, optional
+        Folder of an earlier run, whose fit is taken where readings and options are the same;
+        left out, the one that `run` writes by default.
+    """
+    from ..cases.fitting import fit_soil, is_fitted
+    from ..cases.loading import load_case
+
+    case = load_case(name)
+    if is_fitted(case):
+        return case
+    from ..viz.files.folder import kept_soundings
+
+    return fit_soil(case, kept=kept_soundings(results or folder_by_default(name, "result")))
 
 
 def tell_written(folder: Path, files: Sequence[Path]) -> None:

@@ -36,6 +36,7 @@ def soil(
     Prints the models and how far they can be trusted; writes the sounding curve beside the
     layers, tables, and a soil block to paste into a case.
     """
+    from ..cases.loading import load_case
     from ..cases.shipped import shipped_cases
     from ..jobs.soil_survey import check_soil_folder, from_case, from_table, save_soil
     from ..viz.soil_survey.text import sounding_text
@@ -48,7 +49,7 @@ def soil(
         progress("reading the survey, fitting layers", 0.0)
         if shipped or Path(survey).suffix.lower() in (".yaml", ".yml"):
             found = from_case(
-                read_case(survey),
+                load_case(survey),
                 layers=number or ("supported" if layers else None),
                 robust=robust,
             )

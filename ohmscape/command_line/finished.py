@@ -86,7 +86,7 @@ def report(
         if field:
             from ..jobs.field_chapters import field_chapters
 
-            case = read_case(field)
+            case = read_case(field, results=folder)
             chapters = field_chapters(case, result=results[0], progress=solving)
         reader = Reader.of(results[0].units, units=units, vocabulary=terms, paper=paper)
         reporting = partial(

@@ -103,7 +103,7 @@ def reassess(
     protection, limits, bonds and maps may differ; metal and soil may not.
     """
     with progress_shown(quiet=quiet) as progress:
-        read = read_case(case)
+        read = read_case(case, results=folder)
         if fail_unsafe:
             _require_safety(read)
         from ..jobs.run import run_again

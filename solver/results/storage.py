@@ -7,20 +7,33 @@ refused.
 
 import json
 import zipfile
-from collections.abc import Callable
+import zlib
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from ..errors import ResultError
+from ..soil_survey import Sounding
 from .packing import UnknownFieldError, pack, unpack
 from .result import Result
 
 format_version = 8
 _tree, _head = "tree", "ohmscape result"
 
-Arrays = dict[str, np.ndarray]
+Arrays = Mapping[str, np.ndarray]
+# What reading a damaged file, or one of another kind, can raise.
+_damage = (
+    OSError,
+    ValueError,
+    KeyError,
+    EOFError,
+    TypeError,
+    AttributeError,
+    zipfile.BadZipFile,
+    zlib.error,
+)
 # From the JSON tree and the arrays of the format to those of the next one; neither is changed.
 Upgrade = Callable[[dict[str, Any], Arrays], tuple[dict[str, Any], Arrays]]
 
@@ -62,31 +75,52 @@ def load(path: str | Path) -> Result:
     ResultError
         If the file is missing, damaged, not a result, or of a format that is not read.
     """
+    result: Result = _loaded(Result, Path(path))
+    return result
+
+
+def load_sounding(path: str | Path) -> Sounding | None:
+    """The fitted survey that a result keeps, without the rest; None where it has none.
+
+    Raises
+    ------
+    ResultError
+        As `load`.
+    """
+    sounding: Sounding | None = _loaded(Sounding | None, Path(path), part="sounding")
+    return sounding
+
+
+def _loaded(kind: Any, path: Path, *, part: str = "") -> Any:
+    """A result, or one field of it; of the arrays only those in it are read."""
     try:
         # numpy leaves a damaged file open when it is given only the name.
-        with Path(path).open("rb") as file, np.load(file, allow_pickle=False) as archive:
-            arrays = {name: archive[name] for name in archive.files}
-        tree = json.loads(arrays.pop(_tree).tobytes())
-        version = tree[_head]
-    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile, TypeError) as error:
-        msg = f"{path} is not a readable ohmscape result: {error}"
-        raise ResultError(msg) from error
-    if version not in (*upgrades, format_version):
-        oldest = min(upgrades, default=format_version)
-        msg = (
-            f"{path} has result format {version}, this version reads {format_version}; run the "
-            f"case again (formats from {oldest} on are read; a later one by a later version)"
-        )
-        raise ResultError(msg)
-    try:
-        packed = tree["result"]
-        for number in range(version, format_version):
-            packed, arrays = upgrades[number](packed, arrays)
-        result: Result = unpack(Result, packed, arrays=arrays)
+        with path.open("rb") as file, np.load(file, allow_pickle=False) as archive:
+            tree = json.loads(archive[_tree].tobytes())
+            _require_known(tree[_head], path)
+            return _unpacked(kind, tree, archive, part=part)
     except UnknownFieldError as error:
         msg = f"{path} is of a later version: {error}; load it with that, or run the case again"
         raise ResultError(msg) from error
-    except (KeyError, TypeError, ValueError, AttributeError) as error:
-        msg = f"{path} is damaged: {error!r} is missing or wrong; run the case again"
+    except _damage as error:
+        msg = f"{path} is not a readable ohmscape result, or is damaged: {error!r}; run the "
+        msg += "case again"
         raise ResultError(msg) from error
-    return result
+
+
+def _require_known(version: object, path: Path) -> None:
+    if version in (*upgrades, format_version):
+        return
+    oldest = min(upgrades, default=format_version)
+    msg = (
+        f"{path} has result format {version}, this version reads {format_version}; run the "
+        f"case again (formats from {oldest} on are read; a later one by a later version)"
+    )
+    raise ResultError(msg)
+
+
+def _unpacked(kind: Any, tree: dict[str, Any], arrays: Arrays, *, part: str) -> Any:
+    packed = tree["result"]
+    for number in range(tree[_head], format_version):
+        packed, arrays = upgrades[number](packed, arrays)
+    return unpack(kind, packed.get(part) if part else packed, arrays=arrays)

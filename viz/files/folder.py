@@ -3,13 +3,16 @@
 import csv
 import hashlib
 from collections.abc import Callable, Iterable, Sequence
+from contextlib import suppress
 from pathlib import Path
 
 from ...cases.case import Case
+from ...solver.errors import ResultError
 from ...solver.progress import Progress, headed, parts, unwatched
 from ...solver.results.result import Result
-from ...solver.results.storage import load, save
+from ...solver.results.storage import load, load_sounding, save
 from ...solver.results.variants import comparison
+from ...solver.soil_survey import Sounding
 from ..wording import file_stems
 from .staging import restore
 from .unlisted import run_names, run_names_beside
@@ -68,6 +71,18 @@ def load_results(folder: str | Path) -> tuple[Result, ...]:
     order = _order_of_variants(Path(folder))
     found.sort(key=lambda result: order.get(result.variant, len(order)))
     return (first, *found)
+
+
+def kept_soundings(folder: str | Path) -> tuple[Sounding, ...]:
+    """Fitted surveys that the results in a folder keep; none where there are no results."""
+    paths = [Path(folder) / result_name]
+    paths += sorted(Path(folder).glob(f"{variants_name}/*/{result_name}"))
+    found = []
+    for path in paths:
+        # A result that cannot be read has no fit to give; who wants the result is told why.
+        with suppress(ResultError):
+            found.append(load_sounding(path))
+    return tuple(sounding for sounding in found if sounding is not None)
 
 
 def _order_of_variants(folder: Path) -> dict[str, int]:
