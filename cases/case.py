@@ -8,7 +8,9 @@ from ..solver.drives import Drive
 from ..solver.errors import CaseError
 from ..solver.model import Conductors, Soil
 from ..solver.protection import Device
+from ..solver.shown import Row, amount, as_html, as_text
 from ..solver.verdict import Safety
+from ..solver.wording import plain
 from .earth_tests.plans import EarthTestPlan
 from .field_readings.measured import Measured
 from .reading.documents import Document
@@ -81,7 +83,7 @@ class Source:
     tables: tuple[tuple[str, str], ...] = ()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Case:
     """A case that passed every check.
 
@@ -147,7 +149,7 @@ class Case:
     study: Study
     numerics: Numerics
     source: Source
-    document: Document = field(repr=False, compare=False)
+    document: Document = field(compare=False)
     survey: SurveyedSoil | None = None
     variants: tuple["Case", ...] = ()
     variant: str = ""
@@ -176,3 +178,31 @@ class Case:
             )
             raise CaseError(msg)
         return self.layers
+
+    def _rows(self) -> list[Row]:
+        """What it is about, in few words."""
+        rows = [("variant", self.variant)] if self.variant else []
+        if self.layers is None:
+            rows.append(("soil", "a survey, its layers not fitted yet"))
+        else:
+            layers = [amount(value, "Ω·m") for value in self.layers.resistivity]
+            depths = [f"{plain(value)} m" for value in self.layers.thickness]
+            text = "".join(f"{a} of {b} over " for a, b in zip(layers, depths, strict=False))
+            rows.append(("soil", text + layers[-1]))
+        for group, name in enumerate(self.conductors.group_names):
+            mine = self.conductors.group == group
+            length = float(self.conductors.length[mine].sum())
+            rows.append((name, f"{plain(length)} m of metal, {self.drives[group].kind}"))
+        judged = 0 if self.safety is None else len(self.safety.exposures)
+        rows.append(
+            ("judged", f"{judged} exposures" if judged else "nothing: no limits declared")
+        )
+        if self.variants:
+            rows.append(("variants", ", ".join(item.variant for item in self.variants)))
+        return rows
+
+    def __repr__(self) -> str:
+        return as_text("Case", self.title, self._rows())
+
+    def _repr_html_(self) -> str:
+        return as_html("Case", self.title, self._rows())

@@ -65,6 +65,22 @@ def load_case(path: str | os.PathLike[str]) -> Case:
     return built(document, source=source, folder=file.parent)
 
 
+def case_of(given: Case | str | os.PathLike[str]) -> Case:
+    """A case as it is, or that of a file or the name of a shipped one.
+
+    Raises
+    ------
+    CaseError
+        As `load_case`, or if it is something else.
+    """
+    if isinstance(given, Case):
+        return given
+    if isinstance(given, str | os.PathLike):
+        return load_case(given)
+    msg = f"{type(given).__name__} is no case; give what load_case gave, or the path of a file"
+    raise CaseError(msg)
+
+
 def load_case_text(text: str, *, folder: str | os.PathLike[str] | None = None) -> Case:
     """Case of the text of a case file.
 

@@ -150,9 +150,32 @@ class Field:
         return self.solution.potential(points, voltage=self.voltage)
 
     def surface_potential(self, places: Floats) -> Phasors:
-        """Potential of the soil surface, for places of shape (n, 2). [V]"""
-        places = np.asarray(places, dtype=float).reshape(-1, 2)
-        return self.potential(np.column_stack([places, np.zeros(len(places))]))
+        """Potential of the soil surface. [V]
+
+        Parameters
+        ----------
+        places : array_like of float, shape (n, 2), or (n, 3) with z = 0
+            [m]
+
+        Raises
+        ------
+        CaseError
+            If there are other columns, or a place is not on the surface.
+        """
+        places = np.atleast_2d(np.asarray(places, dtype=float))
+        if places.size == 0:
+            places = places.reshape(-1, 2)
+        if places.ndim != 2 or places.shape[1] not in (2, 3):
+            msg = f"places of shape {places.shape}; give (n, 2), or (n, 3) with z = 0"
+            raise CaseError(msg)
+        if places.shape[1] == 3 and np.any(places[:, 2] != 0):
+            msg = (
+                f"z from {places[:, 2].min():g} to {places[:, 2].max():g} m is not the surface, "
+                "which is z = 0; for other depths ask for `potential`"
+            )
+            raise CaseError(msg)
+        plan = places[:, :2]
+        return self.potential(np.column_stack([plan, np.zeros(len(plan))]))
 
 
 def require_in_soil(points: Floats) -> None:

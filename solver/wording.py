@@ -4,6 +4,10 @@ import math
 
 AS_GIVEN = 9  # figures of what the user or a standard wrote: all of them, without round-off
 
+FOR_ENGINEERS_IN_SHORT = (
+    "For a qualified engineer to check; local codes and licensed practice decide."
+)
+
 _foot = 0.3048  # [m], by definition
 
 

@@ -3,14 +3,12 @@
 from collections.abc import Sequence
 
 from ..solver.results.result import Result
+from ..solver.wording import FOR_ENGINEERS_IN_SHORT
 from .report.text import Text, plain, say
 
 FOR_ENGINEERS = (
     "For a qualified engineer to check; it does not replace the local codes in force, the "
     "authority or licensed practice."
-)
-FOR_ENGINEERS_IN_SHORT = (
-    "For a qualified engineer to check; local codes and licensed practice decide."
 )
 BELOW_PICTURES = (
     "Reference: remote earth. Voltages are prospective (open circuit). No statement of safety: "

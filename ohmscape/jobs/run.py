@@ -1,12 +1,14 @@
 """Runs: from a case, and from its variants, to results."""
 
 from collections.abc import Callable, Sequence
+from os import PathLike
 
 import numpy as np
 
 from ..cases.case import Case
 from ..cases.circuit.operating import operating_of
 from ..cases.fitting import fit_soil
+from ..cases.loading import case_of
 from ..solver.errors import ResultError, ToleranceError
 from ..solver.model import same_metal
 from ..solver.progress import Progress, headed, parts, unwatched
@@ -21,14 +23,17 @@ _solving = 3.0
 
 
 def run_case(
-    case: Case, *, accuracy: str | None = None, progress: Progress = unwatched
+    case: Case | str | PathLike[str],
+    *,
+    accuracy: str | None = None,
+    progress: Progress = unwatched,
 ) -> Result:
     """Result of a case.
 
     Parameters
     ----------
-    case : Case
-        What `load_case` gave.
+    case : Case, str or path-like
+        What `load_case` gave, or the path of a case file or the name of a shipped case.
     accuracy : {"coarse", "normal", "fine"}, optional
         In place of the case's own.
     progress : callable, optional
@@ -49,6 +54,7 @@ def run_case(
     TrustError
         If the result misses its own limits.
     """
+    case = case_of(case)
     _check_drives(case)
     case = fit_soil(case)
     solving, evaluating = parts(progress, [_solving, 1.0])
@@ -57,7 +63,10 @@ def run_case(
 
 
 def run_variants(
-    case: Case, *, accuracy: str | None = None, progress: Progress = unwatched
+    case: Case | str | PathLike[str],
+    *,
+    accuracy: str | None = None,
+    progress: Progress = unwatched,
 ) -> tuple[Result, ...]:
     """Results of a case as it stands and of each of its variants, in their order.
 
@@ -77,7 +86,7 @@ def run_variants(
     OhmscapeError
         As `run_case`.
     """
-    case = fit_soil(case)
+    case = fit_soil(case_of(case))
     cases = _every(case)
     shared = [_shares(cases, number) for number in range(len(cases))]
     solved: dict[int, Solved] = {}

@@ -7,6 +7,7 @@ import numpy as np
 
 from ..circuit import Operation
 from ..drives import Drive, OperatingPoint
+from ..errors import CaseError
 from ..exposure.places import TouchableMetal
 from ..exposure.surface import Area, SurfaceMap
 from ..exposure.worst import WorstVoltage
@@ -14,10 +15,12 @@ from ..field.solution import Solution
 from ..handbook.order_check import OrderCheck
 from ..model import Floats, Phasors
 from ..protection import FaultClearing
+from ..shown import Row, amount, as_html, as_text
 from ..soil_survey import Sounding
 from ..solved_soil import Field
 from ..thin_wire import Agreement, SecondOpinion
 from ..verdict import Verdict
+from ..wording import percent_text
 
 
 @dataclass(frozen=True)
@@ -99,7 +102,7 @@ class Accuracy:
         )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Result:
     """Result of one case.
 
@@ -204,10 +207,77 @@ class Result:
         """Largest potential of any group over remote earth, in size. [V]"""
         return float(np.abs(self.operating.voltage).max())
 
-    def resistance(self, group: int) -> float:
-        """Resistance to remote earth of a group and all bonded to it. [Ω]
+    def group(self, electrode: int | str) -> int:
+        """Number of an electrode, given by its name or its number.
 
-        The other groups carry no net current meanwhile.
+        Raises
+        ------
+        CaseError
+            If there is no such electrode.
         """
-        number = self.operating.bonded_set[group]
+        names = self.group_names
+        if isinstance(electrode, str):
+            if electrode in names:
+                return names.index(electrode)
+        elif 0 <= electrode < len(names):
+            return int(electrode)
+        msg = f"no electrode {electrode!r}; there are {', '.join(map(repr, names))}, "
+        msg += f"or their numbers 0 to {len(names) - 1}"
+        raise CaseError(msg)
+
+    def resistance(self, electrode: int | str) -> float:
+        """Resistance to remote earth of an electrode and all bonded to it. [Ω]
+
+        The other electrodes carry no net current meanwhile.
+
+        Parameters
+        ----------
+        electrode : int or str
+            Its number or its name.
+
+        Raises
+        ------
+        CaseError
+            If there is no such electrode.
+        """
+        number = self.operating.bonded_set[self.group(electrode)]
         return float(self.operating.resistance[number, number])
+
+    def voltage(self, electrode: int | str) -> complex:
+        """Rise of an electrode over remote earth; complex where there is a phase. [V]"""
+        return complex(self.operating.voltage[self.group(electrode)])
+
+    def current(self, electrode: int | str) -> complex:
+        """Current from an electrode into the soil; complex where there is a phase. [A]"""
+        return complex(self.operating.current[self.group(electrode)])
+
+    def _rows(self) -> list[Row]:
+        """What it is about, in few words."""
+        rows = [("variant", self.variant)] if self.variant else []
+        for number, name in enumerate(self.group_names):
+            what = [
+                amount(self.resistance(number), "Ω"),
+                f"rise {amount(abs(self.voltage(number)), 'V')}",
+                f"{amount(abs(self.current(number)), 'A')} into the soil",
+            ]
+            rows.append((name, ", ".join(what)))
+        for item in self.worst:
+            name = f"worst {item.kind}" + (f" of {item.name}" if item.name else "")
+            rows.append((name, f"{amount(item.voltage, 'V')} prospective"))
+        if self.verdict is None:
+            rows.append(("verdict", "not judged: the case declares no limits"))
+        else:
+            rows += [
+                ("verdict", f"{item.outcome}: {item.name}") for item in self.verdict.judgements
+            ]
+            rows += [("verdict", f"rule broken: {rule}") for rule in self.verdict.broken_rules]
+        estimate = self.accuracy.estimate
+        off = percent_text(estimate(self.accuracy.resistance), decimals=2)
+        rows.append(("estimated error", f"resistance {off}; soil is usually far less certain"))
+        return rows
+
+    def __repr__(self) -> str:
+        return as_text("Result", self.title, self._rows())
+
+    def _repr_html_(self) -> str:
+        return as_html("Result", self.title, self._rows())

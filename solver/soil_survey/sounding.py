@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from typing import Self
 
 from ..model import Flags, Floats, Soil
+from ..shown import Row, amount, as_html, as_text
+from ..wording import percent_text, plain
 from .layer_fit import LayerFit
 from .readings import Survey
 from .survey_fit import SurveyFit
@@ -97,7 +99,7 @@ class SoilModel:
         return len(self.soil.resistivity)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Sounding:
     """A survey with the soils fitted to it, one of them chosen.
 
@@ -180,3 +182,29 @@ class Sounding:
     def chosen(self) -> SoilModel:
         """The model with the chosen number of layers."""
         return self.models[self.layers - 1]
+
+    def _rows(self) -> list[Row]:
+        """What it is about, in few words."""
+        rows = [("readings", f"{len(self.survey)} on {', '.join(self.survey.names)}")]
+        for model in self.models:
+            layers = [amount(value, "Ω·m") for value in model.soil.resistivity]
+            thick = [f"{plain(value)} m" for value in model.soil.thickness]
+            stack = " over ".join(
+                f"{layer} of {depth}" for layer, depth in zip(layers, thick, strict=False)
+            )
+            text = f"{stack} over {layers[-1]}" if thick else layers[0]
+            chosen = " (chosen)" if model is self.chosen else ""
+            rows.append(
+                (
+                    f"{model.layers} layers{chosen}" if thick else f"uniform{chosen}",
+                    f"{text}, misfit {percent_text(model.misfit, decimals=1)}",
+                )
+            )
+        rows += [("mind", warning) for warning in self.warnings]
+        return rows
+
+    def __repr__(self) -> str:
+        return as_text("Sounding", self.file or self.survey.names[0], self._rows())
+
+    def _repr_html_(self) -> str:
+        return as_html("Sounding", self.file or self.survey.names[0], self._rows())
