@@ -9,6 +9,7 @@ from pydantic import ValidationError
 
 from ..solver.drives import Drive
 from ..solver.errors import CaseError, Problem
+from ..solver.field_readings import Measured
 from ..solver.model import Conductors, Soil
 from ..solver.protection import Device
 from ..solver.verdict import Safety
@@ -18,7 +19,7 @@ from .circuit.operating import operating_of
 from .differences import VariantDocument, variant_documents
 from .earth_tests.plans import earth_tests_of
 from .electrodes.assembly import Metal, assemble
-from .field_readings.measured import Measured, measured_of
+from .field_readings.measured import measured_of
 from .protection.devices import devices_of, measurable
 from .reading.documents import Document
 from .reading.problems import in_order, problems_of

@@ -5,12 +5,12 @@ from typing import Literal
 
 from ..solver.circuit import Circuit
 from ..solver.drives import Drive
+from ..solver.earth_tests import EarthTestPlan
 from ..solver.errors import CaseError
+from ..solver.field_readings import Measured
 from ..solver.model import Conductors, Soil
 from ..solver.protection import Device
 from ..solver.verdict import Safety
-from .earth_tests.plans import EarthTestPlan
-from .field_readings.measured import Measured
 from .reading.documents import Document
 from .soil_survey.surveyed import SurveyedSoil
 from .study.study import Numerics, Study
