@@ -22,10 +22,10 @@ from ohmscape.jobs.run import run_case
 from ohmscape.solver.errors import CaseError, ResultError
 from ohmscape.viz.earth_tests.sections import prediction_chapters
 from ohmscape.viz.field_readings.sections import comparison_chapters, comparison_sections
-from ohmscape.viz.files.folder import save_result
 from ohmscape.viz.report import write_sections
 from ohmscape.viz.report.contents import Picture
-from ohmscape.viz.report.text import plain
+from ohmscape.viz.result_folder import save_result
+from ohmscape.viz.words.text import plain
 
 _made = datetime(2031, 5, 6, 7, 8)
 

@@ -11,8 +11,8 @@ from ..viz.job import job_line
 from ..viz.soil_survey.from_sounding import soil_text
 from ..viz.soil_survey.text import survey_lines
 from ..viz.terminal.circuit import circuit_read
-from ..viz.terminal.lines import hanging
 from ..viz.wording import length_text, length_unit, place_in, with_unit
+from ..viz.words.lines import hanging
 from .expected_time import seconds_per_element
 from .solving import coarsening, mapped_area, plan
 

@@ -14,7 +14,6 @@ from ...solver.earth_tests import (
 )
 from ...solver.wording import percent_text
 from ..canvas.strips import figure_of
-from ..report.amounts import length, ohms, resistivity, small_percent
 from ..report.contents import (
     Block,
     Bullets,
@@ -27,8 +26,9 @@ from ..report.contents import (
 )
 from ..report.pictures import figure_picture
 from ..report.sections.closing import provenance_section
-from ..report.text import Text, in_units, say
 from ..soil_survey.from_sounding import soil_text
+from ..words.amounts import length, ohms, resistivity, small_percent
+from ..words.text import Text, in_units, say
 from .cautions import earth_test_cautions
 from .pictures import compared_tests, comparison_strip, driven_rod_strip, readings_strip
 from .text import percent, setup_texts

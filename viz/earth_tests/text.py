@@ -12,8 +12,8 @@ from ...solver.earth_tests import (
 )
 from ...solver.wording import percent_text
 from ..soil_survey.from_sounding import soil_text
-from ..terminal.lines import aligned, hanging, listed, page
 from ..wording import length_unit, short, significant, with_unit
+from ..words.lines import aligned, hanging, listed, page
 from .cautions import earth_test_cautions
 
 

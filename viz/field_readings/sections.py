@@ -4,11 +4,11 @@ import math
 from datetime import datetime
 
 from ...solver.field_readings import NOT_ENOUGH, Compared
-from ..report.amounts import length
 from ..report.contents import Block, Bullets, CaseOrigin, Paragraph, Section, Table
 from ..report.pictures import figure_picture
 from ..report.sections.closing import provenance_section
 from ..wording import significant
+from ..words.amounts import length
 from .cautions import compare_cautions
 from .contents import compare_picture
 from .picture import series_figure

@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from itertools import groupby
 
 from ...solver.field_readings import Compared
-from ..terminal.lines import aligned, hanging, listed, page
 from ..wording import length_text, significant
+from ..words.lines import aligned, hanging, listed, page
 from .cautions import compare_cautions
 from .words import (
     FittedValue,

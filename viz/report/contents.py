@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol
 
-from .text import Text, Units
+from ..words.text import Text, Units
 
 Cell = str | Text
 
