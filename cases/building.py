@@ -9,6 +9,7 @@ from pydantic import ValidationError
 
 from ..solver.drives import Drive
 from ..solver.errors import CaseError, Problem
+from ..solver.field_readings import Measured
 from ..solver.model import Conductors, Soil
 from ..solver.protection import Device
 from ..solver.verdict import Safety
@@ -18,11 +19,11 @@ from .circuit.operating import operating_of
 from .differences import VariantDocument, variant_documents
 from .earth_tests.plans import earth_tests_of
 from .electrodes.assembly import Metal, assemble
-from .field_readings.measured import Measured, measured_of
+from .field_readings.measured import measured_of
 from .protection.devices import devices_of, measurable
 from .reading.documents import Document
 from .reading.problems import in_order, problems_of
-from .references import problems_of_names
+from .references import part_names, problems_of_names
 from .safety.safety import safety_of
 from .schema import CHANGEABLE, SWITCHES, CaseFile
 from .soil_survey.soil import soil_of
@@ -145,7 +146,13 @@ def _built(
     metal: Metal | None = None,
 ) -> tuple[Case, Metal]:
     """A case without its variants, and its metal, which may be that of another."""
-    metal = metal or assemble(given, document=document, folder=folder)
+    if metal is None:
+        metal = assemble(
+            [(electrode.name, electrode.parts) for electrode in given.electrodes],
+            names=part_names(document),
+            document=document,
+            folder=folder,
+        )
     conductors = metal.conductors
     layers, survey = soil_of(
         given.soil, conductors=conductors, document=document, folder=folder

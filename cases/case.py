@@ -5,14 +5,14 @@ from typing import Literal
 
 from ..solver.circuit import Circuit
 from ..solver.drives import Drive
+from ..solver.earth_tests import EarthTestPlan
 from ..solver.errors import CaseError
+from ..solver.field_readings import Measured
 from ..solver.model import Conductors, Soil
 from ..solver.protection import Device
 from ..solver.shown import Row, amount, as_html, as_text
 from ..solver.verdict import Safety
 from ..solver.wording import plain
-from .earth_tests.plans import EarthTestPlan
-from .field_readings.measured import Measured
 from .reading.documents import Document
 from .soil_survey.surveyed import SurveyedSoil
 from .study.study import Numerics, Study

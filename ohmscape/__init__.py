@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from .solver.errors import TrustError as TrustError
     from .solver.results.result import Result as Result
     from .viz import draw as draw
-    from .viz.files.folder import load_result as load_result
-    from .viz.files.folder import save_result as save_result
+    from .viz.result_folder import load_result as load_result
+    from .viz.result_folder import save_result as save_result
     from .viz.terminal.summary import summary as summary
 
 __version__ = "0.1.0"
@@ -41,9 +41,9 @@ _home = {
     "draw": "ohmscape.viz",
     "load_case": "ohmscape.cases.loading",
     "load_case_text": "ohmscape.cases.loading",
-    "load_result": "ohmscape.viz.files.folder",
+    "load_result": "ohmscape.viz.result_folder",
     "run_case": "ohmscape.jobs.run",
-    "save_result": "ohmscape.viz.files.folder",
+    "save_result": "ohmscape.viz.result_folder",
     "shipped_case_path": "ohmscape.cases.shipped",
     "summary": "ohmscape.viz.terminal.summary",
 }

@@ -170,8 +170,8 @@ class Field:
             raise CaseError(msg)
         if places.shape[1] == 3 and np.any(places[:, 2] != 0):
             msg = (
-                f"z from {places[:, 2].min():g} to {places[:, 2].max():g} m is not the surface, "
-                "which is z = 0; for other depths ask for `potential`"
+                f"z from {places[:, 2].min():g} to {places[:, 2].max():g} m is not the "
+                "surface, which is z = 0; for other depths ask for `potential`"
             )
             raise CaseError(msg)
         plan = places[:, :2]

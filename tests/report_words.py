@@ -1,7 +1,7 @@
 """All text of a report, for tests that look for words in it."""
 
 from ohmscape.viz.report.contents import Bullets, Paragraph, Table
-from ohmscape.viz.report.text import plain
+from ohmscape.viz.words.text import plain
 
 
 def words_of(sections, *, units="SI", vocabulary="earth"):

@@ -10,7 +10,7 @@ from ohmscape.jobs.evaluating import evaluate
 from ohmscape.jobs.run import run_case, run_variants
 from ohmscape.jobs.solving import Solved
 from ohmscape.jobs.understood import understood
-from ohmscape.viz.files.folder import load_result, save_result
+from ohmscape.viz.result_folder import load_result, save_result
 from ohmscape.viz.terminal.summary import summary
 
 # Of a coarse mesh; the estimated error that each result states is about 0.3 %.

@@ -16,8 +16,8 @@ import ohmscape
 from ohmscape.command_line import main
 from ohmscape.solver.errors import TrustError
 from ohmscape.viz.cautions import cautions_told
-from ohmscape.viz.files.folder import load_result, save_result
 from ohmscape.viz.files.manifest import files_below, read_manifest
+from ohmscape.viz.result_folder import load_result, save_result
 
 ROOT = Path(__file__).resolve().parent.parent
 

@@ -15,15 +15,13 @@ from numpy.testing import assert_allclose
 from ohmscape.cases.loading import load_case, load_case_text
 from ohmscape.cases.shipped import shipped_case_path
 from ohmscape.command_line import main
-from ohmscape.jobs.compared import film_of
+from ohmscape.jobs.case_origin import case_origin
 from ohmscape.jobs.field_readings import compare_case
 from ohmscape.jobs.run import run_case
 from ohmscape.solver.errors import CaseError, ResultError
-from ohmscape.viz.field_readings.files import (
-    check_compare_folder,
-    compare_picture,
-    save_compared,
-)
+from ohmscape.solver.field_readings import film_of
+from ohmscape.viz.field_readings.contents import compare_picture
+from ohmscape.viz.field_readings.files import check_compare_folder, save_compared
 from ohmscape.viz.field_readings.text import compared_text
 
 # A rod of 2.44 m through a crust of 450 ohm*m, 0.7 m thick, over loam of 60 ohm*m, on 120 V
@@ -205,7 +203,7 @@ class TestFiles:
     def test_they_are_written_whole_and_replaced(self, tmp_path):
         folder = tmp_path / "out"
         for _ in range(2):
-            files = save_compared(shipped(), folder, case=shipped_case())
+            files = save_compared(shipped(), folder, origin=case_origin(shipped_case()))
         assert {path.name for path in files} == {
             "compare.png", "compare.svg", "readings.csv", "explanations.csv", "calibration.csv",
             "report.html", "report.pdf",

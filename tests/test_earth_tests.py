@@ -12,15 +12,13 @@ from PIL import Image
 from ohmscape.cases.loading import load_case, load_case_text
 from ohmscape.cases.shipped import shipped_case_path
 from ohmscape.command_line import main
+from ohmscape.jobs.case_origin import case_origin
 from ohmscape.jobs.earth_tests import predict_tests
 from ohmscape.jobs.understood import understood
 from ohmscape.solver.errors import BudgetError, CaseError, ResultError
+from ohmscape.viz.earth_tests.cautions import earth_test_cautions
 from ohmscape.viz.earth_tests.files import save_predictions
-from ohmscape.viz.earth_tests.text import (
-    earth_test_cautions,
-    percent,
-    predictions_text,
-)
+from ohmscape.viz.earth_tests.text import percent, predictions_text
 
 POLE = """
 ohmscape: 1
@@ -255,7 +253,9 @@ def test_pictures_are_drawn_and_not_blank(finished, stem):
 def test_a_foreign_folder_is_left_alone(tmp_path, pole):
     (tmp_path / "letter.txt").write_text("mine", encoding="utf-8")
     with pytest.raises(ResultError, match=r"no such command left \(letter\.txt\)"):
-        save_predictions(list(pole.values()), tmp_path, case=load_case_text(POLE))
+        save_predictions(
+            list(pole.values()), tmp_path, origin=case_origin(load_case_text(POLE))
+        )
 
 
 def test_a_case_without_earth_tests_is_refused():

@@ -14,7 +14,7 @@ from report_words import words_of
 from ohmscape.cases.loading import load_case
 from ohmscape.cases.shipped import shipped_case_path
 from ohmscape.command_line import main
-from ohmscape.jobs.case_origin import CaseOrigin
+from ohmscape.jobs.case_origin import case_origin
 from ohmscape.jobs.earth_tests import predict_tests
 from ohmscape.jobs.field_chapters import field_chapters
 from ohmscape.jobs.field_readings import compare_case
@@ -22,10 +22,10 @@ from ohmscape.jobs.run import run_case
 from ohmscape.solver.errors import CaseError, ResultError
 from ohmscape.viz.earth_tests.sections import prediction_chapters
 from ohmscape.viz.field_readings.sections import comparison_chapters, comparison_sections
-from ohmscape.viz.files.folder import save_result
 from ohmscape.viz.report import write_sections
 from ohmscape.viz.report.contents import Picture
-from ohmscape.viz.report.text import plain
+from ohmscape.viz.result_folder import save_result
+from ohmscape.viz.words.text import plain
 
 _made = datetime(2031, 5, 6, 7, 8)
 
@@ -46,12 +46,12 @@ def predictions():
 
 
 def comparison(found=None):
-    origin = CaseOrigin.of(case("measured-fresh-rod"))
+    origin = case_origin(case("measured-fresh-rod"))
     return comparison_chapters(found or compared(), origin=origin, made=_made)
 
 
 def predicted():
-    origin = CaseOrigin.of(case("grid-test-on-rock"))
+    origin = case_origin(case("grid-test-on-rock"))
     return prediction_chapters(predictions(), origin=origin, made=_made)
 
 
@@ -146,7 +146,7 @@ def test_no_text_leaves_a_picture(monkeypatch):
 @pytest.mark.slow
 def test_names_are_text_and_never_markup(tmp_path):
     attack = "<script>alert(1)</script>"
-    origin = replace(CaseOrigin.of(case("grid-test-on-rock")), title=attack, case_file=attack)
+    origin = replace(case_origin(case("grid-test-on-rock")), title=attack, case_file=attack)
     found = [replace(item, variant=item.variant and attack) for item in predictions()]
     chapters = prediction_chapters(found, origin=origin, made=_made)
     page, paper = write_sections(origin, chapters, tmp_path, made=_made)

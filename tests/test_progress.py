@@ -22,7 +22,7 @@ from ohmscape.jobs.expected_time import computing_time, saving_time
 from ohmscape.jobs.field_readings import compare_case
 from ohmscape.jobs.run import run_case, run_variants
 from ohmscape.solver.progress import headed, parts
-from ohmscape.viz.files.folder import save_result
+from ohmscape.viz.result_folder import save_result
 
 ROD = """
 ohmscape: 1

@@ -7,7 +7,7 @@ from numpy.testing import assert_allclose
 from ohmscape import CaseError, load_case_text
 from ohmscape.jobs.run import run_case, run_variants
 from ohmscape.solver.results.variants import comparison
-from ohmscape.viz.files.folder import load_result, load_results, save_result
+from ohmscape.viz.result_folder import load_result, load_results, save_result
 from ohmscape.viz.terminal.summary import comparison_table
 from ohmscape.viz.variants import draw_comparison
 

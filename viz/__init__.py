@@ -5,6 +5,6 @@ Nothing that draws is imported before something is drawn.
 
 from .drawing import draw
 from .tables.volumes import write_volumes
-from .tables.writing import write_tables
+from .writing import write_tables
 
 __all__ = ["draw", "write_tables", "write_volumes"]

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from ..solver.results.result import Result
 from ..solver.wording import FOR_ENGINEERS_IN_SHORT
-from .report.text import Text, plain, say
+from .words.text import Text, plain, say
 
 FOR_ENGINEERS = (
     "For a qualified engineer to check; it does not replace the local codes in force, the "

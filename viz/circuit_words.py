@@ -1,8 +1,8 @@
 """The words of a fault circuit that terminal and report share."""
 
 from ..solver.circuit import REMOTE_EARTH, Path, Supply
-from .report.text import Text, say
 from .wording import ohms_text, with_unit
+from .words.text import Text, say
 
 
 def node_text(name: str) -> Text:

@@ -7,8 +7,8 @@ from ..solver.exposure.worst import WorstVoltage
 from ..solver.limits import duration_in_words
 from ..solver.results.result import Result
 from ..solver.verdict import Headline, JudgedPlace, Judgement, headline
-from .report.amounts import place
-from .report.text import Text, say
+from .words.amounts import place
+from .words.text import Text, say
 
 NOBODY = "nobody in the mapped area can meet it, make study.area larger"
 

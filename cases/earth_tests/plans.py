@@ -2,11 +2,18 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
-from ...solver.earth_tests import Leads, Pin, with_pin
+from ...solver.earth_tests import (
+    ClampPlan,
+    DrivenRodPlan,
+    EarthTestPlan,
+    FallOfPotentialPlan,
+    Leads,
+    Pin,
+    with_pin,
+)
 from ...solver.errors import CaseError, Problem
 from ...solver.model import Conductors
 from ..reading.documents import Document
@@ -15,95 +22,6 @@ from . import schema as schema
 
 _usual_steps = 20
 _least_radii = 10
-
-
-@dataclass(frozen=True)
-class FallOfPotentialPlan:
-    """A fall-of-potential test to be predicted.
-
-    Attributes
-    ----------
-    name : str
-        The user's name.
-    electrode : str
-        Group that is tested.
-    leads : Leads
-        Where the probes stand.
-    depth, radius : float
-        Of the current probe. [m]
-    distances : tuple of float
-        Places of the potential probe along its lead. [m]
-    other_distances : tuple of float
-        More distances of the current probe. [m]
-    paths_connected : bool
-        Whether the paths of the circuit stay connected.
-    """
-
-    name: str
-    electrode: str
-    leads: Leads
-    depth: float
-    radius: float
-    distances: tuple[float, ...]
-    other_distances: tuple[float, ...] = ()
-    paths_connected: bool = False
-
-    def pin(self, leads: Leads) -> Pin:
-        """The current probe at the end of its lead.
-
-        Parameters
-        ----------
-        leads : Leads
-            Those of the test, or others.
-        """
-        return Pin(leads.current_place, self.depth, self.radius)
-
-
-@dataclass(frozen=True)
-class ClampPlan:
-    """A two-clamp test to be predicted.
-
-    Attributes
-    ----------
-    name : str
-        The user's name.
-    around : str
-        Electrode or path.
-    """
-
-    name: str
-    around: str
-
-
-@dataclass(frozen=True)
-class DrivenRodPlan:
-    """A driven-rod test to be predicted.
-
-    Attributes
-    ----------
-    name : str
-        The user's name.
-    lengths : tuple of float
-        Driven lengths. [m]
-    radius : float
-        Of the rod. [m]
-    leads : Leads
-        From the rod to the current probe.
-    probe : Pin
-        The current probe.
-    potential_distance : float or None
-        Place of the potential probe; None: 61.8 % of the distance of the current probe. [m]
-    """
-
-    name: str
-    lengths: tuple[float, ...]
-    radius: float
-    leads: Leads
-    probe: Pin
-    potential_distance: float | None
-
-
-EarthTestPlan = FallOfPotentialPlan | ClampPlan | DrivenRodPlan
 
 
 def earth_tests_of(

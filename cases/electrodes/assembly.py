@@ -11,12 +11,11 @@ from ..case import PartSummary
 from ..reading.documents import Document
 from ..reading.polygons import outline_round
 from ..reading.problems import in_order
-from ..schema import CaseFile
 from .counts import refuse_pieces
 from .geometry import Fault, faults_between_pieces, faults_of_covers, faults_of_pieces
 from .joints import JOINT, count_joints, split_at_joints
 from .metal_table import MetalTable
-from .parts import BuiltPart, built_parts
+from .parts import BuiltPart, Electrodes, PartNames, built_parts
 from .proximity import Approach, approaches
 
 
@@ -45,11 +44,15 @@ class Metal:
     tables: tuple[MetalTable, ...]
 
 
-def assemble(case_file: CaseFile, *, document: Document, folder: Path | None) -> Metal:
+def assemble(
+    electrodes: Electrodes, *, names: PartNames, document: Document, folder: Path | None
+) -> Metal:
     """Metal of a case, built, checked and split at its joints.
 
     Parameters
     ----------
+    names : mapping of path to str
+        Name of each part.
     document : Document
         The document it came from, for lines and paths.
     folder : Path or None
@@ -62,8 +65,8 @@ def assemble(case_file: CaseFile, *, document: Document, folder: Path | None) ->
     BudgetError
         If there is more of it than the limits allow.
     """
-    parts = built_parts(case_file, document=document, folder=folder)
-    groups = tuple(electrode.name for electrode in case_file.electrodes)
+    parts = built_parts(electrodes, names=names, document=document, folder=folder)
+    groups = tuple(name for name, _ in electrodes)
     whole = _conductors(parts, groups)
     _refuse(faults_of_pieces(whole), parts, document)
     near = _near(whole, document)

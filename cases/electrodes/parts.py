@@ -1,5 +1,6 @@
 """Parts of electrodes as the case file gives them, counted, then built into straight pieces."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -8,8 +9,6 @@ import numpy as np
 from ...solver.errors import BudgetError, CaseError, Problem
 from ..reading.documents import Document, Step
 from ..reading.problems import in_order
-from ..references import part_names
-from ..schema import CaseFile
 from .builders import ring_pieces, rod_pieces, run_pieces, star_pieces
 from .counts import count_pieces, refuse_pieces
 from .grids import grid_pieces
@@ -18,6 +17,9 @@ from .metal_table import MetalTable, read_table, table_pieces
 from .pieces import Pieces
 from .schema import Conductor, ConductorTable, Grid, Loop, Part, Ring, RodTable, Star
 from .schema_rods import Rod, Rods
+
+Electrodes = Sequence[tuple[str, Sequence[Part]]]  # name and parts of each
+PartNames = Mapping[tuple[Step, ...], str]  # by path in the document
 
 
 @dataclass(frozen=True)
@@ -61,12 +63,14 @@ class _Entry:
 
 
 def built_parts(
-    case_file: CaseFile, *, document: Document, folder: Path | None
+    electrodes: Electrodes, *, names: PartNames, document: Document, folder: Path | None
 ) -> list[BuiltPart]:
     """All parts of a case, in the order of the file.
 
     Parameters
     ----------
+    names : mapping of path to str
+        Name of each part.
     document : Document
         The document it came from, for lines and paths.
     folder : Path or None
@@ -79,7 +83,7 @@ def built_parts(
     BudgetError
         If there would be more pieces than the limits allow; counted before any is built.
     """
-    entries = _entries(case_file, document)
+    entries = _entries(electrodes, names)
     _refuse_too_many(entries, document, [count_pieces(e.part, host=e.host) for e in entries])
     entries = _with_tables(entries, document, folder)
     counts = [
@@ -96,15 +100,12 @@ def built_parts(
     ]
 
 
-def _entries(case_file: CaseFile, document: Document) -> list[_Entry]:
-    names = part_names(document)
+def _entries(electrodes: Electrodes, names: PartNames) -> list[_Entry]:
     entries = []
-    for group, electrode in enumerate(case_file.electrodes):
-        paths = [
-            ("electrodes", group, "parts", number) for number in range(len(electrode.parts))
-        ]
-        hosts = {names[path]: part for path, part in zip(paths, electrode.parts, strict=True)}
-        for path, part in zip(paths, electrode.parts, strict=True):
+    for group, (_, parts) in enumerate(electrodes):
+        paths = [("electrodes", group, "parts", number) for number in range(len(parts))]
+        hosts = {names[path]: part for path, part in zip(paths, parts, strict=True)}
+        for path, part in zip(paths, parts, strict=True):
             host = hosts.get(_host_name(part) or "")
             entries.append(_Entry(part, names[path], group, path, host))
     return entries

@@ -5,63 +5,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ...solver.errors import BudgetError, CaseError, Problem
-from ...solver.field_readings import Reading, Readings
+from ...solver.field_readings import Measured, Reading, ReadingNote, Readings, Series
 from ...solver.model import Conductors
 from ..reading.documents import Document
 from ..reading.size_limits import MOST_READINGS
 from . import schema as schema
 from .rows import measured_rows
-from .setup import ReadingNote, Setup
-
-
-@dataclass(frozen=True)
-class Series:
-    """Readings of one set-up, as far as outputs speak of it.
-
-    Attributes
-    ----------
-    name, date, note : str
-        The user's words.
-    across : tuple of str
-        What the meter was across.
-    electrode, returns : str
-        Where the current entered the soil, and where it left it.
-    """
-
-    name: str
-    date: str
-    note: str
-    across: tuple[str, str]
-    electrode: str
-    returns: str
-
-
-@dataclass(frozen=True)
-class Measured:
-    """Field measurements of a case.
-
-    Attributes
-    ----------
-    series : tuple of Series
-        The set-ups.
-    readings : Readings
-        All readings, in the order of the file.
-    notes : tuple of ReadingNote
-        What was noted beside each.
-    fit : tuple of str
-        Names of what to fit; empty to leave it to the program.
-    warnings : tuple of str
-        What looks doubtful; nothing was changed.
-    tables : tuple of tuple of str
-        Name and hash of each table read.
-    """
-
-    series: tuple[Series, ...]
-    readings: Readings
-    notes: tuple[ReadingNote, ...]
-    fit: tuple[str, ...] = ()
-    warnings: tuple[str, ...] = ()
-    tables: tuple[tuple[str, str], ...] = ()
+from .setup import Setup
 
 
 def measured_of(

@@ -1,14 +1,13 @@
 """What a meter was across in one series: its rows made into readings that the solver takes."""
 
 import math
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from ...solver.errors import CaseError
 from ...solver.exposure.places import nearest_on_segments
-from ...solver.field_readings import End, Reading
+from ...solver.field_readings import End, Reading, ReadingNote
 from ...solver.field_readings.transfer import refuse_places_in_metal
 from ...solver.model import Conductors
 from . import schema as schema
@@ -16,29 +15,6 @@ from .schema import PROBE, REFERENCE, REMOTE_EARTH, SECOND_PROBE
 
 # A background above this share of a reading makes it doubtful.
 _much_background = 0.2
-
-
-@dataclass(frozen=True)
-class ReadingNote:
-    """What was noted beside one reading.
-
-    Attributes
-    ----------
-    series : int
-        Index of its series.
-    number : int
-        Number in the series, counted from 1; 0 for source voltage over current.
-    distance : float
-        Of the probe along the line, or in plan from the axis of the nearest metal of the
-        electrode that carries the current; nan without a probe. [m]
-    note : str
-        The user's words.
-    """
-
-    series: int
-    number: int
-    distance: float
-    note: str
 
 
 class Setup:

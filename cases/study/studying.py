@@ -8,10 +8,10 @@ from scipy.spatial import ConvexHull, QhullError
 from ...solver.drives import Drive
 from ...solver.errors import BudgetError
 from ...solver.model import Conductors, Floats
-from ..electrodes.counts import refuse_elements, refuse_map, refuse_profile
 from ..reading.documents import Document
 from ..reading.problems import in_order
 from . import schema as schema_study
+from .counts import refuse_elements, refuse_map, refuse_profile
 from .study import Area, Numerics, Profile, Study, Touchable
 
 _LEAST_MARGIN = 5.0  # of the automatic area; step voltage is worst just outside the metal

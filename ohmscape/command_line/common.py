@@ -54,7 +54,7 @@ def read_case(name: str, *, results: Path | None = None) -> "Case":
     case = load_case(name)
     if is_fitted(case):
         return case
-    from ..viz.files.folder import kept_soundings
+    from ..viz.result_folder import kept_soundings
 
     return fit_soil(case, kept=kept_soundings(results or folder_by_default(name, "result")))
 

@@ -85,6 +85,7 @@ def compare(
     """
     with progress_shown(quiet=quiet) as progress:
         read = read_case(case)
+        from ..jobs.case_origin import case_origin
         from ..jobs.field_readings import compare_case
         from ..viz.field_readings.files import check_compare_folder, save_compared
         from ..viz.field_readings.text import compared_text
@@ -93,7 +94,7 @@ def compare(
         check_compare_folder(folder)
         comparing, saving = parts(progress, [4.0, 1.0])
         compared = compare_case(read, unknowns=fit, accuracy=accuracy, progress=comparing)
-        files = save_compared(compared, folder, case=read, progress=saving)
+        files = save_compared(compared, folder, origin=case_origin(read), progress=saving)
     if not quiet:
         click.echo(compared_text(compared))
         tell_written(folder, files)
@@ -120,6 +121,7 @@ def earth_test(
     """
     with progress_shown(quiet=quiet) as progress:
         read = read_case(case)
+        from ..jobs.case_origin import case_origin
         from ..jobs.earth_tests import predict_tests
         from ..viz.earth_tests.files import check_test_folder, save_predictions
         from ..viz.earth_tests.text import predictions_text
@@ -133,7 +135,7 @@ def earth_test(
         files = save_predictions(
             found,
             folder,
-            case=read,
+            origin=case_origin(read),
             pictures=not no_pictures,
             progress=saving,
         )

@@ -31,7 +31,7 @@ def draw(folder: Path, output: Path | None, quiet: bool) -> None:
     FOLDER is what a run wrote.
     """
     from ..viz import draw as draw_pictures
-    from ..viz.files.folder import add_to_result, load_result
+    from ..viz.result_folder import add_to_result, load_result
 
     target = output or (folder if folder.is_dir() else folder.parent)
     with progress_shown(quiet=quiet) as progress:
@@ -72,9 +72,9 @@ def report(
     paper go by the units of the case unless they are asked for: SI, earth and A4, or US,
     ground and Letter. On the page a reader can change units and terms.
     """
-    from ..viz.files.folder import add_to_result, check_addition, load_results
     from ..viz.report import page_name, paper_name, write_report
     from ..viz.report.reader import Reader
+    from ..viz.result_folder import add_to_result, check_addition, load_results
 
     target = output or (folder if folder.is_dir() else folder.parent)
     check_addition(target, names=(page_name, paper_name))

@@ -60,9 +60,9 @@ def run(
         if fail_unsafe:
             _require_safety(read)
         from ..jobs.expected_time import computing_time, saving_time
+        from ..jobs.free_folder import check_free
         from ..jobs.run import run_variants
         from ..meshes import check_mesh_path, save_mesh
-        from ..viz.files.folder import check_free
 
         folder = output or folder_by_default(case, "result")
         drawn = not no_pictures
@@ -106,8 +106,9 @@ def reassess(
         read = read_case(case, results=folder)
         if fail_unsafe:
             _require_safety(read)
+        from ..jobs.free_folder import check_free
         from ..jobs.run import run_again
-        from ..viz.files.folder import check_free, load_results
+        from ..viz.result_folder import load_results
 
         check_free(output, case=read, pictures=not no_pictures)
         progress("reading the result", 0.0)
@@ -131,7 +132,7 @@ def _saved(
     progress: Progress,
 ) -> tuple[Path, ...]:
     """Write the results of a case and its variants."""
-    from ..viz.files.folder import save_result
+    from ..viz.result_folder import save_result
 
     result, *variants = results
     return save_result(

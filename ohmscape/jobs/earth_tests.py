@@ -1,74 +1,32 @@
 """Earth tests of a case, predicted: what the verb `earth-test` does."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
-from typing import Literal
+from dataclasses import replace
 
 import numpy as np
 
 from ..cases.case import Case
-from ..cases.earth_tests.plans import (
+from ..cases.fitting import fit_soil
+from ..solver.earth_tests import (
     ClampPlan,
     DrivenRodPlan,
     EarthTestPlan,
     FallOfPotentialPlan,
-)
-from ..cases.fitting import fit_soil
-from ..solver.earth_tests import (
-    ClampReading,
-    DrivenRodTest,
-    FallOfPotential,
+    Method,
+    Prediction,
     clamp_reading,
     driven_rod_test,
     fall_of_potential,
     with_pin,
 )
 from ..solver.errors import BudgetError, CaseError, Problem, TrustError
-from ..solver.model import Conductors, Floats, Soil
+from ..solver.model import Conductors, Floats
 from ..solver.progress import Progress, headed, parts, unwatched
 from ..solver.solved_soil import SolvedSoil
 from ..solver.thin_wire import second_opinion
 from .solving import solve_case
 
-Method = Literal["thin conductors", "finite elements"]
 _probe = "current probe"
-
-
-@dataclass(frozen=True)
-class Prediction:
-    """One test of a case or of one of its variants.
-
-    Attributes
-    ----------
-    plan : EarthTestPlan
-        What was asked.
-    variant : str
-        Name of the variant; empty for the case as it stands.
-    soil : Soil
-        Layers.
-    found : FallOfPotential, ClampReading or DrivenRodTest
-        What the tester reads.
-    others : tuple of FallOfPotential
-        The same with the current probe at other distances.
-    extent : float
-        Largest dimension of the electrode in plan or depth; 0 where there is none. [m]
-    covered : float
-        How far the electrode reaches along the current lead from its start, >= 0. [m]
-    method : {"thin conductors", "finite elements"}
-        How the field was solved.
-    field_error : float
-        Estimated error of the true resistance, relative; readings share most of it.
-    """
-
-    plan: EarthTestPlan
-    variant: str
-    soil: Soil
-    found: FallOfPotential | ClampReading | DrivenRodTest
-    others: tuple[FallOfPotential, ...]
-    extent: float
-    covered: float
-    method: Method
-    field_error: float
 
 
 def predict_tests(

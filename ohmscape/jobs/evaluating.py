@@ -1,9 +1,7 @@
 """From unit solutions to a result: maps, worst places, accuracy, verdict."""
 
-import platform
 import resource
 import sys
-from importlib.metadata import version
 
 import numpy as np
 
@@ -13,6 +11,7 @@ from ..solver.handbook.order_check import order_checks
 from ..solver.progress import Laps, Progress, unwatched
 from ..solver.results.accuracy import compare
 from ..solver.results.result import Result
+from ..solver.results.versions import versions
 from .judging import Errors, clearing_of, verdict_of
 from .solving import Solved, agreement_of, tolerance_of
 from .steps import find_worst, look, operate, profiles_of
@@ -98,7 +97,7 @@ def evaluate(
         accuracy=accuracy,
         seconds=solved.seconds | laps.seconds,
         peak_memory=_peak_memory(),
-        versions=versions(),
+        versions=versions(__version__),
         verdict=verdict,
         operation=operated.operation,
         clearing=clearing,
@@ -114,10 +113,3 @@ def _peak_memory() -> float:
     """Largest resident memory of the process so far. [byte]"""
     unit = 1 if sys.platform == "darwin" else 1024
     return float(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * unit)
-
-
-def versions() -> dict[str, str]:
-    """Versions of Python, ohmscape and the libraries that make the numbers."""
-    libraries = ("numpy", "scipy", "scikit-fem", "gmsh", "pyamg")
-    found = {name: version(name) for name in libraries}
-    return {"python": platform.python_version(), "ohmscape": __version__, **found}

@@ -12,7 +12,9 @@ from ..cases.study.study import Profile
 from ..meshes import build_mesh
 from ..solver.errors import CaseError, Problem
 from ..solver.field_readings import (
+    NOT_ENOUGH,
     Agreement,
+    Compared,
     Explanation,
     FieldModel,
     Fit,
@@ -20,7 +22,9 @@ from ..solver.field_readings import (
     Readings,
     State,
     Unknown,
+    along_lines,
     chosen_unknowns,
+    curves_along,
     explanations,
     field_model,
     fit,
@@ -32,8 +36,6 @@ from ..solver.field_readings import (
 from ..solver.field_readings.transfer import Transfer
 from ..solver.model import Floats, Soil
 from ..solver.progress import Progress, parts, unwatched
-from .compared import NOT_ENOUGH, Compared
-from .field_curves import along_lines, curves_along
 from .solving import plan
 
 # Where a case does not say what to fit.
@@ -76,7 +78,7 @@ def compare_case(
         msg = "this case has no readings; give it a 'measured' block"
         raise CaseError([Problem(msg, file=case.source.file)])
     readings = measured.readings
-    along = along_lines(measured, case)
+    along = along_lines(measured, conductors=case.conductors)
     model = _model(case, along=along, accuracy=accuracy)
     fields = _Fields(model)
     standing, explaining, calibrating = parts(progress, [1.0, 8.0, 6.0])

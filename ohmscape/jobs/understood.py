@@ -3,16 +3,16 @@
 import numpy as np
 
 from ..cases.case import Case
-from ..cases.earth_tests.plans import ClampPlan, FallOfPotentialPlan
 from ..cases.fitting import fit_soil
 from ..meshes.plan import MeshPlan
+from ..solver.earth_tests import ClampPlan, FallOfPotentialPlan
 from ..viz.canvas.north import north_text
 from ..viz.job import job_line
 from ..viz.soil_survey.from_sounding import soil_text
 from ..viz.soil_survey.text import survey_lines
 from ..viz.terminal.circuit import circuit_read
-from ..viz.terminal.lines import hanging
 from ..viz.wording import length_text, length_unit, place_in, with_unit
+from ..viz.words.lines import hanging
 from .expected_time import seconds_per_element
 from .solving import coarsening, mapped_area, plan
 
@@ -33,7 +33,7 @@ def understood(case: Case) -> str:
         _soil(case),
         _survey(case),
         _metal(case),
-        circuit_read(case),
+        circuit_read(case.circuit, electrodes=case.conductors.group_names),
         _study(case),
         _variants(case),
         _earth_tests(case),

@@ -46,6 +46,12 @@ class DrivenRodTest:
         """Reading over true resistance less one, shape (n,)."""
         return self.reading / self.true_resistance - 1.0
 
+    @property
+    def rows(self) -> list[list[float]]:
+        """Driven length, reading, true resistance, error, apparent resistivity of each."""
+        columns = (self.driven_length, self.reading, self.true_resistance, self.error)
+        return np.column_stack([*columns, self.apparent_resistivity]).tolist()
+
 
 def driven_rod_test(
     soil: Soil,

@@ -89,6 +89,12 @@ class FallOfPotential:
         return self.reading / self.true_resistance - 1.0
 
     @property
+    def rows(self) -> list[list[float]]:
+        """Place of the potential probe, share of the lead, reading and error of each."""
+        share = self.distance / self.leads.distance
+        return np.column_stack([self.distance, share, self.reading, self.error]).tolist()
+
+    @property
     def usual_error(self) -> float:
         """Error of the usual reading, relative."""
         return self.usual_reading / self.true_resistance - 1.0

@@ -14,8 +14,8 @@ import pytest
 from ohmscape.cases.loading import load_case
 from ohmscape.cases.shipped import shipped_case_path
 from ohmscape.jobs.run import run_case, run_variants
-from ohmscape.viz.files.folder import load_result, save_result
 from ohmscape.viz.report import write_report
+from ohmscape.viz.result_folder import load_result, save_result
 
 _names = ("chromium", "chromium-browser", "google-chrome-stable", "google-chrome")
 

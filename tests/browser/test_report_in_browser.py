@@ -383,13 +383,13 @@ def test_names_do_nothing_but_stand_there(opened, result, tmp_path):
 def test_a_report_without_maps_opens_too(opened, tmp_path):
     from ohmscape.cases.loading import load_case
     from ohmscape.cases.shipped import shipped_case_path
-    from ohmscape.jobs.case_origin import CaseOrigin
+    from ohmscape.jobs.case_origin import case_origin
     from ohmscape.jobs.earth_tests import predict_tests
     from ohmscape.viz.earth_tests.sections import prediction_chapters
     from ohmscape.viz.report import write_sections
 
     case = load_case(shipped_case_path("grid-test-on-rock"))
-    origin, made = CaseOrigin.of(case), datetime(2031, 5, 6)
+    origin, made = case_origin(case), datetime(2031, 5, 6)
     chapters = prediction_chapters(predict_tests(case), origin=origin, made=made)
     page = opened(write_sections(origin, chapters, tmp_path, made=made)[0], width=390)
     assert page.locator("section").count() == len(chapters)

@@ -6,89 +6,58 @@ from typing import Any
 
 import numpy as np
 
-from ...solver.earth_tests import DrivenRodTest, FallOfPotential
+from ...solver.earth_tests import DrivenRodTest, FallOfPotential, Prediction
 from ...solver.model import Soil
 from ..canvas.figures import figure_style, page_width, save_figure
 from ..canvas.strips import Heading, Strip, axes_in, figure_of
 from ..soil_survey.panels import grey, pale
-from ..wording import Unit, length_unit
+from ..wording import Unit, length_unit, short
+from .cautions import picture_cautions
 from .curves import draw_comparison, draw_parts, draw_readings
 
 _left = 1.15  # of plots [inch]
-_cautions = (
-    "Predicted by a model: no measurement. Leads and probes can rise to kilovolts during a "
-    "fault of the system; lifting a neutral or bond can put full voltage between its ends. "
-    "For qualified people to check and to carry out; local codes and licensed practice decide."
-)
 
 
-def draw_fall_of_potential(
-    test: FallOfPotential,
-    *,
-    compared: Sequence[tuple[str, FallOfPotential]],
-    leads: int,
-    title: str,
-    subtitle: str,
-    units: str,
-    covered: float,
-    path: Path,
+def draw_test(
+    item: Prediction, predictions: Sequence[Prediction], *, title: str, units: str, path: Path
 ) -> Path:
-    """Draw a fall-of-potential test: readings, what pulls them off, other leads and soils.
+    """Draw a fall-of-potential or driven-rod test, with other leads and soils beside it.
 
     Parameters
     ----------
-    compared : sequence of (str, FallOfPotential)
-        Names for the key, and tests: the same first, then with other leads, then in other
-        soil; one alone is not drawn.
-    leads : int
-        How many of these differ in the leads only.
-    title, subtitle : str
-        Heading; what was tested, in bold.
+    predictions : sequence of Prediction
+        All tests of the case; those of the same plan are drawn beside it.
+    title : str
+        Heading.
     units : {"SI", "US"}
         Lengths in metres or feet.
-    covered : float
-        How far the electrode reaches along the lead from its start. [m]
     path : Path
         File to write, .png or .svg.
     """
-    strips = [_readings(test, units=units, covered=covered)]
-    if len(compared) > 1:
-        strips.append(_compared(compared, leads=leads))
-    return _drawn(strips, title=title, subtitle=subtitle, path=path)
+    import matplotlib as mpl  # takes a tenth of a second
+
+    if isinstance(item.found, FallOfPotential):
+        kind, strips = "fall of potential", [readings_strip(item, units=units)]
+        if len(compared_tests(item, predictions, units=units)) > 1:
+            strips.append(comparison_strip(item, predictions, units=units))
+    else:
+        kind, strips = "driven rod", [driven_rod_strip(item, units=units)]
+    heading = Heading(title, f"{item.plan.name}: {kind}", "", picture_cautions)
+    with mpl.rc_context(figure_style):
+        save_figure(figure_of(strips, heading=heading), path, ending=path.suffix[1:])
+    return path
 
 
-def fall_of_potential_figure(test: FallOfPotential, *, units: str, covered: float) -> Any:
-    """Figure of a fall-of-potential test for pages: readings, and what pulls them off.
-
-    Parameters
-    ----------
-    test, units, covered
-        As for `draw_fall_of_potential`.
-    """
-    return figure_of([_readings(test, units=units, covered=covered)])
-
-
-def compared_tests_figure(
-    compared: Sequence[tuple[str, FallOfPotential]], *, leads: int
-) -> Any:
-    """Figure of a test with other leads and in other soils, for pages.
-
-    Parameters
-    ----------
-    compared, leads
-        As for `draw_fall_of_potential`.
-    """
-    return figure_of([_compared(compared, leads=leads)])
-
-
-def _readings(test: FallOfPotential, *, units: str, covered: float) -> Strip:
+def readings_strip(item: Prediction, *, units: str) -> Strip:
+    """Readings of a fall-of-potential test, and what pulls them off."""
     # Heights of what stands from top to bottom, plots and the room for their axes and keys.
     above, upper, gap, lower, key = 0.95, 3.9, 0.3, 2.4, 1.6
-    unit = length_unit(units)
+    unit, test = length_unit(units), item.found
+    assert isinstance(test, FallOfPotential)
 
     def draw(part: Any) -> None:
         top = axes_in(part, above=above, tall=upper, left=_left)
-        draw_readings(top, test, unit=unit, covered=covered)
+        draw_readings(top, test, unit=unit, covered=item.covered)
         draw_parts(
             axes_in(part, above=above + upper + gap, tall=lower, left=_left), test, unit=unit
         )
@@ -96,56 +65,51 @@ def _readings(test: FallOfPotential, *, units: str, covered: float) -> Strip:
     return Strip(above + upper + gap + lower + key, draw)
 
 
-def _compared(compared: Sequence[tuple[str, FallOfPotential]], *, leads: int) -> Strip:
+def comparison_strip(
+    item: Prediction, predictions: Sequence[Prediction], *, units: str
+) -> Strip:
+    """A fall-of-potential test with other leads and in other soils."""
     above, plot = 0.15, 3.6
+    tests = compared_tests(item, predictions, units=units)
 
     def draw(part: Any) -> None:
         axes = axes_in(part, above=above, tall=plot, left=_left)
-        draw_comparison(axes, compared, leads=leads)
+        draw_comparison(axes, tests, leads=1 + len(item.others))
 
-    return Strip(above + plot + 0.95 + 0.3 * len(compared), draw)
-
-
-def driven_rod_figure(test: DrivenRodTest, *, soil: Soil, units: str) -> Any:
-    """Figure of a driven-rod test for pages.
-
-    Parameters
-    ----------
-    test, soil, units
-        As for `draw_driven_rod`.
-    """
-    return figure_of([_driven_rod(test, soil=soil, unit=length_unit(units))])
+    return Strip(above + plot + 0.95 + 0.3 * len(tests), draw)
 
 
-def draw_driven_rod(
-    test: DrivenRodTest, *, soil: Soil, title: str, subtitle: str, units: str, path: Path
-) -> Path:
-    """Draw a driven-rod test: readings and apparent resistivity against driven length.
+def compared_tests(
+    item: Prediction, predictions: Sequence[Prediction], *, units: str
+) -> list[tuple[str, FallOfPotential]]:
+    """The test itself, then with longer leads, then in the soil of each variant, named."""
+    unit = length_unit(units)
+    name = item.plan.name
+    variants = [each for each in predictions if each.plan.name == name and each.variant]
+    tests = [("", test) for test in (item.found, *item.others)]
+    tests += [(f": {each.variant}", each.found) for each in variants]
+    return [
+        (
+            f"current probe at {short(round(test.leads.distance * unit.factor, 1))} "
+            f"{unit.symbol}{variant}",
+            test,
+        )
+        for variant, test in tests
+        if isinstance(test, FallOfPotential)
+    ]
 
-    Parameters
-    ----------
-    soil : Soil
-        Layers; their planes are drawn.
-    title, subtitle : str
-        Heading; what was tested, in bold.
-    units : {"SI", "US"}
-        Lengths in metres or feet.
-    path : Path
-        File to write, .png or .svg.
-    """
-    strip = _driven_rod(test, soil=soil, unit=length_unit(units))
-    return _drawn([strip], title=title, subtitle=subtitle, path=path)
 
-
-def _driven_rod(test: DrivenRodTest, *, soil: Soil, unit: Unit) -> Strip:
-    """Both panels, side by side."""
+def driven_rod_strip(item: Prediction, *, units: str) -> Strip:
+    """Readings and apparent resistivity of a rod against its driven length, side by side."""
     above, tall, across = 0.15, 4.0, 4.6
+    test = item.found
+    assert isinstance(test, DrivenRodTest)
 
     def draw(part: Any) -> None:
         right = page_width - _left - across
         left = axes_in(part, above=above, tall=tall, left=_left, right=right)
         other = axes_in(part, above=above, tall=tall, left=page_width - 0.3 - across)
-        _draw_driven_rod((left, other), test, soil=soil, unit=unit)
+        _draw_driven_rod((left, other), test, soil=item.soil, unit=length_unit(units))
 
     return Strip(above + tall + 0.85, draw)
 
@@ -184,12 +148,3 @@ def _driven_axis(axes: Any, soil: Soil, *, unit: Unit, longest: float) -> None:
             axes.axvline(plane, color=grey, linewidth=1.5, linestyle=(0, (6, 4)))
             axes.text(plane, 0.98, " layer", transform=axes.get_xaxis_transform(), va="top",
                       fontsize=14, color=grey)  # fmt: skip
-
-
-def _drawn(strips: Sequence[Strip], *, title: str, subtitle: str, path: Path) -> Path:
-    import matplotlib as mpl
-
-    with mpl.rc_context(figure_style):
-        figure = figure_of(strips, heading=Heading(title, subtitle, "", _cautions))
-        save_figure(figure, path, ending=path.suffix[1:])
-    return path

@@ -4,21 +4,34 @@ import math
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
-from ...cases.earth_tests.plans import FallOfPotentialPlan
-from ...jobs.case_origin import CaseOrigin
-from ...jobs.earth_tests import Prediction
-from ...solver.earth_tests import ClampReading, DrivenRodTest, FallOfPotential, golden
+from ...solver.earth_tests import (
+    ClampReading,
+    DrivenRodTest,
+    FallOfPotential,
+    FallOfPotentialPlan,
+    Prediction,
+    golden,
+)
 from ...solver.wording import percent_text
-from ..report.amounts import length, ohms, resistivity, small_percent
-from ..report.contents import Block, Bullets, Cell, Paragraph, Picture, Section, Table
+from ..canvas.strips import figure_of
+from ..report.contents import (
+    Block,
+    Bullets,
+    CaseOrigin,
+    Cell,
+    Paragraph,
+    Picture,
+    Section,
+    Table,
+)
 from ..report.pictures import figure_picture
 from ..report.sections.closing import provenance_section
-from ..report.text import Text, in_units, say
 from ..soil_survey.from_sounding import soil_text
-from ..wording import short
-from .files import compared_tests
-from .pictures import compared_tests_figure, driven_rod_figure, fall_of_potential_figure
-from .text import earth_test_cautions, findings_of, percent
+from ..words.amounts import length, ohms, resistivity, small_percent
+from ..words.text import Text, in_units, say
+from .cautions import earth_test_cautions
+from .pictures import compared_tests, comparison_strip, driven_rod_strip, readings_strip
+from .text import percent, setup_texts
 
 
 def prediction_sections(predictions: Sequence[Prediction]) -> tuple[Section, ...]:
@@ -86,19 +99,15 @@ def _ohms(value: float) -> str:
 def _heading(item: Prediction) -> Paragraph:
     """How the test is set up and how its field was found."""
     found, plan = item.found, item.plan
-    field = f" Field by {item.method}."
     if isinstance(found, FallOfPotential):
         assert isinstance(plan, FallOfPotentialPlan)
-        left = "paths of the circuit connected" if plan.paths_connected else "paths lifted"
-        lead = "in line with it"
-        if not found.leads.in_line:
-            lead = f"{short(round(math.degrees(found.leads.angle), 1))}° off"
+        left, lead = setup_texts(item)
         text = say(
             "Fall of potential on '{}', {}; current probe at {}, potential lead {}.",
             plan.electrode,
             left,
             length(found.leads.distance),
-            lead,
+            f"{lead} with it" if found.leads.in_line else lead,
         )
     elif isinstance(found, ClampReading):
         text = say("Two clamps round '{}'.", found.around)
@@ -107,7 +116,7 @@ def _heading(item: Prediction) -> Paragraph:
         text = say(
             "Rod driven step by step; current probe at {}, potential probe at {}.", *probes
         )
-    return Paragraph(text + field)
+    return Paragraph(text + f" Field by {item.method}.")
 
 
 def _blocks(
@@ -117,13 +126,16 @@ def _blocks(
     found = item.found
     if isinstance(found, FallOfPotential):
         yield _leads(alike)
-        yield from _curves(item, found, predictions)
+        yield from _curves(item, predictions)
         if len(found.distance):
             yield _readings(found)
     elif isinstance(found, ClampReading):
         yield _clamps(alike)
     else:
-        yield _rod_picture(item, found)
+        yield figure_picture(
+            lambda units: figure_of([driven_rod_strip(item, units=units)]),
+            "Readings and apparent resistivity against the driven length, as it stands.",
+        )
         yield from (_rod_table(each) for each in alike)
 
 
@@ -171,34 +183,24 @@ def _soil(item: Prediction) -> Text:
     return in_units(lambda units: soil_text(item.soil, units=units))
 
 
-def _curves(
-    item: Prediction, found: FallOfPotential, predictions: Sequence[Prediction]
-) -> Iterator[Picture]:
+def _curves(item: Prediction, predictions: Sequence[Prediction]) -> Iterator[Picture]:
     """The test itself, then with other leads and in other conditions, where there are any."""
     yield figure_picture(
-        lambda units: fall_of_potential_figure(found, units=units, covered=item.covered),
+        lambda units: figure_of([readings_strip(item, units=units)]),
         "Reading against the place of the potential probe; below it what pulls the reading off "
         "the true value.",
     )
     if len(compared_tests(item, predictions, units="SI")) > 1:
         yield figure_picture(
-            lambda units: compared_tests_figure(
-                compared_tests(item, predictions, units=units),
-                leads=1 + len(item.others),
-            ),
+            lambda units: figure_of([comparison_strip(item, predictions, units=units)]),
             "Readings over the true value, with other leads and in other conditions.",
         )
 
 
 def _readings(found: FallOfPotential) -> Table:
     rows = tuple(
-        (
-            length(float(at)),
-            percent_text(at / found.leads.distance),
-            ohms(float(reading)),
-            percent(float(error)),
-        )
-        for at, reading, error in zip(found.distance, found.reading, found.error, strict=True)
+        (length(at), percent_text(share), ohms(reading), percent(error))
+        for at, share, reading, error in found.rows
     )
     header = ("Potential probe at", "Of the lead", "Reads", "Off by")
     return Table(header, rows, "As it stands.")
@@ -215,24 +217,12 @@ def _clamps(alike: Sequence[Prediction]) -> Table:
     return Table(header, tuple(rows))
 
 
-def _rod_picture(item: Prediction, found: DrivenRodTest) -> Picture:
-    return figure_picture(
-        lambda units: driven_rod_figure(found, soil=item.soil, units=units),
-        "Readings and apparent resistivity against the driven length, as it stands.",
-    )
-
-
 def _rod_table(item: Prediction) -> Table:
-    found = item.found
-    assert isinstance(found, DrivenRodTest)
+    assert isinstance(item.found, DrivenRodTest)
     rows = tuple(
-        (length(float(at)), ohms(float(reading)), ohms(float(true)), percent(float(error)),
-         resistivity(float(rho)))
-        for at, reading, true, error, rho in zip(
-            found.driven_length, found.reading, found.true_resistance, found.error,
-            found.apparent_resistivity, strict=True,
-        )
-    )  # fmt: skip
+        (length(at), ohms(reading), ohms(true), percent(error), resistivity(rho))
+        for at, reading, true, error, rho in item.found.rows
+    )
     header = ("Driven", "Reads", "True", "Off by", "Apparent resistivity")
     caption = say("{}; soil {}.", _condition(item).capitalize(), _soil(item))
     return Table(header, rows, caption)
@@ -240,8 +230,8 @@ def _rod_table(item: Prediction) -> Table:
 
 def _minded(alike: Sequence[Prediction]) -> list[Block]:
     """What to mind in a test; what holds in a variant only, named."""
-    base = findings_of(alike[0])
+    base = alike[0].findings
     items = list(base)
     for item in alike[1:]:
-        items += [f"{item.variant}: {text}" for text in findings_of(item) if text not in base]
+        items += [f"{item.variant}: {text}" for text in item.findings if text not in base]
     return [Bullets(tuple(items))] if items else []

@@ -3,35 +3,18 @@
 import math
 from collections.abc import Sequence
 
-import numpy as np
-
-from ...cases.earth_tests.plans import FallOfPotentialPlan
-from ...jobs.earth_tests import Prediction
 from ...solver.earth_tests import (
     ClampReading,
     DrivenRodTest,
     FallOfPotential,
-    clamp_findings,
-    potential_findings,
-    rod_findings,
+    FallOfPotentialPlan,
+    Prediction,
 )
 from ...solver.wording import percent_text
 from ..soil_survey.from_sounding import soil_text
-from ..terminal.lines import aligned, hanging, listed, page
 from ..wording import length_unit, short, significant, with_unit
-
-earth_test_cautions = (
-    "Predicted by a model, for planning a test and for explaining one: no measurement. Noise, "
-    "coupling of leads laid side by side, and metal that is not in the case are not in it.",
-    "For qualified people to check and to carry out; local codes and licensed practice decide.",
-    "During a fault of the system test leads and far probes can rise to kilovolts: insulated "
-    "leads, gloves and mats, one person in charge, contact by radio; stop in thunder.",
-    "Treat every conductor as live until tested. Lifting a neutral, ground or bond to test one "
-    "electrode can put full system voltage between its two ends and on frames.",
-    "Look for buried services before driving probes; keep people and animals away from them.",
-    "Soil dries, freezes and gets salted: a value of one day is not that of the worst season.",
-    "A true resistance, measured or predicted, says little about touch and step voltages.",
-)
+from ..words.lines import aligned, hanging, listed, page
+from .cautions import earth_test_cautions
 
 
 def predictions_text(predictions: Sequence[Prediction], *, title: str, units: str) -> str:
@@ -44,20 +27,6 @@ def predictions_text(predictions: Sequence[Prediction], *, title: str, units: st
     """
     tests = [_prediction(item, units=units) for item in predictions]
     return page(title, [*tests, listed("Mind", earth_test_cautions, indent="  ")])
-
-
-def findings_of(item: Prediction) -> tuple[str, ...]:
-    """What to mind in one predicted test."""
-    found = item.found
-    if isinstance(found, FallOfPotential):
-        assert isinstance(item.plan, FallOfPotentialPlan)
-        return potential_findings(
-            found,
-            extent=item.extent,
-            soil=item.soil,
-            paths_connected=item.plan.paths_connected,
-        )
-    return clamp_findings(found) if isinstance(found, ClampReading) else rod_findings(found)
 
 
 def percent(value: float) -> str:
@@ -80,66 +49,52 @@ def _prediction(item: Prediction, *, units: str) -> list[str]:
         lines += _clamps(found)
     else:
         lines += _driven_rod(found, units=units)
-    for finding in findings_of(item):
+    for finding in item.findings:
         lines += hanging(f"! {finding}", indent="  ")
     return lines
 
 
-def _moved_probe(item: Prediction, found: FallOfPotential, *, units: str) -> list[str]:
-    unit, leads = length_unit(units), found.leads
+def setup_texts(item: Prediction) -> tuple[str, str]:
+    """What of the circuit stays connected in a fall-of-potential test; how the leads lie."""
     assert isinstance(item.plan, FallOfPotentialPlan)
+    assert isinstance(item.found, FallOfPotential)
+    left = "paths of the circuit connected" if item.plan.paths_connected else "paths lifted"
+    leads = item.found.leads
+    degrees = short(round(math.degrees(leads.angle), 1))
+    return left, "in line" if leads.in_line else f"{degrees}° off"
 
-    def metres(value: float) -> str:
+
+def _moved_probe(item: Prediction, found: FallOfPotential, *, units: str) -> list[str]:
+    unit, leads, slope = length_unit(units), found.leads, found.slope
+    assert isinstance(item.plan, FallOfPotentialPlan)
+    left, lead = setup_texts(item)
+
+    def at(value: float) -> str:
         return f"{value * unit.factor:.1f} {unit.symbol}"
 
-    degrees = math.degrees(leads.angle)
-    lead = "in line" if leads.in_line else f"{short(round(degrees, 1))}° off"
-    left = "paths of the circuit connected" if item.plan.paths_connected else "paths lifted"
+    def ohms(value: float) -> str:
+        return with_unit(value, symbol="Ω")
+
+    usual = (at(0.618034 * leads.distance), ohms(found.usual_reading))
     rows = [
-        ("True resistance", "", with_unit(found.true_resistance, symbol="Ω"), ""),
-        (
-            "Reading at 61.8 %",
-            metres(0.618034 * leads.distance),
-            with_unit(found.usual_reading, symbol="Ω"),
-            percent(found.usual_error),
-        ),
-        *(
-            (
-                "Reads true at",
-                metres(at),
-                "",
-                f"{percent_text(at / leads.distance, decimals=1)} of the lead",
-            )
-            for at in found.best
-        ),
-        *_slope_row(found, metres),
+        ("True resistance", "", ohms(found.true_resistance), ""),
+        ("Reading at 61.8 %", *usual, percent(found.usual_error)),
     ]
-    change = (
-        f"  A tenth of the lead nearer in to a tenth farther out, the reading changes by "
-        f"{percent(found.change)}"
-    )
+    for place in found.best:
+        share = percent_text(place / leads.distance, decimals=1)
+        rows.append(("Reads true at", at(place), "", f"{share} of the lead"))
+    if slope is not None and slope.place is not None and slope.resistance is not None:
+        read = (at(slope.place * leads.distance), ohms(slope.resistance))
+        error = percent(found.slope_error or 0.0)
+        rows.append((f"Slope method ({slope.coefficient:.2f})", *read, error))
     return [
-        f"  {item.plan.electrode}, {left}; current probe at {metres(leads.distance)}, "
-        f"potential lead {lead}",
+        f"  {item.plan.electrode}, {left}; current probe at {at(leads.distance)}, potential "
+        f"lead {lead}",
         *("  " + line for line in aligned(rows, right=2)),
-        change,
+        "  A tenth of the lead nearer in to a tenth farther out, the reading changes by "
+        f"{percent(found.change)}",
         *_readings(found, units=units),
         *_other_distances(item, found, units=units),
-    ]
-
-
-def _slope_row(found: FallOfPotential, metres: object) -> list[tuple[str, str, str, str]]:
-    slope = found.slope
-    if slope is None or slope.place is None or slope.resistance is None:
-        return []
-    assert callable(metres)
-    return [
-        (
-            f"Slope method ({slope.coefficient:.2f})",
-            metres(slope.place * found.leads.distance),
-            with_unit(slope.resistance, symbol="Ω"),
-            percent(found.slope_error or 0.0),
-        )
     ]
 
 
@@ -148,15 +103,9 @@ def _readings(found: FallOfPotential, *, units: str) -> list[str]:
         return []
     unit = length_unit(units)
     rows = [(f"P at [{unit.symbol}]", "of lead", "reading [Ω]", "error")]
-    for at, reading, error in zip(found.distance, found.reading, found.error, strict=True):
-        rows.append(
-            (
-                f"{at * unit.factor:.1f}",
-                percent_text(at / found.leads.distance),
-                significant(float(reading), figures=4),
-                percent(float(error)),
-            )
-        )
+    for at, share, reading, error in found.rows:
+        read = significant(reading, figures=4)
+        rows.append((f"{at * unit.factor:.1f}", percent_text(share), read, percent(error)))
     return ["  Potential probe", *("    " + line for line in aligned(rows, right=3))]
 
 
@@ -164,13 +113,13 @@ def _other_distances(item: Prediction, found: FallOfPotential, *, units: str) ->
     if not item.others:
         return []
     unit = length_unit(units)
-    lead = f"C at [{unit.symbol}]"
-    rows = [(lead, "61.8 % [Ω]", "error", "change", "true at", "slope error")]
+    rows = [
+        (f"C at [{unit.symbol}]", "61.8 % [Ω]", "error", "change", "true at", "slope error")
+    ]
     for test in (found, *item.others):
         true_at = "nowhere"
         if test.best:
             true_at = percent_text(test.best[-1] / test.leads.distance, decimals=1)
-        slope = "none" if test.slope_error is None else percent(test.slope_error)
         rows.append(
             (
                 f"{test.leads.distance * unit.factor:.1f}",
@@ -178,7 +127,7 @@ def _other_distances(item: Prediction, found: FallOfPotential, *, units: str) ->
                 percent(test.usual_error),
                 percent(test.change),
                 true_at,
-                slope,
+                "none" if test.slope_error is None else percent(test.slope_error),
             )
         )
     return [
@@ -200,28 +149,16 @@ def _clamps(found: ClampReading) -> list[str]:
 
 def _driven_rod(found: DrivenRodTest, *, units: str) -> list[str]:
     unit = length_unit(units)
-    rows = [
-        (f"driven [{unit.symbol}]", "reading [Ω]", "true [Ω]", "error", "apparent [Ω·m]"),
-        *(
-            (
-                f"{length * unit.factor:.2f}",
-                *(significant(float(v), figures=4) for v in (reading, true)),
-                percent(float(error)),
-                significant(float(rho)),
-            )
-            for length, reading, true, error, rho in zip(
-                found.driven_length,
-                found.reading,
-                found.true_resistance,
-                found.error,
-                found.apparent_resistivity,
-                strict=True,
-            )
-        ),
-    ]
-    probes = np.array([found.leads.distance, found.potential_distance]) * unit.factor
+    rows = [(f"driven [{unit.symbol}]", "reading [Ω]", "true [Ω]", "error", "apparent [Ω·m]")]
+    for length, reading, true, error, rho in found.rows:
+        read, actual = (significant(value, figures=4) for value in (reading, true))
+        driven = f"{length * unit.factor:.2f}"
+        rows.append((driven, read, actual, percent(error), significant(rho)))
+    current, potential = (
+        f"{distance * unit.factor:.1f} {unit.symbol}"
+        for distance in (found.leads.distance, found.potential_distance)
+    )
     return [
-        f"  Current probe at {probes[0]:.1f} {unit.symbol}, potential probe at {probes[1]:.1f} "
-        f"{unit.symbol}",
+        f"  Current probe at {current}, potential probe at {potential}",
         *("    " + line for line in aligned(rows, right=4)),
     ]

@@ -2,7 +2,14 @@
 
 from dataclasses import dataclass
 
+import numpy as np
+
+from ...solver.field_readings import Compared, Curve
 from ...solver.model import Floats
+from ..wording import Unit, length_unit, significant
+from .words import explains, fitted_values
+
+_most_panels = 6
 
 
 @dataclass(frozen=True)
@@ -85,3 +92,81 @@ class ComparePicture:
     bars: tuple[Bar, ...]
     calibrated: Bar
     left_out: int = 0
+
+
+def compare_picture(compared: Compared, *, units: str) -> ComparePicture:
+    """What the picture of a comparison shows.
+
+    Parameters
+    ----------
+    units : {"SI", "US"}
+        Of lengths.
+    """
+    fit = compared.calibration
+    together = ", ".join(f"{item.name} {item.value}" for item in fitted_values(fit))
+    measured = compared.measured
+    curves = {curve.series: curve for curve in compared.curves}
+    unit = length_unit(units)
+    panels = [
+        panel
+        for number in range(len(measured.series))
+        for per in ("ampere", "source")
+        if (panel := _panel(compared, number, per, curves.get(number), unit)) is not None
+    ]
+    return ComparePicture(
+        title=compared.title,
+        subtitle=(
+            f"{len(measured.readings)} readings: misfit {significant(compared.case.misfit)} as "
+            f"the case stands, {significant(fit.misfit)} calibrated"
+        ),
+        length=unit.symbol,
+        panels=tuple(panels[:_most_panels]),
+        misfit=compared.case.misfit,
+        bars=tuple(
+            Bar(item.name, item.value if explains(found) else "", found.fit.misfit)
+            for found in compared.explanations
+            for item in fitted_values(found.fit)
+        ),
+        calibrated=Bar("calibrated", together, fit.misfit),
+        left_out=max(len(panels) - _most_panels, 0),
+    )
+
+
+def _panel(
+    compared: Compared, number: int, per: str, curve: Curve | None, unit: Unit
+) -> SeriesPanel | None:
+    """Readings of one series that are divided by the same; None without any."""
+    measured = compared.measured
+    notes, items = measured.notes, measured.readings.items
+    mine = [
+        k
+        for k, item in enumerate(items)
+        if notes[k].series == number and item.per == per and not item.loop
+    ]
+    if not mine:
+        return None
+    series = measured.series[number]
+    share = 100.0 if per == "source" else 1.0
+    distance = np.array([notes[k].distance for k in mine]) * unit.factor
+    numbered = curve is None
+    if numbered:
+        distance = np.array([notes[k].number for k in mine], dtype=float)
+    line = np.zeros((3, 0))
+    # A curve is of the kind of the nearest reading.
+    if curve is not None:
+        line = np.array(
+            [curve.distance * unit.factor, share * curve.case, share * curve.fitted]
+        )
+    return SeriesPanel(
+        name=f"{series.name}: {series.across[0]} over {series.across[1]}",
+        value_name="Share of the source voltage [%]"
+        if per == "source"
+        else "Voltage per ampere [Ω]",
+        distance=distance,
+        value=share * measured.readings.value[mine],
+        deviation=share * measured.readings.deviation[mine],
+        case=share * compared.case.predicted[mine],
+        fitted=share * compared.calibrated.predicted[mine],
+        curve=line,
+        numbered=numbered,
+    )

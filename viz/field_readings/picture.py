@@ -10,16 +10,12 @@ import numpy as np
 from ..canvas.figures import figure_style, page_width, save_figure
 from ..canvas.strips import Heading, Strip, axes_in, figure_of, fitted
 from ..wording import significant
+from .cautions import picture_cautions
 from .contents import Bar, ComparePicture, SeriesPanel
 
 _grey, _pale = "0.45", "0.85"
 _most_below = 2  # panels one below the other; of more, two stand side by side
 _left, _names = 1.05, 3.3  # of plots; of the ranking, whose names stand before it [inch]
-_cautions = (
-    "Calibrated on readings of one day; agreement with readings does not prove a design safe. "
-    "Test leads can rise to kilovolts during a system fault. For a qualified engineer to "
-    "check; local codes and licensed practice decide."
-)
 
 
 def draw_compare(picture: ComparePicture, *, path: Path) -> Path:
@@ -30,9 +26,9 @@ def draw_compare(picture: ComparePicture, *, path: Path) -> Path:
     path : Path
         File to write; its ending, .png or .svg, says which kind.
     """
-    import matplotlib as mpl
+    import matplotlib as mpl  # takes a tenth of a second
 
-    heading = Heading(picture.title, picture.subtitle, "", _cautions)
+    heading = Heading(picture.title, picture.subtitle, "", picture_cautions)
     with mpl.rc_context(figure_style):
         figure = figure_of(compare_strips(picture), heading=heading)
         save_figure(figure, path, ending=path.suffix[1:])
@@ -119,7 +115,7 @@ def _draw_series(axes: Any, panel: SeriesPanel, *, length: str, room: float) -> 
 
 
 def _key_entries() -> list[Any]:
-    from matplotlib.lines import Line2D
+    from matplotlib.lines import Line2D  # loads matplotlib
 
     return [
         Line2D([], [], color="black", linewidth=3, label="calibrated model"),

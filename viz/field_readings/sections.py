@@ -3,32 +3,31 @@
 import math
 from datetime import datetime
 
-from ...jobs.case_origin import CaseOrigin
-from ...jobs.compared import NOT_ENOUGH, Compared
-from ...solver.field_readings import Fit
-from ...solver.wording import percent_text
-from ..report.amounts import length
-from ..report.contents import Block, Bullets, Cell, Paragraph, Section, Table
+from ...solver.field_readings import NOT_ENOUGH, Compared
+from ..report.contents import Block, Bullets, CaseOrigin, Paragraph, Section, Table
 from ..report.pictures import figure_picture
 from ..report.sections.closing import provenance_section
 from ..wording import significant
-from .files import compare_picture
+from ..words.amounts import length
+from .cautions import compare_cautions
+from .contents import compare_picture
 from .picture import series_figure
 from .words import (
-    NOTHING,
+    FittedValue,
     best_pairs,
     bias_and_scatter,
-    compare_cautions,
     doubts,
+    explained_texts,
+    explains,
+    field_text,
     film_text,
-    meaning,
+    fitted_values,
+    hardly_apart,
     measured_text,
-    off_text,
     pins_behind_divider,
-    range_text,
-    resistivities_text,
-    unknown_text,
-    value_text,
+    scaled_text,
+    setup_text,
+    simulated_texts,
 )
 
 
@@ -78,23 +77,20 @@ def _outcome(compared: Compared) -> Section:
 
 def _readings(compared: Compared) -> Section:
     """Each reading beside the model, drawn and as a table."""
-    series, notes = compared.measured.series, compared.measured.notes
-    items, case, best = compared.measured.readings.items, compared.case, compared.calibrated
-    rows: list[tuple[Cell, ...]] = []
-    for k, (item, beside) in enumerate(zip(items, notes, strict=True)):
-        rows.append(
-            (
-                series[beside.series].name,
-                "loop" if item.loop else str(beside.number),
-                "–" if math.isnan(beside.distance) else length(beside.distance),
-                measured_text(item),
-                value_text(item, case.predicted[k]),
-                off_text(case.difference[k], case.predicted[k]),
-                value_text(item, best.predicted[k]),
-                off_text(best.difference[k], best.predicted[k]),
-                beside.note,
-            )
+    measured = compared.measured
+    rows = tuple(
+        (
+            measured.series[note.series].name,
+            "loop" if item.loop else str(note.number),
+            "–" if math.isnan(note.distance) else length(note.distance),
+            measured_text(item),
+            *simulated_texts(compared, k),
+            note.note,
         )
+        for k, (item, note) in enumerate(
+            zip(measured.readings.items, measured.notes, strict=True)
+        )
+    )
     header = (
         "Series", "No.", "Probe at", "Measured", "Case", "Measured over it", "Calibrated",
         "Measured over it", "Note",
@@ -103,16 +99,9 @@ def _readings(compared: Compared) -> Section:
         "Voltage per ampere, or as a share of the source voltage; ± one standard deviation. "
         "Loop: source voltage over current."
     )
-    notes = tuple(
-        f"{one.name}: '{one.across[0]}' over '{one.across[1]}', current from "
-        f"'{one.electrode}' to {one.returns}"
-        + "".join(f"; {word}" for word in (one.date, one.note) if word)
-        for one in series
-    )
-    tables = tuple(
-        f"Table {name}, SHA-256 {digest}" for name, digest in compared.measured.tables
-    )
-    blocks: list[Block] = [Bullets((*notes, *tables))]
+    setups = [f"{series.name}: {setup_text(series)}" for series in measured.series]
+    tables = [f"Table {name}, SHA-256 {digest}" for name, digest in measured.tables]
+    blocks: list[Block] = [Bullets((*setups, *tables))]
     if compare_picture(compared, units="SI").panels:
         blocks.append(
             figure_picture(
@@ -121,7 +110,7 @@ def _readings(compared: Compared) -> Section:
                 "calibrated model.",
             )
         )
-    blocks.append(Table(header, tuple(rows), caption))
+    blocks.append(Table(header, rows, caption))
     return Section("readings", "Readings and model", tuple(blocks))
 
 
@@ -129,18 +118,10 @@ def _explanations(compared: Compared) -> Section:
     """What alone would explain it, ranked; the best pairs."""
     rows = []
     for rank, item in enumerate(compared.explanations, start=1):
-        nothing = item.explained < NOTHING
-        rows.append(
-            (
-                str(rank),
-                item.unknown.name,
-                meaning(item.unknown),
-                "nothing" if nothing else percent_text(item.explained),
-                significant(item.fit.misfit),
-                "–" if nothing else unknown_text(item.unknown, item.fit.value[0]),
-                "–" if nothing else _range(item.fit, 0),
-            )
-        )
+        fitted = fitted_values(item.fit)[0]
+        found = (fitted.value, _range(fitted)) if explains(item) else ("–", "–")
+        misfit = significant(item.fit.misfit)
+        rows.append((str(rank), item.unknown.name, *explained_texts(item), misfit, *found))
     header = ("", "Fitted alone", "Which is", "Explains", "Misfit left", "Value", "95 % range")
     caption = "All else as the case has it; the one that explains most first."
     blocks: list[Block] = [Table(header, tuple(rows), caption)]
@@ -153,40 +134,28 @@ def _explanations(compared: Compared) -> Section:
     return Section("explanations", "What would explain the difference", tuple(blocks))
 
 
-def _range(fit: Fit, k: int) -> str:
-    """95 % range of one unknown."""
-    if not fit.seen[k]:
-        return "not seen by these readings"
-    return range_text(fit.unknowns[k], fit.range[k])
+def _range(fitted: FittedValue) -> str:
+    return fitted.spread if fitted.seen else "not seen by these readings"
 
 
 def _calibration(compared: Compared) -> Section:
     """The unknowns fitted together, and what to write into the case."""
     fit = compared.calibration
-    rows = []
-    notes: list[str] = []
-    for k, unknown in enumerate(fit.unknowns):
-        value = float(fit.value[k])
-        rows.append(
-            (
-                unknown.name,
-                unknown_text(unknown, value),
-                _range(fit, k),
-                "on the bound of the fit" if fit.at_bound[k] else "",
-            )
-        )
-        if unknown.kind == "soil scale":
-            notes.append(f"Resistivity so scaled: {resistivities_text(compared)}.")
-        if unknown.kind == "contact" and value > 0:
-            notes.append(f"{unknown.name} {film_text(compared, unknown, value=value)}.")
-    for one, other, value in fit.correlated:
-        hardly = f"{one} and {other} are hardly told apart (correlation {value:.2f})."
-        notes.append(hardly.replace("-", "−"))
+    values = fitted_values(fit)
+    rows = tuple(
+        (item.name, item.value, _range(item), "on the bound of the fit" * item.at_bound)
+        for item in values
+    )
+    notes = []
+    if scaled := scaled_text(compared):
+        notes.append(f"Resistivity so scaled: {scaled}.")
+    for k, item in enumerate(values):
+        if film := film_text(compared, k):
+            notes.append(f"{item.name} {film}.")
+    notes += [f"{text}." for text in hardly_apart(fit)]
     caption = "Fitted together; ranges by linear error analysis."
-    blocks: list[Block] = [Table(("Unknown", "Value", "95 % range", ""), tuple(rows), caption)]
+    blocks: list[Block] = [Table(("Unknown", "Value", "95 % range", ""), rows, caption)]
     if notes:
         blocks.append(Bullets(tuple(notes)))
-    solves = f"{compared.solves} time{'s' * (compared.solves > 1)}"
-    text = f"Field: {compared.method}, solved {solves}, {compared.seconds:.1f} s in all."
-    blocks.append(Paragraph(text))
+    blocks.append(Paragraph(f"{field_text(compared)}."))
     return Section("calibration", "Calibration", tuple(blocks))

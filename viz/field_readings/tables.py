@@ -3,9 +3,9 @@
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from ...jobs.compared import Compared
+from ...solver.field_readings import Compared
 from ..tables.csv_files import write_table
-from .words import compare_cautions
+from .cautions import compare_cautions
 
 
 def write_compare_tables(compared: Compared, folder: Path) -> list[Path]:
@@ -74,12 +74,5 @@ def _calibration_rows(compared: Compared) -> Iterable[Sequence[object]]:
         if unknown.kind == "soil scale":
             for layer, rho in enumerate(fit.state.soil.resistivity, start=1):
                 low, high = rho * fit.range[k] / fit.value[k]
-                yield (
-                    f"resistivity of layer {layer} so scaled",
-                    "ohm*m",
-                    rho,
-                    low,
-                    high,
-                    "",
-                    "",
-                )
+                name = f"resistivity of layer {layer} so scaled"
+                yield (name, "ohm*m", rho, low, high, "", "")

@@ -1,24 +1,28 @@
 """A comparison as text: readings beside the model, what explains the rest, the fit."""
 
 import math
+from collections.abc import Iterator
+from itertools import groupby
 
-from ...jobs.compared import Compared
-from ...solver.wording import percent_text
-from ..terminal.lines import aligned, hanging, listed, page
-from ..wording import length_unit, significant
+from ...solver.field_readings import Compared
+from ..wording import length_text, significant
+from ..words.lines import aligned, hanging, listed, page
+from .cautions import compare_cautions
 from .words import (
-    NOTHING,
+    FittedValue,
     best_pairs,
     bias_and_scatter,
-    compare_cautions,
     doubts,
+    explained_texts,
+    explains,
+    field_text,
     film_text,
-    meaning,
-    off_text,
+    fitted_values,
+    hardly_apart,
     pins_behind_divider,
-    range_text,
-    resistivities_text,
-    unknown_text,
+    scaled_text,
+    setup_text,
+    simulated_texts,
     value_text,
 )
 
@@ -27,10 +31,10 @@ def compared_text(compared: Compared) -> str:
     """A comparison as lines of text."""
     blocks = [
         _series(compared),
-        _table(compared),
+        _readings(compared),
         _agreement(compared),
         _explanations(compared),
-        _calibration(compared),
+        list(_calibration(compared)),
         listed("Mind in these readings", compared.measured.warnings, indent="  "),
         listed("Mind", compare_cautions, indent="  "),
     ]
@@ -40,58 +44,38 @@ def compared_text(compared: Compared) -> str:
 def _series(compared: Compared) -> list[str]:
     lines = ["Readings"]
     measured = compared.measured
-    for number, s in enumerate(measured.series):
+    for number, series in enumerate(measured.series):
         count = sum(note.series == number for note in measured.notes)
-        words = [s.date, s.note]
-        text = (
-            f"{s.name}: {count} reading{'s' * (count > 1)} of {s.across[0]!r} over "
-            f"{s.across[1]!r}, current from {s.electrode!r} to {s.returns}"
-        ) + "".join(f"; {word}" for word in words if word)
-        lines += hanging(text, indent="  ")
-    lines.append(
-        f"  Field: {compared.method}, solved {compared.solves} "
-        f"time{'s' * (compared.solves > 1)}, {compared.seconds:.1f} s in all"
-    )
-    return lines
+        readings = f"{count} reading{'s' * (count > 1)}"
+        lines += hanging(f"{series.name}: {readings} of {setup_text(series)}", indent="  ")
+    return [*lines, f"  {field_text(compared)}"]
 
 
-def _table(compared: Compared) -> list[str]:
-    unit = length_unit(compared.units)
-    rows = [("no.", "probe at", "measured", "± (1 s.d.)", "case", "", "calibrated", "")]
-    lines = ["Measured and simulated: voltage per ampere, or as a share of the source voltage"]
-    names: list[tuple[int, str]] = []
+def _readings(compared: Compared) -> list[str]:
+    """Readings beside the model under the names of their series."""
     items, notes = compared.measured.readings.items, compared.measured.notes
-    for k, (item, beside) in enumerate(zip(items, notes, strict=True)):
-        if not names or names[-1][1] != compared.measured.series[beside.series].name:
-            names.append((len(rows), compared.measured.series[beside.series].name))
-        place = "–" if math.isnan(beside.distance) else (
-            f"{beside.distance * unit.factor:.2f} {unit.symbol}"
-        )  # fmt: skip
-        case, best = compared.case, compared.calibrated
-        rows.append((
-            "loop" if item.loop else str(beside.number),
-            place,
+    header = ("", "no.", "probe at", "measured", "± (1 s.d.)", "case", "", "calibrated", "")
+    rows = [
+        (
+            "",
+            "loop" if item.loop else str(note.number),
+            "–" if math.isnan(note.distance) else length_text(note.distance, compared.units),
             value_text(item, item.value),
             value_text(item, item.deviation),
-            value_text(item, case.predicted[k]),
-            off_text(case.difference[k], case.predicted[k]),
-            value_text(item, best.predicted[k]),
-            off_text(best.difference[k], best.predicted[k]),
-        ))  # fmt: skip
-    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
-    heads = dict(names)
-    for number, row in enumerate(rows):
-        if number in heads:
-            lines.append(f"  {heads[number]}")
-        cells = [cell.rjust(width) for cell, width in zip(row, widths, strict=True)]
-        lines.append("    " + "  ".join(cells).rstrip())
-    if any(item.loop for item in items):
-        lines.append(
-            "  loop: source voltage over current. Percentages: measured over simulated."
+            *simulated_texts(compared, k),
         )
-    else:
-        lines.append("  Percentages: measured over simulated.")
-    return lines
+        for k, (item, note) in enumerate(zip(items, notes, strict=True))
+    ]
+    head, *rest = ("  " + line for line in aligned([header, *rows], right=8))
+    lines = [
+        "Measured and simulated: voltage per ampere, or as a share of the source voltage",
+        head,
+    ]
+    for number, group in groupby(zip(notes, rest, strict=True), lambda pair: pair[0].series):
+        lines += [f"  {compared.measured.series[number].name}", *(line for _, line in group)]
+    loops = any(item.loop for item in items)
+    loop = "loop: source voltage over current. " if loops else ""
+    return [*lines, f"  {loop}Percentages: measured over simulated."]
 
 
 def _agreement(compared: Compared) -> list[str]:
@@ -110,56 +94,37 @@ def _agreement(compared: Compared) -> list[str]:
 def _explanations(compared: Compared) -> list[str]:
     before = significant(compared.case.misfit)
     lines = [f"What alone would explain it, all else as the case has it (misfit now {before})"]
-    found = compared.explanations
     rows = [("", "misfit left", "explained", "value (95 %)", "")]
-    for item in found:
-        value = unknown_text(item.unknown, item.fit.value[0])
-        spread = range_text(item.unknown, item.fit.range[0])
-        spread = spread if item.fit.seen[0] else "not seen"
-        nothing = item.explained < NOTHING
-        rows.append((
-            item.unknown.name,
-            significant(item.fit.misfit),
-            "nothing" if nothing else percent_text(item.explained),
-            "" if nothing else f"{value} ({spread})",
-            meaning(item.unknown),
-        ))  # fmt: skip
+    for item in compared.explanations:
+        meaning, explained = explained_texts(item)
+        value = _with_range(fitted_values(item.fit)[0]) if explains(item) else ""
+        misfit = significant(item.fit.misfit)
+        rows.append((item.unknown.name, misfit, explained, value, meaning))
     lines += ["  " + line for line in aligned(rows, right=3)]
     lines += [f"  {text}" for text in pins_behind_divider(compared)]
     for text in doubts(compared):
         lines += hanging(f"! {text}", indent="  ")
-    return lines + _pairs(compared)
-
-
-def _pairs(compared: Compared) -> list[str]:
-    """The best pairs of unknowns."""
-    if not compared.pairs:
-        return []
-    lines = ["  Two together, the best of those that need no other field:"]
-    lines += [f"    misfit {misfit:>6}  {values}" for misfit, values in best_pairs(compared)]
+    if pairs := best_pairs(compared):
+        lines.append("  Two together, the best of those that need no other field:")
+        lines += [f"    misfit {misfit:>6}  {values}" for misfit, values in pairs]
     return lines
 
 
-def _calibration(compared: Compared) -> list[str]:
+def _with_range(fitted: FittedValue) -> str:
+    return f"{fitted.value} ({fitted.spread if fitted.seen else 'not seen'})"
+
+
+def _calibration(compared: Compared) -> Iterator[str]:
     fit = compared.calibration
-    lines = ["Calibrated together (in brackets: 95 %, linear error analysis)"]
-    for k, unknown in enumerate(fit.unknowns):
-        text = f"  {unknown.name}: {unknown_text(unknown, fit.value[k])}"
-        text += f" ({range_text(unknown, fit.range[k])})"
-        if not fit.seen[k]:
+    yield "Calibrated together (in brackets: 95 %, linear error analysis)"
+    for k, item in enumerate(fitted_values(fit)):
+        text = f"  {item.name}: {item.value} ({item.spread})"
+        if not item.seen:
             text += ", which these readings cannot see"
-        elif fit.at_bound[k]:
+        elif item.at_bound:
             text += ", on the bound of the fit"
-        lines.append(text)
-        if unknown.kind == "soil scale":
-            lines.append(f"    resistivity {resistivities_text(compared)}")
-        if unknown.kind == "contact" and fit.value[k] > 0:
-            text = film_text(compared, unknown, value=float(fit.value[k]))
-            lines += hanging(text, indent="    ")
-    for one, other, value in fit.correlated:
-        lines.append(
-            f"  {one} and {other} are hardly told apart (correlation {value:+.2f})".replace(
-                "+-", "-"
-            )
-        )
-    return lines
+        yield text
+        if fit.unknowns[k].kind == "soil scale":
+            yield f"    resistivity {scaled_text(compared)}"
+        yield from hanging(film_text(compared, k), indent="    ")
+    yield from (f"  {text}" for text in hardly_apart(fit))

@@ -1,36 +1,86 @@
 """The words of a comparison that text, report and tables share: values, ranges, doubts."""
 
 import math
-from collections.abc import Sequence
+from dataclasses import dataclass
 
-from ...jobs.compared import NOT_ENOUGH, Compared, film_of
-from ...solver.field_readings import Agreement, Explanation, Reading, Unknown
+from ...solver.field_readings import (
+    NOT_ENOUGH,
+    Agreement,
+    Compared,
+    Explanation,
+    Fit,
+    Reading,
+    Series,
+    Unknown,
+    film_of,
+)
 from ...solver.wording import percent_text
 from ..wording import significant, with_unit
 
 # Explanations whose misfits differ by less than this share cannot be told apart.
 _alike = 0.02
 _most_pairs = 3
-NOTHING = 0.01
-"""Share explained that is not worth a number."""
-compare_cautions = (
-    "For a qualified engineer to check; it does not replace the local codes in force, the "
-    "authority or licensed practice.",
-    "During a system fault test leads and far probe can rise to kilovolts: insulated leads "
-    "and gloves, one person in charge with contact to all, no testing in thunder.",
-    "Lifting a neutral or bond for a test may energise frames, and full system voltage can "
-    "stand between its two ends; treat every buried or bonded conductor as live.",
-    "Never energise an electrode for a test without an isolating, current-limited, "
-    "residual-current-protected supply, barriers and a second person.",
-    "A model that agrees with a resistance is not proven for touch voltage: compare profiles. "
-    "A reading lower than the model often means metal that is not in the case; list it before "
-    "tuning the soil.",
-    "Soil dries, freezes and settles: a calibration holds for the day it was measured, and "
-    "contact resistance falls as a fresh rod beds in. Judge by the worst season.",
-)
+_least_explained = 0.01  # share that is worth a number
+_meanings = {
+    "soil scale": "all resistivities",
+    "resistivity": "of that layer alone",
+    "thickness": "of that layer alone",
+    "contact": "loose, dry or smeared soil at the metal",
+    "reference": "off what the model gives it, per ampere",
+    "divider": "pin resistance over meter resistance",
+    "current": "that flowed over that noted",
+}
 
 
-def unknown_text(unknown: Unknown, value: float) -> str:
+@dataclass(frozen=True)
+class FittedValue:
+    """An unknown as a fit has it: its name, value and 95 % range in words."""
+
+    name: str
+    value: str
+    spread: str
+    seen: bool
+    at_bound: bool
+
+
+def simulated_texts(compared: Compared, k: int) -> tuple[str, ...]:
+    """A reading by the case, measured over that, calibrated, measured over that."""
+    item = compared.measured.readings.items[k]
+    case, best = compared.case, compared.calibrated
+    return (
+        value_text(item, case.predicted[k]),
+        _off_text(case.difference[k], case.predicted[k]),
+        value_text(item, best.predicted[k]),
+        _off_text(best.difference[k], best.predicted[k]),
+    )
+
+
+def explained_texts(item: Explanation) -> tuple[str, str]:
+    """What an unknown alone stands for, and what it explains."""
+    share = percent_text(item.explained) if explains(item) else "nothing"
+    return _meanings[item.unknown.kind], share
+
+
+def explains(item: Explanation) -> bool:
+    """Whether an unknown alone explains a share that is worth a number."""
+    return item.explained >= _least_explained
+
+
+def fitted_values(fit: Fit) -> list[FittedValue]:
+    """The unknowns of a fit in words."""
+    return [
+        FittedValue(
+            name=unknown.name,
+            value=_unknown_text(unknown, fit.value[k]),
+            spread=_range_text(unknown, *map(float, fit.range[k])),
+            seen=bool(fit.seen[k]),
+            at_bound=bool(fit.at_bound[k]),
+        )
+        for k, unknown in enumerate(fit.unknowns)
+    ]
+
+
+def _unknown_text(unknown: Unknown, value: float) -> str:
     """Value of an unknown with its unit: × 0.34, 4.52 Ω, 61 Ω·m."""
     if unknown.unit:
         symbol = {"ohm": "Ω", "ohm*m": "Ω·m"}.get(unknown.unit, unknown.unit)
@@ -40,26 +90,11 @@ def unknown_text(unknown: Unknown, value: float) -> str:
     return f"× {significant(value)}"
 
 
-def range_text(unknown: Unknown, ends: Sequence[float]) -> str:
+def _range_text(unknown: Unknown, low: float, high: float) -> str:
     """95 % range of an unknown in words."""
-    low, high = (float(end) for end in ends)
-    if not math.isfinite(high) or (not math.isfinite(low)):
+    if not (math.isfinite(low) and math.isfinite(high)):
         return "anything"
-    return f"{unknown_text(unknown, low)} to {unknown_text(unknown, high)}"
-
-
-def meaning(unknown: Unknown) -> str:
-    """What an unknown stands for, in a few words."""
-    words = {
-        "soil scale": "all resistivities",
-        "resistivity": "of that layer alone",
-        "thickness": "of that layer alone",
-        "contact": "loose, dry or smeared soil at the metal",
-        "reference": "off what the model gives it, per ampere",
-        "divider": "pin resistance over meter resistance",
-        "current": "that flowed over that noted",
-    }
-    return words[unknown.kind]
+    return f"{_unknown_text(unknown, low)} to {_unknown_text(unknown, high)}"
 
 
 def value_text(item: Reading, value: float) -> str:
@@ -76,11 +111,26 @@ def measured_text(item: Reading) -> str:
     return f"{significant(value)} ± {significant(deviation, figures=2)} {unit}"
 
 
-def off_text(difference: float, predicted: float) -> str:
+def _off_text(difference: float, predicted: float) -> str:
     """Difference over what was simulated, in whole per cent; empty where that is nought."""
     if predicted == 0:
         return ""
     return percent_text(difference / abs(predicted), signed=True)
+
+
+def setup_text(series: Series) -> str:
+    """What the meter was across, and where the current went."""
+    text = (
+        f"'{series.across[0]}' over '{series.across[1]}', current from '{series.electrode}' to "
+        f"{series.returns}"
+    )
+    return "; ".join([text, *filter(None, (series.date, series.note))])
+
+
+def field_text(compared: Compared) -> str:
+    """How the fields were solved, and how long all of it took."""
+    times = f"{compared.solves} time{'s' * (compared.solves > 1)}"
+    return f"Field: {compared.method}, solved {times}, {compared.seconds:.1f} s in all"
 
 
 def bias_and_scatter(item: Agreement) -> tuple[str, str]:
@@ -95,7 +145,7 @@ def bias_and_scatter(item: Agreement) -> tuple[str, str]:
 def doubts(compared: Compared) -> list[str]:
     """What the ranking of single explanations cannot say."""
     found, doubts = compared.explanations, []
-    if same := alike(found):
+    if same := _alike_names(found):
         doubts.append(
             f"These readings cannot tell {' from '.join(same)}; another kind of reading can "
             "(the loop resistance, soil to soil, another current)."
@@ -108,15 +158,23 @@ def doubts(compared: Compared) -> list[str]:
     return doubts
 
 
+def _alike_names(found: tuple[Explanation, ...]) -> list[str]:
+    """Names of the explanations that do as well as the best one; empty if it stands alone."""
+    best = found[0].fit.misfit
+    same = [
+        item.unknown.name
+        for item in found
+        if explains(item) and item.fit.misfit <= best * (1 + _alike)
+    ]
+    return same if len(same) > 1 else []
+
+
 def best_pairs(compared: Compared) -> list[tuple[str, str]]:
     """Misfit and values of the best pairs of unknowns."""
     return [
         (
             significant(fit.misfit),
-            " and ".join(
-                f"{unknown.name} {unknown_text(unknown, value)}"
-                for unknown, value in zip(fit.unknowns, fit.value, strict=True)
-            ),
+            " and ".join(f"{item.name} {item.value}" for item in fitted_values(fit)),
         )
         for fit in compared.pairs[:_most_pairs]
     ]
@@ -127,25 +185,31 @@ def pins_behind_divider(compared: Compared) -> list[str]:
     meters = {i.meter_resistance for i in compared.measured.readings.items if i.pins}
     known = [meter for meter in meters if math.isfinite(meter)]
     for item in compared.explanations:
-        if item.unknown.kind == "divider" and item.explained >= NOTHING and len(known) == 1:
+        if item.unknown.kind == "divider" and explains(item) and len(known) == 1:
             pins = with_unit(item.fit.value[0] * known[0], symbol="Ω")
             return [f"divider: pins of {pins} more than noted; measure one to see"]
     return []
 
 
-def alike(found: Sequence[Explanation]) -> list[str]:
-    """Names of the explanations that do as well as the best one; empty if it stands alone."""
-    best = found[0].fit.misfit
-    same = [
-        item.unknown.name
-        for item in found
-        if item.explained > NOTHING and item.fit.misfit <= best * (1 + _alike)
-    ]
-    return same if len(same) > 1 else []
+def scaled_text(compared: Compared) -> str:
+    """Resistivities of the calibrated layers by their scale, with its range; empty without."""
+    fit = compared.calibration
+    for k, unknown in enumerate(fit.unknowns):
+        if unknown.kind == "soil scale":
+            low, high = (float(v) / float(fit.value[k]) for v in fit.range[k])
+            return ", over ".join(
+                f"{with_unit(rho, symbol='Ω·m')} ({significant(low * rho)} to "
+                f"{significant(high * rho)})"
+                for rho in fit.state.soil.resistivity
+            )
+    return ""
 
 
-def film_text(compared: Compared, unknown: Unknown, *, value: float) -> str:
-    """What to write into the case for a contact resistance."""
+def film_text(compared: Compared, k: int) -> str:
+    """What to write into the case for a calibrated contact; empty for other unknowns."""
+    unknown, value = compared.calibration.unknowns[k], float(compared.calibration.value[k])
+    if unknown.kind != "contact" or value <= 0:
+        return ""
     films = [
         f"{film:.3g} ohm*m^2" + (f" in layer {k}" if compared.area.shape[1] > 1 else "")
         for k, film in enumerate(film_of(compared, unknown, value=value), start=1)
@@ -157,13 +221,9 @@ def film_text(compared: Compared, unknown: Unknown, *, value: float) -> str:
     return text
 
 
-def resistivities_text(compared: Compared) -> str:
-    """Resistivities of the calibrated layers, with the range of the scale."""
-    fit = compared.calibration
-    k = [u.kind for u in fit.unknowns].index("soil scale")
-    low, high = (float(v) / float(fit.value[k]) for v in fit.range[k])
-    ends = [
-        (with_unit(rho, symbol="Ω·m"), significant(low * rho), significant(high * rho))
-        for rho in fit.state.soil.resistivity
+def hardly_apart(fit: Fit) -> list[str]:
+    """Pairs of unknowns that the readings hardly tell from each other."""
+    return [
+        f"{one} and {other} are hardly told apart (correlation {value:+.2f})".replace("-", "−")
+        for one, other, value in fit.correlated
     ]
-    return ", over ".join(f"{best} ({least} to {most})" for best, least, most in ends)

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol
 
-from .text import Text, Units
+from ..words.text import Text, Units
 
 Cell = str | Text
 
@@ -155,3 +155,17 @@ class Origin(Protocol):
     def case_hash(self) -> str: ...  # noqa: D102
     @property
     def versions(self) -> dict[str, str]: ...  # noqa: D102
+
+
+@dataclass(frozen=True)
+class CaseOrigin:
+    """Origin of a report without a result, with name and SHA-256 of each table of the case."""
+
+    title: str
+    units: str
+    case_file: str
+    case_text: str
+    case_hash: str
+    tables: tuple[tuple[str, str], ...]
+    versions: dict[str, str]
+    job: tuple[tuple[str, str], ...] = ()

@@ -13,12 +13,12 @@ from markupsafe import Markup
 
 from ...solver.results.result import Result
 from ..job import job_rows
+from ..words.text import UNITS
+from ..words.vocabulary import terms
 from .contents import Origin, Picture, Section
 from .map_data import map_data
 from .reader import Reader
 from .scene_data import scene_data
-from .text import UNITS
-from .vocabulary import terms
 
 _scripts = ("numbers.js", "switches.js")
 _live_scripts = ("map_source.js", "map_view.js", "map_drawing.js", "map.js", "scene.js")

@@ -15,6 +15,7 @@ from ...solver.results.result import Result
 from ..canvas.offscreen import font_file
 from ..cautions import FOR_ENGINEERS_IN_SHORT
 from ..job import job_rows
+from ..words.text import Units, Vocabulary, plain
 from .contents import (
     Block,
     Bullets,
@@ -31,7 +32,6 @@ from .paper_columns import bold_font, column_widths, plain_font, small_type
 from .paper_pictures import paper_pictures
 from .pictures import dots
 from .reader import Reader
-from .text import Units, Vocabulary, plain
 
 _size = 9.0
 _margin = 45.0

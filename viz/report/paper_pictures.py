@@ -23,10 +23,10 @@ from ..wording import (
     short,
     significant,
 )
+from ..words.text import Units, say
 from .contents import Live, Picture
 from .map_layers import map_layers
 from .pictures import draw_layout, draw_touchable, drawing
-from .text import Units, say
 
 _red = "#96140c"
 

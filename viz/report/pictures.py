@@ -19,8 +19,8 @@ from ..soil_survey.from_sounding import sounding_picture
 from ..soil_survey.picture import curve_figure, layer_figure
 from ..variants import comparison_figure
 from ..wording import length_unit
+from ..words.text import Units, in_units, say
 from .contents import Cell, Picture
-from .text import Units, in_units, say
 
 _style = {**figure_style, "font.size": 10, "axes.titlesize": 11, "axes.linewidth": 0.8}
 dots = 300

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from .text import Units, Vocabulary
+from ..words.text import Units, Vocabulary
 
 Paper = Literal["A4", "Letter"]
 

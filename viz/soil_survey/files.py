@@ -30,8 +30,8 @@ def write_sounding(
     files = []
     if pictures:
         picture = sounding_picture(sounding, title=title, units=units)
-        for ending, told in zip(("png", "svg"), parts(progress, [1, 1]), strict=True):
+        for ending, each in zip(("png", "svg"), parts(progress, [1, 1]), strict=True):
             path = folder / f"sounding.{ending}"
-            told(path.name, 0.0)
+            each(path.name, 0.0)
             files.append(draw_sounding(picture, path=path))
     return files + write_sounding_tables(sounding, folder, title=title)

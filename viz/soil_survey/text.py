@@ -10,9 +10,9 @@ from ...solver.results.variants import comparison
 from ...solver.soil_survey import SoilModel, Sounding, Survey
 from ...solver.wording import percent_text
 from ..cautions import ABOUT_SOUNDINGS
-from ..terminal.lines import hanging, listed, page
 from ..variants import quantity_text
 from ..wording import length_unit, scaled_unit, significant
+from ..words.lines import hanging, listed, page
 from .from_sounding import layers_text, misfit_text, soil_text
 from .text_tables import models_table, number_text, parameters_table, span_text, value_text
 

@@ -8,8 +8,8 @@ from ...solver.model import Floats
 from ...solver.soil_survey import Sounding
 from ...solver.soil_survey.findings import UNIFORM_SPREAD
 from ...solver.wording import percent_text
-from ..terminal.lines import aligned
 from ..wording import Unit, length_unit, scaled_unit, significant
+from ..words.lines import aligned
 from .from_sounding import layers_text
 from .parameters import Parameter, parameters
 

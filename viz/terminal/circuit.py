@@ -1,6 +1,5 @@
 """The words of a fault circuit: as it was read, and how its current divides."""
 
-from ...cases.case import Case
 from ...solver.circuit import (
     EARTH_CURRENT,
     OTHER_PATHS,
@@ -14,19 +13,18 @@ from ...solver.results.result import Result
 from ..circuit_words import impedance_text, node_text, source_text
 from ..row_data import soil_currents
 from ..wording import ohms_text, phasor_text, significant, with_unit
-from .lines import told
+from ..words.lines import told
 
 _some_durations = (0.1, 0.5, 1.0)  # s
 
 
-def circuit_read(case: Case) -> list[str]:
+def circuit_read(circuit: Circuit | None, *, electrodes: tuple[str, ...]) -> list[str]:
     """The circuit of a case as it was read; no lines where there is none."""
-    circuit = case.circuit
     if circuit is None:
         return []
     lines = [f"Fault circuit at {circuit.frequency:g} Hz", f"  {_supply(circuit)}"]
     lines += [f"  {_path(path)}" for path in circuit.paths]
-    own = ", ".join(circuit.own_nodes(case.conductors.group_names))
+    own = ", ".join(circuit.own_nodes(electrodes))
     if own:
         lines.append(f"  Nodes that are no electrode: {own}")
     return [*lines, f"  {_division_said(circuit)}", f"  {_factors_said(circuit)}"]

@@ -12,8 +12,8 @@ from ..row_data import electrode_rows
 from ..soil_survey.text import survey_lines
 from ..variants import quantity_text
 from ..wording import length_text, ohms_text, phasor_text, place_in, with_unit
+from ..words.lines import aligned, hanging, listed, page
 from .circuit import circuit_lines
-from .lines import aligned, hanging, listed, page
 from .second_opinion import second_opinion_lines
 from .verdict import clearing_lines, detail_lines, verdict_lines
 

@@ -9,7 +9,7 @@ from ...solver.verdict import JudgedPlace, Judgement, StepOutline, Verdict
 from ...solver.verdict import headline as headline_found
 from ..verdict_words import NOBODY, between, headline_of, headline_text, variants_text
 from ..wording import length_text, place_in, share_text, significant, with_unit
-from .lines import hanging, told
+from ..words.lines import hanging, told
 
 _words = {
     "pass": "PASS",

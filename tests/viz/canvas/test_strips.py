@@ -15,9 +15,9 @@ from ohmscape.viz.field_readings.picture import compare_strips
 from ohmscape.viz.profiles import profile_figure
 from ohmscape.viz.report.paper import _Press
 from ohmscape.viz.report.pictures import profile_picture, section_picture
-from ohmscape.viz.report.vocabulary import terms
 from ohmscape.viz.section.section import section_figure, section_of
 from ohmscape.viz.variants import comparison_figure
+from ohmscape.viz.words.vocabulary import terms
 
 
 def _texts(figure):

@@ -5,8 +5,8 @@ import shutil
 import pytest
 
 from ohmscape import load_case_text, run_case, save_result
+from ohmscape.jobs.free_folder import check_free
 from ohmscape.solver.errors import ResultError
-from ohmscape.viz.files.folder import check_free
 from ohmscape.viz.files.manifest import files_below, manifest_name
 from ohmscape.viz.files.unlisted import unlisted
 

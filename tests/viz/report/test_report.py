@@ -16,7 +16,6 @@ from report_words import words_of
 
 from ohmscape.solver.results.result import Result
 from ohmscape.viz.report import write_report
-from ohmscape.viz.report.amounts import length, ohms, place, signed_percent, thin, tiny, volts
 from ohmscape.viz.report.assembly import sections
 from ohmscape.viz.report.contents import Bullets, Live, Paragraph, Picture, Table
 from ohmscape.viz.report.map_data import map_data
@@ -26,9 +25,10 @@ from ohmscape.viz.report.paper import _Press, set_paper
 from ohmscape.viz.report.paper_pictures import paper_pictures
 from ohmscape.viz.report.pictures import layout_picture
 from ohmscape.viz.report.scene_data import scene_data
-from ohmscape.viz.report.text import Text, plain, say
-from ohmscape.viz.report.vocabulary import terms
 from ohmscape.viz.wording import significant
+from ohmscape.viz.words.amounts import length, ohms, place, signed_percent, thin, tiny, volts
+from ohmscape.viz.words.text import Text, plain, say
+from ohmscape.viz.words.vocabulary import terms
 
 _made = datetime(2031, 5, 6, 7, 8)
 _hostile = "<script>alert('x')</script> & \"quoted\" {rod} {{ 7 * 7 }}"

@@ -6,7 +6,7 @@ import pytest
 from click.testing import CliRunner
 
 from ohmscape.command_line import main
-from ohmscape.viz.files.folder import save_result
+from ohmscape.viz.result_folder import save_result
 
 
 @pytest.fixture(scope="module")

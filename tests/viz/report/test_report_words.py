@@ -12,7 +12,7 @@ from ohmscape.jobs.run import run_case
 from ohmscape.jobs.understood import understood
 from ohmscape.viz.report.assembly import sections
 from ohmscape.viz.report.contents import Listing
-from ohmscape.viz.report.text import Text, plain
+from ohmscape.viz.words.text import Text, plain
 
 _metres = re.compile(r"\d ?(m|mm|cm|km)\b(?![²·])")
 _feet = re.compile(r"\d ?(ft|in)\b")

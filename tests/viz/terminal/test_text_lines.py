@@ -2,7 +2,7 @@
 
 import pytest
 
-from ohmscape.viz.terminal.lines import aligned, hanging, listed, page
+from ohmscape.viz.words.lines import aligned, hanging, listed, page
 
 LONG = "a name-with-hyphens stays whole, wherever the line that it is on may have to end " * 3
 

@@ -5,9 +5,9 @@ from datetime import datetime
 
 from ....solver.results.result import Result
 from ...cautions import cautions_of
-from ..amounts import length
+from ...words.amounts import length
+from ...words.text import say
 from ..contents import Bullets, Cell, Listing, Origin, Paragraph, Section, Table
-from ..text import say
 
 
 def assumptions_section(results: Sequence[Result]) -> Section:

@@ -15,9 +15,9 @@ from ....solver.verdict import Verdict
 from ...circuit_words import impedance_text, node_text, source_text
 from ...row_data import soil_currents
 from ...wording import ohms_text, phasor_text, significant, with_unit
-from ..amounts import amperes, ohms, percent, seconds
+from ...words.amounts import amperes, ohms, percent, seconds
+from ...words.text import Text, say
 from ..contents import Block, Cell, Paragraph, Section, Table
-from ..text import Text, say
 
 _held = {"voltage": "voltage given", "current": "current given", "floating": "floating"}
 

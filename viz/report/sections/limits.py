@@ -5,9 +5,9 @@ from collections.abc import Sequence
 from ....solver.limits import duration_in_words
 from ....solver.results.result import Result
 from ....solver.verdict import Judgement, StepOutline, Verdict
-from ..amounts import amperes, length, volts
+from ...words.amounts import amperes, length, volts
+from ...words.text import Text, say
 from ..contents import Block, Bullets, Cell, Paragraph, Section, Table
-from ..text import Text, say
 
 
 def limits_section(results: Sequence[Result]) -> Section:

@@ -10,10 +10,18 @@ from ...row_data import electrode_rows
 from ...variants import quantity_text
 from ...verdict_words import between, voltage_name
 from ...wording import between_samples, phasor_text, share_text
-from ..amounts import amperes_per_length, length, ohms, percent, place, small_percent, volts
+from ...words.amounts import (
+    amperes_per_length,
+    length,
+    ohms,
+    percent,
+    place,
+    small_percent,
+    volts,
+)
+from ...words.text import say
 from ..contents import Block, Cell, Live, Paragraph, Section, Table
 from ..pictures import comparison_picture, profile_picture, section_picture
-from ..text import say
 from .verdict import outcome_words
 
 _most = 10

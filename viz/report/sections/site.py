@@ -9,10 +9,10 @@ from ....solver.results.result import Result
 from ....solver.soil_survey import SoilModel, Sounding
 from ...row_data import part_share
 from ...soil_survey.from_sounding import layers_text, misfit_text
-from ..amounts import length, length_range, percent, resistivity, thin_range
+from ...words.amounts import length, length_range, percent, resistivity, thin_range
+from ...words.text import Text, in_units, say
 from ..contents import Block, Bullets, Cell, Paragraph, Section, Table
 from ..pictures import layout_picture, sounding_pictures
-from ..text import Text, in_units, say
 
 _kinds = {
     "polygon": "anywhere inside an outline",

@@ -5,9 +5,9 @@ from collections.abc import Sequence
 
 from ....solver.results.result import Result
 from ...row_data import both_agree, second_rows
-from ..amounts import length, ohms, signed_percent, small_percent, tiny, volts
+from ...words.amounts import length, ohms, signed_percent, small_percent, tiny, volts
+from ...words.text import say
 from ..contents import Block, Cell, Paragraph, Section, Table
-from ..text import say
 
 
 def accuracy_section(results: Sequence[Result], *, field: bool = False) -> Section:

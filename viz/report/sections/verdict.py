@@ -6,9 +6,9 @@ from ....solver.results.result import Result
 from ....solver.verdict import Verdict, headline
 from ...verdict_words import NOBODY, between, headline_of, headline_text, variants_text
 from ...wording import phasor_text, share_text
-from ..amounts import length, ohms, small_percent, volts
+from ...words.amounts import length, ohms, small_percent, volts
+from ...words.text import say
 from ..contents import Block, Bullets, Cell, Paragraph, Section, Table
-from ..text import say
 
 outcome_words = {
     "pass": "✓ passes",

@@ -1,24 +1,21 @@
 """The folder a run leaves: the result in one file, tables, volumes and pictures."""
 
 import csv
-import hashlib
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from pathlib import Path
 
-from ...cases.case import Case
-from ...solver.errors import ResultError
-from ...solver.progress import Progress, headed, parts, unwatched
-from ...solver.results.result import Result
-from ...solver.results.storage import load, load_sounding, save
-from ...solver.results.variants import comparison
-from ...solver.soil_survey import Sounding
-from ..wording import file_stems
-from .staging import restore
-from .unlisted import run_names, run_names_beside
-from .whole import check_folder, write_whole
+from ..solver.errors import ResultError
+from ..solver.progress import Progress, headed, parts, unwatched
+from ..solver.results.result import Result
+from ..solver.results.storage import load, load_sounding, save
+from ..solver.results.variants import comparison
+from ..solver.soil_survey import Sounding
+from .files.staging import restore
+from .files.whole import check_folder, write_whole
+from .wording import file_stems
 
-_kind = "result"
+result_kind = "result"
 result_name = "result.npz"
 variants_name = "variants"
 comparison_name = "comparison.csv"
@@ -134,7 +131,7 @@ def save_result(
     MissingLibraryError
         If a system library for the pictures is missing.
     """
-    from .. import draw, write_tables, write_volumes  # pictures take time to load
+    from . import draw, write_tables, write_volumes  # pictures take time to load
 
     steps = [write_tables, write_volumes, *([draw] if pictures else [])]
     costs = _costs[: len(steps)]
@@ -158,12 +155,12 @@ def save_result(
                 [result, *variants], into, write=write, progresses=writing[1:]
             )
         if pictures:
-            from ..report import write_report
+            from .report import write_report
 
             files += write_report([result, *variants], into, progress=reporting)
         return files
 
-    return write_whole(Path(folder), write=write_all, kind=_kind, command=command)
+    return write_whole(Path(folder), write=write_all, kind=result_kind, command=command)
 
 
 def add_to_result(
@@ -188,7 +185,9 @@ def add_to_result(
     ResultError
         As for `save_result`.
     """
-    return write_whole(Path(folder), write=write, kind=_kind, command=command, adding=True)
+    return write_whole(
+        Path(folder), write=write, kind=result_kind, command=command, adding=True
+    )
 
 
 def _write_variants(
@@ -199,7 +198,7 @@ def _write_variants(
     progresses: Sequence[Progress],
 ) -> list[Path]:
     """Write the comparison, and each variant to a folder of its own."""
-    from ..variants import draw_comparison, write_comparison
+    from .variants import draw_comparison, write_comparison
 
     compared, title = comparison(results), results[0].title
     files = [
@@ -215,25 +214,6 @@ def _write_variants(
     return files
 
 
-def check_free(folder: str | Path, *, case: Case | None = None, pictures: bool = True) -> None:
-    """Raise unless a result can go to a folder; files of others in it are left alone.
-
-    Parameters
-    ----------
-    case : Case, optional
-        What will be run: gives the names of the files to come.
-    pictures : bool
-        Whether it will be drawn.
-
-    Raises
-    ------
-    ResultError
-        If something is in the way.
-    """
-    expected = {} if case is None else _expected(case, pictures=pictures)
-    check_folder(Path(folder), kind=_kind, expected=expected)
-
-
 def check_addition(folder: str | Path, *, names: Iterable[str]) -> None:
     """Raise unless `add_to_result` can write files of these names.
 
@@ -242,24 +222,4 @@ def check_addition(folder: str | Path, *, names: Iterable[str]) -> None:
     ResultError
         If something is in the way.
     """
-    check_folder(Path(folder), kind=_kind, expected=dict.fromkeys(names), adding=True)
-
-
-def _expected(case: Case, *, pictures: bool) -> dict[str, str | None]:
-    """Files that a run of a case will leave, with the hash of what is known of them."""
-    stems = file_stems(tuple(variant.variant for variant in case.variants))
-    places = ["", *(f"{variants_name}/{stem}/" for stem in stems)]
-    found: dict[str, str | None] = {}
-    for one, place in zip((case, *case.variants), places, strict=True):
-        judged = () if one.safety is None else one.safety.exposures
-        names = run_names(
-            metals=[item.name for item in one.study.touchables],
-            profiles=[item.name for item in one.study.profiles],
-            exposures=[item.name for item in judged],
-            surveyed=one.survey is not None,
-            pictures=pictures,
-        )
-        copy = hashlib.sha256(one.source.text.encode()).hexdigest()
-        found |= {place + name: None for name in names} | {f"{place}case.yaml": copy}
-    beside = run_names_beside(variants=bool(case.variants), pictures=pictures)
-    return found | dict.fromkeys(beside)
+    check_folder(Path(folder), kind=result_kind, expected=dict.fromkeys(names), adding=True)

@@ -4,12 +4,12 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
-from ...solver.progress import Progress, parts, unwatched
-from ...solver.results.result import Result
-from ..soil_survey.tables import write_sounding_tables
-from ..wording import file_stems
-from .metal import write_electrodes, write_leakage, write_parts
-from .places import write_profile, write_surface, write_verdict, write_worst
+from ..solver.progress import Progress, parts, unwatched
+from ..solver.results.result import Result
+from .soil_survey.tables import write_sounding_tables
+from .tables.metal import write_electrodes, write_leakage, write_parts
+from .tables.places import write_profile, write_surface, write_verdict, write_worst
+from .wording import file_stems
 
 
 def write_tables(

@@ -5,10 +5,12 @@ from typing import Literal
 
 import numpy as np
 
-from ..cases.field_readings.measured import Measured
-from ..solver.field_readings import Agreement, Explanation, Fit, State, Unknown
-from ..solver.model import Floats
-from .field_curves import Curve
+from ..model import Floats
+from .comparison import Agreement, Explanation
+from .curves import Curve
+from .fitting import Fit
+from .measured import Measured
+from .state import State, Unknown
 
 # Misfit above which one unknown alone is not enough. [standard deviations]
 NOT_ENOUGH = 1.5

@@ -5,11 +5,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..cases.case import Case
-from ..cases.field_readings.measured import Measured
-from ..solver.field_readings import FieldModel, Reading, Readings, State, predicted
-from ..solver.field_readings.transfer import in_metal
-from ..solver.model import Floats
+from ..model import Conductors, Floats
+from .measured import Measured
+from .prediction import predicted
+from .readings import Reading, Readings
+from .state import State
+from .transfer import FieldModel, in_metal
 
 _points = 80
 
@@ -34,13 +35,15 @@ class Curve:
     fitted: Floats
 
 
-def along_lines(measured: Measured, case: Case) -> dict[int, list[tuple[float, Reading]]]:
+def along_lines(
+    measured: Measured, *, conductors: Conductors
+) -> dict[int, list[tuple[float, Reading]]]:
     """For each series on a line: distances and readings that would draw its curve.
 
     Parameters
     ----------
-    case : Case
-        For its metal, in which no probe can stand.
+    conductors : Conductors
+        Metal, in which no probe can stand.
 
     Returns
     -------
@@ -69,7 +72,7 @@ def along_lines(measured: Measured, case: Case) -> dict[int, list[tuple[float, R
             continue
         steps = np.geomspace(max(near, 1e-3 * far), far, _points)
         line = a + ((steps - near) / (far - near))[:, None] * (b - a)
-        outside = ~in_metal(line, conductors=case.conductors)
+        outside = ~in_metal(line, conductors=conductors)
         found[number] = [
             (float(d), _moved(first, place))
             for d, place in zip(steps[outside], line[outside], strict=True)

@@ -4,15 +4,14 @@ import re
 from collections.abc import Sequence
 from textwrap import wrap
 
-from ..report.contents import Cell
-from ..report.text import plain
+from .text import Text, plain
 
 _width = 92
 _before_unit = re.compile(r"(?<=\d) (?=(%|[kmMµ]?(Ω|V|A|W)|s|m|ft|Hz)(?!\w))")
 _unbroken = "\u00a0"
 
 
-def told(text: Cell, *, units: str) -> str:
+def told(text: str | Text, *, units: str) -> str:
     """Text as the terminal has it: remote earth, in the units of the case."""
     return plain(text, units="US" if units == "US" else "SI", vocabulary="ground")
 
