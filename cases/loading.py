@@ -65,7 +65,7 @@ def load_case(path: str | os.PathLike[str]) -> Case:
     return built(document, source=source, folder=file.parent)
 
 
-def case_of(given: Case | str | os.PathLike[str]) -> Case:
+def case_of(given: object) -> Case:
     """A case as it is, or that of a file or the name of a shipped one.
 
     Raises

@@ -10,17 +10,35 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from .cases.case import Case as Case
+    from .cases.fitting import fit_soil as fit_soil
+    from .cases.loading import case_from as case_from
     from .cases.loading import load_case as load_case
     from .cases.loading import load_case_text as load_case_text
     from .cases.shipped import shipped_case_path as shipped_case_path
+    from .cases.shipped import shipped_cases as shipped_cases
+    from .jobs.case_origin import case_origin as case_origin
+    from .jobs.earth_tests import predict_tests as predict_tests
+    from .jobs.field_readings import compare_case as compare_case
+    from .jobs.run import reassess as reassess
     from .jobs.run import run_case as run_case
+    from .jobs.run import run_variants as run_variants
+    from .jobs.soil_survey import save_soil as save_soil
+    from .jobs.soil_survey import survey_soil as survey_soil
+    from .jobs.understood import understood as understood
     from .solver.errors import CaseError as CaseError
     from .solver.errors import OhmscapeError as OhmscapeError
     from .solver.errors import TrustError as TrustError
     from .solver.results.result import Result as Result
+    from .solver.results.variants import comparison as comparison
+    from .solver.soil_survey import Sounding as Sounding
     from .viz import draw as draw
+    from .viz.earth_tests.files import save_predictions as save_predictions
+    from .viz.field_readings.files import save_compared as save_compared
+    from .viz.report import write_report as write_report
     from .viz.result_folder import load_result as load_result
+    from .viz.result_folder import load_results as load_results
     from .viz.result_folder import save_result as save_result
+    from .viz.terminal.summary import comparison_table as comparison_table
     from .viz.terminal.summary import summary as summary
 
 __version__ = "0.1.0"
@@ -37,15 +55,33 @@ _home = {
     "CaseError": "ohmscape.solver.errors",
     "OhmscapeError": "ohmscape.solver.errors",
     "Result": "ohmscape.solver.results.result",
+    "Sounding": "ohmscape.solver.soil_survey",
     "TrustError": "ohmscape.solver.errors",
+    "case_from": "ohmscape.cases.loading",
+    "case_origin": "ohmscape.jobs.case_origin",
+    "compare_case": "ohmscape.jobs.field_readings",
+    "comparison": "ohmscape.solver.results.variants",
+    "comparison_table": "ohmscape.viz.terminal.summary",
     "draw": "ohmscape.viz",
+    "fit_soil": "ohmscape.cases.fitting",
     "load_case": "ohmscape.cases.loading",
     "load_case_text": "ohmscape.cases.loading",
     "load_result": "ohmscape.viz.result_folder",
+    "load_results": "ohmscape.viz.result_folder",
+    "predict_tests": "ohmscape.jobs.earth_tests",
+    "reassess": "ohmscape.jobs.run",
     "run_case": "ohmscape.jobs.run",
+    "run_variants": "ohmscape.jobs.run",
+    "save_compared": "ohmscape.viz.field_readings.files",
+    "save_predictions": "ohmscape.viz.earth_tests.files",
     "save_result": "ohmscape.viz.result_folder",
+    "save_soil": "ohmscape.jobs.soil_survey",
     "shipped_case_path": "ohmscape.cases.shipped",
+    "shipped_cases": "ohmscape.cases.shipped",
     "summary": "ohmscape.viz.terminal.summary",
+    "survey_soil": "ohmscape.jobs.soil_survey",
+    "understood": "ohmscape.jobs.understood",
+    "write_report": "ohmscape.viz.report",
 }
 
 __all__ = ["__version__", *sorted(_home)]

@@ -6,7 +6,7 @@ from numpy.testing import assert_allclose
 
 from ohmscape.cases.loading import load_case_text
 from ohmscape.command_line import main
-from ohmscape.jobs.run import run_again, run_variants
+from ohmscape.jobs.run import reassess, run_variants
 from ohmscape.solver.errors import ResultError
 from ohmscape.viz.terminal.summary import summary
 from ohmscape.viz.terminal.verdict import headline
@@ -72,7 +72,7 @@ def unsolvable(monkeypatch):
 @pytest.mark.usefixtures("unsolvable")
 def test_other_currents_and_times_need_no_new_solution(results):
     edited = CASE.replace("current: 1.5 A", "current: 3.75 A").replace("0.5 s", "1.1 s")
-    again = run_again(load_case_text(edited), results)
+    again = reassess(load_case_text(edited), results)
     assert [result.variant for result in again] == ["", "dry"]
     for old, new in zip(results, again, strict=True):
         assert_allclose(new.rise, 2.5 * old.rise, rtol=1e-9)
@@ -85,7 +85,7 @@ def test_other_currents_and_times_need_no_new_solution(results):
 
 @pytest.mark.usefixtures("unsolvable")
 def test_the_same_case_gives_the_same_verdict(results):
-    again = run_again(load_case_text(CASE), results)
+    again = reassess(load_case_text(CASE), results)
     for old, new in zip(results, again, strict=True):
         assert new.verdict.judgements[0].places == old.verdict.judgements[0].places
 
@@ -106,7 +106,7 @@ def test_the_same_case_gives_the_same_verdict(results):
 )
 def test_other_metal_and_soil_are_refused(results, edit, message):
     with pytest.raises(ResultError, match=message):
-        run_again(load_case_text(CASE.replace(*edit)), results)
+        reassess(load_case_text(CASE.replace(*edit)), results)
 
 
 def test_the_summary_opens_with_the_verdict(finished):
@@ -123,7 +123,7 @@ def test_the_summary_opens_with_the_verdict(finished):
 
 def test_an_unsafe_variant_is_told_beside_the_verdict_of_the_case(results):
     # A hundred times the current: some 3 kV on the gate, far above any limit.
-    dry = run_again(load_case_text(CASE.replace("1.5 A", "150 A")), results)[1]
+    dry = reassess(load_case_text(CASE.replace("1.5 A", "150 A")), results)[1]
     lines = summary(results[0], variants=[dry]).splitlines()
     assert lines[3] == (
         "Verdict: UNSAFE in 1 of 1 variants; as it stands 2 of 2 exposures are within the "
@@ -140,7 +140,7 @@ def test_the_table_of_variants_says_what_holds_for_them(finished):
 
 def test_a_step_outline_that_leaves_the_map_gives_no_distance_to_rely_on(results):
     edited = CASE.replace("numerics:", "  step_outline: 1 mV\nnumerics:")
-    text = " ".join(summary(run_again(load_case_text(edited), results)[0]).split())
+    text = " ".join(summary(reassess(load_case_text(edited), results)[0]).split())
     assert "Step is NOT below 1.00 mV at the edge of the mapped area" in text
     assert "Step is below" not in text
 
@@ -178,7 +178,7 @@ def test_a_rule_that_is_not_kept_stands_in_the_verdict(results):
     # About 57 ohm and 500 mA: 28 V keeps to 50 V; dry, 170 ohm, it does not.
     device = "residual: {standard: IEC 61008-1, rating: 500 mA}"
     edited = CASE.replace("fixed: {clearing_time: 0.5 s}", device)
-    wet, dry = run_again(load_case_text(edited), results)
+    wet, dry = reassess(load_case_text(edited), results)
     assert wet.verdict.broken_rules == ()
     (rule,) = dry.verdict.broken_rules
     assert rule.startswith("relay: resistance x rated residual current ")

@@ -7,7 +7,7 @@ from numpy.testing import assert_allclose
 
 from ohmscape.cases.loading import load_case_text
 from ohmscape.jobs import solving
-from ohmscape.jobs.run import run_again, run_case, run_variants
+from ohmscape.jobs.run import reassess, run_case, run_variants
 from ohmscape.solver.errors import BudgetError
 from ohmscape.solver.results.storage import load, save
 from ohmscape.solver.thin_wire import second_opinion
@@ -87,7 +87,7 @@ def test_it_is_kept_with_the_result_and_made_anew_from_it(results, tmp_path):
     loaded = load(save(results[0], tmp_path / "gate.npz"))
     assert_allclose(loaded.second_opinion.current, results[0].second_opinion.current)
     louder = load_case_text(CASE.replace("1.5 A", "3 A"))
-    again = run_again(louder, [loaded])[0]
+    again = reassess(louder, [loaded])[0]
     # Twice the current; nothing else changed.
     assert_allclose(again.agreement.rise, 2 * results[0].agreement.rise, rtol=1e-12)
 

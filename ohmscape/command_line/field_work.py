@@ -36,25 +36,15 @@ def soil(
     Prints the models and how far they can be trusted; writes the sounding curve beside the
     layers, tables, and a soil block to paste into a case.
     """
-    from ..cases.loading import load_case
-    from ..cases.shipped import shipped_cases
-    from ..jobs.soil_survey import check_soil_folder, from_case, from_table, save_soil
+    from ..jobs.soil_survey import check_soil_folder, save_soil, survey_soil
     from ..viz.soil_survey.text import sounding_text
 
     folder = output or folder_by_default(survey, "soil")
     check_soil_folder(folder)
-    number = int(layers) if layers not in (None, "supported") else None
-    shipped = not Path(survey).is_file() and survey in shipped_cases()
+    number = int(layers) if layers not in (None, "supported") else layers
     with progress_shown(quiet=quiet) as progress:
         progress("reading the survey, fitting layers", 0.0)
-        if shipped or Path(survey).suffix.lower() in (".yaml", ".yml"):
-            found = from_case(
-                load_case(survey),
-                layers=number or ("supported" if layers else None),
-                robust=robust,
-            )
-        else:
-            found = from_table(Path(survey), layers=number, robust=robust)
+        found = survey_soil(survey, layers=number, robust=robust)  # type: ignore[arg-type]
         files = save_soil(found, folder, progress=parts(progress, [1.0, 1.0])[1])
     if not quiet:
         click.echo(sounding_text(found.sounding, title=found.title, units=found.units))

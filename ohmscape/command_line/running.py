@@ -107,13 +107,13 @@ def reassess(
         if fail_unsafe:
             _require_safety(read)
         from ..jobs.free_folder import check_free
-        from ..jobs.run import run_again
+        from ..jobs.run import reassess as judged_again
         from ..viz.result_folder import load_results
 
         check_free(output, case=read, pictures=not no_pictures)
         progress("reading the result", 0.0)
         evaluating, saving = parts(progress, [1.0, 2.0 if no_pictures else 10.0])
-        results = run_again(read, load_results(folder), progress=evaluating)
+        results = judged_again(read, load_results(folder), progress=evaluating)
         files = _saved(
             results, output, pictures=not no_pictures, command="reassess", progress=saving
         )

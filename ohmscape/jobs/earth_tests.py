@@ -2,11 +2,13 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from os import PathLike
 
 import numpy as np
 
 from ..cases.case import Case
 from ..cases.fitting import fit_soil
+from ..cases.loading import case_of
 from ..solver.earth_tests import (
     ClampPlan,
     DrivenRodPlan,
@@ -30,7 +32,7 @@ _probe = "current probe"
 
 
 def predict_tests(
-    case: Case, *, elements: bool = False, progress: Progress = unwatched
+    case: Case | str | PathLike[str], *, elements: bool = False, progress: Progress = unwatched
 ) -> tuple[Prediction, ...]:
     """What a tester reads in each earth test of a case and of its variants.
 
@@ -56,7 +58,8 @@ def predict_tests(
     OhmscapeError
         As `solve_case`.
     """
-    if not case.earth_tests:
+    case = case_of(case)
+    if not any(each.earth_tests for each in (case, *case.variants)):
         msg = "the case has no earth tests; write the block 'earth_tests'"
         raise CaseError([Problem(msg, file=case.source.file)])
     case = fit_soil(case)

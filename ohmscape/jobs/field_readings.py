@@ -2,12 +2,14 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from os import PathLike
 from time import perf_counter
 
 import numpy as np
 
 from ..cases.case import Case
 from ..cases.fitting import fit_soil
+from ..cases.loading import case_of
 from ..cases.study.study import Profile
 from ..meshes import build_mesh
 from ..solver.errors import CaseError, Problem
@@ -43,7 +45,7 @@ _usual = ("soil scale", "contact")
 
 
 def compare_case(
-    case: Case,
+    case: Case | str | PathLike[str],
     *,
     unknowns: Sequence[str] = (),
     accuracy: str | None = None,
@@ -72,7 +74,7 @@ def compare_case(
         If a field misses its own limits.
     """
     begun = perf_counter()
-    case = fit_soil(case)
+    case = fit_soil(case_of(case))
     measured = case.measured
     if measured is None:
         msg = "this case has no readings; give it a 'measured' block"

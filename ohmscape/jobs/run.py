@@ -128,7 +128,7 @@ def _shares(cases: Sequence[Case], number: int) -> int:
     return next(k for k in range(number + 1) if solved_alike(cases[k], cases[number]))
 
 
-def run_again(
+def reassess(
     case: Case, results: Sequence[Result], *, progress: Progress = unwatched
 ) -> tuple[Result, ...]:
     """Results of an edited case from what finished results hold; nothing is solved.

@@ -1,10 +1,13 @@
 """From a survey to soil: what the verb `soil` does."""
 
 from dataclasses import dataclass, replace
+from os import PathLike
 from pathlib import Path
 from typing import Literal
 
 from ..cases.case import Case
+from ..cases.loading import load_case
+from ..cases.shipped import shipped_cases
 from ..cases.soil_survey.readings import load_survey
 from ..cases.soil_survey.surveyed import surveyed_soil
 from ..solver.errors import CaseError, Problem
@@ -34,6 +37,36 @@ class Surveyed:
     title: str
     units: Literal["SI", "US"]
     sounding: Sounding
+
+
+def survey_soil(
+    survey: str | PathLike[str],
+    *,
+    layers: int | Literal["supported"] | None = None,
+    robust: bool = False,
+) -> Surveyed:
+    """Soil fitted to the table of a survey, or to the survey of a case.
+
+    Parameters
+    ----------
+    survey : str or path-like
+        Table (CSV) of readings; a case file (YAML), or the name of a shipped case.
+    layers : int or "supported", optional
+        Number of layers; left out, what the case asks for, or as many as are supported.
+    robust : bool
+        Whether readings off the curve count less.
+
+    Raises
+    ------
+    CaseError
+        If the survey is wrong, or has too few readings for so many layers.
+    """
+    path = Path(survey)
+    shipped = not path.is_file() and str(survey) in shipped_cases()
+    if shipped or path.suffix.lower() in (".yaml", ".yml"):
+        return from_case(load_case(survey), layers=layers, robust=robust)
+    number = None if layers == "supported" else layers
+    return from_table(path, layers=number, robust=robust)
 
 
 def from_table(path: Path, *, layers: int | None = None, robust: bool = False) -> Surveyed:

@@ -1,9 +1,12 @@
 """What was understood of a case, before it is solved: for the eye to catch a slip."""
 
+from os import PathLike
+
 import numpy as np
 
 from ..cases.case import Case
 from ..cases.fitting import fit_soil
+from ..cases.loading import case_of
 from ..meshes.plan import MeshPlan
 from ..solver.earth_tests import ClampPlan, FallOfPotentialPlan
 from ..viz.canvas.north import north_text
@@ -17,7 +20,7 @@ from .expected_time import seconds_per_element
 from .solving import coarsening, mapped_area, plan
 
 
-def understood(case: Case) -> str:
+def understood(case: Case | str | PathLike[str]) -> str:
     """Text that says how a case was read and what solving it will cost.
 
     Raises
@@ -25,7 +28,7 @@ def understood(case: Case) -> str:
     BudgetError
         If the mesh would be larger than the case allows.
     """
-    case = fit_soil(case)
+    case = fit_soil(case_of(case))
     planned = plan(case)
     rough = plan(case, coarser=coarsening)
     blocks = [

@@ -12,8 +12,8 @@ from typing import Any
 from xml.sax.saxutils import escape
 
 from ...solver.results.result import Result
+from ...solver.wording import FOR_ENGINEERS_IN_SHORT
 from ..canvas.offscreen import font_file
-from ..cautions import FOR_ENGINEERS_IN_SHORT
 from ..job import job_rows
 from ..words.text import Units, Vocabulary, plain
 from .contents import (
