@@ -223,7 +223,7 @@ class TestFiles:
         (tmp_path / "readings.csv").write_text("at [m],ohm\n")
         check_compare_folder(tmp_path)
         with pytest.raises(ResultError, match=r"holds files that no such .*\(readings.csv\)"):
-            save_compared(shipped(), tmp_path, case=shipped_case())
+            save_compared(shipped(), tmp_path, origin=case_origin(shipped_case()))
         there = {path.name: path.read_text() for path in tmp_path.iterdir()}
         assert there == {"notes.txt": "mine", "readings.csv": "at [m],ohm\n"}
 

@@ -250,12 +250,15 @@ def test_pictures_are_drawn_and_not_blank(finished, stem):
     assert (folder / f"test-{stem}.svg").read_text(encoding="utf-8").startswith("<?xml")
 
 
-def test_a_foreign_folder_is_left_alone(tmp_path, pole):
+def test_files_of_others_are_left_alone(tmp_path, pole):
     (tmp_path / "letter.txt").write_text("mine", encoding="utf-8")
-    with pytest.raises(ResultError, match=r"no such command left \(letter\.txt\)"):
+    (tmp_path / "earth-tests.csv").write_text("at [m],ohm\n", encoding="utf-8")
+    with pytest.raises(ResultError, match=r"holds files that no such .*\(earth-tests.csv\)"):
         save_predictions(
             list(pole.values()), tmp_path, origin=case_origin(load_case_text(POLE))
         )
+    there = {path.name: path.read_text("utf-8") for path in tmp_path.iterdir()}
+    assert there == {"letter.txt": "mine", "earth-tests.csv": "at [m],ohm\n"}
 
 
 def test_a_case_without_earth_tests_is_refused():
