@@ -5,6 +5,7 @@ browser where the report is made, and gives the same bytes from the same section
 """
 
 from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from datetime import datetime
 from io import BytesIO
 from pathlib import Path
@@ -87,8 +88,21 @@ def set_paper(
         story.append(press.heading(title, key=section.key))
         for block in section.blocks:
             story += press.block(block)
-    document.build(story, onFirstPage=press.foot, onLaterPages=press.foot)
+    with _binary_streams():
+        document.build(story, onFirstPage=press.foot, onLaterPages=press.foot)
     return Path(path)
+
+
+@contextmanager
+def _binary_streams() -> Iterator[None]:
+    """Streams as they are: as letters they are a quarter larger, and take a fifth of the time."""
+    from reportlab import rl_config
+
+    before, rl_config.useA85 = rl_config.useA85, 0
+    try:
+        yield
+    finally:
+        rl_config.useA85 = before
 
 
 class _Press:
