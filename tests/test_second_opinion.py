@@ -7,10 +7,12 @@ from numpy.testing import assert_allclose
 
 from ohmscape.cases.loading import load_case_text
 from ohmscape.jobs import solving
+from ohmscape.jobs.judging import Errors
 from ohmscape.jobs.run import reassess, run_case, run_variants
+from ohmscape.solver.axisymmetric import solve_rod
 from ohmscape.solver.errors import BudgetError
 from ohmscape.solver.results.storage import load, save
-from ohmscape.solver.thin_wire import second_opinion
+from ohmscape.solver.thin_wire import ThirdOpinion, second_opinion
 from ohmscape.viz.terminal.summary import summary
 
 CASE = """
@@ -114,3 +116,84 @@ def test_one_that_is_asked_for_and_too_large_is_refused(monkeypatch):
     monkeypatch.setattr(solving, "second_opinion", small)
     with pytest.raises(BudgetError, match="its matrix takes at most 3"):
         run_case(_asked("always"))
+
+
+ROD = """
+ohmscape: 1
+title: A tip just in the better soil
+soil: {layers: [{resistivity: 400 ohm*m, thickness: 2.37 m}, {resistivity: 40 ohm*m}]}
+electrodes:
+  - name: rod
+    drive: {current: 10 A}
+    parts: [{kind: rod, at: [0 m, 0 m], top_depth: 0 m, length: 2.37 m, diameter: 16 mm}]
+safety:
+  duration: 1 s
+  limits: [{name: own, own: {voltage: LIMIT V}}]
+  exposures: [{name: beside it, touch: rod, limit: own}]
+numerics: {accuracy: coarse}
+"""
+
+
+@pytest.fixture(scope="module")
+def rod():
+    """A rod that thin wires of either kind cannot do: its tip ends in the plane."""
+    return run_case(load_case_text(ROD.replace("LIMIT", "2000")))
+
+
+def test_a_third_method_says_which_is_right(rod):
+    found = rod.agreement
+    errors = rod.accuracy.estimates
+    stated = {"resistance_error": errors[0], "voltage_error": max(errors)}
+    assert found.standing(**stated) != "agree"
+    exact = solve_rod(rod.solution.conductors, soil=rod.solution.soil)
+    assert_allclose(found.third.resistance, 1 / exact.current_matrix[0, 0], rtol=1e-12)
+    off = rod.resistance("rod") / found.third.resistance - 1
+    assert_allclose(found.third.resistance_difference, abs(off), rtol=1e-9)
+    text = " ".join(summary(rod).split())
+    assert "Third method, with the true face of the rod" in text
+    confirmed = found.third.confirms(**stated)
+    assert ("THIS RESULT IS OUTSIDE THE ERROR IT STATES" in text) == (not confirmed)
+    assert ("it confirms this result" in text) == confirmed
+
+
+@pytest.mark.parametrize("off", [0.0, 0.05, -0.05])
+def test_a_narrow_error_that_is_wrong_is_not_hidden_by_a_wide_one_of_the_opinion(rod, off):
+    third = solve_rod(rod.solution.conductors, soil=rod.solution.soil)
+    resistance = 1 / third.current_matrix[0, 0] * (1 + off)
+    made = replace(
+        rod.agreement,
+        resistance_difference=abs(off),
+        voltage_difference=abs(off),
+        resistance_error=0.067,
+        third=None,
+    )
+    stated = {"resistance_error": 0.003, "voltage_error": 0.004}
+    assert rod.second_opinion.resistance_error > 0.01
+    assert made.standing(**stated) == ("outside" if off else "agree")
+    assert made.agrees(**stated)  # within both errors, which is no proof
+    assert made.doubt(**stated) == abs(off)
+    judge = ThirdOpinion(
+        resistance=resistance,
+        worst=(),
+        resistance_difference=abs(off),
+        voltage_difference=abs(off),
+        resistance_error=5e-4,
+    )
+    assert judge.confirms(**stated) == (not off)
+    assert replace(made, third=judge).doubt(**stated) == abs(off)
+
+
+def test_a_verdict_keeps_the_distance_that_another_method_shows(rod):
+    errors = rod.accuracy.estimates
+    stated = {"resistance_error": errors[0], "voltage_error": max(errors)}
+    made = replace(rod.agreement, voltage_difference=0.05, resistance_error=0.067, third=None)
+    wide = Errors.of_accuracy(rod.accuracy, rise=rod.rise, agreement=made)
+    narrow = Errors.of_accuracy(rod.accuracy, rise=rod.rise)
+    assert made.standing(**stated) == "outside"
+    assert_allclose((wide.touch, wide.step), 0.05 * rod.rise, rtol=1e-9)
+    assert narrow.touch < 0.01 * rod.rise
+
+
+def test_both_kinds_of_opinion_are_kept(rod, tmp_path):
+    again = load(save(rod, tmp_path / "result.npz"))
+    assert again.agreement.third == rod.agreement.third

@@ -1,12 +1,18 @@
 """Rows that terminal, page and tables share, as numbers and names before anybody words them."""
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
 from ..solver.circuit import EARTH_CURRENT
 from ..solver.results.result import Result
+from ..solver.thin_wire import ThirdOpinion
+from ..solver.wording import percent_text
 from .verdict_words import voltage_name
+from .wording import ohms_text
+
+Tone = Literal["pass", "warning", "fail"]
 
 
 @dataclass(frozen=True)
@@ -84,12 +90,47 @@ def second_rows(result: Result) -> list[SecondRow]:
     return rows
 
 
-def both_agree(result: Result) -> bool:
-    """Whether both methods agree within their estimated errors; so does one alone."""
-    errors = result.accuracy.estimates
-    return result.agreement is None or result.agreement.agrees(
-        resistance_error=errors[0], voltage_error=max(errors)
+def standing_words(result: Result) -> list[tuple[str, Tone]]:
+    """What comparing the methods says of the result, each with its tone; nothing without."""
+    found = result.agreement
+    if found is None:
+        return []
+    estimates = result.accuracy.estimates
+    stated = {"resistance_error": estimates[0], "voltage_error": max(estimates)}
+    standing = found.standing(**stated)
+    if standing == "agree":
+        return [("Both agree within the errors that this result states.", "pass")]
+    words: list[tuple[str, Tone]] = []
+    if standing == "differ":
+        text = "THEY DIFFER BY MORE THAN THEIR ESTIMATED ERRORS: find out why before you rely "
+        words.append((text + "on either.", "fail"))
+    else:
+        resistance, voltage = (percent_text(each, decimals=2) for each in stated.values())
+        text = (
+            f"The second lies OUTSIDE what this result states ({resistance} of a resistance, "
+            f"{voltage} of the rise), within its own error"
+        )
+        own = "." if found.third else ": which of them is right is not shown."
+        words.append((text + own, "warning"))
+    if found.third is not None:
+        words.append(_third_words(found.third, confirmed=found.third.confirms(**stated)))
+        if words[-1][1] == "pass":
+            words = [(text, "warning") for text, _ in words[:-1]] + words[-1:]
+    return words
+
+
+def _third_words(third: ThirdOpinion, *, confirmed: bool) -> tuple[str, Tone]:
+    """What the axisymmetric method says of the result."""
+    off = percent_text(third.resistance_difference, decimals=2)
+    volts = percent_text(third.voltage_difference, decimals=2)
+    text = (
+        f"Third method, with the true face of the rod in its mesh (axisymmetric): "
+        f"{ohms_text(third.resistance)} ± {percent_text(third.resistance_error, decimals=2)}; "
+        f"this result is {off} off in resistance, {volts} of the rise in voltages: "
     )
+    if confirmed:
+        return text + "it confirms this result.", "pass"
+    return text + "THIS RESULT IS OUTSIDE THE ERROR IT STATES, do not rely on it.", "fail"
 
 
 def soil_currents(result: Result) -> list[tuple[str, complex, float]]:

@@ -69,11 +69,11 @@ def evaluate(
         tolerance=tolerance_of(case) if tolerance is None else tolerance,
     )
     laps.begin("second opinion at the worst places")
-    agreed = agreement_of(case, solved, operating=point, worst=worst)
+    agreed = agreement_of(case, solved, operating=point, worst=worst, accuracy=accuracy)
     laps.begin("verdict")
     clearing = clearing_of(case, operating=point, operation=operated.operation)
     rise = float(np.abs(point.voltage).max())
-    errors = Errors.of_accuracy(accuracy, rise=rise)
+    errors = Errors.of_accuracy(accuracy, rise=rise, agreement=agreed)
     verdict = verdict_of(case, operated=operated, view=view, errors=errors, clearing=clearing)
     laps.end()
     return Result(

@@ -17,6 +17,7 @@ from ..solver.protection import (
 )
 from ..solver.results.result import Accuracy
 from ..solver.solved_soil import Field
+from ..solver.thin_wire import Agreement
 from ..solver.verdict import Scene, Timing, Verdict, judge
 from ..solver.wording import plain
 from .steps import Operated, View
@@ -88,13 +89,21 @@ class Errors:
     rise: float
 
     @classmethod
-    def of_accuracy(cls, accuracy: Accuracy, *, rise: float) -> Self:
-        """By how far voltages move on a coarser mesh; `rise` is the largest one. [V]"""
-        touch, step, resistance = (
-            rise * accuracy.estimate(change)
-            for change in (accuracy.touch, accuracy.step, accuracy.resistance)
-        )
-        return cls(touch, step, resistance)
+    def of_accuracy(
+        cls, accuracy: Accuracy, *, rise: float, agreement: Agreement | None = None
+    ) -> Self:
+        """By how far voltages move on a coarser mesh, or are off by another method.
+
+        Parameters
+        ----------
+        rise : float
+            The largest one. [V]
+        """
+        resistance, touch, step = estimates = accuracy.estimates
+        doubt = 0.0
+        if agreement is not None:
+            doubt = agreement.doubt(resistance_error=resistance, voltage_error=max(estimates))
+        return cls(*(rise * max(each, doubt) for each in (touch, step, resistance)))
 
     @classmethod
     def of_method(cls, field: Field) -> Self:

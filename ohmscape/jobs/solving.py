@@ -13,15 +13,22 @@ from ..cases.circuit.operating import operating_of
 from ..meshes import MeshPlan, build_mesh, mesh_plan
 from ..meshes.counting import default_element_limit
 from ..meshes.plan import fastest_growth
+from ..solver.axisymmetric import is_one_rod, solve_rod
 from ..solver.drives import OperatingPoint
-from ..solver.errors import BudgetError, MeshError, TrustError
+from ..solver.errors import BudgetError, CaseError, MeshError, TrustError
 from ..solver.exposure.surface import Area
 from ..solver.exposure.worst import WorstVoltage
 from ..solver.field.solution import Solution, solve
 from ..solver.model import Floats
 from ..solver.progress import Laps, Progress, unwatched
-from ..solver.results.result import Result
-from ..solver.thin_wire import Agreement, SecondOpinion, agreement, second_opinion
+from ..solver.results.result import Accuracy, Result
+from ..solver.thin_wire import (
+    Agreement,
+    SecondOpinion,
+    agreement,
+    second_opinion,
+    third_opinion,
+)
 
 # The second mesh, which shows how good the first one is, has elements this much larger.
 coarsening = 1.5
@@ -202,9 +209,17 @@ def _second_opinion(case: Case) -> SecondOpinion | None:
 
 
 def agreement_of(
-    case: Case, solved: Solved, *, operating: OperatingPoint, worst: Sequence[WorstVoltage]
+    case: Case,
+    solved: Solved,
+    *,
+    operating: OperatingPoint,
+    worst: Sequence[WorstVoltage],
+    accuracy: Accuracy,
 ) -> Agreement | None:
     """What the second opinion says of a result; None where there is none.
+
+    Where it lies outside what the result states and the metal is one rod, that is solved by the
+    axisymmetric method too, which shows which of the two is right.
 
     Parameters
     ----------
@@ -216,17 +231,27 @@ def agreement_of(
         Voltages and currents of the result.
     worst : sequence of WorstVoltage
         Its worst touch and step voltages.
+    accuracy : Accuracy
+        What the result states of its errors.
     """
     if solved.second is None:
         return None
+    groups = {item.name: item.group for item in case.study.touchables}
     other, _ = operating_of(case, solved.second.current_matrix)
-    return agreement(
-        operating,
-        worst=worst,
-        metal_groups={item.name: item.group for item in case.study.touchables},
-        opinion=solved.second,
-        other=other,
+    found = agreement(
+        operating, worst=worst, metal_groups=groups, opinion=solved.second, other=other
     )
+    estimates = accuracy.estimates
+    stated = {"resistance_error": estimates[0], "voltage_error": max(estimates)}
+    if found.standing(**stated) == "agree" or not is_one_rod(case.conductors):
+        return found
+    try:
+        third = solve_rod(case.conductors, soil=case.soil)
+    except (CaseError, TrustError):
+        return found  # fill or film that the method does not take; the summary shows no third
+    other, _ = operating_of(case, third.current_matrix)
+    judge = third_opinion(operating, worst=worst, metal_groups=groups, third=third, other=other)
+    return replace(found, third=judge)
 
 
 def _coarse_solution(case: Case, *, accuracy: str | None) -> tuple[MeshPlan, Solution]:

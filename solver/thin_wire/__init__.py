@@ -1,6 +1,15 @@
 """Second opinion: thin conductors in layered soil by an integral method."""
 
-from .agreement import Agreement, agreement
+from .agreement import Agreement, Standing, ThirdOpinion, agreement, third_opinion
 from .opinion import SecondOpinion, most_wires, second_opinion
 
-__all__ = ["Agreement", "SecondOpinion", "agreement", "most_wires", "second_opinion"]
+__all__ = [
+    "Agreement",
+    "SecondOpinion",
+    "Standing",
+    "ThirdOpinion",
+    "agreement",
+    "most_wires",
+    "second_opinion",
+    "third_opinion",
+]

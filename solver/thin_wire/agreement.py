@@ -2,14 +2,47 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
 from ..drives import OperatingPoint
 from ..exposure.worst import WorstVoltage, voltages_again
 from ..model import Floats
-from ..solved_soil import Field
+from ..solved_soil import Field, SolvedSoil
 from .opinion import SecondOpinion
+
+Standing = Literal["agree", "outside", "differ"]
+
+
+@dataclass(frozen=True)
+class ThirdOpinion:
+    """One rod by the axisymmetric method, which has the true face of the metal in its mesh.
+
+    Attributes
+    ----------
+    resistance : float
+        To remote earth. [Ω]
+    worst : tuple of float
+        Touch and step voltages at the worst places of the result, in their order. [V]
+    resistance_difference, voltage_difference : float
+        Of the result from it: relative, and in terms of the rise.
+    resistance_error : float
+        Estimated error of its own, relative.
+    """
+
+    resistance: float
+    worst: tuple[float, ...]
+    resistance_difference: float
+    voltage_difference: float
+    resistance_error: float
+
+    def confirms(self, *, resistance_error: float, voltage_error: float) -> bool:
+        """Whether the result is within what it states of this, and of the error of this."""
+        return (
+            self.resistance_difference <= resistance_error + self.resistance_error
+            and self.voltage_difference <= voltage_error + self.resistance_error
+        )
 
 
 @dataclass(frozen=True)
@@ -34,6 +67,9 @@ class Agreement:
         Wires it took.
     seconds : float
         Time it took. [s]
+    third : ThirdOpinion or None
+        By a third method, where the second lies outside what the result states and the third
+        applies.
     """
 
     resistance: Floats
@@ -44,9 +80,13 @@ class Agreement:
     resistance_error: float
     wires: int
     seconds: float
+    third: ThirdOpinion | None = None
 
-    def agrees(self, *, resistance_error: float, voltage_error: float) -> bool:
-        """Whether the differences are within the errors of both, added.
+    def standing(self, *, resistance_error: float, voltage_error: float) -> Standing:
+        """Where the second opinion lies: within what the result states, outside, or apart.
+
+        Outside is said however unsure the opinion itself is: a wide error of its own must
+        not hide a narrow one of the result that is wrong. Apart is beyond both, added.
 
         Parameters
         ----------
@@ -55,11 +95,30 @@ class Agreement:
         voltage_error : float
             Estimated error of its voltages, in terms of the rise.
         """
+        resistance, voltage = self.resistance_difference, self.voltage_difference
+        if resistance <= resistance_error and voltage <= voltage_error:
+            return "agree"
         # A voltage is off by no more than the rise, which goes with the resistance.
-        return (
-            self.resistance_difference <= self.resistance_error + resistance_error
-            and self.voltage_difference <= self.resistance_error + voltage_error
-        )
+        own = self.resistance_error
+        if resistance <= own + resistance_error and voltage <= own + voltage_error:
+            return "outside"
+        return "differ"
+
+    def doubt(self, *, resistance_error: float, voltage_error: float) -> float:
+        """What other methods show beyond what the result states, in terms of the rise.
+
+        Nought where they lie within it, or where the third method confirms the result.
+        Voltages held against limits must keep this distance from them.
+        """
+        stated = {"resistance_error": resistance_error, "voltage_error": voltage_error}
+        if self.third is not None:
+            return 0.0 if self.third.confirms(**stated) else self.third.voltage_difference
+        return 0.0 if self.standing(**stated) == "agree" else self.voltage_difference
+
+    def agrees(self, *, resistance_error: float, voltage_error: float) -> bool:
+        """Whether the differences are within the errors of both, added."""
+        errors = {"resistance_error": resistance_error, "voltage_error": voltage_error}
+        return self.standing(**errors) != "differ"
 
 
 def agreement(
@@ -100,4 +159,39 @@ def agreement(
         resistance_error=opinion.resistance_error,
         wires=len(opinion.wires),
         seconds=opinion.seconds,
+    )
+
+
+def third_opinion(
+    operating: OperatingPoint,
+    *,
+    worst: Sequence[WorstVoltage],
+    metal_groups: dict[str, int],
+    third: SolvedSoil,
+    other: OperatingPoint,
+) -> ThirdOpinion:
+    """A result's resistance and worst voltages by a third method.
+
+    Parameters
+    ----------
+    worst : sequence of WorstVoltage
+        Its worst touch and step voltages; they are taken at the same places again.
+    metal_groups : dict of str to int
+        Group of each touchable metal.
+    third : SolvedSoil
+        One electrode in the same soil.
+    other : OperatingPoint
+        Its voltage and current, under the same drives or circuit.
+    """
+    own, others = (np.abs(point.voltage).max() for point in (operating, other))
+    again = voltages_again(worst, field=Field(third, other.voltage), metal_groups=metal_groups)
+    differences = [abs(others - own)]
+    differences += [abs(v - item.voltage) for v, item in zip(again, worst, strict=True)]
+    resistance = float(other.resistance[0, 0])
+    return ThirdOpinion(
+        resistance=resistance,
+        worst=again,
+        resistance_difference=abs(float(operating.resistance[0, 0]) / resistance - 1.0),
+        voltage_difference=float(max(differences) / own),
+        resistance_error=third.resistance_error,
     )

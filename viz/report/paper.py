@@ -95,7 +95,7 @@ def set_paper(
 
 @contextmanager
 def _binary_streams() -> Iterator[None]:
-    """Streams as they are: as letters they are a quarter larger, and take a fifth of the time."""
+    """Streams as they are: as letters they are a quarter larger and take longer."""
     from reportlab import rl_config
 
     before, rl_config.useA85 = rl_config.useA85, 0

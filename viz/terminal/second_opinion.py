@@ -2,8 +2,9 @@
 
 from ...solver.results.result import Result
 from ...solver.wording import percent_text
-from ..row_data import SecondRow, both_agree, second_rows
+from ..row_data import SecondRow, second_rows, standing_words
 from ..wording import ohms_text, with_unit
+from ..words.lines import hanging
 
 
 def second_opinion_lines(result: Result) -> list[str]:
@@ -23,11 +24,9 @@ def second_opinion_lines(result: Result) -> list[str]:
         f"{percent_text(found.resistance_error, decimals=2)}; {found.wires:,} "
         f"wires, {found.seconds:.1f} s",
     ]
-    if not both_agree(result):
-        lines.append(
-            "  THEY DIFFER BY MORE THAN THEIR ESTIMATED ERRORS: find out why before you rely "
-            "on either"
-        )
+    for text, tone in standing_words(result):
+        if tone != "pass" or found.third is not None:
+            lines += hanging(text, indent="  ")
     return lines
 
 

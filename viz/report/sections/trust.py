@@ -4,7 +4,7 @@ import re
 from collections.abc import Sequence
 
 from ....solver.results.result import Result
-from ...row_data import both_agree, second_rows
+from ...row_data import second_rows, standing_words
 from ...words.amounts import length, ohms, signed_percent, small_percent, tiny, volts
 from ...words.text import say
 from ..contents import Block, Cell, Paragraph, Section, Table
@@ -149,11 +149,6 @@ def _second_opinion(result: Result) -> list[Block]:
         f"wires."
     )
     header = ("Quantity", "This result", "Second opinion", "Apart")
-    if both_agree(result):
-        told = Paragraph("✓ Both agree within their estimated errors.", "pass")
-    else:
-        text = (
-            "✕ They differ by more than their estimated errors: find out why before you rely "
-        )
-        told = Paragraph(text + "on either.", "fail")
-    return [told, Table(header, tuple(rows), caption)]
+    marks = {"pass": "✓", "warning": "–", "fail": "✕"}
+    said = [Paragraph(f"{marks[tone]} {text}", tone) for text, tone in standing_words(result)]
+    return [*said, Table(header, tuple(rows), caption)]
