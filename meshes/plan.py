@@ -8,7 +8,7 @@ from scipy.spatial import cKDTree
 
 from ..solver.model import Conductors, Floats, Mesh, Soil
 from .counting import default_element_limit, expected_elements, expected_memory
-from .sizing import element_size, points_along, size_away
+from .sizing import element_size, points_along, size_away, slopes
 
 # Growth of elements away from the metal, divided by the fineness.
 _growth = 0.4
@@ -33,6 +33,9 @@ _plane_reach = 10.0
 # of conductance above times resistance of the layer. Elements that hold some of the layer let
 # it pass where they hold least: to 10 thicknesses a ring was 7.5 % low, to 3 lengths 0.2 %.
 _leak_reach = 3.0
+# Where an element is wider than this many planes are apart, those between the outer two are not
+# meshed: gmsh does not end between many flat elements, and laminates of a stack do as well.
+_planes_in_element = 5
 
 
 @dataclass(frozen=True)
@@ -62,7 +65,7 @@ class MeshPlan:
     outer_radius : float
         Its radius. [m]
     planes : tuple of (float, float)
-        Depth of each layer interface and the radius to which it is meshed. [m]
+        Depth of each layer interface that is meshed, and the radius to which. [m]
     start, end : ndarray of float, shape (n, 3)
         The pieces of metal that attract small elements. [m]
     element_size : ndarray of float, shape (n,)
@@ -128,6 +131,27 @@ def _planes(soil: Soil, *, half_diagonal: float) -> tuple[tuple[float, float], .
     )
 
 
+def _thinned(
+    planes: tuple[tuple[float, float], ...], *, half_width: float, size: float, growth: float
+) -> tuple[tuple[float, float], ...]:
+    """Planes without those inside a stack, from where elements are wider than the stack.
+
+    `half_width` of the metal in plan and the `size` of elements at it. [m]
+    """
+    radius = [far for _, far in planes]
+    for first in range(len(planes) - _planes_in_element + 1):
+        last = first + _planes_in_element - 1
+        apart = planes[last][0] - planes[first][0]
+        reach = max(
+            level * size + (apart - share * size) / slope
+            for share, level, slope in slopes(growth)
+        )
+        for plane in range(first + 1, last):
+            radius[plane] = min(radius[plane], half_width + reach if apart > size else 0.0)
+    # A disc smaller than one element carries nothing.
+    return tuple((d, r) for (d, _), r in zip(planes, radius, strict=True) if r > size)
+
+
 def mesh_plan(
     conductors: Conductors,
     *,
@@ -181,10 +205,16 @@ def mesh_plan(
         limit=element_limit,
     )
     memory = expected_memory(elements, limit=memory_limit)
+    planes = _thinned(
+        _planes(soil, half_diagonal=reach),
+        half_width=float(np.linalg.norm(corners[:, :2] - centre, axis=1).max()),
+        size=float(sizes.min()),
+        growth=growth,
+    )
     return MeshPlan(
         centre=(float(centre[0]), float(centre[1])),
         outer_radius=radius,
-        planes=_planes(soil, half_diagonal=reach),
+        planes=planes,
         start=conductors.start,
         end=conductors.end,
         element_size=sizes,

@@ -100,3 +100,18 @@ def test_memory_grows_with_elements():
     small, large = (mesh_plan(ROD, soil=UNIFORM, fineness=f) for f in (1.0, 2.0))
     assert large.elements > 5 * small.elements
     assert large.memory > small.memory > 0
+
+
+def test_planes_inside_a_stack_end_where_elements_are_wider_than_it():
+    rod = lay.rod(length=2.4, radius=0.008)
+    thin = mesh_plan(rod, soil=Soil((3000.0, 30.0) * 5, (0.05,) * 9))
+    radius = [far for _, far in thin.planes]
+    # Elements of 0.125 m keep to it for one size, then grow by 0.4: five planes are 0.2 m apart.
+    assert_allclose(radius[1:-1], 0.125 + (0.2 - 0.125) / 0.4)
+    assert min(radius[0], radius[-1]) > 2.4
+    # As few planes as an element may hold go as far as they did.
+    few = mesh_plan(rod, soil=Soil((3000.0, 30.0, 3000.0, 30.0, 3000.0), (0.05,) * 4))
+    assert min(far for _, far in few.planes) > 2.4
+    # Elements that are wide all over hold the stack: only its outer planes are meshed.
+    wide = mesh_plan(rod, soil=Soil((3000.0, 30.0) * 5, (0.05,) * 9), size=0.3)
+    assert_allclose([depth for depth, _ in wide.planes], [0.05, 0.45])
