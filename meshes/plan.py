@@ -36,6 +36,9 @@ _leak_reach = 3.0
 # Where an element is wider than this many planes are apart, those between the outer two are not
 # meshed: gmsh does not end between many flat elements, and laminates of a stack do as well.
 _planes_in_element = 5
+# But only if they are within this many elements at the metal: of layers of 0.1 to 1 m of 3 to
+# 2300 ohm m under a rod, resistance came 2.7 % low so, 0.04 % with all planes.
+_stack_in_elements = 2.0
 
 
 @dataclass(frozen=True)
@@ -142,6 +145,8 @@ def _thinned(
     for first in range(len(planes) - _planes_in_element + 1):
         last = first + _planes_in_element - 1
         apart = planes[last][0] - planes[first][0]
+        if apart > _stack_in_elements * size:
+            continue
         reach = max(
             level * size + (apart - share * size) / slope
             for share, level, slope in slopes(growth)

@@ -106,7 +106,7 @@ def test_planes_inside_a_stack_end_where_elements_are_wider_than_it():
     rod = lay.rod(length=2.4, radius=0.008)
     thin = mesh_plan(rod, soil=Soil((3000.0, 30.0) * 5, (0.05,) * 9))
     radius = [far for _, far in thin.planes]
-    # Elements of 0.125 m keep to it for one size, then grow by 0.4: five planes are 0.2 m apart.
+    # Elements of 0.125 m stay so for one size, then grow by 0.4; five planes are 0.2 m apart.
     assert_allclose(radius[1:-1], 0.125 + (0.2 - 0.125) / 0.4)
     assert min(radius[0], radius[-1]) > 2.4
     # As few planes as an element may hold go as far as they did.
