@@ -164,13 +164,7 @@ class Case:
 
     @property
     def soil(self) -> Soil:
-        """Layers of soil.
-
-        Raises
-        ------
-        CaseError
-            If they are still to be fitted to the survey (`fit_soil`).
-        """
+        """Layers of soil; `CaseError` if they are still to be fitted (`fit_soil`)."""
         if self.layers is None:
             msg = (
                 "the soil of this case is a survey whose layers are not fitted yet; "

@@ -67,17 +67,10 @@ class VariantDocument(Document):
 
 
 def variant_documents(document: Document) -> list[VariantDocument]:
-    """The case as each of its variants has it, in their order.
+    """The case as each of its variants has it, in their order, valid or not.
 
-    Parameters
-    ----------
-    document : Document
-        Document of a case, valid or not; variants that are no blocks are passed over.
-
-    Raises
-    ------
-    CaseError
-        If something is to be taken away that is not there.
+    Variants that are no blocks are passed over. `CaseError` if something is to be taken away
+    that is not there.
     """
     found, problems = [], []
     for path, variant in blocks(document.content, "variants"):

@@ -76,22 +76,9 @@ def operating_point(
 ) -> OperatingPoint:
     """Voltages and currents that meet the drives and bonds.
 
-    Parameters
-    ----------
-    current_matrix : ndarray of float, shape (g, g)
-        Current out of group i with group k at 1 V. [S]
-    drives : sequence of Drive, length g
-        One for each group.
-    bonds : sequence of (int, int)
-        Pairs of groups joined by closed bonds.
-    names : sequence of str, optional
-        The user's names of the groups, for messages.
-
-    Raises
-    ------
-    CaseError
-        If bonds join groups that are driven in ways that contradict, nothing is driven, or
-        a group is driven by a circuit.
+    `current_matrix` is the current out of group i with group k at 1 V, shape (g, g) [S].
+    `CaseError` if bonds join groups that are driven in ways that contradict, nothing is
+    driven, or a group is driven by a circuit.
     """
     count = len(drives)
     names = names or [f"group {k}" for k in range(count)]
@@ -121,18 +108,7 @@ def operating_point(
 
 
 def membership(count: int, *, bonds: Sequence[tuple[int, int]]) -> Floats:
-    """Which groups belong to which bonded set.
-
-    Parameters
-    ----------
-    bonds : sequence of (int, int)
-        Pairs of groups joined by closed bonds.
-
-    Returns
-    -------
-    member : ndarray of float, shape (s, g)
-        One where group k belongs to set i, else zero.
-    """
+    """One where group k belongs to the i-th set bonded by pairs, else zero; shape (s, g)."""
     pairs = np.array(bonds, dtype=int).reshape(-1, 2)
     graph = coo_matrix((np.ones(len(pairs)), pairs.T), shape=(count, count))
     total, label = connected_components(graph, directed=False)

@@ -47,23 +47,10 @@ class Metal:
 def assemble(
     electrodes: Electrodes, *, names: PartNames, document: Document, folder: Path | None
 ) -> Metal:
-    """Metal of a case, built, checked and split at its joints.
+    """Metal of a case, built, checked and split at its joints; `names` are those of parts.
 
-    Parameters
-    ----------
-    names : mapping of path to str
-        Name of each part.
-    document : Document
-        The document it came from, for lines and paths.
-    folder : Path or None
-        Folder of the case file, for its tables.
-
-    Raises
-    ------
-    CaseError
-        If metal cannot be where the case puts it; all such problems at once.
-    BudgetError
-        If there is more of it than the limits allow.
+    `CaseError` if metal cannot be where the case puts it, all such problems at once;
+    `BudgetError` if there is more of it than the limits allow.
     """
     parts = built_parts(electrodes, names=names, document=document, folder=folder)
     groups = tuple(name for name, _ in electrodes)

@@ -34,14 +34,7 @@ class Split:
 def split_at_joints(start: Floats, *, end: Floats, diameter: Floats, near: Approach) -> Split:
     """Pieces cut where the axis of another one meets theirs between their ends.
 
-    Parameters
-    ----------
-    start, end : ndarray of float, shape (n, 3)
-        End points. [m]
-    diameter : ndarray of float, shape (n,)
-        Diameter of the metal. [m]
-    near : Approach
-        Pairs of pieces of one group.
+    `near` are pairs of pieces of one group.
 
     Notes
     -----
@@ -69,13 +62,7 @@ def split_at_joints(start: Floats, *, end: Floats, diameter: Floats, near: Appro
 
 
 def count_joints(start: Floats, *, end: Floats) -> int:
-    """Number of places where two or more end points meet.
-
-    Parameters
-    ----------
-    start, end : ndarray of float, shape (n, 3)
-        End points. [m]
-    """
+    """Number of places where two or more end points meet."""
     labels = _clusters(np.vstack([start, end]))
     return int((np.bincount(labels) > 1).sum())
 

@@ -71,21 +71,8 @@ def read_table(
 ) -> MetalTable:
     """Columns of the table a part names.
 
-    Parameters
-    ----------
-    folder : Path or None
-        Folder of the case file; None when the case did not come from a file.
-    document : Document
-        Document of the case, for lines and places.
-    path : tuple of str and int
-        Path of the part.
-
-    Raises
-    ------
-    CaseError
-        If the file is missing, outside `folder`, or wrong; with line numbers.
-    BudgetError
-        If it is larger than the limits allow.
+    `CaseError` if the file is missing, outside the case's folder, or wrong, with line
+    numbers; `BudgetError` if it is larger than the limits allow.
     """
     columns = dict(_rod_columns if isinstance(part, RodTable) else _conductor_columns)
     if part.radius is not None:

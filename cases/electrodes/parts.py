@@ -67,21 +67,8 @@ def built_parts(
 ) -> list[BuiltPart]:
     """All parts of a case, in the order of the file.
 
-    Parameters
-    ----------
-    names : mapping of path to str
-        Name of each part.
-    document : Document
-        The document it came from, for lines and paths.
-    folder : Path or None
-        Folder of the case file, for its tables.
-
-    Raises
-    ------
-    CaseError
-        If a table is missing or wrong, or a part cannot be built; all such problems at once.
-    BudgetError
-        If there would be more pieces than the limits allow; counted before any is built.
+    `CaseError` if a table is missing or wrong, or a part cannot be built, all at once;
+    `BudgetError` if there would be too many pieces; counted before any is built.
     """
     entries = _entries(electrodes, names)
     _refuse_too_many(entries, document, [count_pieces(e.part, host=e.host) for e in entries])

@@ -60,15 +60,7 @@ class Pieces:
 
 
 def elevated(plan: npt.ArrayLike, *, depth: npt.ArrayLike) -> Floats:
-    """Points with z from points in plan and their depth.
-
-    Parameters
-    ----------
-    plan : array_like of float, shape (n, 2)
-        Points (x, y). [m]
-    depth : array_like of float, shape () or (n,)
-        Depth, positive down. [m]
-    """
+    """Points with z from points in plan and their depth, shape (n, 3). [m]"""
     points = np.asarray(plan, dtype=float).reshape(-1, 2)
     # 0.0 - depth, not -depth: the surface is z = 0, not z = -0.
     z = np.broadcast_to(0.0 - np.asarray(depth, dtype=float), (len(points),))
@@ -76,15 +68,7 @@ def elevated(plan: npt.ArrayLike, *, depth: npt.ArrayLike) -> Floats:
 
 
 def rotated(plan: npt.ArrayLike, *, angle: float) -> Floats:
-    """Points in plan turned about the origin, from the x axis towards the y axis.
-
-    Parameters
-    ----------
-    plan : array_like of float, shape (n, 2)
-        Points (x, y). [m]
-    angle : float
-        Angle. [rad]
-    """
+    """Points in plan turned about the origin, from x towards y, by an angle in radians."""
     points = np.asarray(plan, dtype=float).reshape(-1, 2)
     if angle == 0:
         return points

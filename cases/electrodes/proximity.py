@@ -39,17 +39,7 @@ class Approach:
 def approaches(start: Floats, *, end: Floats, reach: Floats) -> Approach:
     """All pairs of pieces whose axes come as near as the sum of their reaches.
 
-    Parameters
-    ----------
-    start, end : ndarray of float, shape (n, 3)
-        End points, all pieces longer than zero. [m]
-    reach : ndarray of float, shape (n,)
-        Reach of each piece around its axis. [m]
-
-    Raises
-    ------
-    BudgetError
-        If so many pieces crowd together that looking at all pairs would not end.
+    `BudgetError` if so many crowd together that looking at all pairs would not end.
     """
     found: list[Approach] = [Approach(*np.zeros((2, 0), dtype=np.int64), *np.zeros((3, 0)))]
     for first, second in _candidates(start, end, reach):
@@ -163,23 +153,10 @@ def _nearest(start: Floats, end: Floats, first: Integers, second: Integers) -> A
 def shared_stretch(
     start: Floats, *, end: Floats, first: Integers, second: Integers, within: Floats
 ) -> tuple[Floats, Floats]:
-    """Stretch over which nearly parallel pieces run within a distance of one another.
+    """Length and middle of where nearly parallel pairs run `within` a distance. [m]
 
-    Parameters
-    ----------
-    start, end : ndarray of float, shape (n, 3)
-        End points of all pieces. [m]
-    first, second : ndarray of int, shape (m,)
-        The pairs.
-    within : ndarray of float, shape (m,)
-        The distance. [m]
-
-    Returns
-    -------
-    length : ndarray of float, shape (m,)
-        Length of the stretch; 0 for pieces more than 2.9 degrees from parallel. [m]
-    place : ndarray of float, shape (m, 3)
-        Its middle, on the first piece. [m]
+    The length is 0 for pieces more than 2.9 degrees from parallel; the middle is on the
+    first.
     """
     p, q = start[first], start[second]
     u, v = end[first] - p, end[second] - q

@@ -99,12 +99,7 @@ def marked(
 ) -> tuple[list[Found[Declares]], list[Found[Refers]]]:
     """Names that a document declares, and names by which it refers, in the schema's order.
 
-    Parameters
-    ----------
-    content : object
-        Content of the document, valid or not; what has another form is passed over.
-    schema : type of pydantic.BaseModel
-        What it should be.
+    The content need not be valid; what has another form is passed over.
     """
     declared: list[Found[Declares]] = []
     referring: list[Found[Refers]] = []

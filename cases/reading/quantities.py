@@ -141,10 +141,7 @@ def quantity(text: object, *, kind: Kind) -> float:
 def wire_gauge_diameter(number: int) -> float:
     """Diameter of a solid wire of the American wire gauge, ASTM B258 (from memory). [m]
 
-    Parameters
-    ----------
-    number : int
-        Gauge number; 0 is 1/0, -1 is 2/0, -3 is 4/0.
+    Gauge 0 is 1/0, -1 is 2/0, -3 is 4/0.
 
     Notes
     -----

@@ -43,13 +43,7 @@ class Column:
         return f"{name} [{_usual_units.get(self.kind, self.kind.unit)}]"
 
     def factor(self, unit: str) -> float:
-        """How many of `kind.unit` one unit of a heading is.
-
-        Raises
-        ------
-        CaseError
-            If the unit is not one of the column's kind.
-        """
+        """How many of `kind.unit` one unit of a heading is; `CaseError` if of another kind."""
         if self.units:
             if unit not in self.units:
                 allowed = " or ".join(f"[{known}]" for known in self.units)
@@ -63,21 +57,9 @@ class Column:
         return q.quantity(f"1 {unit}", kind=self.kind)
 
     def value(self, cell: str, *, name: str, factor: float) -> float:
-        """Value of a cell. [`kind.unit`]
+        """Value of a cell without blanks round it, by the factor of its heading. [`kind.unit`]
 
-        Parameters
-        ----------
-        cell : str
-            What stands in it, without blanks round it.
-        name : str
-            Name of the column, for messages.
-        factor : float
-            What `factor` gave for its heading.
-
-        Raises
-        ------
-        CaseError
-            If it is no plain number, or one that the column may not hold.
+        `CaseError` if it is no plain number, or one that the column may not hold.
         """
         if not _number.fullmatch(cell):
             msg = f"{name}: {cell[:40]!r} is not a plain number"
@@ -159,16 +141,9 @@ class Headings:
         return ""
 
     def read(self, cells: Sequence[str]) -> tuple[list[str], list[float], list[str]]:
-        """Headings of a table: names, factors of their units, and what is wrong with them.
+        """Headings of a table: names, factors of their units, and a message for each wrong one.
 
-        Returns
-        -------
-        names : list of str
-            Name of each column that has a right one.
-        factors : list of float
-            What numbers in each are multiplied with; 1 for text.
-        faults : list of str
-            A message for each heading that is wrong.
+        The factor of a column of text is 1.
         """
         names: list[str] = []
         factors: list[float] = []

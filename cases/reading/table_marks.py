@@ -39,23 +39,11 @@ def table_lines(
     empty: str = "holds no headings and no readings",
     uneven: str = "cannot be split into cells",
 ) -> list[Line]:
-    """Lines of a table, without empty ones and comments, decimal commas made points.
+    """Lines of a table, without empty ones and # comments, decimal commas made points.
 
-    Parameters
-    ----------
-    text : str
-        Text of the file: headings first, cells separated by commas, semicolons or tabs.
-        Lines that start with # are comments.
-    file : str
-        Name of the file, for messages.
-    empty, uneven : str
-        Messages about a file that holds nothing, and about quotes that do not close.
-
-    Raises
-    ------
-    CaseError
-        If there are no cells, the separator or the decimal mark cannot be told, or quotes
-        do not close; with line numbers.
+    Headings come first; commas, semicolons or tabs separate cells. `empty` and `uneven` are
+    the messages about a file that holds nothing, and about quotes that do not close.
+    `CaseError` for these, or if separator or decimal mark cannot be told; with line numbers.
     """
     kept = [
         (number, line)

@@ -98,10 +98,7 @@ class Table:
     def rows(self) -> Iterator[Row]:
         """The rows in their order; whoever takes them may refuse each.
 
-        Raises
-        ------
-        CaseError
-            After the last row, with all that is wrong.
+        `CaseError` after the last row, with all that is wrong.
         """
         problems: list[Problem] = []
         for line in self._lines:
@@ -123,13 +120,7 @@ class Table:
             raise CaseError(problems)
 
     def refuse_headings(self, *messages: str) -> None:
-        """Raise what is wrong with the headings together.
-
-        Raises
-        ------
-        CaseError
-            Always, at the line of the headings.
-        """
+        """Raise `CaseError` with what is wrong with the headings together, at their line."""
         raise CaseError([Problem(m, file=self._file, line=self._first_line) for m in messages])
 
     def _fill(self, row: Row, line: Line) -> None:

@@ -39,15 +39,7 @@ class SurveyReadings:
 
 
 def load_survey(path: str | os.PathLike[str]) -> SurveyReadings:
-    """Readings of a survey file.
-
-    Raises
-    ------
-    CaseError
-        If the file is missing or anything is wrong with it, with all that is wrong.
-    BudgetError
-        If it is larger than the limits allow.
-    """
+    """Readings of a survey file; `CaseError` and `BudgetError` as `survey_readings`."""
     file = Path(path)
     if not file.is_file():
         msg = f"no survey file {str(file)!r}; give the path of a table (CSV)"
@@ -64,21 +56,8 @@ def survey_readings(
 ) -> SurveyReadings:
     """Readings of the survey block of a case.
 
-    Parameters
-    ----------
-    document : Document
-        Document of the case, for lines and places.
-    folder : Path or None
-        Folder of the case file, for its table.
-    path : tuple of str and int
-        Path of the block in the document.
-
-    Raises
-    ------
-    CaseError
-        If the table is missing, or readings are wrong; with line numbers.
-    BudgetError
-        If the table is larger than the limits allow.
+    `CaseError` if the table is missing, or readings are wrong, with line numbers;
+    `BudgetError` if it is larger than the limits allow.
     """
     if given.file is not None:
         content = content_beside(given.file, folder=folder, document=document, path=path)

@@ -56,24 +56,12 @@ class SurveyRow:
 
 
 def wenner_pins(spacing: float) -> Pins:
-    """Places of four pins along their line, about the middle. [m]
-
-    Parameters
-    ----------
-    spacing : float
-        Distance between neighbours. [m]
-    """
+    """Places of four pins along their line, a spacing apart, about the middle. [m]"""
     return (-1.5 * spacing, -0.5 * spacing, 0.5 * spacing, 1.5 * spacing)
 
 
 def schlumberger_pins(half_current: float, half_potential: float) -> Pins:
-    """Places of four pins along their line, about the middle. [m]
-
-    Parameters
-    ----------
-    half_current, half_potential : float
-        Half the distance between the current pins, and between the potential pins. [m]
-    """
+    """Places of four pins along their line, about the middle, by half spacings. [m]"""
     return (-half_current, -half_potential, half_potential, half_current)
 
 
@@ -82,15 +70,7 @@ def survey_of(
 ) -> tuple[Survey, tuple[SurveyRow, ...]]:
     """Survey of all readings, and the rows in the survey's order.
 
-    Parameters
-    ----------
-    traverses : sequence of Traverse
-        What their traverse index points to.
-
-    Raises
-    ------
-    CaseError
-        If readings are impossible; each problem at the line of its reading.
+    `CaseError` if readings are impossible; each problem at the line of its reading.
     """
     problems: list[Problem] = []
     four = [row for row in rows if row.pins is not None]

@@ -75,13 +75,7 @@ class SurveyedSoil:
 
     @property
     def found(self) -> Sounding:
-        """The fit.
-
-        Raises
-        ------
-        CaseError
-            If it has not been made.
-        """
+        """The fit; `CaseError` if it has not been made."""
         if self.sounding is None:
             msg = "the layers of this survey are not fitted yet; fit them first (fit_soil)"
             raise CaseError(msg)
@@ -122,15 +116,8 @@ class SurveyedSoil:
     def fitted(self, *, kept: Iterable[Sounding] = ()) -> "SurveyedSoil":
         """The same with its layers: from a fit that was kept, or fitted now.
 
-        Parameters
-        ----------
-        kept : iterable of Sounding
-            Fits of earlier runs; one of the same readings, options and version is taken.
-
-        Raises
-        ------
-        CaseError
-            If the layers differ by more than a case may hold.
+        A kept fit of the same readings, options and version is taken. `CaseError` if the
+        layers differ by more than a case may hold.
         """
         if self.sounding is not None:
             return self
@@ -176,24 +163,12 @@ def surveyed_soil(
     equivalents: int = 0,
     electrode_diagonal: float | None = None,
 ) -> SurveyedSoil:
-    """Layers fitted to readings.
+    """Layers fitted to readings; as many as these support where `layers` is left out.
 
-    Parameters
-    ----------
-    layers : int, optional
-        Number of layers; left out, as many as the readings support.
-    robust : bool
-        Whether readings off the curve count less.
-    equivalents : int
-        How many equivalent models to keep.
-    electrode_diagonal : float, optional
-        Longest distance across the electrode that the soil is for. [m]
-
-    Raises
-    ------
-    CaseError
-        If there are too few readings for so many layers, or the layers differ by more than a
-        case may hold.
+    `robust` makes readings off the curve count less; `equivalents` is how many equivalent
+    models to keep; the diagonal is of the electrode that the soil is for. `CaseError` if
+    there are too few readings for so many layers, or the layers differ by more than a case
+    may hold.
     """
     return SurveyedSoil(readings, layers, robust, equivalents, electrode_diagonal).fitted()
 

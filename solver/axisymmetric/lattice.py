@@ -56,15 +56,8 @@ def lattice(
 ) -> Lattice:
     """Mesh of the soil round a cylinder of metal.
 
-    Parameters
-    ----------
-    radii, depths : ndarray of float
-        Lines, increasing from 0; they hit the metal's radius and ends. [m]
-    metal_radius : float
-        Radius of the metal. [m]
-    metal_span : tuple of float, length 2
-        Depths of its upper and lower end; equal for a plate of no thickness. Metal that
-        goes down to the last line has no face there. [m]
+    The lines increase from 0 and hit the metal's radius and ends. A plate of no thickness has
+    an equal upper and lower end; metal that goes down to the last line has no face there.
     """
     r, d = _with_middles(radii), _with_middles(depths)
     number = np.arange(len(r) * len(d)).reshape(len(r), len(d))

@@ -51,15 +51,8 @@ def ground_round(
 ) -> Ground:
     """Mesh of the soil round a body, resolving metal, fill and layer planes.
 
-    Parameters
-    ----------
-    reach : float
-        Multiplies the distance of the outer boundary.
-
-    Raises
-    ------
-    CaseError
-        If a layer plane or the fill is too near the lowest point of a half spheroid.
+    `reach` multiplies the distance of the outer boundary. `CaseError` if a layer plane or the
+    fill is too near the lowest point of a half spheroid.
     """
     if isinstance(metal, Cylinder):
         radii, depths = _round_cylinder(metal, fill=fill)

@@ -30,21 +30,9 @@ class Places:
 
 
 def located(places: Floats, *, nodes: Floats, triangles: Integers) -> Places:
-    """Triangle of each place.
+    """Triangle of each place, both as radius and depth.
 
-    Parameters
-    ----------
-    places : ndarray of float, shape (n, 2)
-        Radius and depth. [m]
-    nodes : ndarray of float, shape (k, 2)
-        Radius and depth of the nodes. [m]
-    triangles : ndarray of int, shape (m, 6)
-        Corners, then middles of sides 0-1, 1-2, 2-0.
-
-    Raises
-    ------
-    CaseError
-        If a place is in the metal or beyond the outer boundary.
+    `CaseError` if a place is in the metal or beyond the outer boundary.
     """
     corners = nodes[triangles]
     low, high = corners.min(axis=1), corners.max(axis=1)

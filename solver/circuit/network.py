@@ -45,21 +45,11 @@ class Flow:
 
 
 def solve_network(circuit: Circuit, *, soil: Floats, set_of: dict[str, int]) -> Flow:
-    """Voltages and currents of a fault circuit.
+    """Voltages and currents of a fault circuit; a split factor is a supply of that share.
 
-    Parameters
-    ----------
-    circuit : Circuit
-        The circuit; a split factor is taken as a supply of that share.
-    soil : ndarray of float, shape (s, s)
-        Current into the soil from each bonded set per voltage of each. [S]
-
-    Raises
-    ------
-    CaseError
-        If the supply drives nothing: its loop is open, bonded away, or misses the soil.
-    TrustError
-        If the equations have no solution: impedances that cancel.
+    `soil` is the current into it from each bonded set per voltage of each, shape (s, s) [S].
+    `CaseError` if the supply drives nothing: its loop is open, bonded away, or misses the
+    soil; `TrustError` if there is no solution: impedances that cancel.
     """
     number = _node_numbers(circuit, set_of=set_of, sets=len(soil))
     live = _live(circuit, number=number, sets=len(soil))
@@ -139,13 +129,7 @@ def require_nodes(circuit: Circuit, *, groups: Sequence[str]) -> None:
 
 
 def lone_node(node: str, *, allowed: Sequence[str]) -> str:
-    """Message about a node at which nothing else ends.
-
-    Parameters
-    ----------
-    allowed : sequence of str
-        Names it may have been meant to be.
-    """
+    """Message about a node at which nothing else ends; `allowed` may have been meant."""
     others = dict.fromkeys(name for name in (*allowed, REMOTE_EARTH) if name != node)
     close = get_close_matches(node, list(others), n=1)
     hint = f"did you mean {close[0]!r}? " if close else ""

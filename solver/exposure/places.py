@@ -75,20 +75,7 @@ class TouchableMetal:
 
 
 def nearest_on_segments(places: Floats, *, start: Floats, end: Floats) -> Floats:
-    """Nearest point of some segments to each place, in plan.
-
-    Parameters
-    ----------
-    places : ndarray of float, shape (n, 2)
-        [m]
-    start, end : ndarray of float, shape (m, 2)
-        A segment may be a single point. [m]
-
-    Returns
-    -------
-    nearest : ndarray of float, shape (n, 2)
-        [m]
-    """
+    """Nearest point of segments, or single points, to each place in plan, (n, 2). [m]"""
     best = np.full(len(places), np.inf)
     nearest = np.zeros((len(places), 2))
     for a, b in zip(start, end, strict=True):

@@ -129,29 +129,12 @@ def field_model(
 
 
 def in_metal(points: Floats, *, conductors: Conductors) -> Flags:
-    """Whether each pin stands in metal, shape (p,).
-
-    Parameters
-    ----------
-    points : ndarray of float, shape (p, 3)
-        Places of pins. [m]
-    """
+    """Whether each pin, at places of shape (p, 3), stands in metal, shape (p,)."""
     return np.array([_piece_round(point, conductors) is not None for point in points], bool)
 
 
 def refuse_places_in_metal(points: Floats, *, conductors: Conductors) -> None:
-    """Raise if a pin stands in the metal.
-
-    Parameters
-    ----------
-    points : ndarray of float, shape (p, 3)
-        Places of pins. [m]
-
-    Raises
-    ------
-    CaseError
-        If one is nearer to an axis than the radius of the metal.
-    """
+    """Raise `CaseError` if a pin is nearer to an axis than the radius of the metal."""
     for point in points:
         piece = _piece_round(point, conductors)
         if piece is not None:

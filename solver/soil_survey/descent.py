@@ -86,22 +86,10 @@ def descend(
     tolerance: float = _fine,
     most_steps: int = _most_steps_fine,
 ) -> tuple[Floats, float]:
-    """Least squares from one start.
+    """Least squares from one start within the bounds: logarithms, and what the misfit counts.
 
-    Parameters
-    ----------
-    start : ndarray of float, shape (2 layers - 1,)
-        Soil to start from, within the bounds.
-    fixed : int, optional
-        Parameter that stays as it is.
-    tolerance : float
-        Relative change of misfit and parameters at which to end.
-
-    Returns
-    -------
-    logarithms : ndarray of float, shape (2 layers - 1,)
-    cost : float
-        What the residuals and the pull of the target count.
+    `fixed` is a parameter that stays as it is. Ends where misfit and parameters change by
+    less than the tolerance. The cost holds the residuals and the pull of the target.
     """
     layers = (len(start) + 1) // 2
     low, high = target.bounds(layers)
@@ -145,14 +133,9 @@ def descend(
 
 
 def best_descent(target: Target, starts: Floats, *, robust: bool) -> Descent:
-    """The best soil that any of the starts leads to.
+    """The best soil that any of the starts, shape (s, 2 layers - 1), leads to.
 
-    Parameters
-    ----------
-    starts : ndarray of float, shape (s, 2 layers - 1)
-        Where to start from.
-    robust : bool
-        Whether large residuals count less.
+    `robust` makes large residuals count less.
     """
     loss = Loss(_first_scale * target.least_error) if robust else Loss()
     ends = [

@@ -47,13 +47,7 @@ class Finding:
 def survey_findings(
     survey: Survey, *, electrode_diagonal: float | None = None
 ) -> tuple[Finding, ...]:
-    """What the readings show before any layer is fitted.
-
-    Parameters
-    ----------
-    electrode_diagonal : float, optional
-        Longest distance across the electrode that the soil is for. [m]
-    """
+    """What the readings show before any layer is fitted; the diagonal is the electrode's."""
     found = [
         *_short(survey, electrode_diagonal),
         *_not_uniform(survey),

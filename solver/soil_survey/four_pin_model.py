@@ -46,15 +46,7 @@ class FourPinModel:
 
     @classmethod
     def of(cls, pins: Floats, *, pin_depth: Floats) -> Self:
-        """Layouts from the places of the pins.
-
-        Parameters
-        ----------
-        pins : ndarray of float, shape (n, 4)
-            Positions of current pin, potential pin, potential pin, current pin. [m]
-        pin_depth : ndarray of float, shape (n,)
-            Depth of the pins as points. [m]
-        """
+        """Layouts from the places of the pins, (n, 4), and their depth as points, (n,)."""
         distances = pair_distances(pins)
         distance, place = np.unique(distances, return_inverse=True)
         lattice = lattice_for(distance, design=DIFFERENCES)
@@ -69,13 +61,7 @@ class FourPinModel:
         )
 
     def resistance(self, soils: SoilBatch) -> Floats:
-        """Voltage over current of each layout on each soil.
-
-        Returns
-        -------
-        resistance : ndarray of float, shape (m, n)
-            [Ω]
-        """
+        """Voltage over current of each layout on each soil, shape (m, n). [Ω]"""
         found = np.empty((len(soils.resistivity), len(self.uniform)))
         for k, depth in enumerate(self.depths):
             those = self.depth_index == k if len(self.depths) > 1 else slice(None)

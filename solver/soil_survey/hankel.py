@@ -72,15 +72,10 @@ class Lattice:
 
 
 def lattice_for(distance: Floats, *, design: Design) -> Lattice:
-    r"""Weights that transform kernels to the given distances.
+    r"""Weights that transform kernels to the given distances, > 0. [m]
 
-    Parameters
-    ----------
-    distance : ndarray of float, shape (n,)
-        Distances, > 0. [m]
-    design : Design
-        Which filter: `DIFFERENCES` where only differences of transforms at these distances
-        will be used, else `SINGLE` or `SINGLE_ROUGH`.
+    Design `DIFFERENCES` is for where only differences of transforms at these distances will
+    be used.
 
     Notes
     -----

@@ -91,10 +91,7 @@ class Resolution:
     def deviation_along(self, direction: Floats) -> Floats:
         """One standard deviation of sums of ln of parameters; infinite where beyond all.
 
-        Parameters
-        ----------
-        direction : ndarray of float, shape (q, p)
-            Factors of each sum.
+        Each row of the direction, shape (q, p), has the factors of one sum.
         """
         along = np.einsum("qi,ij,qj->q", direction, self.covariance, direction)
         deviation = np.sqrt(np.maximum(along, 0.0))
@@ -161,15 +158,7 @@ def information_criterion(best: Descent) -> float:
 def chance_of_drop(simple: Descent, further: Descent) -> float:
     """Probability that pure chance lowers the misfit so much (F test of nested models).
 
-    Parameters
-    ----------
-    simple, further : Descent
-        Fits with fewer and with more layers.
-
-    Returns
-    -------
-    chance : float
-        From 0 to 1; 1 where no reading is left over to judge by.
+    1 where no reading is left over to judge by.
     """
     n, few, many = len(simple.target), len(simple.logarithms), len(further.logarithms)
     free = n - many

@@ -100,10 +100,7 @@ class Cells:
     def kernel(self, echoes: Echoes) -> Floats:
         r"""Mean kernel between all cells, for the mutual resistance at the rod's radius.
 
-        Returns
-        -------
-        kernel : ndarray of float, shape (m, n, c, c, k)
-            Symmetric; its transform is potential over current. [Ω·m]
+        Symmetric, shape (m, n, c, c, k); its transform is potential over current. [Ω·m]
 
         Notes
         -----

@@ -81,17 +81,9 @@ class SurveyModel:
         return replace(self, correction=exact / even)
 
     def log_resistivity(self, table: Floats) -> Floats:
-        """Logarithm of the apparent resistivity of each reading on each soil.
+        """Logarithm of the apparent resistivity of each reading on each soil, shape (m, n).
 
-        Parameters
-        ----------
-        table : ndarray of float, shape (m, 2 layers - 1)
-            ln(resistivity) of each layer, then ln(thickness), one soil a row.
-
-        Returns
-        -------
-        logarithm : ndarray of float, shape (m, n)
-            ln of apparent resistivity. [Ω·m]
+        The table has one soil a row: ln(resistivity) of each layer, then ln(thickness).
         """
         soils = SoilBatch.from_logarithms(table)
         parts = []

@@ -75,13 +75,7 @@ class Target:
         return len(self.observed)
 
     def residuals(self, table: Floats) -> Floats:
-        """Weighted residuals, model less reading, of each soil, shape (m, n).
-
-        Parameters
-        ----------
-        table : ndarray of float, shape (m, 2 layers - 1)
-            ln(resistivity) of each layer, then ln(thickness), one soil a row.
-        """
+        """Weighted residuals, model less reading, of each soil in logarithms, shape (m, n)."""
         difference = self.model.log_resistivity(table) - self.observed
         if self.kind != "log":
             # A soil far off must not overflow on the way to a better one.
@@ -108,12 +102,7 @@ class Target:
     def jacobian(self, logarithms: Floats, *, rough: bool = False) -> Floats:
         """Derivative of the weighted residuals, shape (n, parameters), for one soil.
 
-        Parameters
-        ----------
-        logarithms : ndarray of float, shape (2 layers - 1,)
-            Logarithms of resistivities, then of thicknesses.
-        rough : bool
-            Whether one-sided differences will do, at half the cost.
+        `rough` says that one-sided differences will do, at half the cost.
         """
         count = len(logarithms)
         shift = _step * np.eye(count)

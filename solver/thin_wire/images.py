@@ -67,13 +67,7 @@ class LayeredImages:
         self._found: dict[tuple[int, int], tuple[Image, ...]] = {}
 
     def between(self, source: int, *, point: int) -> tuple[Image, ...]:
-        """Images of sources in one layer for points in a layer; the nearest ones first.
-
-        Parameters
-        ----------
-        source, point : int
-            Layers, counted from the surface.
-        """
+        """Images of sources in one layer for points in a layer; the nearest ones first."""
         if (source, point) not in self._found:
             upper, lower = min(source, point), max(source, point)
             images = tuple(self._images(upper, lower))

@@ -70,13 +70,7 @@ class Reflections:
 
 
 def reflections(soil: Soil, *, wavenumber: Floats) -> Reflections:
-    """Reflections in every layer.
-
-    Parameters
-    ----------
-    wavenumber : ndarray of float, shape (k,)
-        Zero and infinity included. [1/m]
-    """
+    """Reflections in every layer for wavenumbers, zero and infinity included. [1/m]"""
     rho = np.array(soil.resistivity, dtype=float)
     count = len(rho)
     contrast = (rho[1:] - rho[:-1]) / (rho[1:] + rho[:-1])

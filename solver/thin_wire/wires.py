@@ -91,15 +91,8 @@ class _Metal:
 def cut_into_wires(conductors: Conductors, *, soil: Soil, longest: float, most: int) -> Wires:
     """Wires of all pieces of metal, cut at the layer planes, shorter towards the ends.
 
-    Parameters
-    ----------
-    longest : float
-        Length that the average wire of a piece is not to exceed. [m]
-
-    Raises
-    ------
-    BudgetError
-        If there would be more wires than `most`.
+    `longest` is not exceeded by the average wire of a piece. `BudgetError` if there would be
+    more wires than `most`.
     """
     metal = _with_covers(conductors)
     spans = [
