@@ -20,67 +20,33 @@ from .study.study import Numerics, Study
 
 @dataclass(frozen=True)
 class Bond:
-    """Connection without resistance between two groups.
-
-    Attributes
-    ----------
-    name : str
-        The user's name.
-    groups : tuple of int, length 2
-        The two groups it connects.
-    closed : bool
-        Whether it is made; groups joined by closed bonds share one potential.
-    """
+    """Connection without resistance between two groups."""
 
     name: str
-    groups: tuple[int, int]
-    closed: bool
+    groups: tuple[int, int]  # the two groups it connects
+    closed: bool  # whether it is made; groups joined by closed bonds share one potential
 
 
 @dataclass(frozen=True)
 class PartSummary:
-    """What became of one part of an electrode.
+    """What became of one part of an electrode."""
 
-    Attributes
-    ----------
-    name, kind : str
-        The user's name, or kind and number; the kind in the case file.
-    group : int
-        Group it belongs to.
-    rods : int
-        Number of rods in it.
-    rod_length, conductor_length : float
-        Total length of its rods, and of its other metal. [m]
-    """
-
-    name: str
+    name: str  # the user's name, or kind and number; the kind in the case file
     kind: str
     group: int
     rods: int
-    rod_length: float
+    rod_length: float  # total length of its rods, and of its other metal [m]
     conductor_length: float
 
 
 @dataclass(frozen=True)
 class Source:
-    """The text a case was read from.
+    """The text a case was read from."""
 
-    Attributes
-    ----------
-    file : str
-        Name of the file; empty when the case came as text or from Python.
-    text : str
-        The text itself; for a case built in Python, its content as JSON.
-    sha256 : str
-        Hash of the bytes of the text.
-    tables : tuple of tuple of str
-        Name and hash of each table the case refers to.
-    """
-
-    file: str
-    text: str
-    sha256: str
-    tables: tuple[tuple[str, str], ...] = ()
+    file: str  # name of the file; empty when the case came as text or from Python
+    text: str  # the text itself; for a case built in Python, its content as JSON
+    sha256: str  # hash of the bytes of the text
+    tables: tuple[tuple[str, str], ...] = ()  # name and hash of each table the case refers to
 
 
 @dataclass(frozen=True, repr=False)

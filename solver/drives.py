@@ -18,42 +18,25 @@ from .model import Floats, Integers, Phasors
 
 @dataclass(frozen=True)
 class Drive:
-    """What holds one electrode group.
+    """What holds one electrode group."""
 
-    Attributes
-    ----------
-    kind : {"voltage", "current", "floating", "circuit"}
-        Given potential to remote earth, given current into the soil, no net current, or
-        whatever a fault circuit gives it (see `solver.circuit`).
-    value : float
-        [V] or [A]; of the first two only.
-    """
-
+    # Given potential to remote earth, given current into the soil, no net current, or
+    # whatever a fault circuit gives it (see `solver.circuit`).
     kind: Literal["voltage", "current", "floating", "circuit"]
-    value: float = 0.0
+    value: float = 0.0  # [V] or [A]; of the first two only
 
 
 @dataclass(frozen=True)
 class OperatingPoint:
-    """Voltages and currents of all groups under their drives.
+    """Voltages and currents of all groups under their drives."""
 
-    Attributes
-    ----------
-    bonded_set : ndarray of int, shape (g,)
-        Groups with the same number are bonded.
-    voltage : ndarray of float or complex, shape (g,)
-        Rise of each group over remote earth; complex only where groups are out of phase,
-        then with the largest as the phase reference. [V]
-    current : ndarray of float or complex, shape (g,)
-        Current from each group into the soil. [A]
-    resistance : ndarray of float, shape (s, s)
-        Rise of set i per current from set k with no current from the others; the diagonal
-        is the resistance to remote earth. Symmetric. [Ω]
-    """
-
-    bonded_set: Integers
+    bonded_set: Integers  # (g,): groups with the same number are bonded
+    # (g,): rise of each group over remote earth; complex only where groups are out of phase,
+    # then with the largest as the phase reference. [V]
     voltage: Phasors
-    current: Phasors
+    current: Phasors  # (g,): current from each group into the soil [A]
+    # (s, s): rise of set i per current from set k with no current from the others; the
+    # diagonal is the resistance to remote earth. Symmetric. [Ω]
     resistance: Floats
 
     @property

@@ -21,27 +21,14 @@ from .proximity import Approach, approaches
 
 @dataclass(frozen=True)
 class Metal:
-    """All metal of a case.
+    """All metal of a case."""
 
-    Attributes
-    ----------
-    conductors : Conductors
-        Straight pieces, split where they join.
-    parts : tuple of PartSummary
-        What each part is.
-    joints : int
-        Number of places where two or more pieces meet.
-    outlines : dict of int to ndarray of float, shape (n, 2)
-        Outline in plan of each group that has one round all its metal. [m]
-    tables : tuple of MetalTable
-        Tables that were read.
-    """
-
-    conductors: Conductors
+    conductors: Conductors  # straight pieces, split where they join
     parts: tuple[PartSummary, ...]
-    joints: int
+    joints: int  # number of places where two or more pieces meet
+    # (n, 2): outline in plan of each group that has one round all its metal [m]
     outlines: dict[int, Floats]
-    tables: tuple[MetalTable, ...]
+    tables: tuple[MetalTable, ...]  # tables that were read
 
 
 def assemble(

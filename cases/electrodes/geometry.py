@@ -12,18 +12,10 @@ from .proximity import Approach, approaches, shared_stretch
 
 @dataclass(frozen=True)
 class Fault:
-    """Something wrong with the metal of a part.
+    """Something wrong with the metal of a part."""
 
-    Attributes
-    ----------
-    part : int
-        Index of the part it is reported at.
-    message : str
-        What is wrong, where, and what to do.
-    """
-
-    part: int
-    message: str
+    part: int  # index of the part it is reported at
+    message: str  # what is wrong, where, and what to do
 
 
 def faults_of_pieces(conductors: Conductors) -> list[Fault]:

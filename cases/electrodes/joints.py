@@ -16,19 +16,11 @@ JOINT = 1e-6
 
 @dataclass(frozen=True)
 class Split:
-    """Pieces after splitting.
+    """Pieces after splitting."""
 
-    Attributes
-    ----------
-    start, end : ndarray of float, shape (m, 3)
-        End points. [m]
-    origin : ndarray of int, shape (m,)
-        Piece each one is cut from.
-    """
-
-    start: Floats
+    start: Floats  # (m, 3): end points [m]
     end: Floats
-    origin: Integers
+    origin: Integers  # (m,): piece each one is cut from
 
 
 def split_at_joints(start: Floats, *, end: Floats, diameter: Floats, near: Approach) -> Split:

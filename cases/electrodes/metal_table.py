@@ -45,21 +45,11 @@ _conductor_columns = {
 
 @dataclass(frozen=True)
 class MetalTable:
-    """Columns of a table in SI units.
+    """Columns of a table in SI units."""
 
-    Attributes
-    ----------
-    file : str
-        Name of the file as the case file gives it.
-    sha256 : str
-        Hash of its bytes.
-    columns : dict of str to ndarray of float, shape (n,)
-        Values by heading, without the unit.
-    """
-
-    file: str
+    file: str  # name of the file as the case file gives it
     sha256: str
-    columns: dict[str, Floats]
+    columns: dict[str, Floats]  # (n,): values by heading, without the unit
 
 
 def read_table(

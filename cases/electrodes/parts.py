@@ -24,29 +24,13 @@ PartNames = Mapping[tuple[Step, ...], str]  # by path in the document
 
 @dataclass(frozen=True)
 class BuiltPart:
-    """One part with the metal it became.
+    """One part with the metal it became."""
 
-    Attributes
-    ----------
-    part : Part
-        The block of the case file.
-    name : str
-        The user's name, or kind and number.
-    group : int
-        Index of its electrode.
-    path : tuple of str and int
-        Path of the block in the document.
-    table : MetalTable or None
-        Table it was read from.
-    pieces : Pieces
-        Its straight pieces.
-    """
-
-    part: Part
-    name: str
-    group: int
-    path: tuple[Step, ...]
-    table: MetalTable | None
+    part: Part  # the block of the case file
+    name: str  # the user's name, or kind and number
+    group: int  # index of its electrode
+    path: tuple[Step, ...]  # path of the block in the document
+    table: MetalTable | None  # table it was read from
     pieces: Pieces
 
 

@@ -17,22 +17,12 @@ _EASY = 20  # neighbours of a sample up to which shorter steps do not pay
 
 @dataclass(frozen=True)
 class Approach:
-    """Where two pieces come nearest to one another.
+    """Where two pieces come nearest to one another."""
 
-    Attributes
-    ----------
-    first, second : ndarray of int, shape (m,)
-        The two pieces of each pair, `first` below `second`.
-    distance : ndarray of float, shape (m,)
-        Smallest distance between their axes. [m]
-    along_first, along_second : ndarray of float, shape (m,)
-        Distance of that place from the start of each. [m]
-    """
-
-    first: Integers
+    first: Integers  # (m,): the two pieces of each pair, `first` below `second`
     second: Integers
-    distance: Floats
-    along_first: Floats
+    distance: Floats  # (m,): smallest distance between their axes [m]
+    along_first: Floats  # (m,): distance of that place from the start of each [m]
     along_second: Floats
 
 

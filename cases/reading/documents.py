@@ -11,21 +11,12 @@ Step = str | int
 
 @dataclass(frozen=True)
 class Document:
-    """Content of a case and where each piece of it stands.
+    """Content of a case and where each piece of it stands."""
 
-    Attributes
-    ----------
-    content : object
-        Mappings, lists, text, numbers, truth values.
-    lines : dict of tuple to int
-        Line, counted from 1, of each key and list item by its path.
-    file : str
-        Name of the file; empty when there is none.
-    """
-
-    content: Any
+    content: Any  # mappings, lists, text, numbers, truth values
+    # Line, counted from 1, of each key and list item by its path
     lines: dict[tuple[Step, ...], int] = field(default_factory=dict)
-    file: str = ""
+    file: str = ""  # name of the file; empty when there is none
 
     def problem(self, message: str, *, path: tuple[Step, ...] = ()) -> Problem:
         """Problem at a path, with the line of the nearest thing that stands in the file."""

@@ -57,18 +57,11 @@ def read(
 
 @dataclass(frozen=True, eq=False)  # types are hashed, the schema cannot be
 class Reader:
-    """Marks a pydantic type whose value is read from the file by a function of ours.
+    """Marks a pydantic type whose value is read from the file by a function of ours."""
 
-    Attributes
-    ----------
-    parse : callable
-        Takes what stands in the file; returns the value or raises `CaseError`.
-    schema : dict
-        JSON Schema of what may stand in the file.
-    """
-
+    # Takes what stands in the file; returns the value or raises `CaseError`.
     parse: Callable[[object], Any]
-    schema: dict[str, Any]
+    schema: dict[str, Any]  # JSON Schema of what may stand in the file
 
     def __get_pydantic_core_schema__(
         self, source: Any, handler: GetCoreSchemaHandler

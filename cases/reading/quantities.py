@@ -47,24 +47,12 @@ _alias = {"Ohm": "ohm", "Ohms": "ohm", "Ωm": "Ω*m", "MCM": "kcmil", "°": "deg
 
 @dataclass(frozen=True)
 class Kind:
-    """A kind of quantity a case file asks for.
+    """A kind of quantity a case file asks for."""
 
-    Attributes
-    ----------
-    name : str
-        What it is called in messages.
-    unit : str
-        SI unit of the float that comes out.
-    examples : tuple of str
-        Accepted spellings, shown in messages and in the JSON Schema.
-    gauge : bool
-        Whether a wire gauge such as ``4/0 AWG`` is accepted.
-    """
-
-    name: str
-    unit: str
-    examples: tuple[str, ...]
-    gauge: bool = False
+    name: str  # what it is called in messages
+    unit: str  # SI unit of the float that comes out
+    examples: tuple[str, ...]  # accepted spellings, shown in messages and in the JSON Schema
+    gauge: bool = False  # whether a wire gauge such as ``4/0 AWG`` is accepted
 
 
 LENGTH = Kind("length", "m", ("3 m", "8 ft", "8 1/2 ft", "8 ft 6 in"))

@@ -17,25 +17,14 @@ _usual_units = {q.ANGLE: "deg", q.DIAMETER: "mm"}
 
 @dataclass(frozen=True)
 class Column:
-    """What a column of numbers may hold.
-
-    Attributes
-    ----------
-    kind : quantities.Kind
-        Kind of quantity.
-    least, most : float
-        Bounds, both allowed. [`kind.unit`]
-    optional : bool
-        Whether a table that must be `filled` may do without the column.
-    units : dict of str to float
-        The only units it may have and how many of `kind.unit` one is, for shares, which
-        have no dimension; empty for any unit of the kind.
-    """
+    """What a column of numbers may hold."""
 
     kind: q.Kind
-    least: float
+    least: float  # bounds, both allowed [`kind.unit`]
     most: float
-    optional: bool = False
+    optional: bool = False  # whether a table that must be `filled` may do without the column
+    # The only units it may have and how many of `kind.unit` one is, for shares, which have no
+    # dimension; empty for any unit of the kind.
     units: Mapping[str, float] = field(default_factory=dict)
 
     def heading(self, name: str) -> str:
@@ -83,34 +72,17 @@ DEVIATION = Column(q.Kind("percentage", "%", ("5 %",)), 1e-3, 99.0, units={"%": 
 
 @dataclass(frozen=True)
 class Headings:
-    """Headings that a table may have.
+    """Headings that a table may have."""
 
-    Attributes
-    ----------
-    columns : dict of str to Column
-        Columns of numbers, whose headings are a name and a unit.
-    wanted : str
-        What a table should hold, in one line, for messages.
-    words : tuple of str
-        Headings of columns of text, which have no unit.
-    also : dict of str to str
-        Other names by which a column goes.
-    filled : bool
-        Whether there must be all columns that are not optional, and no cell may be empty;
-        else what a row needs is for its reader to say.
-    rows : str
-        What rows are called in messages.
-    most : int
-        Number of rows allowed.
-    """
-
-    columns: Mapping[str, Column]
-    wanted: str
-    words: tuple[str, ...] = ()
-    also: Mapping[str, str] = field(default_factory=dict)
+    columns: Mapping[str, Column]  # columns of numbers, whose headings are a name and a unit
+    wanted: str  # what a table should hold, in one line, for messages
+    words: tuple[str, ...] = ()  # headings of columns of text, which have no unit
+    also: Mapping[str, str] = field(default_factory=dict)  # other names by which a column goes
+    # Whether there must be all columns that are not optional, and no cell may be empty; else
+    # what a row needs is for its reader to say.
     filled: bool = False
-    rows: str = "readings"
-    most: int = MOST_READINGS
+    rows: str = "readings"  # what rows are called in messages
+    most: int = MOST_READINGS  # number of rows allowed
 
     @property
     def too_many(self) -> str:

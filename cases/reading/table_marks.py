@@ -18,18 +18,10 @@ _grouped = {mark: re.compile(rf"[+-]?[1-9][0-9]{{0,2}}(?:\{mark}[0-9]{{3}})+") f
 
 @dataclass(frozen=True)
 class Line:
-    """One line of a table that holds cells.
+    """One line of a table that holds cells."""
 
-    Attributes
-    ----------
-    number : int
-        Line in the file, counted from 1.
-    cells : tuple of str
-        Its cells without blanks round them; numbers with a decimal point.
-    """
-
-    number: int
-    cells: tuple[str, ...]
+    number: int  # line in the file, counted from 1
+    cells: tuple[str, ...]  # its cells without blanks round them; numbers with a decimal point
 
 
 def table_lines(

@@ -16,25 +16,16 @@ _longest_text = 200  # characters of a cell of text
 
 @dataclass(frozen=True)
 class Row:
-    """One row of a table in SI units.
-
-    Attributes
-    ----------
-    file, line : str and int
-        Where it stands.
-    values : dict of str to float
-        Numbers by the name of their column, percentages as they are written; nan where a
-        cell was wrong. Empty cells are not in it.
-    words : dict of str to str
-        Text by heading, for all headings of text; empty where there is none.
-    faults : list of Problem
-        What is wrong with it; `rows` of its table raises them with all others.
-    """
+    """One row of a table in SI units."""
 
     file: str
     line: int
+    # Numbers by the name of their column, percentages as they are written; nan where a cell
+    # was wrong. Empty cells are not in it.
     values: dict[str, float]
+    # Text by heading, for all headings of text; empty where there is none.
     words: dict[str, str]
+    # What is wrong with it; `rows` of its table raises them with all others.
     faults: list[Problem] = field(default_factory=list)
 
     def problem(self, message: str) -> Problem:

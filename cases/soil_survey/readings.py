@@ -20,21 +20,11 @@ from .warnings import survey_warnings
 
 @dataclass(frozen=True)
 class SurveyReadings:
-    """Readings of a site as they came in.
-
-    Attributes
-    ----------
-    survey : Survey
-        The readings.
-    warnings : tuple of str
-        What looks like a slip in them; nothing was changed.
-    file, sha256 : str
-        Name and hash of the table; empty for readings in the case file itself.
-    """
+    """Readings of a site as they came in."""
 
     survey: Survey
-    warnings: tuple[str, ...]
-    file: str = ""
+    warnings: tuple[str, ...]  # what looks like a slip in them; nothing was changed
+    file: str = ""  # name and hash of the table; empty for readings in the case file itself
     sha256: str = ""
 
 

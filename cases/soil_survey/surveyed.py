@@ -27,33 +27,20 @@ _about_readings = ("short survey", "traverses differ")
 class SurveyedSoil:
     """A survey with what is asked of it; its layers come with the fit, which is a step apart.
 
-    Attributes
-    ----------
-    readings : SurveyReadings
-        The survey as it came in, with what looks like a slip in it.
-    asked : int or None
-        Number of layers asked for; None for as many as the readings support.
-    robust : bool
-        Whether readings off the curve count less.
-    equivalents_asked : int
-        How many equivalent models were asked for.
-    electrode_diagonal : float or None
-        Longest distance across the electrode that the soil is for. [m]
-    sounding : Sounding or None
-        The fit; None until it is made or taken from a result.
-
     Raises
     ------
     CaseError
         If there are too few readings for so many layers.
     """
 
-    readings: SurveyReadings
+    readings: SurveyReadings  # the survey as it came in, with what looks like a slip in it
+    # Number of layers asked for; None for as many as the readings support.
     asked: int | None = None
-    robust: bool = False
-    equivalents_asked: int = 0
+    robust: bool = False  # whether readings off the curve count less
+    equivalents_asked: int = 0  # how many equivalent models were asked for
+    # Longest distance across the electrode that the soil is for [m]
     electrode_diagonal: float | None = None
-    sounding: Sounding | None = None
+    sounding: Sounding | None = None  # the fit; None until it is made or taken from a result
 
     def __post_init__(self) -> None:
         most = most_layers_fitted(self.survey, most_layers=self._most_layers)

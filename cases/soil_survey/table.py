@@ -62,18 +62,10 @@ _yes_no = {"": None, "yes": True, "no": False}
 
 @dataclass(frozen=True)
 class SurveyTable:
-    """Readings of one table.
+    """Readings of one table."""
 
-    Attributes
-    ----------
-    rows : tuple of SurveyRow
-        The readings in the order of the file.
-    traverses : tuple of Traverse
-        The traverses in the order in which they first appear.
-    """
-
-    rows: tuple[SurveyRow, ...]
-    traverses: tuple[Traverse, ...]
+    rows: tuple[SurveyRow, ...]  # the readings in the order of the file
+    traverses: tuple[Traverse, ...]  # the traverses in the order in which they first appear
 
 
 def read_survey_table(content: bytes, *, file: str) -> SurveyTable:

@@ -18,18 +18,10 @@ _blend = 3.0  # in sizes of the outermost spheroid: where the mesh is straight a
 
 @dataclass(frozen=True)
 class Shape:
-    """A half spheroid and the shoulder where the side of its box meets the bottom.
+    """A half spheroid and the shoulder where the side of its box meets the bottom."""
 
-    Attributes
-    ----------
-    spheroid : HalfSpheroid
-        The curve.
-    radius, depth : float
-        The shoulder: a place on the curve. [m]
-    """
-
-    spheroid: HalfSpheroid
-    radius: float
+    spheroid: HalfSpheroid  # the curve
+    radius: float  # the shoulder: a place on the curve [m]
     depth: float
 
 

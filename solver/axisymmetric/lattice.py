@@ -22,33 +22,16 @@ _triangles = (
 
 @dataclass(frozen=True)
 class Lattice:
-    """Nodes, triangles and faces; r and depth in metres.
+    """Nodes, triangles and faces; r and depth in metres."""
 
-    Attributes
-    ----------
-    nodes : ndarray of float, shape (n, 2)
-        Radius and depth of each node. [m]
-    triangles : ndarray of int, shape (m, 6)
-        Corners, then middles of sides 0-1, 1-2, 2-0.
-    centre : ndarray of float, shape (m, 2)
-        Radius and depth, before bulging, of the middle of each triangle's cell. [m]
-    metal_faces : ndarray of int, shape (k, 3)
-        Sides on the metal: ends, then middle.
-    outer_faces : ndarray of int, shape (l, 3)
-        Sides on the outer boundary.
-    outer_cells : ndarray of float, shape (l, 2)
-        Middle of the cell behind each outer face. [m]
-    surface : ndarray of int, shape (p,)
-        Nodes in the soil surface, by increasing radius.
-    """
-
-    nodes: Floats
-    triangles: Integers
+    nodes: Floats  # (n, 2): radius and depth of each node [m]
+    triangles: Integers  # (m, 6): corners, then middles of sides 0-1, 1-2, 2-0
+    # (m, 2): radius and depth, before bulging, of the middle of each triangle's cell [m]
     centre: Floats
-    metal_faces: Integers
-    outer_faces: Integers
-    outer_cells: Floats
-    surface: Integers
+    metal_faces: Integers  # (k, 3): sides on the metal: ends, then middle
+    outer_faces: Integers  # (l, 3): sides on the outer boundary
+    outer_cells: Floats  # (l, 2): middle of the cell behind each outer face [m]
+    surface: Integers  # (p,): nodes in the soil surface, by increasing radius
 
 
 def lattice(

@@ -15,18 +15,10 @@ _pairs_at_once = 4_000_000  # of places and triangles compared
 
 @dataclass(frozen=True)
 class Places:
-    """Triangles that hold some places, and where in them.
+    """Triangles that hold some places, and where in them."""
 
-    Attributes
-    ----------
-    triangle : ndarray of int, shape (n,)
-        Number of the triangle.
-    local : ndarray of float, shape (2, n)
-        Coordinates in it.
-    """
-
-    triangle: Integers
-    local: Floats
+    triangle: Integers  # (n,): number of the triangle
+    local: Floats  # (2, n): coordinates in it
 
 
 def located(places: Floats, *, nodes: Floats, triangles: Integers) -> Places:

@@ -15,19 +15,11 @@ _same = 1e-9  # places that differ by less are one [m]
 
 @dataclass(frozen=True)
 class RodElements:
-    """Lengths of a rod between the nodes of its mesh, m of them, from the top down.
+    """Lengths of a rod between the nodes of its mesh, m of them, from the top down."""
 
-    Attributes
-    ----------
-    start, end : ndarray of float, shape (m, 3)
-        Ends of the axis, z up. [m]
-    piece : ndarray of int, shape (m,)
-        Piece of `Conductors` that holds the middle of each.
-    """
-
-    start: Floats
+    start: Floats  # (m, 3): ends of the axis, z up [m]
     end: Floats
-    piece: Integers
+    piece: Integers  # (m,): piece of `Conductors` that holds the middle of each
 
     @property
     def length(self) -> Floats:

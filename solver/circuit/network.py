@@ -22,26 +22,16 @@ _earth = 0  # number of remote earth among the nodes
 
 @dataclass(frozen=True)
 class Flow:
-    """Voltages and currents of a solved network, in the phase of the supply.
+    """Voltages and currents of a solved network, in the phase of the supply."""
 
-    Attributes
-    ----------
-    voltage : ndarray of complex, shape (n,)
-        Of each node to remote earth, which is node 0; not a number where nothing that is
-        connected leads. [V]
-    number : dict of str to int
-        Node of each name.
-    current : dict of str to (complex, complex)
-        Into each path at its first end and out of it at its second, the supply's from its
-        return to where it goes. [A]
-    residual : float
-        Largest current that is missing at a node, per current of the supply.
-    """
-
+    # (n,): of each node to remote earth, which is node 0; not a number where nothing that is
+    # connected leads. [V]
     voltage: Complexes
-    number: dict[str, int]
+    number: dict[str, int]  # node of each name
+    # Into each path at its first end and out of it at its second, the supply's from its
+    # return to where it goes [A]
     current: dict[str, tuple[complex, complex]]
-    residual: float
+    residual: float  # largest current that is missing at a node, per current of the supply
 
 
 def solve_network(circuit: Circuit, *, soil: Floats, set_of: dict[str, int]) -> Flow:

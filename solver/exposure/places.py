@@ -10,28 +10,15 @@ from ..model import Flags, Floats
 
 @dataclass(frozen=True)
 class TouchableMetal:
-    """Metal above ground that a person can touch, and where it stands.
-
-    Attributes
-    ----------
-    name : str
-        The user's name.
-    group : int
-        Electrode group whose potential the metal has.
-    kind : {"polygon", "body", "line", "points"}
-        Whether metal stands anywhere inside a closed outline, is a solid thing with that
-        outline (nobody stands inside), runs along a line, or stands at points.
-    vertices : ndarray of float, shape (n, 2)
-        Corners of the outline or line, or the points. [m]
-    reach : float
-        Horizontal distance from which a person can touch it. [m]
-    """
+    """Metal above ground that a person can touch, and where it stands."""
 
     name: str
-    group: int
+    group: int  # electrode group whose potential the metal has
+    # Whether metal stands anywhere inside a closed outline, is a solid thing with that
+    # outline (nobody stands inside), runs along a line, or stands at points
     kind: Literal["polygon", "body", "line", "points"]
-    vertices: Floats
-    reach: float
+    vertices: Floats  # (n, 2): corners of the outline or line, or the points [m]
+    reach: float  # horizontal distance from which a person can touch it [m]
 
     @property
     def closed(self) -> bool:

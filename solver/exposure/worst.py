@@ -45,18 +45,12 @@ class WorstVoltage:
 
 @dataclass(frozen=True)
 class Yardstick:
-    """Where people stand and what they may meet there.
+    """Where people stand and what they may meet there."""
 
-    Attributes
-    ----------
-    permissible : callable or None
-        Permissible voltage at plan places of shape (n, 2), shape (n,). [V] None ranks places
-        by their voltage.
-    outline : ndarray of float, shape (m, 2), or None
-        People stand inside this closed outline; None lets them stand anywhere. [m]
-    """
-
+    # Permissible voltage at plan places of shape (n, 2), shape (n,). [V] None ranks places by
+    # their voltage.
     permissible: Callable[[Floats], Floats] | None = None
+    # (m, 2): people stand inside this closed outline; None lets them stand anywhere. [m]
     outline: Floats | None = None
 
     def share(self, voltage: Floats, *feet: Floats) -> Floats:

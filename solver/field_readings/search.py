@@ -28,25 +28,13 @@ _worth = 0.1
 
 @dataclass
 class Search:
-    """Residuals of unknowns, and the Jacobian as it is known.
+    """Residuals of unknowns, and the Jacobian as it is known."""
 
-    Attributes
-    ----------
-    residuals : callable
-        Residuals (n,) of unknowns (p,).
-    low, high : ndarray of float, shape (p,)
-        Bounds.
-    step : ndarray of float, shape (p,)
-        Steps of difference quotients.
-    dear : ndarray of bool, shape (p,)
-        Unknowns whose change costs a field solution.
-    """
-
-    residuals: Callable[[Floats], Floats]
-    low: Floats
+    residuals: Callable[[Floats], Floats]  # residuals (n,) of unknowns (p,)
+    low: Floats  # (p,): bounds
     high: Floats
-    step: Floats
-    dear: Flags
+    step: Floats  # (p,): steps of difference quotients
+    dear: Flags  # (p,): unknowns whose change costs a field solution
     _last: list[Floats] = field(default_factory=list)
 
     def best(

@@ -128,22 +128,12 @@ def _dataclass(kind: Any, packed: Any, arrays: Mapping[str, np.ndarray]) -> Any:
 
 @dataclass(frozen=True)
 class _Shape:
-    """What an annotation allows.
+    """What an annotation allows."""
 
-    Attributes
-    ----------
-    kind, origin : Any
-        The annotation, and the class it is made of.
-    union : dict of str to Any
-        Its alternatives by their labels; empty where there is only one.
-    optional : bool
-        Whether None is one of them.
-    """
-
-    kind: Any
+    kind: Any  # the annotation, and the class it is made of
     origin: Any
-    union: dict[str, Any]
-    optional: bool
+    union: dict[str, Any]  # its alternatives by their labels; empty where there is only one
+    optional: bool  # whether None is one of them
 
     @property
     def label(self) -> str:

@@ -26,15 +26,10 @@ _median_to_sigma = 1.4826
 
 @dataclass(frozen=True)
 class Loss:
-    """How large residuals count.
+    """How large residuals count."""
 
-    Attributes
-    ----------
-    scale : float
-        Weighted residual from which on residuals count less, by Cauchy's loss
-        s² ln(1 + (r/s)²); infinite for plain squares.
-    """
-
+    # Weighted residual from which on residuals count less, by Cauchy's loss s² ln(1 +
+    # (r/s)²); infinite for plain squares.
     scale: float = np.inf
 
     def cost(self, residuals: Floats) -> Floats:
@@ -46,24 +41,12 @@ class Loss:
 
 @dataclass(frozen=True)
 class Descent:
-    """Where least squares ended.
+    """Where least squares ended."""
 
-    Attributes
-    ----------
-    logarithms : ndarray of float, shape (2 layers - 1,)
-        ln(resistivity) of each layer, then ln(thickness).
-    target : Target
-        The target, its rods corrected at this soil.
-    loss : Loss
-        How residuals count.
-    starts, agreeing : int
-        Number of starts, and of those that came to the same misfit.
-    """
-
-    logarithms: Floats
-    target: Target
+    logarithms: Floats  # (2 layers - 1,): ln(resistivity) of each layer, then ln(thickness)
+    target: Target  # the target, its rods corrected at this soil
     loss: Loss
-    starts: int
+    starts: int  # number of starts, and of those that came to the same misfit
     agreeing: int
 
     @property

@@ -22,27 +22,13 @@ from .pin_geometry import (
 
 @dataclass(frozen=True)
 class FourPinModel:
-    """Four-pin layouts prepared once, to be evaluated on many soils.
+    """Four-pin layouts prepared once, to be evaluated on many soils."""
 
-    Attributes
-    ----------
-    wavenumber : ndarray of float, shape (k,)
-        Wavenumbers at which kernels are needed. [1/m]
-    weight : ndarray of float, shape (n, k)
-        What the kernel counts for in each layout. [1/m]
-    uniform : ndarray of float, shape (n,)
-        Resistance over resistivity in uniform soil. [1/m]
-    depths : ndarray of float, shape (d,)
-        The depths of pins that occur. [m]
-    depth_index : ndarray of int, shape (n,)
-        Which of `depths` a layout has.
-    """
-
-    wavenumber: Floats
-    weight: Floats
-    uniform: Floats
-    depths: Floats
-    depth_index: Integers
+    wavenumber: Floats  # (k,): wavenumbers at which kernels are needed [1/m]
+    weight: Floats  # (n, k): what the kernel counts for in each layout [1/m]
+    uniform: Floats  # (n,): resistance over resistivity in uniform soil [1/m]
+    depths: Floats  # (d,): the depths of pins that occur [m]
+    depth_index: Integers  # (n,): which of `depths` a layout has
 
     @classmethod
     def of(cls, pins: Floats, *, pin_depth: Floats) -> Self:

@@ -14,18 +14,10 @@ from ..model import Floats, Soil
 
 @dataclass(frozen=True)
 class SoilBatch:
-    """Soils with the same number of layers.
+    """Soils with the same number of layers."""
 
-    Attributes
-    ----------
-    resistivity : ndarray of float, shape (m, layers)
-        Resistivity of each layer, top first. [Ω·m]
-    thickness : ndarray of float, shape (m, layers - 1)
-        Thickness of each layer but the last. [m]
-    """
-
-    resistivity: Floats
-    thickness: Floats
+    resistivity: Floats  # (m, layers): resistivity of each layer, top first [Ω·m]
+    thickness: Floats  # (m, layers - 1): thickness of each layer but the last [m]
 
     @classmethod
     def of(cls, soil: Soil) -> Self:

@@ -24,27 +24,13 @@ _least_singular = 1e-12
 
 @dataclass(frozen=True)
 class Resolution:
-    """Linear error analysis at the best soil, in logarithms of its parameters.
+    """Linear error analysis at the best soil, in logarithms of its parameters."""
 
-    Attributes
-    ----------
-    noise : float
-        Standard deviation of one weighted residual.
-    origin : {"misfit", "deviations", "least error"}
-        Where the noise comes from.
-    quantile : float
-        Number of standard deviations to either end of the 95 % range.
-    covariance : ndarray of float, shape (p, p)
-        Of ln(resistivity) of each layer, then ln(thickness).
-    outlier : ndarray of bool, shape (n,)
-        Readings that do not fit with the others.
-    """
-
-    noise: float
-    origin: NoiseOrigin
-    quantile: float
-    covariance: Floats
-    outlier: Flags
+    noise: float  # standard deviation of one weighted residual
+    origin: NoiseOrigin  # where the noise comes from
+    quantile: float  # number of standard deviations to either end of the 95 % range
+    covariance: Floats  # (p, p): of ln(resistivity) of each layer, then ln(thickness)
+    outlier: Flags  # (n,): readings that do not fit with the others
 
     @classmethod
     def of(cls, best: Descent, *, robust: bool) -> Self:

@@ -22,24 +22,12 @@ _most_numbers = 2_000_000
 
 @dataclass(frozen=True)
 class RodModel:
-    """Rods prepared once, to be evaluated on many soils.
+    """Rods prepared once, to be evaluated on many soils."""
 
-    Attributes
-    ----------
-    driven_length : ndarray of float, shape (n,)
-        Length in the soil from the surface down. [m]
-    lattices : tuple of Lattice
-        Weights for each radius that occurs.
-    lattice_index : ndarray of int, shape (n,)
-        Which lattice a rod has.
-    edges : ndarray of float, shape (steps + 1,)
-        Ends of the steps as shares of the length, from 0 to 1.
-    """
-
-    driven_length: Floats
-    lattices: tuple[Lattice, ...]
-    lattice_index: Integers
-    edges: Floats
+    driven_length: Floats  # (n,): length in the soil from the surface down [m]
+    lattices: tuple[Lattice, ...]  # weights for each radius that occurs
+    lattice_index: Integers  # (n,): which lattice a rod has
+    edges: Floats  # (steps + 1,): ends of the steps as shares of the length, from 0 to 1
 
     @classmethod
     def of(

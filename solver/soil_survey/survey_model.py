@@ -25,27 +25,15 @@ class SurveyModel:
     Rods are evenly fed here, which is quick, and corrected by a factor for each rod that
     brings them to one potential. The factor hardly depends on the soil and is renewed at
     the soils that matter (`corrected_at`).
-
-    Attributes
-    ----------
-    four_pin : FourPinModel or None
-        Four-pin layouts, each once.
-    rods, exact_rods : RodModel or None
-        Driven rods, each once, evenly fed and at one potential.
-    correction : ndarray of float, shape (number of rods,)
-        Resistance at one potential over resistance evenly fed.
-    uniform : ndarray of float, shape (number of layouts,)
-        Resistance over resistivity in uniform soil. [1/m]
-    layout : ndarray of int, shape (n,)
-        Which layout each reading has.
     """
 
-    four_pin: FourPinModel | None
-    rods: RodModel | None
+    four_pin: FourPinModel | None  # four-pin layouts, each once
+    rods: RodModel | None  # driven rods, each once, evenly fed and at one potential
     exact_rods: RodModel | None
+    # (number of rods,): resistance at one potential over resistance evenly fed
     correction: Floats
-    uniform: Floats
-    layout: Integers
+    uniform: Floats  # (number of layouts,): resistance over resistivity in uniform soil [1/m]
+    layout: Integers  # (n,): which layout each reading has
 
     @classmethod
     def of(cls, survey: Survey) -> Self:

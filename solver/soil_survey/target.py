@@ -27,31 +27,17 @@ _step = 1e-4
 
 @dataclass(frozen=True)
 class Target:
-    """Residuals of a survey, each divided by its standard deviation where that is known.
-
-    Attributes
-    ----------
-    model : SurveyModel
-        What soils give.
-    observed : ndarray of float, shape (n,)
-        ln of the apparent resistivities read. [Ω·m]
-    sigma : ndarray of float, shape (n,)
-        Relative standard deviation of each reading; 1 for all where none is known.
-    known : bool
-        Whether standard deviations were given.
-    kind : {"log", "relative", "absolute"}
-        Difference of logarithms (default of the fit); difference over the reading; difference
-        over the mean of all readings, so that high readings count most.
-    shortest, longest : float
-        Smallest and largest spacing. [m]
-    """
+    """Residuals of a survey, each divided by its standard deviation where that is known."""
 
     model: SurveyModel
-    observed: Floats
+    observed: Floats  # (n,): ln of the apparent resistivities read [Ω·m]
+    # (n,): relative standard deviation of each reading; 1 for all where none is known.
     sigma: Floats
-    known: bool
+    known: bool  # whether standard deviations were given
+    # Difference of logarithms (default of the fit); difference over the reading; difference
+    # over the mean of all readings, so that high readings count most.
     kind: ResidualKind
-    shortest: float
+    shortest: float  # smallest and largest spacing [m]
     longest: float
 
     @classmethod
