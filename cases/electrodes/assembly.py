@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -62,20 +63,16 @@ def assemble(
 def _conductors(parts: list[BuiltPart], groups: tuple[str, ...]) -> Conductors:
     """Pieces of all parts in one set of arrays."""
     sizes = [len(part.pieces.start) for part in parts]
-    radius, sheath_radius, sheath_rho, cover = [], [], [], []
-    for entry in parts:
-        pieces, size = entry.pieces, len(entry.pieces.start)
-        metal = pieces.radius if pieces.radius is not None else np.full(size, entry.part.radius)
-        sheath = entry.part.sheath
+    sheaths = [part.part.sheath for part in parts]
+    radius, sheath_radius = [], []
+    for entry, sheath, size in zip(parts, sheaths, sizes, strict=True):
+        given = entry.pieces.radius
+        metal = np.full(size, entry.part.radius) if given is None else given
         radius.append(metal)
-        if sheath is None:
-            sheath_radius.append(metal)
-        elif sheath.thickness > 0:
-            sheath_radius.append(metal + sheath.thickness)
+        if sheath is None or sheath.thickness > 0:
+            sheath_radius.append(metal + (sheath.thickness if sheath else 0.0))
         else:
             sheath_radius.append(np.full(size, sheath.radius))
-        sheath_rho.append(np.full(size, 1.0 if sheath is None else sheath.resistivity))
-        cover.append(np.full(size, 0.0 if sheath is None else sheath.cover))
     return Conductors(
         start=np.vstack([e.pieces.start for e in parts]),
         end=np.vstack([e.pieces.end for e in parts]),
@@ -86,8 +83,8 @@ def _conductors(parts: list[BuiltPart], groups: tuple[str, ...]) -> Conductors:
         part_names=tuple(e.name for e in parts),
         contact=np.repeat([e.part.contact_resistivity for e in parts], sizes),
         sheath_radius=np.concatenate(sheath_radius),
-        sheath_resistivity=np.concatenate(sheath_rho),
-        sheath_cover=np.concatenate(cover),
+        sheath_resistivity=np.repeat([s.resistivity if s else 1.0 for s in sheaths], sizes),
+        sheath_cover=np.repeat([s.cover if s else 0.0 for s in sheaths], sizes),
     )
 
 
@@ -100,19 +97,12 @@ def _near(whole: Conductors, document: Document) -> Approach:
 
 def _split(whole: Conductors, near: Approach) -> Conductors:
     split = split_at_joints(whole.start, end=whole.end, diameter=2 * whole.radius, near=near)
-    of = split.origin
-    return replace(
-        whole,
-        start=split.start,
-        end=split.end,
-        radius=whole.radius[of],
-        group=whole.group[of],
-        part=whole.part[of],
-        contact=whole.contact[of],
-        sheath_radius=whole.sheath_radius[of],
-        sheath_resistivity=whole.sheath_resistivity[of],
-        sheath_cover=whole.sheath_cover[of],
-    )
+    rows: dict[str, Any] = {
+        name: column[split.origin]
+        for name, column in vars(whole).items()
+        if isinstance(column, np.ndarray)
+    }
+    return replace(whole, **{**rows, "start": split.start, "end": split.end})
 
 
 def _refuse(faults: list[Fault], parts: list[BuiltPart], document: Document) -> None:
