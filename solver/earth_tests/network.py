@@ -49,16 +49,8 @@ class Network:
     ) -> "Network":
         """Network of solved soil with what is joined to it.
 
-        Parameters
-        ----------
-        current_matrix : ndarray of float, shape (g, g)
-            Current out of group i with group k at 1 V. [S]
-        groups : sequence of str, length g
-            Names of the groups.
-        bonds : sequence of (str, str)
-            Names joined without resistance.
-        paths : sequence of Path
-            Branches beside the soil; those not connected are passed over.
+        `current_matrix` is the current out of group i with group k at 1 V, shape (g, g) [S];
+        bonds join names without resistance; paths that are not connected are passed over.
         """
         live = [path for path in paths if path.connected]
         named = [*groups, *(name for bond in bonds for name in bond)]
@@ -81,22 +73,11 @@ class Network:
         return cls(number, tuple(groups), _with_earth(matrix), _components(joined, count))
 
     def voltages(self, injected: Mapping[str, float]) -> Phasors:
-        """Voltage of each electrode to remote earth while currents enter at some.
+        """Voltage of each electrode to remote earth while currents enter at some, (g,). [V]
 
-        Parameters
-        ----------
-        injected : mapping of str to float
-            Current into each of some electrodes; what is left returns by remote earth. [A]
-
-        Returns
-        -------
-        voltage : ndarray of float or complex, shape (g,)
-            Real where nothing is out of phase. [V]
-
-        Raises
-        ------
-        TrustError
-            If the equations have no solution: impedances of opposite sign cancel.
+        What is left of the currents returns by remote earth. Real where nothing is out of
+        phase. `TrustError` if the equations have no solution: impedances of opposite sign
+        cancel.
         """
         right = np.zeros(len(self.matrix), dtype=np.complex128)
         for name, current in injected.items():
@@ -111,15 +92,7 @@ class Network:
     def impedance_between(self, one: str, other: str) -> complex:
         """Impedance between two nodes; infinite where nothing leads from one to the other. [Ω]
 
-        Parameters
-        ----------
-        one, other : str
-            Names of nodes; unknown ones have nothing attached.
-
-        Raises
-        ------
-        TrustError
-            If the equations have no solution.
+        Unknown nodes have nothing attached. `TrustError` as for `voltages`.
         """
         if one not in self.number or other not in self.number:
             return complex(np.inf)

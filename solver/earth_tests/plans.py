@@ -38,13 +38,7 @@ class FallOfPotentialPlan:
     paths_connected: bool = False
 
     def pin(self, leads: Leads) -> Pin:
-        """The current probe at the end of its lead.
-
-        Parameters
-        ----------
-        leads : Leads
-            Those of the test, or others.
-        """
+        """The current probe at the end of its lead."""
         return Pin(leads.current_place, self.depth, self.radius)
 
 

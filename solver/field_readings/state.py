@@ -3,6 +3,7 @@
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -13,6 +14,7 @@ from .readings import Readings
 # A fit leaves resistivities and thicknesses within these factors of where it starts.
 _widest_resistivity, _widest_thickness = 100.0, 20.0
 _widest_current = 10.0
+_of_soil = ("resistivity", "thickness")
 _numbered = re.compile(r"(resistivity|thickness) of layer ([0-9]+)")
 
 
@@ -74,12 +76,10 @@ class Unknown:
         kind = self.kind
         if kind == "soil scale":
             return state.soil.resistivity[0] / start.soil.resistivity[0]
-        if kind == "resistivity":
-            return state.soil.resistivity[self.layer]
-        if kind == "thickness":
-            return state.soil.thickness[self.layer]
         if kind == "contact":
             return state.contact[self.layer]
+        if kind in _of_soil:
+            return float(getattr(state.soil, kind)[self.layer])
         return float(getattr(state, kind))
 
     @property
@@ -89,24 +89,17 @@ class Unknown:
 
     def put(self, state: State, value: float) -> State:
         """The state with another value of it; a soil scale multiplies what is there."""
-        kind, k = self.kind, self.layer
-        soil = state.soil
+        kind, soil = self.kind, state.soil
+        changed: dict[str, Any] = {kind: value}
         if kind == "soil scale":
             scaled = tuple(value * rho for rho in soil.resistivity)
-            return replace(state, soil=Soil(scaled, soil.thickness))
-        if kind == "resistivity":
-            changed = _changed(soil.resistivity, k, value)
-            return replace(state, soil=Soil(changed, soil.thickness))
-        if kind == "thickness":
-            changed = _changed(soil.thickness, k, value)
-            return replace(state, soil=Soil(soil.resistivity, changed))
-        if kind == "contact":
-            return replace(state, contact=_changed(state.contact, k, value))
-        if kind == "reference":
-            return replace(state, reference=value)
-        if kind == "divider":
-            return replace(state, divider=value)
-        return replace(state, current=value)
+            changed = {"soil": replace(soil, resistivity=scaled)}
+        elif kind in _of_soil:
+            layers = _changed(getattr(soil, kind), self.layer, value)
+            changed = {"soil": replace(soil, **{kind: layers})}
+        elif kind == "contact":
+            changed = {"contact": _changed(state.contact, self.layer, value)}
+        return replace(state, **changed)
 
     def inner(self, value: float) -> float:
         """What a fit sees of a value."""
@@ -141,10 +134,13 @@ def unknowns_of(
         Only what at least one reading can depend on.
     """
     soil = state.soil
-    found = [_soil_scale()]
+    found = [_scaled("soil scale", "", 1.0, _widest_resistivity)]
     if len(soil.resistivity) > 1:
-        found += [_resistivity(k, rho) for k, rho in enumerate(soil.resistivity)]
-        found += [_thickness(k, h) for k, h in enumerate(soil.thickness)]
+        for k, rho in enumerate(soil.resistivity):
+            name = f"resistivity of layer {k + 1}"
+            found.append(_scaled(name, "ohm*m", rho, _widest_resistivity, k))
+        for k, h in enumerate(soil.thickness):
+            found.append(_scaled(f"thickness of layer {k + 1}", "m", h, _widest_thickness, k))
     found += _contacts(readings, set_of_group=set_of_group, group_names=group_names)
     items = readings.items
     if any(end.reference for item in items for end in item.ends):
@@ -152,7 +148,7 @@ def unknowns_of(
     if any(item.pins for item in items):
         found.append(Unknown("divider", "", False, 0.0, np.inf))
     if any(item.per == "ampere" for item in items):
-        found.append(Unknown("current", "", True, 1 / _widest_current, _widest_current))
+        found.append(_scaled("current", "", 1.0, _widest_current))
     return tuple(found)
 
 
@@ -195,20 +191,9 @@ def chosen_unknowns(names: Sequence[str], *, among: Sequence[Unknown]) -> tuple[
     return tuple(found)
 
 
-def _soil_scale() -> Unknown:
-    return Unknown("soil scale", "", True, 1 / _widest_resistivity, _widest_resistivity)
-
-
-def _resistivity(layer: int, start: float) -> Unknown:
-    name = f"resistivity of layer {layer + 1}"
-    low, high = start / _widest_resistivity, start * _widest_resistivity
-    return Unknown(name, "ohm*m", True, low, high, layer)
-
-
-def _thickness(layer: int, start: float) -> Unknown:
-    name = f"thickness of layer {layer + 1}"
-    low, high = start / _widest_thickness, start * _widest_thickness
-    return Unknown(name, "m", True, low, high, layer)
+def _scaled(name: str, unit: str, start: float, widest: float, layer: int = 0) -> Unknown:
+    """Unknown that is fitted by its logarithm, up to a factor from its start."""
+    return Unknown(name, unit, True, start / widest, start * widest, layer)
 
 
 def _contacts(

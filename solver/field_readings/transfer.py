@@ -67,13 +67,7 @@ class FieldModel:
         return len(self._kept)
 
     def transfer(self, soil: Soil) -> Transfer:
-        """Volts per ampere in a soil.
-
-        Raises
-        ------
-        TrustError
-            If the field misses its own limits.
-        """
+        """Volts per ampere in a soil; `TrustError` if the field misses its own limits."""
         scale = soil.resistivity[0] if self.scales else 1.0
         relative = tuple(rho / scale for rho in soil.resistivity)
         key = tuple(float(f"{value:.10g}") for value in (*relative, *soil.thickness))

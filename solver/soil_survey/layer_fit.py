@@ -199,15 +199,7 @@ class LayerFit:
     def equivalents(self, count: int) -> tuple[Soil, ...]:
         """Soils within the noise that differ most from the best one and from each other.
 
-        Parameters
-        ----------
-        count : int
-            How many; fewer come where there are not as many.
-
-        Returns
-        -------
-        soils : tuple of Soil
-            Without the best one. The first differs most from it.
+        Without the best one, `count` at most; the first differs most from it.
         """
         table = np.log(np.hstack([self.equivalent_resistivity, self.equivalent_thickness]))
         chosen = [np.log(np.concatenate([self.resistivity, self.thickness]))]

@@ -52,18 +52,7 @@ class SurveyFit:
         return self.fits[self.supported - 1]
 
     def with_layers(self, layers: int) -> LayerFit:
-        """The fit with a given number of layers.
-
-        Parameters
-        ----------
-        layers : int
-            From 1 to the number of fits.
-
-        Raises
-        ------
-        CaseError
-            If there is no such fit.
-        """
+        """The fit with a given number of layers; `CaseError` if there is none."""
         if not 1 <= layers <= len(self.fits):
             msg = f"{layers} layers were not fitted; there are 1 to {len(self.fits)}"
             raise CaseError(msg)

@@ -83,13 +83,7 @@ class Ground:
     def limits(
         self, limit_set: LimitSet, *, exposure: Exposure, duration: float
     ) -> tuple[GroundLimit, ...]:
-        """What is permissible on the native soil and on each layer.
-
-        Raises
-        ------
-        CaseError
-            As `LimitSet.permissible`.
-        """
+        """What is permissible on the native soil and on each layer, or `CaseError`."""
         outlines = (None, *(layer.outline for layer in self.layers))
         return tuple(
             GroundLimit(
