@@ -29,20 +29,11 @@ _far = 40.0
 
 @dataclass(frozen=True)
 class Ground:
-    """Mesh of the soil and what is in each triangle.
-
-    Attributes
-    ----------
-    mesh : Lattice
-        The mesh.
-    conductivity : ndarray of float, shape (number of triangles,)
-        [S/m]
-    outer_conductivity : ndarray of float, shape (number of outer faces,)
-        Of the soil behind each outer face. [S/m]
-    """
+    """Mesh of the soil and what is in each triangle."""
 
     mesh: Lattice
-    conductivity: Floats
+    conductivity: Floats  # (number of triangles,) [S/m]
+    # (number of outer faces,): of the soil behind each outer face [S/m]
     outer_conductivity: Floats
 
 

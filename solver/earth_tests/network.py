@@ -19,24 +19,13 @@ _round_off = 1e-12
 
 @dataclass(frozen=True)
 class Network:
-    """Nodal admittances between electrodes, nodes of paths, and remote earth.
+    """Nodal admittances between electrodes, nodes of paths, and remote earth."""
 
-    Attributes
-    ----------
-    number : dict of str to int
-        Node of each name; remote earth is node 0. Bonded names share one.
-    groups : tuple of str, length g
-        Names of the electrodes.
-    matrix : ndarray of complex, shape (n, n)
-        Currents into the nodes per their voltages, remote earth included. [S]
-    metal : ndarray of int, shape (n,)
-        Nodes with one number are joined by metal, paths included.
-    """
-
-    number: dict[str, int]
-    groups: tuple[str, ...]
+    number: dict[str, int]  # node of each name; remote earth is node 0. Bonded names share one.
+    groups: tuple[str, ...]  # length g: names of the electrodes
+    # (n, n): currents into the nodes per their voltages, remote earth included [S]
     matrix: Complexes
-    metal: Integers
+    metal: Integers  # (n,): nodes with one number are joined by metal, paths included
 
     @classmethod
     def of(

@@ -20,55 +20,32 @@ _numbered = re.compile(r"(resistivity|thickness) of layer ([0-9]+)")
 
 @dataclass(frozen=True)
 class State:
-    """What the readings are simulated with.
-
-    Attributes
-    ----------
-    soil : Soil
-        The layers.
-    contact : tuple of float, length s
-        Contact resistance of each set of bonded metal, in series with it and beyond any
-        film in the model. It leaves potentials per ampere as they are. [Ω]
-    reference : float
-        Volts per ampere by which the shared reference is off what the model gives it. [Ω]
-    divider : float
-        Contact resistance of each pin over input resistance of the meter, beyond what the
-        readings say; it lowers what the meter shows.
-    current : float
-        Factor from the current that was noted to the one that flowed.
-    """
+    """What the readings are simulated with."""
 
     soil: Soil
+    # Length s: contact resistance of each set of bonded metal, in series with it and beyond
+    # any film in the model. It leaves potentials per ampere as they are. [Ω]
     contact: tuple[float, ...]
+    # Volts per ampere by which the shared reference is off what the model gives it [Ω]
     reference: float = 0.0
+    # Contact resistance of each pin over input resistance of the meter, beyond what the
+    # readings say; it lowers what the meter shows.
     divider: float = 0.0
-    current: float = 1.0
+    current: float = 1.0  # factor from the current that was noted to the one that flowed
 
 
 @dataclass(frozen=True)
 class Unknown:
-    """One thing a fit may change.
+    """One thing a fit may change."""
 
-    Attributes
-    ----------
-    name : str
-        What it is called: `soil scale`, `resistivity of layer 2`, `thickness of layer 1`,
-        `contact`, `reference`, `divider`, `current`.
-    unit : str
-        Unit of its value; empty for factors.
-    logarithmic : bool
-        Whether it is fitted by its logarithm.
-    low, high : float
-        Bounds of its value.
-    layer : int
-        Index of the layer it belongs to; the set of metal for a contact resistance.
-    """
-
+    # What it is called: `soil scale`, `resistivity of layer 2`, `thickness of layer 1`,
+    # `contact`, `reference`, `divider`, `current`
     name: str
-    unit: str
-    logarithmic: bool
-    low: float
+    unit: str  # unit of its value; empty for factors
+    logarithmic: bool  # whether it is fitted by its logarithm
+    low: float  # bounds of its value
     high: float
+    # Index of the layer it belongs to; the set of metal for a contact resistance.
     layer: int = 0
 
     def of(self, state: State, *, start: State) -> float:

@@ -30,18 +30,10 @@ _poor_misfit = 0.10
 
 @dataclass(frozen=True)
 class Finding:
-    """One thing to mind.
+    """One thing to mind."""
 
-    Attributes
-    ----------
-    kind : str
-        What sort of thing, for programs.
-    message : str
-        What was found, how much, and what to do, for people.
-    """
-
-    kind: FindingKind
-    message: str
+    kind: FindingKind  # what sort of thing, for programs
+    message: str  # what was found, how much, and what to do, for people
 
 
 def survey_findings(
