@@ -10,7 +10,7 @@ from ..solver.errors import CaseError
 from ..solver.field_readings import Measured
 from ..solver.model import Conductors, Soil
 from ..solver.protection import Device
-from ..solver.shown import Row, amount, as_html, as_text
+from ..solver.shown import Row, as_html, as_text, stack
 from ..solver.verdict import Safety
 from ..solver.wording import plain
 from .reading.documents import Document
@@ -145,10 +145,7 @@ class Case:
         if self.layers is None:
             rows.append(("soil", "a survey, its layers not fitted yet"))
         else:
-            layers = [amount(value, "Ω·m") for value in self.layers.resistivity]
-            depths = [f"{plain(value)} m" for value in self.layers.thickness]
-            text = "".join(f"{a} of {b} over " for a, b in zip(layers, depths, strict=False))
-            rows.append(("soil", text + layers[-1]))
+            rows.append(("soil", stack(self.layers)))
         for group, name in enumerate(self.conductors.group_names):
             mine = self.conductors.group == group
             length = float(self.conductors.length[mine].sum())

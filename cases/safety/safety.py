@@ -141,22 +141,11 @@ def _limit_set(given: schema_safety.Limit) -> LimitSet:
     if given.ieee_80 is not None:
         return Ieee80(name, given.ieee_80.body)
     if given.en_50522 is not None:
-        return En50522(name, given.en_50522.footwear, given.en_50522.ground)
+        return En50522(name, **dict(given.en_50522))
     if given.iec_60479 is not None:
-        it = given.iec_60479
-        return Iec60479(
-            name,
-            curve=it.curve,
-            percentile=it.percentile,
-            skin=it.skin,
-            path=it.path,
-            path_credit=it.path_credit,
-            footwear=it.footwear,
-        )
+        return Iec60479(name, **dict(given.iec_60479))
     if given.livestock is not None:
-        return Livestock(
-            name, given.livestock.level, given.livestock.contact, given.livestock.pace
-        )
+        return Livestock(name, **dict(given.livestock))
     assert given.own is not None  # the schema asks for exactly one
     return _own(name, given.own)
 

@@ -4,8 +4,8 @@ from dataclasses import dataclass, fields
 from typing import Self
 
 from ..model import Flags, Floats, Soil
-from ..shown import Row, amount, as_html, as_text
-from ..wording import percent_text, plain
+from ..shown import Row, as_html, as_text, stack
+from ..wording import percent_text
 from .layer_fit import LayerFit
 from .readings import Survey
 from .survey_fit import SurveyFit
@@ -161,19 +161,10 @@ class Sounding:
         """What it is about, in few words."""
         rows = [("readings", f"{len(self.survey)} on {', '.join(self.survey.names)}")]
         for model in self.models:
-            layers = [amount(value, "Ω·m") for value in model.soil.resistivity]
-            thick = [f"{plain(value)} m" for value in model.soil.thickness]
-            stack = " over ".join(
-                f"{layer} of {depth}" for layer, depth in zip(layers, thick, strict=False)
-            )
-            text = f"{stack} over {layers[-1]}" if thick else layers[0]
+            kind = "uniform" if model.layers == 1 else f"{model.layers} layers"
             chosen = " (chosen)" if model is self.chosen else ""
-            rows.append(
-                (
-                    f"{model.layers} layers{chosen}" if thick else f"uniform{chosen}",
-                    f"{text}, misfit {percent_text(model.misfit, decimals=1)}",
-                )
-            )
+            misfit = percent_text(model.misfit, decimals=1)
+            rows.append((kind + chosen, f"{stack(model.soil)}, misfit {misfit}"))
         rows += [("mind", warning) for warning in self.warnings]
         return rows
 

@@ -39,7 +39,7 @@ def wire_matrix(wires: Wires, *, images: LayeredImages) -> Floats:
 def point_matrix(
     points: Floats, *, wires: Wires, soil: Soil, images: LayeredImages
 ) -> Iterator[tuple[Integers, Floats]]:
-    """Potential at points for 1 A from each wire: some of the points and their rows. [Ω]"""
+    """Numbers of some points and their potential for 1 A from each wire, in turn. [Ω]"""
     layer = soil.layer_at(-points[:, 2])
     on_surface = points[:, 2] == 0
     for here, surface in sorted(set(zip(layer.tolist(), on_surface.tolist(), strict=True))):
