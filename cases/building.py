@@ -33,20 +33,10 @@ from .study.studying import numerics_of, study_of
 
 
 def built(document: Document, *, source: Source, folder: Path | None) -> Case:
-    """Case of a document, checked, with its variants.
+    """Case of a document, checked, with its variants; without a folder, tables are refused.
 
-    Parameters
-    ----------
-    folder : Path or None
-        Folder of the case file, for its tables; without one, tables are refused.
-
-    Raises
-    ------
-    CaseError
-        If anything is wrong. Keys, values and names are looked at first, in the case and in
-        its variants; the metal once those are right.
-    BudgetError
-        If the case is larger than the limits allow.
+    `CaseError` if anything is wrong: keys, values and names are looked at first, in the case
+    and in its variants; the metal once those are right. `BudgetError` if it is too large.
     """
     given, variants = _validated(document)
     case, metal = _built(given, document=document, source=source, folder=folder)

@@ -10,7 +10,7 @@ from ..solver.errors import CaseError
 from ..solver.field_readings import Measured
 from ..solver.model import Conductors, Soil
 from ..solver.protection import Device
-from ..solver.shown import Row, amount, as_html, as_text
+from ..solver.shown import Row, as_html, as_text, stack
 from ..solver.verdict import Safety
 from ..solver.wording import plain
 from .reading.documents import Document
@@ -20,67 +20,33 @@ from .study.study import Numerics, Study
 
 @dataclass(frozen=True)
 class Bond:
-    """Connection without resistance between two groups.
-
-    Attributes
-    ----------
-    name : str
-        The user's name.
-    groups : tuple of int, length 2
-        The two groups it connects.
-    closed : bool
-        Whether it is made; groups joined by closed bonds share one potential.
-    """
+    """Connection without resistance between two groups."""
 
     name: str
-    groups: tuple[int, int]
-    closed: bool
+    groups: tuple[int, int]  # the two groups it connects
+    closed: bool  # whether it is made; groups joined by closed bonds share one potential
 
 
 @dataclass(frozen=True)
 class PartSummary:
-    """What became of one part of an electrode.
+    """What became of one part of an electrode."""
 
-    Attributes
-    ----------
-    name, kind : str
-        The user's name, or kind and number; the kind in the case file.
-    group : int
-        Group it belongs to.
-    rods : int
-        Number of rods in it.
-    rod_length, conductor_length : float
-        Total length of its rods, and of its other metal. [m]
-    """
-
-    name: str
+    name: str  # the user's name, or kind and number; the kind in the case file
     kind: str
     group: int
     rods: int
-    rod_length: float
+    rod_length: float  # total length of its rods, and of its other metal [m]
     conductor_length: float
 
 
 @dataclass(frozen=True)
 class Source:
-    """The text a case was read from.
+    """The text a case was read from."""
 
-    Attributes
-    ----------
-    file : str
-        Name of the file; empty when the case came as text or from Python.
-    text : str
-        The text itself; for a case built in Python, its content as JSON.
-    sha256 : str
-        Hash of the bytes of the text.
-    tables : tuple of tuple of str
-        Name and hash of each table the case refers to.
-    """
-
-    file: str
-    text: str
-    sha256: str
-    tables: tuple[tuple[str, str], ...] = ()
+    file: str  # name of the file; empty when the case came as text or from Python
+    text: str  # the text itself; for a case built in Python, its content as JSON
+    sha256: str  # hash of the bytes of the text
+    tables: tuple[tuple[str, str], ...] = ()  # name and hash of each table the case refers to
 
 
 @dataclass(frozen=True, repr=False)
@@ -164,13 +130,7 @@ class Case:
 
     @property
     def soil(self) -> Soil:
-        """Layers of soil.
-
-        Raises
-        ------
-        CaseError
-            If they are still to be fitted to the survey (`fit_soil`).
-        """
+        """Layers of soil; `CaseError` if they are still to be fitted (`fit_soil`)."""
         if self.layers is None:
             msg = (
                 "the soil of this case is a survey whose layers are not fitted yet; "
@@ -185,10 +145,7 @@ class Case:
         if self.layers is None:
             rows.append(("soil", "a survey, its layers not fitted yet"))
         else:
-            layers = [amount(value, "Ω·m") for value in self.layers.resistivity]
-            depths = [f"{plain(value)} m" for value in self.layers.thickness]
-            text = "".join(f"{a} of {b} over " for a, b in zip(layers, depths, strict=False))
-            rows.append(("soil", text + layers[-1]))
+            rows.append(("soil", stack(self.layers)))
         for group, name in enumerate(self.conductors.group_names):
             mine = self.conductors.group == group
             length = float(self.conductors.length[mine].sum())

@@ -27,19 +27,11 @@ _whole = (Soil,)
 
 @dataclass(frozen=True)
 class VariantDocument(Document):
-    """Content of a case as one of its variants has it.
+    """Content of a case as one of its variants has it."""
 
-    Attributes
-    ----------
-    case : Document
-        The document of the case, in which everything was written.
-    origins : dict of tuple to tuple
-        Where the nearest changed or moved things of a path stand in `case`.
-    name : str
-        Name of the variant.
-    """
-
+    # The document of the case, in which everything was written
     case: Document = field(default_factory=lambda: Document({}))
+    # Where the nearest changed or moved things of a path stand in `case`
     origins: dict[Path, Path] = field(default_factory=dict)
     name: str = ""
 
@@ -67,17 +59,10 @@ class VariantDocument(Document):
 
 
 def variant_documents(document: Document) -> list[VariantDocument]:
-    """The case as each of its variants has it, in their order.
+    """The case as each of its variants has it, in their order, valid or not.
 
-    Parameters
-    ----------
-    document : Document
-        Document of a case, valid or not; variants that are no blocks are passed over.
-
-    Raises
-    ------
-    CaseError
-        If something is to be taken away that is not there.
+    Variants that are no blocks are passed over. `CaseError` if something is to be taken away
+    that is not there.
     """
     found, problems = [], []
     for path, variant in blocks(document.content, "variants"):

@@ -68,10 +68,7 @@ def load_case(path: str | os.PathLike[str]) -> Case:
 def case_of(given: object) -> Case:
     """A case as it is, or that of a file or the name of a shipped one.
 
-    Raises
-    ------
-    CaseError
-        As `load_case`, or if it is something else.
+    `CaseError` as `load_case`, or if it is something else.
     """
     if isinstance(given, Case):
         return given

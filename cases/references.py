@@ -34,13 +34,7 @@ def part_names(document: Document) -> dict[Place, str]:
 
 
 def problems_of_names(document: Document) -> list[Problem]:
-    """Names used twice, names that nothing carries, bonds and drives that contradict.
-
-    Parameters
-    ----------
-    document : Document
-        Document of a case, valid or not.
-    """
+    """Names used twice, names that nothing carries, bonds and drives that contradict."""
     content = document.content
     declared, referring = marked(content, CaseFile)
     carried: dict[str, list[str]] = {}
@@ -86,13 +80,7 @@ def _words(what: str, content: dict[str, Any]) -> str:
 
 
 def _hosts_beside(document: Document, place: Place) -> list[str]:
-    """Names of the parts of an electrode that the rods of one of them can hang from.
-
-    Parameters
-    ----------
-    place : tuple of str and int
-        Where the rods name such a part.
-    """
+    """Names of the parts of an electrode that the rods at a place can hang from."""
     electrode, own = place[:2], place[:4]
     every = part_names(document)
     return [

@@ -18,42 +18,25 @@ from .model import Floats, Integers, Phasors
 
 @dataclass(frozen=True)
 class Drive:
-    """What holds one electrode group.
+    """What holds one electrode group."""
 
-    Attributes
-    ----------
-    kind : {"voltage", "current", "floating", "circuit"}
-        Given potential to remote earth, given current into the soil, no net current, or
-        whatever a fault circuit gives it (see `solver.circuit`).
-    value : float
-        [V] or [A]; of the first two only.
-    """
-
+    # Given potential to remote earth, given current into the soil, no net current, or
+    # whatever a fault circuit gives it (see `solver.circuit`).
     kind: Literal["voltage", "current", "floating", "circuit"]
-    value: float = 0.0
+    value: float = 0.0  # [V] or [A]; of the first two only
 
 
 @dataclass(frozen=True)
 class OperatingPoint:
-    """Voltages and currents of all groups under their drives.
+    """Voltages and currents of all groups under their drives."""
 
-    Attributes
-    ----------
-    bonded_set : ndarray of int, shape (g,)
-        Groups with the same number are bonded.
-    voltage : ndarray of float or complex, shape (g,)
-        Rise of each group over remote earth; complex only where groups are out of phase,
-        then with the largest as the phase reference. [V]
-    current : ndarray of float or complex, shape (g,)
-        Current from each group into the soil. [A]
-    resistance : ndarray of float, shape (s, s)
-        Rise of set i per current from set k with no current from the others; the diagonal
-        is the resistance to remote earth. Symmetric. [Ω]
-    """
-
-    bonded_set: Integers
+    bonded_set: Integers  # (g,): groups with the same number are bonded
+    # (g,): rise of each group over remote earth; complex only where groups are out of phase,
+    # then with the largest as the phase reference. [V]
     voltage: Phasors
-    current: Phasors
+    current: Phasors  # (g,): current from each group into the soil [A]
+    # (s, s): rise of set i per current from set k with no current from the others; the
+    # diagonal is the resistance to remote earth. Symmetric. [Ω]
     resistance: Floats
 
     @property
@@ -76,22 +59,9 @@ def operating_point(
 ) -> OperatingPoint:
     """Voltages and currents that meet the drives and bonds.
 
-    Parameters
-    ----------
-    current_matrix : ndarray of float, shape (g, g)
-        Current out of group i with group k at 1 V. [S]
-    drives : sequence of Drive, length g
-        One for each group.
-    bonds : sequence of (int, int)
-        Pairs of groups joined by closed bonds.
-    names : sequence of str, optional
-        The user's names of the groups, for messages.
-
-    Raises
-    ------
-    CaseError
-        If bonds join groups that are driven in ways that contradict, nothing is driven, or
-        a group is driven by a circuit.
+    `current_matrix` is the current out of group i with group k at 1 V, shape (g, g) [S].
+    `CaseError` if bonds join groups that are driven in ways that contradict, nothing is
+    driven, or a group is driven by a circuit.
     """
     count = len(drives)
     names = names or [f"group {k}" for k in range(count)]
@@ -121,18 +91,7 @@ def operating_point(
 
 
 def membership(count: int, *, bonds: Sequence[tuple[int, int]]) -> Floats:
-    """Which groups belong to which bonded set.
-
-    Parameters
-    ----------
-    bonds : sequence of (int, int)
-        Pairs of groups joined by closed bonds.
-
-    Returns
-    -------
-    member : ndarray of float, shape (s, g)
-        One where group k belongs to set i, else zero.
-    """
+    """One where group k belongs to the i-th set bonded by pairs, else zero; shape (s, g)."""
     pairs = np.array(bonds, dtype=int).reshape(-1, 2)
     graph = coo_matrix((np.ones(len(pairs)), pairs.T), shape=(count, count))
     total, label = connected_components(graph, directed=False)

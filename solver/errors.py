@@ -24,24 +24,13 @@ class OhmscapeError(Exception):
 
 @dataclass(frozen=True)
 class Problem:
-    """One thing wrong with a case: where it stands and what to do about it.
+    """One thing wrong with a case: where it stands and what to do about it."""
 
-    Attributes
-    ----------
-    message : str
-        What was given, what is allowed, what to do.
-    path : str
-        The user's own place in the file, for example ``soil.layers[1].resistivity``.
-    file : str
-        File name; empty when the case did not come from a file.
-    line : int or None
-        Line in the file, counted from 1.
-    """
-
-    message: str
+    message: str  # what was given, what is allowed, what to do
+    # The user's own place in the file, for example ``soil.layers[1].resistivity``.
     path: str = ""
-    file: str = ""
-    line: int | None = None
+    file: str = ""  # file name; empty when the case did not come from a file
+    line: int | None = None  # line in the file, counted from 1
 
     def __str__(self) -> str:
         place = self.file if self.line is None else f"{self.file}:{self.line}"

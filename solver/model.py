@@ -62,17 +62,7 @@ class Soil:
         return 1.0 / np.array(self.resistivity, dtype=float)
 
     def layer_at(self, depth: npt.ArrayLike) -> Integers:
-        """Index of the layer that holds each depth; a plane belongs to the layer below it.
-
-        Parameters
-        ----------
-        depth : array_like of float
-            Depth, positive down. [m]
-
-        Returns
-        -------
-        layer : ndarray of int, shape of `depth`
-        """
+        """Index of the layer that holds each depth; a plane belongs to the layer below it."""
         return np.searchsorted(self.interface_depth, depth, side="right")
 
 
@@ -153,14 +143,7 @@ class Conductors:
     ) -> Self:
         """Bare pieces without contact resistance, groups named by number, one part a group.
 
-        Parameters
-        ----------
-        start, end : array_like of float, shape (n, 3)
-            End points. [m]
-        radius : array_like of float, shape () or (n,)
-            Radius of the metal. [m]
-        group : array_like of int, shape () or (n,)
-            Group of each piece, counted from 0.
+        Ends have shape (n, 3); radius and group may be one for all.
         """
         a = np.atleast_2d(np.asarray(start, dtype=float))
         b = np.atleast_2d(np.asarray(end, dtype=float))

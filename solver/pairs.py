@@ -13,20 +13,7 @@ _centres = 1000  # looked at in one go
 def pairs_within(
     tree: cKDTree, *, centres: Floats, radius: Floats
 ) -> tuple[Integers, Integers]:
-    """Pairs of a centre and a point of the tree within the centre's own radius.
-
-    Parameters
-    ----------
-    centres : ndarray of float, shape (n, 3)
-        Centres of the balls. [m]
-    radius : ndarray of float, shape (n,)
-        Radius of each ball. [m]
-
-    Returns
-    -------
-    centre, point : ndarray of int, shape (m,)
-        Ordered by centre.
-    """
+    """Pairs of a centre and a point of the tree within the centre's own radius, by centre."""
     counts, points = [np.zeros(0, dtype=np.int64)], [np.zeros(0, dtype=np.int64)]
     for first in range(0, len(centres), _centres):
         some = slice(first, first + _centres)
@@ -42,15 +29,7 @@ def pairs_within(
 def numbered(counts: Integers) -> tuple[Integers, Integers]:
     """Item and number within the item for items of several parts.
 
-    Parameters
-    ----------
-    counts : ndarray of int, shape (n,)
-        Parts of each item.
-
-    Returns
-    -------
-    item, number : ndarray of int, shape (sum of counts,)
-        For counts 2, 3: items 0 0 1 1 1, numbers 0 1 0 1 2.
+    For counts 2, 3: items 0 0 1 1 1, numbers 0 1 0 1 2.
     """
     item = np.repeat(np.arange(len(counts)), counts)
     number = np.arange(len(item)) - np.repeat(np.cumsum(counts) - counts, counts)
@@ -58,18 +37,7 @@ def numbered(counts: Integers) -> tuple[Integers, Integers]:
 
 
 def distance_to_segment(points: Floats, *, start: Floats, end: Floats) -> Floats:
-    """Distance from each point to its own segment.
-
-    Parameters
-    ----------
-    points, start, end : ndarray of float, shape (n, 3)
-        Segment k belongs to point k. [m]
-
-    Returns
-    -------
-    distance : ndarray of float, shape (n,)
-        [m]
-    """
+    """Distance from each point to its own segment, shape (n,). [m]"""
     axis, offset = end - start, points - start
     share = np.einsum("ni,ni->n", offset, axis) / np.einsum("ni,ni->n", axis, axis)
     gap = offset - np.clip(share, 0, 1)[:, None] * axis

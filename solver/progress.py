@@ -14,10 +14,7 @@ def unwatched(step: str, share: float) -> None:
 def parts(progress: Progress, costs: Sequence[float]) -> list[Progress]:
     """Progress of each part of some work, which tells it as if it were the whole.
 
-    Parameters
-    ----------
-    costs : sequence of float, not empty
-        How long each part is expected to take; only their ratios matter.
+    Of the costs, how long each part is expected to take, only ratios matter.
 
     Examples
     --------

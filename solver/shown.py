@@ -6,6 +6,7 @@ What is shown goes with the caution that results need wherever they are read.
 from collections.abc import Sequence
 from html import escape
 
+from .model import Soil
 from .wording import FOR_ENGINEERS_IN_SHORT, plain
 
 Row = tuple[str, str]
@@ -23,6 +24,13 @@ def amount(value: float, unit: str) -> str:
         if abs(value) >= factor:
             return f"{plain(value / factor)} {prefix}{unit}"
     return f"{plain(value)} {unit}"
+
+
+def stack(soil: Soil) -> str:
+    """Layers of a soil in one line, from the surface down."""
+    layers = [amount(value, "Ω·m") for value in soil.resistivity]
+    upper = [f"{a} of {plain(h)} m" for a, h in zip(layers, soil.thickness, strict=False)]
+    return " over ".join([*upper, layers[-1]])
 
 
 def as_text(kind: str, title: str, rows: Sequence[Row]) -> str:

@@ -12,17 +12,9 @@ Answer = TypeVar("Answer")
 
 
 def in_threads(work: Callable[[Item], Answer], items: Iterable[Item]) -> list[Answer]:
-    """Answers of a function for each item, in the order of the items.
+    """Answers of a function for each item in order, the same whatever the number of threads.
 
-    Parameters
-    ----------
-    work : callable
-        Works on one item; must not change what another call reads.
-
-    Returns
-    -------
-    answers : list
-        The same whatever the number of threads.
+    `work` must not change what another call reads.
     """
     given = list(items)
     count = min(_most, os.cpu_count() or 1, len(given))

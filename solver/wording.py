@@ -14,12 +14,8 @@ _foot = 0.3048  # [m], by definition
 def figures_apart(value: float, *limits: float, least: int = 3) -> int:
     """Significant figures that show on which side of some limits a value lies.
 
-    Parameters
-    ----------
-    *limits : float
-        What a decision held it against; a rounded value must not seem to be on them.
-    least : int
-        Figures where these are enough, and where no number of figures would be.
+    A rounded value must not seem to be on what a decision held it against. `least` is given
+    where it is enough, and where no number of figures would be.
 
     Examples
     --------
@@ -38,12 +34,7 @@ def figures_apart(value: float, *limits: float, least: int = 3) -> int:
 
 
 def plain(value: float, *limits: float, figures: int = 3) -> str:
-    """Number without powers of ten and trailing zeros.
-
-    Parameters
-    ----------
-    figures : int
-        Significant figures at least; `AS_GIVEN` for what was not worked out.
+    """Number without powers of ten and trailing zeros; `AS_GIVEN` for what was not worked out.
 
     Examples
     --------
@@ -57,14 +48,7 @@ def plain(value: float, *limits: float, figures: int = 3) -> str:
 
 
 def percent_text(share: float, *, decimals: int = 0, signed: bool = False) -> str:
-    """Share in per cent, with a true minus sign.
-
-    Parameters
-    ----------
-    share : float
-        [1]
-    signed : bool
-        Whether what is above nought has its sign too.
+    """Share in per cent, with a true minus sign; `signed` has a plus too.
 
     Examples
     --------
@@ -82,11 +66,6 @@ def spoken(*values: float, figures: int = 3) -> str:
 
     Sentences are kept with results and printed in more than one place; whoever reads in feet
     finds them there.
-
-    Parameters
-    ----------
-    *values : float
-        [m]
 
     Examples
     --------

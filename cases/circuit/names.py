@@ -16,12 +16,7 @@ def problems_of_circuit(
 ) -> list[Problem]:
     """Nodes and drives that do not fit the circuit, or a circuit that is missing.
 
-    Parameters
-    ----------
-    document : Document
-        Document of a case, valid or not.
-    ends : sequence of tuple
-        Place and name of each node at which something of the circuit ends.
+    `ends` are place and name of each node at which something of the circuit ends.
     """
     content = document.content
     circuit = content.get("circuit") if isinstance(content, dict) else None

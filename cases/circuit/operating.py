@@ -9,24 +9,10 @@ from ..case import Case
 def operating_of(case: Case, current_matrix: Floats) -> tuple[OperatingPoint, Operation | None]:
     """Voltages and currents of a case by its circuit, or else by its drives.
 
-    Parameters
-    ----------
-    case : Case
-        The case, with its bonds and paths as they are switched.
-    current_matrix : ndarray of float, shape (g, g)
-        Current out of group i with group k at 1 V. [S]
-
-    Returns
-    -------
-    operation : Operation or None
-        Where the case has a circuit; `point` is its own.
-
-    Raises
-    ------
-    CaseError
-        If drives and bonds contradict, nothing is driven, or the circuit drives nothing.
-    TrustError
-        If currents or power of the circuit do not balance.
+    The case has its bonds and paths as they are switched; `current_matrix` is the current out
+    of group i with group k at 1 V, shape (g, g) [S]. `CaseError` if drives and bonds
+    contradict or nothing is driven; `TrustError` if currents or power of the circuit do not
+    balance.
     """
     names = case.conductors.group_names
     bonds = [bond.groups for bond in case.bonds if bond.closed]

@@ -27,19 +27,9 @@ _least_radii = 10
 def earth_tests_of(
     given: Sequence[schema.EarthTest], *, conductors: Conductors, document: Document
 ) -> tuple[EarthTestPlan, ...]:
-    """Tests of the earth_tests block.
+    """Tests of the earth_tests block, whose names have been checked.
 
-    Parameters
-    ----------
-    given : sequence of schema_earth_test.EarthTest
-        The block; the names in it have been checked.
-    document : Document
-        Document of the case, for lines and paths.
-
-    Raises
-    ------
-    CaseError
-        If a probe is no slender rod or stands on or beside the metal, all at once.
+    `CaseError` if a probe is no slender rod or stands on or beside the metal, all at once.
     """
     problems: list[Problem] = []
     plans: list[EarthTestPlan] = []

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -21,49 +22,23 @@ from .proximity import Approach, approaches
 
 @dataclass(frozen=True)
 class Metal:
-    """All metal of a case.
+    """All metal of a case."""
 
-    Attributes
-    ----------
-    conductors : Conductors
-        Straight pieces, split where they join.
-    parts : tuple of PartSummary
-        What each part is.
-    joints : int
-        Number of places where two or more pieces meet.
-    outlines : dict of int to ndarray of float, shape (n, 2)
-        Outline in plan of each group that has one round all its metal. [m]
-    tables : tuple of MetalTable
-        Tables that were read.
-    """
-
-    conductors: Conductors
+    conductors: Conductors  # straight pieces, split where they join
     parts: tuple[PartSummary, ...]
-    joints: int
+    joints: int  # number of places where two or more pieces meet
+    # (n, 2): outline in plan of each group that has one round all its metal [m]
     outlines: dict[int, Floats]
-    tables: tuple[MetalTable, ...]
+    tables: tuple[MetalTable, ...]  # tables that were read
 
 
 def assemble(
     electrodes: Electrodes, *, names: PartNames, document: Document, folder: Path | None
 ) -> Metal:
-    """Metal of a case, built, checked and split at its joints.
+    """Metal of a case, built, checked and split at its joints; `names` are those of parts.
 
-    Parameters
-    ----------
-    names : mapping of path to str
-        Name of each part.
-    document : Document
-        The document it came from, for lines and paths.
-    folder : Path or None
-        Folder of the case file, for its tables.
-
-    Raises
-    ------
-    CaseError
-        If metal cannot be where the case puts it; all such problems at once.
-    BudgetError
-        If there is more of it than the limits allow.
+    `CaseError` if metal cannot be where the case puts it, all such problems at once;
+    `BudgetError` if there is more of it than the limits allow.
     """
     parts = built_parts(electrodes, names=names, document=document, folder=folder)
     groups = tuple(name for name, _ in electrodes)
@@ -88,20 +63,16 @@ def assemble(
 def _conductors(parts: list[BuiltPart], groups: tuple[str, ...]) -> Conductors:
     """Pieces of all parts in one set of arrays."""
     sizes = [len(part.pieces.start) for part in parts]
-    radius, sheath_radius, sheath_rho, cover = [], [], [], []
-    for entry in parts:
-        pieces, size = entry.pieces, len(entry.pieces.start)
-        metal = pieces.radius if pieces.radius is not None else np.full(size, entry.part.radius)
-        sheath = entry.part.sheath
+    sheaths = [part.part.sheath for part in parts]
+    radius, sheath_radius = [], []
+    for entry, sheath, size in zip(parts, sheaths, sizes, strict=True):
+        given = entry.pieces.radius
+        metal = np.full(size, entry.part.radius) if given is None else given
         radius.append(metal)
-        if sheath is None:
-            sheath_radius.append(metal)
-        elif sheath.thickness > 0:
-            sheath_radius.append(metal + sheath.thickness)
+        if sheath is None or sheath.thickness > 0:
+            sheath_radius.append(metal + (sheath.thickness if sheath else 0.0))
         else:
             sheath_radius.append(np.full(size, sheath.radius))
-        sheath_rho.append(np.full(size, 1.0 if sheath is None else sheath.resistivity))
-        cover.append(np.full(size, 0.0 if sheath is None else sheath.cover))
     return Conductors(
         start=np.vstack([e.pieces.start for e in parts]),
         end=np.vstack([e.pieces.end for e in parts]),
@@ -112,8 +83,8 @@ def _conductors(parts: list[BuiltPart], groups: tuple[str, ...]) -> Conductors:
         part_names=tuple(e.name for e in parts),
         contact=np.repeat([e.part.contact_resistivity for e in parts], sizes),
         sheath_radius=np.concatenate(sheath_radius),
-        sheath_resistivity=np.concatenate(sheath_rho),
-        sheath_cover=np.concatenate(cover),
+        sheath_resistivity=np.repeat([s.resistivity if s else 1.0 for s in sheaths], sizes),
+        sheath_cover=np.repeat([s.cover if s else 0.0 for s in sheaths], sizes),
     )
 
 
@@ -126,19 +97,12 @@ def _near(whole: Conductors, document: Document) -> Approach:
 
 def _split(whole: Conductors, near: Approach) -> Conductors:
     split = split_at_joints(whole.start, end=whole.end, diameter=2 * whole.radius, near=near)
-    of = split.origin
-    return replace(
-        whole,
-        start=split.start,
-        end=split.end,
-        radius=whole.radius[of],
-        group=whole.group[of],
-        part=whole.part[of],
-        contact=whole.contact[of],
-        sheath_radius=whole.sheath_radius[of],
-        sheath_resistivity=whole.sheath_resistivity[of],
-        sheath_cover=whole.sheath_cover[of],
-    )
+    rows: dict[str, Any] = {
+        name: column[split.origin]
+        for name, column in vars(whole).items()
+        if isinstance(column, np.ndarray)
+    }
+    return replace(whole, **{**rows, "start": split.start, "end": split.end})
 
 
 def _refuse(faults: list[Fault], parts: list[BuiltPart], document: Document) -> None:

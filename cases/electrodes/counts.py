@@ -6,13 +6,7 @@ from .schema_rods import Rods
 
 
 def count_pieces(part: Part, *, host: Part | None = None) -> int:
-    """Number of pieces of a part once grids are split at their nodes; at least 1.
-
-    Parameters
-    ----------
-    part : Part
-        Part of the case file; tables count as 1 until they are read.
-    """
+    """Number of pieces of a part, grids split at nodes; an unread table counts as 1."""
     if isinstance(part, Conductor | Loop):
         return len(part.points)
     if isinstance(part, Ring):
@@ -36,13 +30,7 @@ def meshes_of(part: Grid) -> tuple[int, int]:
 
 
 def refuse_pieces(total: int, *, parts: list[tuple[str, int]]) -> str:
-    """Message when a case holds more pieces than allowed; empty when it does not.
-
-    Parameters
-    ----------
-    parts : list of (str, int)
-        Name of each part and its number of pieces.
-    """
+    """Message when a case holds more pieces than allowed; empty when it does not."""
     if total <= MOST_PIECES:
         return ""
     largest = sorted(parts, key=lambda part: -part[1])[:3]

@@ -12,28 +12,14 @@ from .proximity import Approach, approaches, shared_stretch
 
 @dataclass(frozen=True)
 class Fault:
-    """Something wrong with the metal of a part.
+    """Something wrong with the metal of a part."""
 
-    Attributes
-    ----------
-    part : int
-        Index of the part it is reported at.
-    message : str
-        What is wrong, where, and what to do.
-    """
-
-    part: int
-    message: str
+    part: int  # index of the part it is reported at
+    message: str  # what is wrong, where, and what to do
 
 
 def faults_of_pieces(conductors: Conductors) -> list[Fault]:
-    """Pieces that are shorter than wide, or stand above ground.
-
-    Parameters
-    ----------
-    conductors : Conductors
-        Pieces as built, before they are split.
-    """
+    """Pieces, not yet split, that are shorter than wide, or stand above ground."""
     c = conductors
     upper = np.maximum(c.start[:, 2], c.end[:, 2])
     lower = np.minimum(c.start[:, 2], c.end[:, 2])
@@ -71,14 +57,9 @@ def faults_of_pieces(conductors: Conductors) -> list[Fault]:
 
 
 def faults_between_pieces(conductors: Conductors, *, near: Approach) -> list[Fault]:
-    """Pieces that run inside one another, or touch metal of another group.
+    """Pieces, not yet split, that run inside one another, or touch metal of another group.
 
-    Parameters
-    ----------
-    conductors : Conductors
-        Pieces as built, before they are split.
-    near : Approach
-        Pairs within the sum of their outer radii.
+    `near` are the pairs within the sum of their outer radii.
     """
     c = conductors
     i, j = near.first, near.second
@@ -127,13 +108,7 @@ def faults_between_pieces(conductors: Conductors, *, near: Approach) -> list[Fau
 
 
 def faults_of_covers(conductors: Conductors) -> list[Fault]:
-    """Fill beyond the ends of metal that would stand above ground or in another electrode.
-
-    Parameters
-    ----------
-    conductors : Conductors
-        Pieces, split where they join.
-    """
+    """Fill beyond the ends of split metal, above ground or in another electrode."""
     c = conductors
     if not (c.sheath_cover > 0).any():
         return []

@@ -18,10 +18,7 @@ from .schema import Grid
 def grid_pieces(part: Grid) -> Pieces:
     """Sides of the outline and the grid lines clipped to it, whole lines, not yet split.
 
-    Raises
-    ------
-    CaseError
-        If the outline crosses itself, or listed spacings do not fill the grid.
+    `CaseError` if the outline crosses itself, or listed spacings do not fill the grid.
     """
     outline, origin = _local_outline(part)
     low, high = outline.min(axis=0), outline.max(axis=0)
@@ -41,13 +38,7 @@ def grid_pieces(part: Grid) -> Pieces:
 
 
 def spacing_weights(meshes: int, *, compression: float) -> Floats:
-    """Relative widths of meshes that shrink evenly from the middle outwards.
-
-    Parameters
-    ----------
-    compression : float
-        Each mesh over its inner neighbour in width; 1 makes all equal.
-    """
+    """Relative widths of meshes, each `compression` times its inner neighbour."""
     from_middle = np.floor(np.abs(np.arange(meshes) - (meshes - 1) / 2))
     return np.asarray(compression**from_middle)
 

@@ -16,32 +16,17 @@ JOINT = 1e-6
 
 @dataclass(frozen=True)
 class Split:
-    """Pieces after splitting.
+    """Pieces after splitting."""
 
-    Attributes
-    ----------
-    start, end : ndarray of float, shape (m, 3)
-        End points. [m]
-    origin : ndarray of int, shape (m,)
-        Piece each one is cut from.
-    """
-
-    start: Floats
+    start: Floats  # (m, 3): end points [m]
     end: Floats
-    origin: Integers
+    origin: Integers  # (m,): piece each one is cut from
 
 
 def split_at_joints(start: Floats, *, end: Floats, diameter: Floats, near: Approach) -> Split:
     """Pieces cut where the axis of another one meets theirs between their ends.
 
-    Parameters
-    ----------
-    start, end : ndarray of float, shape (n, 3)
-        End points. [m]
-    diameter : ndarray of float, shape (n,)
-        Diameter of the metal. [m]
-    near : Approach
-        Pairs of pieces of one group.
+    `near` are pairs of pieces of one group.
 
     Notes
     -----
@@ -69,13 +54,7 @@ def split_at_joints(start: Floats, *, end: Floats, diameter: Floats, near: Appro
 
 
 def count_joints(start: Floats, *, end: Floats) -> int:
-    """Number of places where two or more end points meet.
-
-    Parameters
-    ----------
-    start, end : ndarray of float, shape (n, 3)
-        End points. [m]
-    """
+    """Number of places where two or more end points meet."""
     labels = _clusters(np.vstack([start, end]))
     return int((np.bincount(labels) > 1).sum())
 

@@ -9,17 +9,9 @@ from .schema_rods import Rods, RodsAlong, RodsAtNodes, RodsOnRectangle
 
 
 def rods_pieces(part: Rods, *, host: Pieces | None) -> Pieces:
-    """One vertical piece for each rod of an array.
+    """One vertical piece for each rod of an array; the host is what they hang from, if any.
 
-    Parameters
-    ----------
-    host : Pieces or None
-        Pieces of the part the rods hang from; None when they hang from none.
-
-    Raises
-    ------
-    CaseError
-        If the host has no run or nodes of the kind asked for.
+    `CaseError` if the host has no run or nodes of the kind asked for.
     """
     if part.along is not None:
         top = _along(part.along, host)

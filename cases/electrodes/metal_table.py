@@ -45,21 +45,11 @@ _conductor_columns = {
 
 @dataclass(frozen=True)
 class MetalTable:
-    """Columns of a table in SI units.
+    """Columns of a table in SI units."""
 
-    Attributes
-    ----------
-    file : str
-        Name of the file as the case file gives it.
-    sha256 : str
-        Hash of its bytes.
-    columns : dict of str to ndarray of float, shape (n,)
-        Values by heading, without the unit.
-    """
-
-    file: str
+    file: str  # name of the file as the case file gives it
     sha256: str
-    columns: dict[str, Floats]
+    columns: dict[str, Floats]  # (n,): values by heading, without the unit
 
 
 def read_table(
@@ -71,21 +61,8 @@ def read_table(
 ) -> MetalTable:
     """Columns of the table a part names.
 
-    Parameters
-    ----------
-    folder : Path or None
-        Folder of the case file; None when the case did not come from a file.
-    document : Document
-        Document of the case, for lines and places.
-    path : tuple of str and int
-        Path of the part.
-
-    Raises
-    ------
-    CaseError
-        If the file is missing, outside `folder`, or wrong; with line numbers.
-    BudgetError
-        If it is larger than the limits allow.
+    `CaseError` if the file is missing, outside the case's folder, or wrong, with line
+    numbers; `BudgetError` if it is larger than the limits allow.
     """
     columns = dict(_rod_columns if isinstance(part, RodTable) else _conductor_columns)
     if part.radius is not None:

@@ -24,29 +24,13 @@ PartNames = Mapping[tuple[Step, ...], str]  # by path in the document
 
 @dataclass(frozen=True)
 class BuiltPart:
-    """One part with the metal it became.
+    """One part with the metal it became."""
 
-    Attributes
-    ----------
-    part : Part
-        The block of the case file.
-    name : str
-        The user's name, or kind and number.
-    group : int
-        Index of its electrode.
-    path : tuple of str and int
-        Path of the block in the document.
-    table : MetalTable or None
-        Table it was read from.
-    pieces : Pieces
-        Its straight pieces.
-    """
-
-    part: Part
-    name: str
-    group: int
-    path: tuple[Step, ...]
-    table: MetalTable | None
+    part: Part  # the block of the case file
+    name: str  # the user's name, or kind and number
+    group: int  # index of its electrode
+    path: tuple[Step, ...]  # path of the block in the document
+    table: MetalTable | None  # table it was read from
     pieces: Pieces
 
 
@@ -67,21 +51,8 @@ def built_parts(
 ) -> list[BuiltPart]:
     """All parts of a case, in the order of the file.
 
-    Parameters
-    ----------
-    names : mapping of path to str
-        Name of each part.
-    document : Document
-        The document it came from, for lines and paths.
-    folder : Path or None
-        Folder of the case file, for its tables.
-
-    Raises
-    ------
-    CaseError
-        If a table is missing or wrong, or a part cannot be built; all such problems at once.
-    BudgetError
-        If there would be more pieces than the limits allow; counted before any is built.
+    `CaseError` if a table is missing or wrong, or a part cannot be built, all at once;
+    `BudgetError` if there would be too many pieces; counted before any is built.
     """
     entries = _entries(electrodes, names)
     _refuse_too_many(entries, document, [count_pieces(e.part, host=e.host) for e in entries])

@@ -10,47 +10,25 @@ from ...solver.model import Floats, Integers
 
 @dataclass(frozen=True)
 class Nodes:
-    """Nodes of a grid, for rods that hang from them.
+    """Nodes of a grid, for rods that hang from them."""
 
-    Attributes
-    ----------
-    inside : ndarray of float, shape (n, 3)
-        Points of the lattice of grid lines in or on the outline. [m]
-    position : ndarray of int, shape (n, 2)
-        Number of the line along x and along y of each, from the corner.
-    """
-
-    inside: Floats
+    inside: Floats  # (n, 3): points of the lattice of grid lines in or on the outline [m]
+    # (n, 2): number of the line along x and along y of each, from the corner
     position: Integers
 
 
 @dataclass(frozen=True)
 class Pieces:
-    """Straight pieces of one part.
+    """Straight pieces of one part."""
 
-    Attributes
-    ----------
-    start, end : ndarray of float, shape (n, 3)
-        End points, z up. [m]
-    radius : ndarray of float, shape (n,), or None
-        Radius of each piece where a table gives it. [m]
-    rod : bool
-        Whether the pieces are rods.
-    run : ndarray of float, shape (m, 3), or None
-        Corners of the outline or run from which rods may hang; the first is repeated at
-        the end of a closed one. [m]
-    run_nodes : ndarray of float, shape (k, 3), or None
-        Nodes along the run, in order, each once. [m]
-    nodes : Nodes or None
-        Nodes of a grid.
-    """
-
-    start: Floats
+    start: Floats  # (n, 3): end points, z up [m]
     end: Floats
-    radius: Floats | None = None
-    rod: bool = False
+    radius: Floats | None = None  # (n,): radius of each piece where a table gives it [m]
+    rod: bool = False  # whether the pieces are rods
+    # (m, 3): corners of the outline or run from which rods may hang; the first is repeated at
+    # the end of a closed one. [m]
     run: Floats | None = None
-    run_nodes: Floats | None = None
+    run_nodes: Floats | None = None  # (k, 3): nodes along the run, in order, each once [m]
     nodes: Nodes | None = None
 
     @property
@@ -60,15 +38,7 @@ class Pieces:
 
 
 def elevated(plan: npt.ArrayLike, *, depth: npt.ArrayLike) -> Floats:
-    """Points with z from points in plan and their depth.
-
-    Parameters
-    ----------
-    plan : array_like of float, shape (n, 2)
-        Points (x, y). [m]
-    depth : array_like of float, shape () or (n,)
-        Depth, positive down. [m]
-    """
+    """Points with z from points in plan and their depth, shape (n, 3). [m]"""
     points = np.asarray(plan, dtype=float).reshape(-1, 2)
     # 0.0 - depth, not -depth: the surface is z = 0, not z = -0.
     z = np.broadcast_to(0.0 - np.asarray(depth, dtype=float), (len(points),))
@@ -76,15 +46,7 @@ def elevated(plan: npt.ArrayLike, *, depth: npt.ArrayLike) -> Floats:
 
 
 def rotated(plan: npt.ArrayLike, *, angle: float) -> Floats:
-    """Points in plan turned about the origin, from the x axis towards the y axis.
-
-    Parameters
-    ----------
-    plan : array_like of float, shape (n, 2)
-        Points (x, y). [m]
-    angle : float
-        Angle. [rad]
-    """
+    """Points in plan turned about the origin, from x towards y, by an angle in radians."""
     points = np.asarray(plan, dtype=float).reshape(-1, 2)
     if angle == 0:
         return points

@@ -17,39 +17,19 @@ _EASY = 20  # neighbours of a sample up to which shorter steps do not pay
 
 @dataclass(frozen=True)
 class Approach:
-    """Where two pieces come nearest to one another.
+    """Where two pieces come nearest to one another."""
 
-    Attributes
-    ----------
-    first, second : ndarray of int, shape (m,)
-        The two pieces of each pair, `first` below `second`.
-    distance : ndarray of float, shape (m,)
-        Smallest distance between their axes. [m]
-    along_first, along_second : ndarray of float, shape (m,)
-        Distance of that place from the start of each. [m]
-    """
-
-    first: Integers
+    first: Integers  # (m,): the two pieces of each pair, `first` below `second`
     second: Integers
-    distance: Floats
-    along_first: Floats
+    distance: Floats  # (m,): smallest distance between their axes [m]
+    along_first: Floats  # (m,): distance of that place from the start of each [m]
     along_second: Floats
 
 
 def approaches(start: Floats, *, end: Floats, reach: Floats) -> Approach:
     """All pairs of pieces whose axes come as near as the sum of their reaches.
 
-    Parameters
-    ----------
-    start, end : ndarray of float, shape (n, 3)
-        End points, all pieces longer than zero. [m]
-    reach : ndarray of float, shape (n,)
-        Reach of each piece around its axis. [m]
-
-    Raises
-    ------
-    BudgetError
-        If so many pieces crowd together that looking at all pairs would not end.
+    `BudgetError` if so many crowd together that looking at all pairs would not end.
     """
     found: list[Approach] = [Approach(*np.zeros((2, 0), dtype=np.int64), *np.zeros((3, 0)))]
     for first, second in _candidates(start, end, reach):
@@ -163,23 +143,10 @@ def _nearest(start: Floats, end: Floats, first: Integers, second: Integers) -> A
 def shared_stretch(
     start: Floats, *, end: Floats, first: Integers, second: Integers, within: Floats
 ) -> tuple[Floats, Floats]:
-    """Stretch over which nearly parallel pieces run within a distance of one another.
+    """Length and middle of where nearly parallel pairs run `within` a distance. [m]
 
-    Parameters
-    ----------
-    start, end : ndarray of float, shape (n, 3)
-        End points of all pieces. [m]
-    first, second : ndarray of int, shape (m,)
-        The pairs.
-    within : ndarray of float, shape (m,)
-        The distance. [m]
-
-    Returns
-    -------
-    length : ndarray of float, shape (m,)
-        Length of the stretch; 0 for pieces more than 2.9 degrees from parallel. [m]
-    place : ndarray of float, shape (m, 3)
-        Its middle, on the first piece. [m]
+    The length is 0 for pieces more than 2.9 degrees from parallel; the middle is on the
+    first.
     """
     p, q = start[first], start[second]
     u, v = end[first] - p, end[second] - q

@@ -54,22 +54,13 @@ class Coating(Block):
 
 @dataclass(frozen=True)
 class Sheath:
-    """What covers metal: it reaches out to a radius, or by a thickness from its face.
+    """What covers metal: it reaches out to a radius, or by a thickness from its face."""
 
-    Attributes
-    ----------
-    radius, thickness : float
-        Outer radius, the same for all metal; or thickness on top of it, the other 0. [m]
-    resistivity : float
-        [Ω·m]
-    cover : float
-        How far it goes on beyond free ends of the metal. [m]
-    """
-
+    # Outer radius, the same for all metal; or thickness on top of it, the other 0. [m]
     radius: float
     thickness: float
-    resistivity: float
-    cover: float
+    resistivity: float  # [Ω·m]
+    cover: float  # how far it goes on beyond free ends of the metal [m]
 
 
 class Metal(Block):

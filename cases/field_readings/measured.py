@@ -19,19 +19,8 @@ def measured_of(
 ) -> Measured:
     """Field measurements of a case.
 
-    Parameters
-    ----------
-    document : Document
-        Document of the case, for lines and places.
-    folder : Path or None
-        Folder of the case file, for tables.
-
-    Raises
-    ------
-    CaseError
-        If a table is missing, or readings are wrong; with line numbers.
-    BudgetError
-        If a table is larger than the limits allow.
+    `CaseError` if a table is missing, or readings are wrong, with line numbers; `BudgetError`
+    if a table is larger than the limits allow.
     """
     problems: list[Problem] = []
     read: list[_ReadSeries] = []

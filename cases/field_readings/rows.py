@@ -53,19 +53,7 @@ def measured_rows(
 ) -> tuple[list[WrittenReading], str]:
     """Readings of one series, and the hash of the table they stand in; empty without one.
 
-    Parameters
-    ----------
-    document : Document
-        Document of the case, for lines and places.
-    folder : Path or None
-        Folder of the case file, for the table.
-
-    Raises
-    ------
-    CaseError
-        If the table is missing or anything is wrong with it; with line numbers.
-    BudgetError
-        If the table is larger than the limits allow.
+    Raises as `measured_of`.
     """
     if series.file is None:
         return [

@@ -67,18 +67,10 @@ class Setup:
         )  # fmt: skip
 
     def reading(self, row: schema.MeterReading, *, number: int) -> tuple[Reading, ReadingNote]:
-        """One reading, and what was noted beside it.
+        """One reading, counted from 1 in its series, and what was noted beside it.
 
-        Parameters
-        ----------
-        number : int
-            Its number in the series, counted from 1.
-
-        Raises
-        ------
-        CaseError
-            If it gives no value or two, a probe's place is missing or not used or in metal,
-            or its deviation would be nought.
+        `CaseError` if it gives no value or two, a probe's place is missing or not used or in
+        metal, or its deviation would be nought.
         """
         s = self._series
         at, distance = self._probe(row)

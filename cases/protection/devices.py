@@ -12,13 +12,7 @@ from . import schema as schema
 
 
 def measurable(circuit: Circuit | None, *, electrodes: Sequence[str]) -> tuple[str, ...]:
-    """Names of the currents that a device can see.
-
-    Parameters
-    ----------
-    circuit : Circuit or None
-        The fault circuit; without one, only what enters the soil is known.
-    """
+    """Currents that a device can see; without a circuit only what enters the soil."""
     into_soil = tuple(f"{EARTH_CURRENT}{name}" for name in electrodes)
     if circuit is None:
         return into_soil
@@ -35,20 +29,9 @@ def devices_of(
 ) -> tuple[Device, ...]:
     """Devices of the protection block.
 
-    Parameters
-    ----------
-    measurable : sequence of str
-        Names of the currents a device can see, as the circuit spells them: ``supply``, its
-        paths, ``earth current of X`` for each electrode.
-    document : Document
-        Document of the case, for lines and places.
-    path : tuple of str and int
-        Path of the block in the document.
-
-    Raises
-    ------
-    CaseError
-        If devices measure what there is not, all at once.
+    `measurable` are currents as the circuit spells them: ``supply``, its paths, ``earth
+    current of X`` for each electrode. `CaseError` if devices measure what there is not, all
+    at once.
     """
     problems: list[Problem] = []
     for number, device in enumerate(given):

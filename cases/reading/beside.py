@@ -10,23 +10,10 @@ from .size_limits import LARGEST_TABLE
 def content_beside(
     name: str, *, folder: Path | None, document: Document, path: tuple[Step, ...]
 ) -> bytes:
-    """Content of a file that a key of the case names.
+    """Content of a file that the key `file` of the block at `path` names.
 
-    Parameters
-    ----------
-    name : str
-        Name of the file as the case gives it.
-    folder : Path or None
-        Folder of the case file; None when the case did not come from a file.
-    path : tuple of str and int
-        Path of the block that holds the key `file`; what is wrong has the place of the key.
-
-    Raises
-    ------
-    CaseError
-        If the file is missing or outside `folder`.
-    BudgetError
-        If it is larger than the limits allow.
+    `CaseError` if the file is missing or outside the case's folder, or the case is no file;
+    `BudgetError` if it is larger than the limits allow.
     """
     try:
         return _content(name, folder)

@@ -11,32 +11,15 @@ Step = str | int
 
 @dataclass(frozen=True)
 class Document:
-    """Content of a case and where each piece of it stands.
+    """Content of a case and where each piece of it stands."""
 
-    Attributes
-    ----------
-    content : object
-        Mappings, lists, text, numbers, truth values.
-    lines : dict of tuple to int
-        Line, counted from 1, of each key and list item by its path.
-    file : str
-        Name of the file; empty when there is none.
-    """
-
-    content: Any
+    content: Any  # mappings, lists, text, numbers, truth values
+    # Line, counted from 1, of each key and list item by its path
     lines: dict[tuple[Step, ...], int] = field(default_factory=dict)
-    file: str = ""
+    file: str = ""  # name of the file; empty when there is none
 
     def problem(self, message: str, *, path: tuple[Step, ...] = ()) -> Problem:
-        """Problem at a path, with the line of the nearest thing that stands in the file.
-
-        Parameters
-        ----------
-        message : str
-            What is wrong and what to do.
-        path : tuple of str and int
-            Keys and list positions from the top of the document.
-        """
+        """Problem at a path, with the line of the nearest thing that stands in the file."""
         nearest = path
         while nearest and nearest not in self.lines:
             nearest = nearest[:-1]
@@ -45,11 +28,6 @@ class Document:
 
     def place(self, path: tuple[Step, ...]) -> str:
         """Path as the user reads it: lists counted from 1, with the names given there.
-
-        Parameters
-        ----------
-        path : tuple of str and int
-            Keys and list positions from the top of the document.
 
         Examples
         --------
@@ -74,15 +52,7 @@ class Document:
 def decoded(content: bytes, *, file: str) -> str:
     """Text of a file, without the mark that some programs put before UTF-8.
 
-    Parameters
-    ----------
-    file : str
-        Its name, for the message.
-
-    Raises
-    ------
-    CaseError
-        If it is not UTF-8, with the line where that shows.
+    `CaseError` if it is not UTF-8, with the line where that shows.
     """
     try:
         return content.decode("utf-8-sig")
@@ -98,17 +68,10 @@ def _legible(name: str) -> str:
 
 
 def plain_document(content: object) -> Document:
-    """Document from values built in Python; what is not plain is refused.
+    """Document from values built in Python.
 
-    Parameters
-    ----------
-    content : object
-        Mappings, lists, tuples, text, numbers, truth values.
-
-    Raises
-    ------
-    CaseError
-        If the content is nested deeper or fuller than a file may be, or not plain.
+    `CaseError` if the content is deeper or fuller than a file may be, or not plain mappings,
+    lists, tuples, text, numbers, truth values.
     """
     count = 0
 

@@ -33,19 +33,10 @@ _any = float("inf")
 def read(
     kind: q.Kind, *, least: float = -_any, above: float = -_any, most: float = _any
 ) -> Callable[[object], float]:
-    """Reader of one kind of quantity that also checks its range.
+    """Reader of one kind of quantity that also checks its range, in the SI unit of `kind`.
 
-    Parameters
-    ----------
-    least, above, most : float
-        Smallest value allowed, value that must be exceeded, largest value allowed, in
-        the SI unit of `kind`.
-
-    Returns
-    -------
-    parse : callable
-        Takes what stands in the file; raises `CaseError` if it is no such quantity or
-        beyond the range.
+    It takes what stands in the file; raises `CaseError` if that is no such quantity or beyond
+    the range. `above` must be exceeded.
     """
 
     def parse(text: object) -> float:
@@ -66,18 +57,11 @@ def read(
 
 @dataclass(frozen=True, eq=False)  # types are hashed, the schema cannot be
 class Reader:
-    """Marks a pydantic type whose value is read from the file by a function of ours.
+    """Marks a pydantic type whose value is read from the file by a function of ours."""
 
-    Attributes
-    ----------
-    parse : callable
-        Takes what stands in the file; returns the value or raises `CaseError`.
-    schema : dict
-        JSON Schema of what may stand in the file.
-    """
-
+    # Takes what stands in the file; returns the value or raises `CaseError`.
     parse: Callable[[object], Any]
-    schema: dict[str, Any]
+    schema: dict[str, Any]  # JSON Schema of what may stand in the file
 
     def __get_pydantic_core_schema__(
         self, source: Any, handler: GetCoreSchemaHandler
@@ -140,13 +124,7 @@ simple_outline = AfterValidator(_simple)
 
 
 def vertex(value: object) -> tuple[float, ...]:
-    """Place in the soil, (x, y) or (x, y, depth), from a list of quantities. [m]
-
-    Raises
-    ------
-    CaseError
-        If it is no list of two or three lengths.
-    """
+    """Place in the soil, (x, y) or (x, y, depth), from a list of lengths. [m]"""
     if not isinstance(value, list | tuple) or len(value) not in (2, 3):
         msg = "write a point as [x, y], or [x, y, depth], each with its unit"
         raise CaseError(msg)
@@ -170,13 +148,7 @@ Vertex = Annotated[
 
 
 def name(value: object) -> str:
-    """Name without blanks round it.
-
-    Raises
-    ------
-    CaseError
-        If it is no text, empty, too long, or not all printable.
-    """
+    """Name without blanks round it, all printable and not too long."""
     return _line(value, what="a name", most=80)
 
 
@@ -184,13 +156,7 @@ Name = Annotated[str, Reader(name, {"type": "string", "maxLength": 80})]
 
 
 def words(*, most: int) -> Reader:
-    """Reader of words on one line, without blanks round them.
-
-    Parameters
-    ----------
-    most : int
-        Number of characters allowed.
-    """
+    """Reader of words on one line, `most` characters, without blanks round them."""
     schema = {"type": "string", "pattern": r"\S", "maxLength": most}
     return Reader(lambda value: _line(value, what="a line of words", most=most), schema)
 
@@ -206,13 +172,7 @@ def _line(value: object, *, what: str, most: int) -> str:
 
 
 def whole(*, least: int, most: int) -> Reader:
-    """Reader of a whole number.
-
-    Parameters
-    ----------
-    least, most : int
-        Smallest and largest number allowed.
-    """
+    """Reader of a whole number from `least` to `most`."""
 
     def parse(value: object) -> int:
         if isinstance(value, bool) or not isinstance(value, int):
@@ -228,13 +188,7 @@ def whole(*, least: int, most: int) -> Reader:
 
 
 def ratio(*, least: float, most: float) -> Reader:
-    """Reader of a plain number without a unit.
-
-    Parameters
-    ----------
-    least, most : float
-        Smallest and largest number allowed.
-    """
+    """Reader of a plain number without a unit from `least` to `most`."""
 
     def parse(value: object) -> float:
         if isinstance(value, bool) or not isinstance(value, int | float):

@@ -31,12 +31,6 @@ def did_you_mean(name: str, allowed: Sequence[str]) -> str:
 
 
 def not_among(name: str, allowed: Sequence[str], *, what: str) -> str:
-    """Message about a name that nothing carries.
-
-    Parameters
-    ----------
-    what : str
-        What it should be the name of: electrode, limit.
-    """
+    """Message about a name of `what`, as electrode or limit, that nothing carries."""
     there = ", ".join(map(shown, allowed[:_most_listed])) or "none"
     return f"no {what} {shown(name)}; {did_you_mean(name, allowed)}there are {there}"

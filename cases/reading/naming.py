@@ -21,40 +21,21 @@ _each = ...  # in a pattern: every entry of a list
 
 @dataclass(frozen=True)
 class Declares:
-    """Mark of a field that gives something its name.
+    """Mark of a field that gives something its name."""
 
-    Attributes
-    ----------
-    kind : str
-        What it is the name of, for messages and for those who refer to it.
-    once_among : str
-        What else must not have the same name, for messages; its own kind as a rule.
-    in_its_list : bool
-        Whether only names in the same list must differ.
-    """
-
-    kind: str
+    kind: str  # what it is the name of, for messages and for those who refer to it
+    # What else must not have the same name, for messages; its own kind as a rule.
     once_among: str
-    in_its_list: bool
+    in_its_list: bool  # whether only names in the same list must differ
 
 
 @dataclass(frozen=True)
 class Refers:
-    """Mark of a field that names something else in the case.
+    """Mark of a field that names something else in the case."""
 
-    Attributes
-    ----------
-    kinds : tuple of str
-        Kinds of thing whose names it may be.
-    also : tuple of str
-        Words it may be beside them.
-    what : str
-        What it should be the name of, for messages.
-    """
-
-    kinds: tuple[str, ...]
-    also: tuple[str, ...]
-    what: str
+    kinds: tuple[str, ...]  # kinds of thing whose names it may be
+    also: tuple[str, ...]  # words it may be beside them
+    what: str  # what it should be the name of, for messages
 
 
 def names_a(kind: str, *, once_among: str = "", in_its_list: bool = False) -> Declares:
@@ -77,21 +58,11 @@ _Pattern = tuple[Any, ...]
 
 @dataclass(frozen=True)
 class Found(Generic[_Mark]):
-    """What stands in a marked field.
-
-    Attributes
-    ----------
-    mark : Declares or Refers
-        Its mark.
-    place : tuple of str and int
-        Where, from the top of the document.
-    name : str
-        The name without blanks round it.
-    """
+    """What stands in a marked field."""
 
     mark: _Mark
-    place: Place
-    name: str
+    place: Place  # where, from the top of the document
+    name: str  # the name without blanks round it
 
 
 def marked(
@@ -99,12 +70,7 @@ def marked(
 ) -> tuple[list[Found[Declares]], list[Found[Refers]]]:
     """Names that a document declares, and names by which it refers, in the schema's order.
 
-    Parameters
-    ----------
-    content : object
-        Content of the document, valid or not; what has another form is passed over.
-    schema : type of pydantic.BaseModel
-        What it should be.
+    The content need not be valid; what has another form is passed over.
     """
     declared: list[Found[Declares]] = []
     referring: list[Found[Refers]] = []

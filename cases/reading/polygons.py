@@ -7,25 +7,13 @@ from ...solver.model import Flags, Floats
 
 
 def signed_area(outline: Floats) -> float:
-    """Area of a simple polygon, positive when its corners run counter-clockwise. [m²]
-
-    Parameters
-    ----------
-    outline : ndarray of float, shape (n, 2)
-        Corners in order. [m]
-    """
+    """Area of a simple polygon, positive when its corners run counter-clockwise. [m²]"""
     x, y = (outline - outline[0]).T
     return float(0.5 * np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
 
 
 def fault_of_outline(outline: Floats) -> str:
-    """What keeps a polygon from being simple, in words; empty when nothing does.
-
-    Parameters
-    ----------
-    outline : ndarray of float, shape (n, 2)
-        Corners in order. [m]
-    """
+    """What keeps a polygon from being simple, in words; empty when nothing does."""
     a = outline
     b = np.roll(outline, -1, axis=0)
     sides = np.hypot(*(b - a).T)
@@ -50,47 +38,21 @@ def fault_of_outline(outline: Floats) -> str:
 
 
 def strictly_inside(points: Floats, *, outline: Floats, margin: float) -> Flags:
-    """Whether points stand inside a polygon and farther than `margin` from its sides.
-
-    Parameters
-    ----------
-    points : ndarray of float, shape (m, 2)
-        Points. [m]
-    outline : ndarray of float, shape (n, 2)
-        Corners in order. [m]
-    margin : float
-        Distance from the sides, >= 0. [m]
-    """
+    """Whether points stand inside a polygon and farther than `margin` from its sides."""
     return inside(points, outline=outline) & (
         distance_to_sides(points, outline=outline) > margin
     )
 
 
 def distance_to_sides(points: Floats, *, outline: Floats) -> Floats:
-    """Distance from points to the nearest side of a polygon, shape (m,). [m]
-
-    Parameters
-    ----------
-    points : ndarray of float, shape (m, 2)
-        Points. [m]
-    outline : ndarray of float, shape (n, 2)
-        Corners in order. [m]
-    """
+    """Distance from points to the nearest side of a polygon, shape (m,). [m]"""
     ends = np.roll(outline, -1, axis=0)
     nearest = nearest_on_segments(points, start=outline, end=ends)
     return np.asarray(np.linalg.norm(points - nearest, axis=1))
 
 
 def outline_round(plan: Floats, *, runs: list[Floats]) -> Floats | None:
-    """Largest simple polygon of several, if it holds all points; None if there is none.
-
-    Parameters
-    ----------
-    plan : ndarray of float, shape (m, 2)
-        Points. [m]
-    runs : list of ndarray of float, shape (n, 2)
-        Corners of the polygons in order. [m]
-    """
+    """Largest simple polygon of several, if it holds all points; None if there is none."""
     simple = [run for run in runs if not fault_of_outline(run)]
     if not simple:
         return None
@@ -103,14 +65,7 @@ def outline_round(plan: Floats, *, runs: list[Floats]) -> Floats | None:
 def clipped_line(outline: Floats, *, axis: int, at: float) -> Floats:
     """Stretches of a line parallel to an axis that run inside a polygon, shape (k, 2). [m]
 
-    Parameters
-    ----------
-    outline : ndarray of float, shape (n, 2)
-        Corners in order. [m]
-    axis : int
-        0 for a line along x, 1 for a line along y.
-    at : float
-        Its place on the other axis. [m]
+    Along x (axis 0) or y (axis 1), `at` its place on the other axis.
 
     Notes
     -----

@@ -47,24 +47,12 @@ _alias = {"Ohm": "ohm", "Ohms": "ohm", "Ωm": "Ω*m", "MCM": "kcmil", "°": "deg
 
 @dataclass(frozen=True)
 class Kind:
-    """A kind of quantity a case file asks for.
+    """A kind of quantity a case file asks for."""
 
-    Attributes
-    ----------
-    name : str
-        What it is called in messages.
-    unit : str
-        SI unit of the float that comes out.
-    examples : tuple of str
-        Accepted spellings, shown in messages and in the JSON Schema.
-    gauge : bool
-        Whether a wire gauge such as ``4/0 AWG`` is accepted.
-    """
-
-    name: str
-    unit: str
-    examples: tuple[str, ...]
-    gauge: bool = False
+    name: str  # what it is called in messages
+    unit: str  # SI unit of the float that comes out
+    examples: tuple[str, ...]  # accepted spellings, shown in messages and in the JSON Schema
+    gauge: bool = False  # whether a wire gauge such as ``4/0 AWG`` is accepted
 
 
 LENGTH = Kind("length", "m", ("3 m", "8 ft", "8 1/2 ft", "8 ft 6 in"))
@@ -141,10 +129,7 @@ def quantity(text: object, *, kind: Kind) -> float:
 def wire_gauge_diameter(number: int) -> float:
     """Diameter of a solid wire of the American wire gauge, ASTM B258 (from memory). [m]
 
-    Parameters
-    ----------
-    number : int
-        Gauge number; 0 is 1/0, -1 is 2/0, -3 is 4/0.
+    Gauge 0 is 1/0, -1 is 2/0, -3 is 4/0.
 
     Notes
     -----

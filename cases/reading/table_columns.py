@@ -17,25 +17,14 @@ _usual_units = {q.ANGLE: "deg", q.DIAMETER: "mm"}
 
 @dataclass(frozen=True)
 class Column:
-    """What a column of numbers may hold.
-
-    Attributes
-    ----------
-    kind : quantities.Kind
-        Kind of quantity.
-    least, most : float
-        Bounds, both allowed. [`kind.unit`]
-    optional : bool
-        Whether a table that must be `filled` may do without the column.
-    units : dict of str to float
-        The only units it may have and how many of `kind.unit` one is, for shares, which
-        have no dimension; empty for any unit of the kind.
-    """
+    """What a column of numbers may hold."""
 
     kind: q.Kind
-    least: float
+    least: float  # bounds, both allowed [`kind.unit`]
     most: float
-    optional: bool = False
+    optional: bool = False  # whether a table that must be `filled` may do without the column
+    # The only units it may have and how many of `kind.unit` one is, for shares, which have no
+    # dimension; empty for any unit of the kind.
     units: Mapping[str, float] = field(default_factory=dict)
 
     def heading(self, name: str) -> str:
@@ -43,13 +32,7 @@ class Column:
         return f"{name} [{_usual_units.get(self.kind, self.kind.unit)}]"
 
     def factor(self, unit: str) -> float:
-        """How many of `kind.unit` one unit of a heading is.
-
-        Raises
-        ------
-        CaseError
-            If the unit is not one of the column's kind.
-        """
+        """How many of `kind.unit` one unit of a heading is; `CaseError` if of another kind."""
         if self.units:
             if unit not in self.units:
                 allowed = " or ".join(f"[{known}]" for known in self.units)
@@ -63,21 +46,9 @@ class Column:
         return q.quantity(f"1 {unit}", kind=self.kind)
 
     def value(self, cell: str, *, name: str, factor: float) -> float:
-        """Value of a cell. [`kind.unit`]
+        """Value of a cell without blanks round it, by the factor of its heading. [`kind.unit`]
 
-        Parameters
-        ----------
-        cell : str
-            What stands in it, without blanks round it.
-        name : str
-            Name of the column, for messages.
-        factor : float
-            What `factor` gave for its heading.
-
-        Raises
-        ------
-        CaseError
-            If it is no plain number, or one that the column may not hold.
+        `CaseError` if it is no plain number, or one that the column may not hold.
         """
         if not _number.fullmatch(cell):
             msg = f"{name}: {cell[:40]!r} is not a plain number"
@@ -101,34 +72,17 @@ DEVIATION = Column(q.Kind("percentage", "%", ("5 %",)), 1e-3, 99.0, units={"%": 
 
 @dataclass(frozen=True)
 class Headings:
-    """Headings that a table may have.
+    """Headings that a table may have."""
 
-    Attributes
-    ----------
-    columns : dict of str to Column
-        Columns of numbers, whose headings are a name and a unit.
-    wanted : str
-        What a table should hold, in one line, for messages.
-    words : tuple of str
-        Headings of columns of text, which have no unit.
-    also : dict of str to str
-        Other names by which a column goes.
-    filled : bool
-        Whether there must be all columns that are not optional, and no cell may be empty;
-        else what a row needs is for its reader to say.
-    rows : str
-        What rows are called in messages.
-    most : int
-        Number of rows allowed.
-    """
-
-    columns: Mapping[str, Column]
-    wanted: str
-    words: tuple[str, ...] = ()
-    also: Mapping[str, str] = field(default_factory=dict)
+    columns: Mapping[str, Column]  # columns of numbers, whose headings are a name and a unit
+    wanted: str  # what a table should hold, in one line, for messages
+    words: tuple[str, ...] = ()  # headings of columns of text, which have no unit
+    also: Mapping[str, str] = field(default_factory=dict)  # other names by which a column goes
+    # Whether there must be all columns that are not optional, and no cell may be empty; else
+    # what a row needs is for its reader to say.
     filled: bool = False
-    rows: str = "readings"
-    most: int = MOST_READINGS
+    rows: str = "readings"  # what rows are called in messages
+    most: int = MOST_READINGS  # number of rows allowed
 
     @property
     def too_many(self) -> str:
@@ -159,16 +113,9 @@ class Headings:
         return ""
 
     def read(self, cells: Sequence[str]) -> tuple[list[str], list[float], list[str]]:
-        """Headings of a table: names, factors of their units, and what is wrong with them.
+        """Headings of a table: names, factors of their units, and a message for each wrong one.
 
-        Returns
-        -------
-        names : list of str
-            Name of each column that has a right one.
-        factors : list of float
-            What numbers in each are multiplied with; 1 for text.
-        faults : list of str
-            A message for each heading that is wrong.
+        The factor of a column of text is 1.
         """
         names: list[str] = []
         factors: list[float] = []

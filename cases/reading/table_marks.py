@@ -18,18 +18,10 @@ _grouped = {mark: re.compile(rf"[+-]?[1-9][0-9]{{0,2}}(?:\{mark}[0-9]{{3}})+") f
 
 @dataclass(frozen=True)
 class Line:
-    """One line of a table that holds cells.
+    """One line of a table that holds cells."""
 
-    Attributes
-    ----------
-    number : int
-        Line in the file, counted from 1.
-    cells : tuple of str
-        Its cells without blanks round them; numbers with a decimal point.
-    """
-
-    number: int
-    cells: tuple[str, ...]
+    number: int  # line in the file, counted from 1
+    cells: tuple[str, ...]  # its cells without blanks round them; numbers with a decimal point
 
 
 def table_lines(
@@ -39,23 +31,11 @@ def table_lines(
     empty: str = "holds no headings and no readings",
     uneven: str = "cannot be split into cells",
 ) -> list[Line]:
-    """Lines of a table, without empty ones and comments, decimal commas made points.
+    """Lines of a table, without empty ones and # comments, decimal commas made points.
 
-    Parameters
-    ----------
-    text : str
-        Text of the file: headings first, cells separated by commas, semicolons or tabs.
-        Lines that start with # are comments.
-    file : str
-        Name of the file, for messages.
-    empty, uneven : str
-        Messages about a file that holds nothing, and about quotes that do not close.
-
-    Raises
-    ------
-    CaseError
-        If there are no cells, the separator or the decimal mark cannot be told, or quotes
-        do not close; with line numbers.
+    Headings come first; commas, semicolons or tabs separate cells. `empty` and `uneven` are
+    the messages about a file that holds nothing, and about quotes that do not close.
+    `CaseError` for these, or if separator or decimal mark cannot be told; with line numbers.
     """
     kept = [
         (number, line)

@@ -16,25 +16,16 @@ _longest_text = 200  # characters of a cell of text
 
 @dataclass(frozen=True)
 class Row:
-    """One row of a table in SI units.
-
-    Attributes
-    ----------
-    file, line : str and int
-        Where it stands.
-    values : dict of str to float
-        Numbers by the name of their column, percentages as they are written; nan where a
-        cell was wrong. Empty cells are not in it.
-    words : dict of str to str
-        Text by heading, for all headings of text; empty where there is none.
-    faults : list of Problem
-        What is wrong with it; `rows` of its table raises them with all others.
-    """
+    """One row of a table in SI units."""
 
     file: str
     line: int
+    # Numbers by the name of their column, percentages as they are written; nan where a cell
+    # was wrong. Empty cells are not in it.
     values: dict[str, float]
+    # Text by heading, for all headings of text; empty where there is none.
     words: dict[str, str]
+    # What is wrong with it; `rows` of its table raises them with all others.
     faults: list[Problem] = field(default_factory=list)
 
     def problem(self, message: str) -> Problem:
@@ -98,10 +89,7 @@ class Table:
     def rows(self) -> Iterator[Row]:
         """The rows in their order; whoever takes them may refuse each.
 
-        Raises
-        ------
-        CaseError
-            After the last row, with all that is wrong.
+        `CaseError` after the last row, with all that is wrong.
         """
         problems: list[Problem] = []
         for line in self._lines:
@@ -123,13 +111,7 @@ class Table:
             raise CaseError(problems)
 
     def refuse_headings(self, *messages: str) -> None:
-        """Raise what is wrong with the headings together.
-
-        Raises
-        ------
-        CaseError
-            Always, at the line of the headings.
-        """
+        """Raise `CaseError` with what is wrong with the headings together, at their line."""
         raise CaseError([Problem(m, file=self._file, line=self._first_line) for m in messages])
 
     def _fill(self, row: Row, line: Line) -> None:

@@ -37,21 +37,10 @@ _words: dict[str, bool | None] = {
 
 
 def read_document(text: str, *, file: str = "") -> Document:
-    """Content of the text of a case file.
+    """Content of the text of a case file: one YAML document of mappings, lists, plain values.
 
-    Parameters
-    ----------
-    text : str
-        YAML: one document of mappings, lists and plain values.
-    file : str
-        Name of the file, for messages.
-
-    Raises
-    ------
-    CaseError
-        If `text` is not such a document, or repeats a key; with line numbers.
-    BudgetError
-        If `text` is longer, deeper nested or fuller than the limits allow.
+    `CaseError` if it is not such, or repeats a key, with line numbers; `BudgetError` if it is
+    longer, deeper nested or fuller than the limits allow.
     """
     if len(text) > LARGEST_FILE:
         msg = (

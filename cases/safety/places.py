@@ -19,15 +19,6 @@ def problems_of_places(
 ) -> list[Problem]:
     """Exposures that would pass because the place where they fail is not looked at.
 
-    Parameters
-    ----------
-    conductors : Conductors
-        Metal of the case; steps are worst over its edge.
-    study : Study
-        Study of the case: what is mapped, what can be touched and from how far.
-    document : Document
-        Document of the case, for lines and paths.
-
     Notes
     -----
     What lies outside as a whole is not refused: the verdict calls it not judged. Boxes are

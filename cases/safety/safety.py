@@ -37,28 +37,13 @@ def safety_of(
     protected: bool,
     document: Document,
 ) -> Safety:
-    """What is to be judged, and by which limits.
+    """What is to be judged, and by which limits; names in the block have been checked.
 
-    Parameters
-    ----------
-    given : schema_safety.Safety
-        The block; the names in it have been checked.
-    study : Study
-        Study of the case, with what can be touched.
-    soil : Soil or None
-        Layers that limits and surface layers are held against; None where they are fitted
-        later, see `problems_of_safety`.
-    protected : bool
-        Whether a protection block says how long the fault lasts.
-    document : Document
-        Document of the case, for lines and paths.
-
-    Raises
-    ------
-    CaseError
-        If a limit does not hold for what is asked of it, the duration is missing or given
-        twice, a surface layer is in the soil model already, or an exposure is met outside
-        the mapped area.
+    Without soil, as layers are fitted later, nothing is held against it
+    (`problems_of_safety`). `protected` is whether a protection block says how long the fault
+    lasts. `CaseError` if a limit does not hold for what is asked of it, the duration is
+    missing or given twice, a surface layer is in the soil model already, or an exposure is
+    met outside the mapped area.
     """
     problems: list[Problem] = []
     sets: dict[str, LimitSet] = {}
@@ -98,15 +83,7 @@ def safety_of(
 
 
 def problems_of_safety(safety: Safety, *, soil: Soil, document: Document) -> list[Problem]:
-    """What cannot be judged in a soil: limits that do not hold, layers counted twice.
-
-    Parameters
-    ----------
-    soil : Soil
-        Soil of the case or of a variant.
-    document : Document
-        Document of the case or of the variant, for lines and paths.
-    """
+    """What cannot be judged in a soil: limits that do not hold, layers counted twice."""
     found = list(_counted_twice(safety, soil=soil))
     ground = Ground(soil, safety.layers)
     for number, exposure in enumerate(safety.exposures):
@@ -164,22 +141,11 @@ def _limit_set(given: schema_safety.Limit) -> LimitSet:
     if given.ieee_80 is not None:
         return Ieee80(name, given.ieee_80.body)
     if given.en_50522 is not None:
-        return En50522(name, given.en_50522.footwear, given.en_50522.ground)
+        return En50522(name, **dict(given.en_50522))
     if given.iec_60479 is not None:
-        it = given.iec_60479
-        return Iec60479(
-            name,
-            curve=it.curve,
-            percentile=it.percentile,
-            skin=it.skin,
-            path=it.path,
-            path_credit=it.path_credit,
-            footwear=it.footwear,
-        )
+        return Iec60479(name, **dict(given.iec_60479))
     if given.livestock is not None:
-        return Livestock(
-            name, given.livestock.level, given.livestock.contact, given.livestock.pace
-        )
+        return Livestock(name, **dict(given.livestock))
     assert given.own is not None  # the schema asks for exactly one
     return _own(name, given.own)
 

@@ -20,34 +20,16 @@ from .warnings import survey_warnings
 
 @dataclass(frozen=True)
 class SurveyReadings:
-    """Readings of a site as they came in.
-
-    Attributes
-    ----------
-    survey : Survey
-        The readings.
-    warnings : tuple of str
-        What looks like a slip in them; nothing was changed.
-    file, sha256 : str
-        Name and hash of the table; empty for readings in the case file itself.
-    """
+    """Readings of a site as they came in."""
 
     survey: Survey
-    warnings: tuple[str, ...]
-    file: str = ""
+    warnings: tuple[str, ...]  # what looks like a slip in them; nothing was changed
+    file: str = ""  # name and hash of the table; empty for readings in the case file itself
     sha256: str = ""
 
 
 def load_survey(path: str | os.PathLike[str]) -> SurveyReadings:
-    """Readings of a survey file.
-
-    Raises
-    ------
-    CaseError
-        If the file is missing or anything is wrong with it, with all that is wrong.
-    BudgetError
-        If it is larger than the limits allow.
-    """
+    """Readings of a survey file; `CaseError` and `BudgetError` as `survey_readings`."""
     file = Path(path)
     if not file.is_file():
         msg = f"no survey file {str(file)!r}; give the path of a table (CSV)"
@@ -64,21 +46,8 @@ def survey_readings(
 ) -> SurveyReadings:
     """Readings of the survey block of a case.
 
-    Parameters
-    ----------
-    document : Document
-        Document of the case, for lines and places.
-    folder : Path or None
-        Folder of the case file, for its table.
-    path : tuple of str and int
-        Path of the block in the document.
-
-    Raises
-    ------
-    CaseError
-        If the table is missing, or readings are wrong; with line numbers.
-    BudgetError
-        If the table is larger than the limits allow.
+    `CaseError` if the table is missing, or readings are wrong, with line numbers;
+    `BudgetError` if it is larger than the limits allow.
     """
     if given.file is not None:
         content = content_beside(given.file, folder=folder, document=document, path=path)

@@ -20,60 +20,31 @@ _index = re.compile(r"readings\[([0-9]+)\]")
 
 @dataclass(frozen=True)
 class SurveyRow:
-    """One reading in SI units, with the place it was read from.
+    """One reading in SI units, with the place it was read from."""
 
-    Attributes
-    ----------
-    problem : callable
-        Makes a problem of a message, at the reading's line.
-    traverse : int
-        Index of its traverse.
-    pins : tuple of float, length 4, or None
-        Current pin, potential pin, potential pin, current pin; None for a driven rod. [m]
-    driven_length, diameter : float
-        Of a driven rod, else nan. [m]
-    resistance, apparent_resistivity : float
-        What was given, nan what was not. With both, the resistance counts and the other is
-        held against it. [Ω], [Ω·m]
-    deviation : float
-        Relative standard deviation; nan where not given.
-    pin_depth : float
-        Depth of the pins. [m]
-    depth_corrected : bool or None
-        Whether the depth is in `apparent_resistivity`; None where not said.
-    """
-
-    problem: Callable[[str], Problem]
-    traverse: int
+    problem: Callable[[str], Problem]  # makes a problem of a message, at the reading's line
+    traverse: int  # index of its traverse
+    # Current pin, potential pin, potential pin, current pin; None for a driven rod. [m]
     pins: Pins | None = None
-    driven_length: float = math.nan
+    driven_length: float = math.nan  # of a driven rod, else nan [m]
     diameter: float = math.nan
+    # What was given, nan what was not. With both, the resistance counts and the other is held
+    # against it. [Ω], [Ω·m]
     resistance: float = math.nan
     apparent_resistivity: float = math.nan
-    deviation: float = math.nan
-    pin_depth: float = 0.0
+    deviation: float = math.nan  # relative standard deviation; nan where not given
+    pin_depth: float = 0.0  # depth of the pins [m]
+    # Whether the depth is in `apparent_resistivity`; None where not said.
     depth_corrected: bool | None = None
 
 
 def wenner_pins(spacing: float) -> Pins:
-    """Places of four pins along their line, about the middle. [m]
-
-    Parameters
-    ----------
-    spacing : float
-        Distance between neighbours. [m]
-    """
+    """Places of four pins along their line, a spacing apart, about the middle. [m]"""
     return (-1.5 * spacing, -0.5 * spacing, 0.5 * spacing, 1.5 * spacing)
 
 
 def schlumberger_pins(half_current: float, half_potential: float) -> Pins:
-    """Places of four pins along their line, about the middle. [m]
-
-    Parameters
-    ----------
-    half_current, half_potential : float
-        Half the distance between the current pins, and between the potential pins. [m]
-    """
+    """Places of four pins along their line, about the middle, by half spacings. [m]"""
     return (-half_current, -half_potential, half_potential, half_current)
 
 
@@ -82,15 +53,7 @@ def survey_of(
 ) -> tuple[Survey, tuple[SurveyRow, ...]]:
     """Survey of all readings, and the rows in the survey's order.
 
-    Parameters
-    ----------
-    traverses : sequence of Traverse
-        What their traverse index points to.
-
-    Raises
-    ------
-    CaseError
-        If readings are impossible; each problem at the line of its reading.
+    `CaseError` if readings are impossible; each problem at the line of its reading.
     """
     problems: list[Problem] = []
     four = [row for row in rows if row.pins is not None]

@@ -58,14 +58,9 @@ Words = Annotated[str, Field(max_length=200), f.one_line]
 
 
 def fault_of_values(values: Mapping[str, object], *, rod: bool = False) -> str:
-    """What is wrong with the choice of values of a reading; empty when nothing is.
+    """What is wrong with the choice of the values given for a reading; empty when nothing is.
 
-    Parameters
-    ----------
-    values : dict of str
-        Values by their keys, only those that are given.
-    rod : bool
-        Whether a rod was driven: only its resistance tells then.
+    Of a driven rod (`rod`) only the resistance tells.
     """
     pair = ("voltage" in values) + ("current" in values)
     if pair and "resistance" in values:

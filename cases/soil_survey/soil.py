@@ -20,19 +20,8 @@ def soil_of(
 ) -> tuple[Soil | None, SurveyedSoil | None]:
     """Layers of a soil block that gives them, or its survey; nothing is fitted.
 
-    Parameters
-    ----------
-    conductors : Conductors
-        Metal of the case, whose extent the survey is held against.
-    document : Document
-        Document of the case, for lines and places.
-    folder : Path or None
-        Folder of the case file, for the table of a survey.
-
-    Raises
-    ------
-    CaseError
-        If the survey is wrong, or cannot give the layers asked for.
+    The extent of the metal is what the survey is held against. `CaseError` if the survey is
+    wrong, or cannot give the layers asked for.
     """
     if given.layers is not None:
         return _stack(given.layers), None
@@ -57,10 +46,7 @@ def fitted_survey(
 ) -> SurveyedSoil:
     """The survey with its layers, kept or fitted now.
 
-    Raises
-    ------
-    CaseError
-        As `SurveyedSoil.fitted`, at the place of the case.
+    `CaseError` as `SurveyedSoil.fitted`, at the place of the case.
     """
     try:
         return survey.fitted(kept=kept)

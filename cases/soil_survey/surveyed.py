@@ -27,33 +27,20 @@ _about_readings = ("short survey", "traverses differ")
 class SurveyedSoil:
     """A survey with what is asked of it; its layers come with the fit, which is a step apart.
 
-    Attributes
-    ----------
-    readings : SurveyReadings
-        The survey as it came in, with what looks like a slip in it.
-    asked : int or None
-        Number of layers asked for; None for as many as the readings support.
-    robust : bool
-        Whether readings off the curve count less.
-    equivalents_asked : int
-        How many equivalent models were asked for.
-    electrode_diagonal : float or None
-        Longest distance across the electrode that the soil is for. [m]
-    sounding : Sounding or None
-        The fit; None until it is made or taken from a result.
-
     Raises
     ------
     CaseError
         If there are too few readings for so many layers.
     """
 
-    readings: SurveyReadings
+    readings: SurveyReadings  # the survey as it came in, with what looks like a slip in it
+    # Number of layers asked for; None for as many as the readings support.
     asked: int | None = None
-    robust: bool = False
-    equivalents_asked: int = 0
+    robust: bool = False  # whether readings off the curve count less
+    equivalents_asked: int = 0  # how many equivalent models were asked for
+    # Longest distance across the electrode that the soil is for [m]
     electrode_diagonal: float | None = None
-    sounding: Sounding | None = None
+    sounding: Sounding | None = None  # the fit; None until it is made or taken from a result
 
     def __post_init__(self) -> None:
         most = most_layers_fitted(self.survey, most_layers=self._most_layers)
@@ -75,13 +62,7 @@ class SurveyedSoil:
 
     @property
     def found(self) -> Sounding:
-        """The fit.
-
-        Raises
-        ------
-        CaseError
-            If it has not been made.
-        """
+        """The fit; `CaseError` if it has not been made."""
         if self.sounding is None:
             msg = "the layers of this survey are not fitted yet; fit them first (fit_soil)"
             raise CaseError(msg)
@@ -122,15 +103,8 @@ class SurveyedSoil:
     def fitted(self, *, kept: Iterable[Sounding] = ()) -> "SurveyedSoil":
         """The same with its layers: from a fit that was kept, or fitted now.
 
-        Parameters
-        ----------
-        kept : iterable of Sounding
-            Fits of earlier runs; one of the same readings, options and version is taken.
-
-        Raises
-        ------
-        CaseError
-            If the layers differ by more than a case may hold.
+        A kept fit of the same readings, options and version is taken. `CaseError` if the
+        layers differ by more than a case may hold.
         """
         if self.sounding is not None:
             return self
@@ -176,24 +150,12 @@ def surveyed_soil(
     equivalents: int = 0,
     electrode_diagonal: float | None = None,
 ) -> SurveyedSoil:
-    """Layers fitted to readings.
+    """Layers fitted to readings; as many as these support where `layers` is left out.
 
-    Parameters
-    ----------
-    layers : int, optional
-        Number of layers; left out, as many as the readings support.
-    robust : bool
-        Whether readings off the curve count less.
-    equivalents : int
-        How many equivalent models to keep.
-    electrode_diagonal : float, optional
-        Longest distance across the electrode that the soil is for. [m]
-
-    Raises
-    ------
-    CaseError
-        If there are too few readings for so many layers, or the layers differ by more than a
-        case may hold.
+    `robust` makes readings off the curve count less; `equivalents` is how many equivalent
+    models to keep; the diagonal is of the electrode that the soil is for. `CaseError` if
+    there are too few readings for so many layers, or the layers differ by more than a case
+    may hold.
     """
     return SurveyedSoil(readings, layers, robust, equivalents, electrode_diagonal).fitted()
 

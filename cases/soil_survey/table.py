@@ -62,36 +62,17 @@ _yes_no = {"": None, "yes": True, "no": False}
 
 @dataclass(frozen=True)
 class SurveyTable:
-    """Readings of one table.
+    """Readings of one table."""
 
-    Attributes
-    ----------
-    rows : tuple of SurveyRow
-        The readings in the order of the file.
-    traverses : tuple of Traverse
-        The traverses in the order in which they first appear.
-    """
-
-    rows: tuple[SurveyRow, ...]
-    traverses: tuple[Traverse, ...]
+    rows: tuple[SurveyRow, ...]  # the readings in the order of the file
+    traverses: tuple[Traverse, ...]  # the traverses in the order in which they first appear
 
 
 def read_survey_table(content: bytes, *, file: str) -> SurveyTable:
-    """Readings of a table.
+    """Readings of a table from the bytes of its file, as `Table` takes them.
 
-    Parameters
-    ----------
-    content : bytes
-        Bytes of the file, as `Table` takes them.
-    file : str
-        Name of the file, for messages.
-
-    Raises
-    ------
-    CaseError
-        If anything is wrong, with all that is wrong and the lines.
-    BudgetError
-        If there are more readings than the limits allow.
+    `CaseError` with all that is wrong and the lines; `BudgetError` if there are more readings
+    than the limits allow.
     """
     table = Table(content, file=file, headings=_headings)
     if not any(set(names) <= set(table.names) for names in _arrays.values()):

@@ -24,13 +24,7 @@ _foot = 0.3048
 
 
 def survey_warnings(survey: Survey, *, rows: Sequence[SurveyRow]) -> tuple[str, ...]:
-    """What looks like a slip in the readings, each in one line.
-
-    Parameters
-    ----------
-    rows : sequence of SurveyRow
-        The same readings as they were written, in the survey's order.
-    """
+    """What looks like a slip in the readings, in the survey's order, each in one line."""
     return (
         *_two_values(survey, rows),
         *_levels(survey, rows),

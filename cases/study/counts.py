@@ -7,15 +7,7 @@ _ELEMENTS_PER_EDGE = 5
 
 
 def refuse_map(size: tuple[float, float], *, spacing: float | None) -> str:
-    """Message when a map has more points than allowed; empty when it does not.
-
-    Parameters
-    ----------
-    size : tuple of float
-        Size of the area. [m]
-    spacing : float or None
-        Distance between its points. [m]
-    """
+    """Message when a map has more points than allowed; empty when it does not."""
     if spacing is None:
         return ""
     points = (size[0] / spacing + 1) * (size[1] / spacing + 1)
@@ -28,15 +20,7 @@ def refuse_map(size: tuple[float, float], *, spacing: float | None) -> str:
 
 
 def refuse_profile(length: float, *, spacing: float | None) -> str:
-    """Message when a profile has more points than allowed; empty when it does not.
-
-    Parameters
-    ----------
-    length : float
-        Length of the line. [m]
-    spacing : float or None
-        Distance between its points. [m]
-    """
+    """Message when a profile has more points than allowed; empty when it does not."""
     if spacing is None or length / spacing <= MOST_PROFILE_POINTS:
         return ""
     return (
@@ -46,15 +30,7 @@ def refuse_profile(length: float, *, spacing: float | None) -> str:
 
 
 def refuse_elements(length: float, *, size: float | None, limit: int | None) -> str:
-    """Message when the element size given cannot fit the limit; empty when it may.
-
-    Parameters
-    ----------
-    length : float
-        Total length of metal. [m]
-    size : float or None
-        Element size at the metal. [m]
-    """
+    """Message when the element size given cannot fit the limit on metal of such a length."""
     most = limit or MOST_ELEMENTS
     if size is None or _ELEMENTS_PER_EDGE * length / size <= most:
         return ""

@@ -8,123 +8,64 @@ from ...solver.model import Floats
 
 @dataclass(frozen=True)
 class Area:
-    """Rectangle on the surface that is mapped.
+    """Rectangle on the surface that is mapped."""
 
-    Attributes
-    ----------
-    corner : tuple of float
-        Corner with the smallest x and y. [m]
-    size : tuple of float
-        Size along x and y, > 0. [m]
-    spacing : float or None
-        Distance between map points; None leaves it to the map. [m]
-    """
-
-    corner: tuple[float, float]
-    size: tuple[float, float]
-    spacing: float | None
+    corner: tuple[float, float]  # corner with the smallest x and y [m]
+    size: tuple[float, float]  # size along x and y, > 0 [m]
+    spacing: float | None  # distance between map points; None leaves it to the map [m]
 
 
 @dataclass(frozen=True)
 class Profile:
-    """Straight line along which the potential is sampled.
-
-    Attributes
-    ----------
-    name : str
-        The user's name.
-    start, end : tuple of float
-        Its ends, (x, y). [m]
-    depth : float
-        Depth of the line, >= 0. [m]
-    spacing : float or None
-        Distance between samples; None leaves it to the sampler. [m]
-    """
+    """Straight line along which the potential is sampled."""
 
     name: str
-    start: tuple[float, float]
+    start: tuple[float, float]  # its ends, (x, y) [m]
     end: tuple[float, float]
-    depth: float
-    spacing: float | None
+    depth: float  # depth of the line, >= 0 [m]
+    spacing: float | None  # distance between samples; None leaves it to the sampler [m]
 
 
 @dataclass(frozen=True)
 class Touchable:
-    """Metal above ground that a person can touch, and where it stands.
-
-    Attributes
-    ----------
-    name : str
-        The user's name.
-    group : int
-        Group whose potential the metal has.
-    shape : {"polygon", "body", "line", "points"}
-        `polygon`: metal can be touched anywhere inside or on the outline; `body`: on the
-        outline of a solid thing, from outside; `line`: along the run; `points`: at each
-        point. A person within `Study.reach` of it is exposed.
-    points : ndarray of float, shape (n, 2)
-        Corners or places, (x, y); a polygon or body is closed from the last to the first. [m]
-    footprint : bool
-        Whether the shape is the plan of the electrode itself.
-    """
+    """Metal above ground that a person can touch, and where it stands."""
 
     name: str
-    group: int
+    group: int  # group whose potential the metal has
+    # `polygon`: metal can be touched anywhere inside or on the outline; `body`: on the
+    # outline of a solid thing, from outside; `line`: along the run; `points`: at each point.
+    # A person within `Study.reach` of it is exposed.
     shape: Literal["polygon", "body", "line", "points"]
+    # (n, 2): corners or places, (x, y); a polygon or body is closed from the last to the
+    # first. [m]
     points: Floats
-    footprint: bool
+    footprint: bool  # whether the shape is the plan of the electrode itself
 
 
 @dataclass(frozen=True)
 class Study:
-    """Where to look for danger.
+    """Where to look for danger."""
 
-    Attributes
-    ----------
-    area : Area
-        Rectangle that is mapped.
-    profiles : tuple of Profile
-        Lines along which the potential is sampled.
-    pace, reach : float
-        Distance between the feet, and over which a person reaches metal. [m]
-    touchables : tuple of Touchable
-        Metal that can be touched.
-    """
-
-    area: Area
-    profiles: tuple[Profile, ...]
-    pace: float
+    area: Area  # rectangle that is mapped
+    profiles: tuple[Profile, ...]  # lines along which the potential is sampled
+    pace: float  # distance between the feet, and over which a person reaches metal [m]
     reach: float
-    touchables: tuple[Touchable, ...]
+    touchables: tuple[Touchable, ...]  # metal that can be touched
 
 
 @dataclass(frozen=True)
 class Numerics:
-    """How finely to compute.
+    """How finely to compute."""
 
-    Attributes
-    ----------
-    accuracy : {"coarse", "normal", "fine"}
-        Preset of the mesh and its checks.
-    order : int
-        Polynomial order of the elements, 1 or 2.
-    fineness : float
-        Divides the element sizes of the preset.
-    element_size : float or None
-        Element size at the metal in place of the preset's. [m]
-    element_limit : int or None
-        Largest number of elements; None leaves the default limit.
-    second_opinion : {"auto", "always", "never"}
-        Whether thin conductors without a mesh are set beside the result; "auto" where quick.
-    tolerance : float or None
-        Largest estimated error of the worst voltages, as a share of the rise; resistances are
-        held to half of it. None leaves it to the preset.
-    """
-
+    # Preset of the mesh and its checks
     accuracy: Literal["coarse", "normal", "fine"] = "normal"
-    order: int = 2
-    fineness: float = 1.0
-    element_size: float | None = None
+    order: int = 2  # polynomial order of the elements, 1 or 2
+    fineness: float = 1.0  # divides the element sizes of the preset
+    element_size: float | None = None  # element size at the metal in place of the preset's [m]
+    # Largest number of elements; None leaves the default limit.
     element_limit: int | None = None
+    # Whether thin conductors without a mesh are set beside the result; "auto" where quick.
     second_opinion: Literal["auto", "always", "never"] = "auto"
+    # Largest estimated error of the worst voltages, as a share of the rise; resistances are
+    # held to half of it. None leaves it to the preset.
     tolerance: float | None = None

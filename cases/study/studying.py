@@ -25,19 +25,9 @@ def study_of(
     drives: tuple[Drive, ...],
     document: Document,
 ) -> Study:
-    """Study of a case.
+    """Study of a case; outlines are those in plan of the groups that have one.
 
-    Parameters
-    ----------
-    outlines : dict of int to ndarray of float, shape (n, 2)
-        Outline in plan of the groups that have one. [m]
-    document : Document
-        Document of the case, for lines and paths.
-
-    Raises
-    ------
-    BudgetError
-        If maps or profiles would have more points than the limits allow.
+    `BudgetError` if maps or profiles would have more points than the limits allow.
 
     Notes
     -----
@@ -69,18 +59,7 @@ def study_of(
 def numerics_of(
     given: schema_study.Numerics, *, conductors: Conductors, document: Document
 ) -> Numerics:
-    """Numerics of a case.
-
-    Parameters
-    ----------
-    document : Document
-        Document of the case, for lines and paths.
-
-    Raises
-    ------
-    BudgetError
-        If the element size alone asks for more elements than allowed.
-    """
+    """Numerics of a case; `BudgetError` if the element size asks for too many elements."""
     message = refuse_elements(
         float(conductors.length.sum()), size=given.element_size, limit=given.element_limit
     )
@@ -102,12 +81,7 @@ def footprint(
 ) -> tuple[Literal["polygon", "line", "points"], Floats]:
     """Area covered by an electrode seen from above: its shape and corners.
 
-    Parameters
-    ----------
-    plan : ndarray of float, shape (n, 2)
-        End points of its pieces. [m]
-    outline : ndarray of float, shape (m, 2), or None
-        Outline that holds all of them, if there is one. [m]
+    The outline counts if there is one that holds all of its pieces.
     """
     if outline is not None:
         return "polygon", outline

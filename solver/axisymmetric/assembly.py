@@ -43,26 +43,10 @@ def triangle_values(local: Floats) -> Floats:
 
 
 def stiffness(nodes: Floats, *, triangles: Integers, conductivity: Floats) -> sparse.csc_matrix:
-    """Stiffness matrix of conductivity that is constant in each triangle.
+    """Stiffness matrix of conductivity that is constant in each triangle; symmetric. [S]
 
-    Parameters
-    ----------
-    nodes : ndarray of float, shape (n, 2)
-        Radius and depth. [m]
-    triangles : ndarray of int, shape (m, 6)
-        Corners, then middles of sides 0-1, 1-2, 2-0.
-    conductivity : ndarray of float, shape (m,)
-        [S/m]
-
-    Returns
-    -------
-    matrix : csc_matrix, shape (n, n)
-        Symmetric, rows sum to zero. [S]
-
-    Raises
-    ------
-    MeshError
-        If a triangle is folded over.
+    Nodes (n, 2) are radius and depth, triangles (m, 6) corners, then middles of sides 0-1,
+    1-2, 2-0. `MeshError` if one is folded over.
     """
     local, weights = get_quadrature(RefTri, _order)
     slopes = triangle_slopes(local)
@@ -88,21 +72,9 @@ def stiffness(nodes: Floats, *, triangles: Integers, conductivity: Floats) -> sp
 
 
 def face_matrix(nodes: Floats, *, faces: Integers, factor: Floats) -> sparse.csc_matrix:
-    """Matrix of a current density through faces that is proportional to the potential.
+    """Matrix of a current density through faces that is proportional to the potential. [S]
 
-    Parameters
-    ----------
-    nodes : ndarray of float, shape (n, 2)
-        Radius and depth. [m]
-    faces : ndarray of int, shape (m, 3)
-        Ends, then middle.
-    factor : ndarray of float, shape (m,)
-        Current density per potential. [S/m²]
-
-    Returns
-    -------
-    matrix : csc_matrix, shape (n, n)
-        Symmetric. [S]
+    Faces (m, 3) are ends, then middle; the factor is current density per potential. [S/m²]
     """
     values, radius, speed, _ = _along_faces(nodes, faces)
     scale = 2 * np.pi * radius * speed * factor[:, None]
@@ -111,21 +83,9 @@ def face_matrix(nodes: Floats, *, faces: Integers, factor: Floats) -> sparse.csc
 
 
 def open_boundary(nodes: Floats, *, faces: Integers, conductivity: Floats) -> sparse.csc_matrix:
-    r"""Matrix of the open boundary, where the potential falls as one over the distance.
+    r"""Matrix of the open boundary, where the potential falls as one over the distance. [S]
 
-    Parameters
-    ----------
-    nodes : ndarray of float, shape (n, 2)
-        Radius and depth. [m]
-    faces : ndarray of int, shape (m, 3)
-        Ends, then middle, of the outer boundary.
-    conductivity : ndarray of float, shape (m,)
-        Of the soil behind each face. [S/m]
-
-    Returns
-    -------
-    matrix : csc_matrix, shape (n, n)
-        Symmetric. [S]
+    The conductivity is that of the soil behind each face.
 
     Notes
     -----

@@ -121,13 +121,7 @@ Metal = Cylinder | HalfSpheroid
 
 
 def require_fit(metal: Metal, *, fill: Fill | None, contact: float) -> None:
-    """Raise unless fill and contact film can be on the metal.
-
-    Raises
-    ------
-    CaseError
-        If the fill does not hold the metal, or a film is on a plate without thickness.
-    """
+    """Raise `CaseError` if the fill does not hold the metal, or a film is on a thin plate."""
     if fill is not None:
         if fill.radius <= metal.radius:
             msg = (

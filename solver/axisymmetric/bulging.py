@@ -18,34 +18,18 @@ _blend = 3.0  # in sizes of the outermost spheroid: where the mesh is straight a
 
 @dataclass(frozen=True)
 class Shape:
-    """A half spheroid and the shoulder where the side of its box meets the bottom.
+    """A half spheroid and the shoulder where the side of its box meets the bottom."""
 
-    Attributes
-    ----------
-    spheroid : HalfSpheroid
-        The curve.
-    radius, depth : float
-        The shoulder: a place on the curve. [m]
-    """
-
-    spheroid: HalfSpheroid
-    radius: float
+    spheroid: HalfSpheroid  # the curve
+    radius: float  # the shoulder: a place on the curve [m]
     depth: float
 
 
 def shapes_of(metal: HalfSpheroid, *, fill: Fill | None, soil: Soil) -> list[Shape]:
-    """The metal and its fill as bulged boxes.
+    """The metal and its fill, a half spheroid as well, as bulged boxes.
 
-    Parameters
-    ----------
-    fill : Fill or None
-        Fill round it, a half spheroid as well.
-
-    Raises
-    ------
-    CaseError
-        If a layer plane passes too near a lowest point, or the fill's shoulder is not
-        outside the metal's.
+    `CaseError` if a layer plane passes too near a lowest point, or the fill's shoulder is not
+    outside the metal's.
     """
     shapes = [_shape(metal, soil=soil, name="metal")]
     if fill is not None:
@@ -77,16 +61,9 @@ def _shape(spheroid: HalfSpheroid, *, soil: Soil, name: str) -> Shape:
 
 
 def bulged(mesh: Lattice, *, shapes: Sequence[Shape], planes: Floats) -> Lattice:
-    """The mesh with the box of each shape bulged to its curve.
+    """The mesh with the box of each shape, from the inside out, bulged to its curve.
 
-    Parameters
-    ----------
-    mesh : Lattice
-        Mesh whose lines hit the shoulder of each shape.
-    shapes : sequence of Shape
-        From the inside out; none leaves the mesh as it is.
-    planes : ndarray of float
-        Depths that stay level. [m]
+    The mesh has lines that hit the shoulder of each shape; the depths of `planes` stay level.
     """
     if not shapes:
         return mesh

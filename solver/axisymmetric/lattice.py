@@ -22,33 +22,16 @@ _triangles = (
 
 @dataclass(frozen=True)
 class Lattice:
-    """Nodes, triangles and faces; r and depth in metres.
+    """Nodes, triangles and faces; r and depth in metres."""
 
-    Attributes
-    ----------
-    nodes : ndarray of float, shape (n, 2)
-        Radius and depth of each node. [m]
-    triangles : ndarray of int, shape (m, 6)
-        Corners, then middles of sides 0-1, 1-2, 2-0.
-    centre : ndarray of float, shape (m, 2)
-        Radius and depth, before bulging, of the middle of each triangle's cell. [m]
-    metal_faces : ndarray of int, shape (k, 3)
-        Sides on the metal: ends, then middle.
-    outer_faces : ndarray of int, shape (l, 3)
-        Sides on the outer boundary.
-    outer_cells : ndarray of float, shape (l, 2)
-        Middle of the cell behind each outer face. [m]
-    surface : ndarray of int, shape (p,)
-        Nodes in the soil surface, by increasing radius.
-    """
-
-    nodes: Floats
-    triangles: Integers
+    nodes: Floats  # (n, 2): radius and depth of each node [m]
+    triangles: Integers  # (m, 6): corners, then middles of sides 0-1, 1-2, 2-0
+    # (m, 2): radius and depth, before bulging, of the middle of each triangle's cell [m]
     centre: Floats
-    metal_faces: Integers
-    outer_faces: Integers
-    outer_cells: Floats
-    surface: Integers
+    metal_faces: Integers  # (k, 3): sides on the metal: ends, then middle
+    outer_faces: Integers  # (l, 3): sides on the outer boundary
+    outer_cells: Floats  # (l, 2): middle of the cell behind each outer face [m]
+    surface: Integers  # (p,): nodes in the soil surface, by increasing radius
 
 
 def lattice(
@@ -56,15 +39,8 @@ def lattice(
 ) -> Lattice:
     """Mesh of the soil round a cylinder of metal.
 
-    Parameters
-    ----------
-    radii, depths : ndarray of float
-        Lines, increasing from 0; they hit the metal's radius and ends. [m]
-    metal_radius : float
-        Radius of the metal. [m]
-    metal_span : tuple of float, length 2
-        Depths of its upper and lower end; equal for a plate of no thickness. Metal that
-        goes down to the last line has no face there. [m]
+    The lines increase from 0 and hit the metal's radius and ends. A plate of no thickness has
+    an equal upper and lower end; metal that goes down to the last line has no face there.
     """
     r, d = _with_middles(radii), _with_middles(depths)
     number = np.arange(len(r) * len(d)).reshape(len(r), len(d))

@@ -14,19 +14,10 @@ from ..model import Floats
 
 
 def graded_lines(marks: Mapping[float, float], *, growth: float) -> Floats:
-    """Increasing positions that hit every mark and grow away from each.
+    """Increasing positions that hit every mark and grow away from each. [m]
 
-    Parameters
-    ----------
-    marks : mapping of float to float
-        Step wanted at each place that must be hit, > 0. [m]
-    growth : float
-        Growth of the step per distance, > 0.
-
-    Returns
-    -------
-    lines : ndarray of float
-        From the least mark to the greatest. [m]
+    Marks map each place that must be hit to the step wanted there; `growth` is that of the
+    step per distance.
     """
     place = np.array(sorted(marks))
     step = np.array([marks[x] for x in place])

@@ -29,20 +29,11 @@ _far = 40.0
 
 @dataclass(frozen=True)
 class Ground:
-    """Mesh of the soil and what is in each triangle.
-
-    Attributes
-    ----------
-    mesh : Lattice
-        The mesh.
-    conductivity : ndarray of float, shape (number of triangles,)
-        [S/m]
-    outer_conductivity : ndarray of float, shape (number of outer faces,)
-        Of the soil behind each outer face. [S/m]
-    """
+    """Mesh of the soil and what is in each triangle."""
 
     mesh: Lattice
-    conductivity: Floats
+    conductivity: Floats  # (number of triangles,) [S/m]
+    # (number of outer faces,): of the soil behind each outer face [S/m]
     outer_conductivity: Floats
 
 
@@ -51,15 +42,8 @@ def ground_round(
 ) -> Ground:
     """Mesh of the soil round a body, resolving metal, fill and layer planes.
 
-    Parameters
-    ----------
-    reach : float
-        Multiplies the distance of the outer boundary.
-
-    Raises
-    ------
-    CaseError
-        If a layer plane or the fill is too near the lowest point of a half spheroid.
+    `reach` multiplies the distance of the outer boundary. `CaseError` if a layer plane or the
+    fill is too near the lowest point of a half spheroid.
     """
     if isinstance(metal, Cylinder):
         radii, depths = _round_cylinder(metal, fill=fill)

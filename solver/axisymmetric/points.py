@@ -15,36 +15,16 @@ _pairs_at_once = 4_000_000  # of places and triangles compared
 
 @dataclass(frozen=True)
 class Places:
-    """Triangles that hold some places, and where in them.
+    """Triangles that hold some places, and where in them."""
 
-    Attributes
-    ----------
-    triangle : ndarray of int, shape (n,)
-        Number of the triangle.
-    local : ndarray of float, shape (2, n)
-        Coordinates in it.
-    """
-
-    triangle: Integers
-    local: Floats
+    triangle: Integers  # (n,): number of the triangle
+    local: Floats  # (2, n): coordinates in it
 
 
 def located(places: Floats, *, nodes: Floats, triangles: Integers) -> Places:
-    """Triangle of each place.
+    """Triangle of each place, both as radius and depth.
 
-    Parameters
-    ----------
-    places : ndarray of float, shape (n, 2)
-        Radius and depth. [m]
-    nodes : ndarray of float, shape (k, 2)
-        Radius and depth of the nodes. [m]
-    triangles : ndarray of int, shape (m, 6)
-        Corners, then middles of sides 0-1, 1-2, 2-0.
-
-    Raises
-    ------
-    CaseError
-        If a place is in the metal or beyond the outer boundary.
+    `CaseError` if a place is in the metal or beyond the outer boundary.
     """
     corners = nodes[triangles]
     low, high = corners.min(axis=1), corners.max(axis=1)

@@ -15,19 +15,11 @@ _same = 1e-9  # places that differ by less are one [m]
 
 @dataclass(frozen=True)
 class RodElements:
-    """Lengths of a rod between the nodes of its mesh, m of them, from the top down.
+    """Lengths of a rod between the nodes of its mesh, m of them, from the top down."""
 
-    Attributes
-    ----------
-    start, end : ndarray of float, shape (m, 3)
-        Ends of the axis, z up. [m]
-    piece : ndarray of int, shape (m,)
-        Piece of `Conductors` that holds the middle of each.
-    """
-
-    start: Floats
+    start: Floats  # (m, 3): ends of the axis, z up [m]
     end: Floats
-    piece: Integers
+    piece: Integers  # (m,): piece of `Conductors` that holds the middle of each
 
     @property
     def length(self) -> Floats:
@@ -37,26 +29,14 @@ class RodElements:
 
 @dataclass(frozen=True)
 class SolvedRod:
-    """One vertical rod in layered soil: a `SolvedSoil` of one group.
-
-    Attributes
-    ----------
-    soil : Soil
-        Layers.
-    conductors : Conductors
-        The pieces of metal, end to end on one axis.
-    solution : AxisymmetricSolution
-        Of the rod at one volt.
-    elements : RodElements
-        The m lengths that it leaks from.
-    current : ndarray of float, shape (1, m)
-        Current out of each at one volt, ends of the rod with the lengths beside them. [A/V]
-    """
+    """One vertical rod in layered soil: a `SolvedSoil` of one group."""
 
     soil: Soil
-    conductors: Conductors
-    solution: AxisymmetricSolution
-    elements: RodElements
+    conductors: Conductors  # the pieces of metal, end to end on one axis
+    solution: AxisymmetricSolution  # of the rod at one volt
+    elements: RodElements  # the m lengths that it leaks from
+    # (1, m): current out of each at one volt, ends of the rod with the lengths beside them
+    # [A/V]
     current: Floats
 
     @property

@@ -88,12 +88,9 @@ class Ladder:
 
     @property
     def admittance(self) -> Complexes:
-        """Currents into the near and the far end per voltage of each to remote earth.
+        """Currents into near and far end per voltage of each to remote earth, shape (2, 2). [S]
 
-        Returns
-        -------
-        admittance : ndarray of complex, shape (2, 2)
-            Symmetric; the far end counts only where the ladder is closed. [S]
+        Symmetric; the far end counts only where the ladder is closed.
         """
         found = np.zeros((2, 2), dtype=np.complex128)
         if self.broken_after is not None:

@@ -225,13 +225,7 @@ class Circuit:
         return tuple(node for node in named if node != REMOTE_EARTH)
 
     def switched(self, switches: Mapping[str, bool]) -> "Circuit":
-        """The circuit with some paths connected or not.
-
-        Parameters
-        ----------
-        switches : mapping of str to bool
-            Whether the path of that name is connected; other names are passed over.
-        """
+        """The circuit with the named paths connected or not; other names are passed over."""
         paths = tuple(
             replace(path, connected=switches.get(path.name, path.connected))
             for path in self.paths
@@ -243,17 +237,10 @@ class Circuit:
         yield from dict.fromkeys(node for node in self.ends if node not in groups)
 
     def factors(self, duration: float) -> Factors:
-        """Growth and decrement for a fault of some duration; no phasor contains them.
+        """Growth and decrement for a fault of some duration, infinite where nothing clears it.
 
-        Parameters
-        ----------
-        duration : float
-            Of the fault; infinite where nothing clears it. [s]
-
-        Raises
-        ------
-        CaseError
-            If X/R is given and the duration is below half a cycle.
+        No phasor contains them. `CaseError` if X/R is given and the duration is below half a
+        cycle.
         """
         if self.x_over_r is None:
             return Factors(self.growth_factor, 1.0)

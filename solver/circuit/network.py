@@ -22,44 +22,24 @@ _earth = 0  # number of remote earth among the nodes
 
 @dataclass(frozen=True)
 class Flow:
-    """Voltages and currents of a solved network, in the phase of the supply.
+    """Voltages and currents of a solved network, in the phase of the supply."""
 
-    Attributes
-    ----------
-    voltage : ndarray of complex, shape (n,)
-        Of each node to remote earth, which is node 0; not a number where nothing that is
-        connected leads. [V]
-    number : dict of str to int
-        Node of each name.
-    current : dict of str to (complex, complex)
-        Into each path at its first end and out of it at its second, the supply's from its
-        return to where it goes. [A]
-    residual : float
-        Largest current that is missing at a node, per current of the supply.
-    """
-
+    # (n,): of each node to remote earth, which is node 0; not a number where nothing that is
+    # connected leads. [V]
     voltage: Complexes
-    number: dict[str, int]
+    number: dict[str, int]  # node of each name
+    # Into each path at its first end and out of it at its second, the supply's from its
+    # return to where it goes [A]
     current: dict[str, tuple[complex, complex]]
-    residual: float
+    residual: float  # largest current that is missing at a node, per current of the supply
 
 
 def solve_network(circuit: Circuit, *, soil: Floats, set_of: dict[str, int]) -> Flow:
-    """Voltages and currents of a fault circuit.
+    """Voltages and currents of a fault circuit; a split factor is a supply of that share.
 
-    Parameters
-    ----------
-    circuit : Circuit
-        The circuit; a split factor is taken as a supply of that share.
-    soil : ndarray of float, shape (s, s)
-        Current into the soil from each bonded set per voltage of each. [S]
-
-    Raises
-    ------
-    CaseError
-        If the supply drives nothing: its loop is open, bonded away, or misses the soil.
-    TrustError
-        If the equations have no solution: impedances that cancel.
+    `soil` is the current into it from each bonded set per voltage of each, shape (s, s) [S].
+    `CaseError` if the supply drives nothing: its loop is open, bonded away, or misses the
+    soil; `TrustError` if there is no solution: impedances that cancel.
     """
     number = _node_numbers(circuit, set_of=set_of, sets=len(soil))
     live = _live(circuit, number=number, sets=len(soil))
@@ -139,13 +119,7 @@ def require_nodes(circuit: Circuit, *, groups: Sequence[str]) -> None:
 
 
 def lone_node(node: str, *, allowed: Sequence[str]) -> str:
-    """Message about a node at which nothing else ends.
-
-    Parameters
-    ----------
-    allowed : sequence of str
-        Names it may have been meant to be.
-    """
+    """Message about a node at which nothing else ends; `allowed` may have been meant."""
     others = dict.fromkeys(name for name in (*allowed, REMOTE_EARTH) if name != node)
     close = get_close_matches(node, list(others), n=1)
     hint = f"did you mean {close[0]!r}? " if close else ""

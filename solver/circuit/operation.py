@@ -133,12 +133,9 @@ class Operation:
         return abs(self.earth_current) / self.fault_current
 
     def share(self, name: str) -> float:
-        """Size of a current per supply current; parallel phasors may add up to more than 1.
+        """Size of a current, named as for `current_through`, per supply current.
 
-        Parameters
-        ----------
-        name : str
-            As for `current_through`.
+        Parallel phasors may add up to more than 1.
         """
         return abs(self.current_through(name)) / self.fault_current
 

@@ -53,29 +53,12 @@ class Leads:
         return abs(math.remainder(self.angle, 2 * math.pi)) < 1e-9
 
     def potential_points(self, distance: Floats) -> Floats:
-        """Points on the surface at distances from the start along the potential lead.
-
-        Parameters
-        ----------
-        distance : ndarray of float, shape (n,)
-            [m]
-
-        Returns
-        -------
-        points : ndarray of float, shape (n, 3)
-            [m]
-        """
+        """Points on the surface, (n, 3), at distances along the potential lead. [m]"""
         direction = self.azimuth + self.angle
         x = self.start[0] + distance * math.cos(direction)
         y = self.start[1] + distance * math.sin(direction)
         return np.column_stack([x, y, np.zeros(len(distance))])
 
     def at_distance(self, distance: float) -> "Leads":
-        """The same leads with the current probe at another distance.
-
-        Parameters
-        ----------
-        distance : float
-            > 0. [m]
-        """
+        """The same leads with the current probe at another distance."""
         return replace(self, distance=distance)

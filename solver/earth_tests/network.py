@@ -19,24 +19,13 @@ _round_off = 1e-12
 
 @dataclass(frozen=True)
 class Network:
-    """Nodal admittances between electrodes, nodes of paths, and remote earth.
+    """Nodal admittances between electrodes, nodes of paths, and remote earth."""
 
-    Attributes
-    ----------
-    number : dict of str to int
-        Node of each name; remote earth is node 0. Bonded names share one.
-    groups : tuple of str, length g
-        Names of the electrodes.
-    matrix : ndarray of complex, shape (n, n)
-        Currents into the nodes per their voltages, remote earth included. [S]
-    metal : ndarray of int, shape (n,)
-        Nodes with one number are joined by metal, paths included.
-    """
-
-    number: dict[str, int]
-    groups: tuple[str, ...]
+    number: dict[str, int]  # node of each name; remote earth is node 0. Bonded names share one.
+    groups: tuple[str, ...]  # length g: names of the electrodes
+    # (n, n): currents into the nodes per their voltages, remote earth included [S]
     matrix: Complexes
-    metal: Integers
+    metal: Integers  # (n,): nodes with one number are joined by metal, paths included
 
     @classmethod
     def of(
@@ -49,16 +38,8 @@ class Network:
     ) -> "Network":
         """Network of solved soil with what is joined to it.
 
-        Parameters
-        ----------
-        current_matrix : ndarray of float, shape (g, g)
-            Current out of group i with group k at 1 V. [S]
-        groups : sequence of str, length g
-            Names of the groups.
-        bonds : sequence of (str, str)
-            Names joined without resistance.
-        paths : sequence of Path
-            Branches beside the soil; those not connected are passed over.
+        `current_matrix` is the current out of group i with group k at 1 V, shape (g, g) [S];
+        bonds join names without resistance; paths that are not connected are passed over.
         """
         live = [path for path in paths if path.connected]
         named = [*groups, *(name for bond in bonds for name in bond)]
@@ -81,22 +62,11 @@ class Network:
         return cls(number, tuple(groups), _with_earth(matrix), _components(joined, count))
 
     def voltages(self, injected: Mapping[str, float]) -> Phasors:
-        """Voltage of each electrode to remote earth while currents enter at some.
+        """Voltage of each electrode to remote earth while currents enter at some, (g,). [V]
 
-        Parameters
-        ----------
-        injected : mapping of str to float
-            Current into each of some electrodes; what is left returns by remote earth. [A]
-
-        Returns
-        -------
-        voltage : ndarray of float or complex, shape (g,)
-            Real where nothing is out of phase. [V]
-
-        Raises
-        ------
-        TrustError
-            If the equations have no solution: impedances of opposite sign cancel.
+        What is left of the currents returns by remote earth. Real where nothing is out of
+        phase. `TrustError` if the equations have no solution: impedances of opposite sign
+        cancel.
         """
         right = np.zeros(len(self.matrix), dtype=np.complex128)
         for name, current in injected.items():
@@ -111,15 +81,7 @@ class Network:
     def impedance_between(self, one: str, other: str) -> complex:
         """Impedance between two nodes; infinite where nothing leads from one to the other. [Ω]
 
-        Parameters
-        ----------
-        one, other : str
-            Names of nodes; unknown ones have nothing attached.
-
-        Raises
-        ------
-        TrustError
-            If the equations have no solution.
+        Unknown nodes have nothing attached. `TrustError` as for `voltages`.
         """
         if one not in self.number or other not in self.number:
             return complex(np.inf)

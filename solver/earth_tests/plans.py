@@ -8,87 +8,40 @@ from .probe import Pin
 
 @dataclass(frozen=True)
 class FallOfPotentialPlan:
-    """A fall-of-potential test to be predicted.
-
-    Attributes
-    ----------
-    name : str
-        The user's name.
-    electrode : str
-        Group that is tested.
-    leads : Leads
-        Where the probes stand.
-    depth, radius : float
-        Of the current probe. [m]
-    distances : tuple of float
-        Places of the potential probe along its lead. [m]
-    other_distances : tuple of float
-        More distances of the current probe. [m]
-    paths_connected : bool
-        Whether the paths of the circuit stay connected.
-    """
+    """A fall-of-potential test to be predicted."""
 
     name: str
-    electrode: str
-    leads: Leads
-    depth: float
+    electrode: str  # group that is tested
+    leads: Leads  # where the probes stand
+    depth: float  # of the current probe [m]
     radius: float
-    distances: tuple[float, ...]
-    other_distances: tuple[float, ...] = ()
-    paths_connected: bool = False
+    distances: tuple[float, ...]  # places of the potential probe along its lead [m]
+    other_distances: tuple[float, ...] = ()  # more distances of the current probe [m]
+    paths_connected: bool = False  # whether the paths of the circuit stay connected
 
     def pin(self, leads: Leads) -> Pin:
-        """The current probe at the end of its lead.
-
-        Parameters
-        ----------
-        leads : Leads
-            Those of the test, or others.
-        """
+        """The current probe at the end of its lead."""
         return Pin(leads.current_place, self.depth, self.radius)
 
 
 @dataclass(frozen=True)
 class ClampPlan:
-    """A two-clamp test to be predicted.
-
-    Attributes
-    ----------
-    name : str
-        The user's name.
-    around : str
-        Electrode or path.
-    """
+    """A two-clamp test to be predicted."""
 
     name: str
-    around: str
+    around: str  # electrode or path
 
 
 @dataclass(frozen=True)
 class DrivenRodPlan:
-    """A driven-rod test to be predicted.
-
-    Attributes
-    ----------
-    name : str
-        The user's name.
-    lengths : tuple of float
-        Driven lengths. [m]
-    radius : float
-        Of the rod. [m]
-    leads : Leads
-        From the rod to the current probe.
-    probe : Pin
-        The current probe.
-    potential_distance : float or None
-        Place of the potential probe; None: 61.8 % of the distance of the current probe. [m]
-    """
+    """A driven-rod test to be predicted."""
 
     name: str
-    lengths: tuple[float, ...]
-    radius: float
-    leads: Leads
-    probe: Pin
+    lengths: tuple[float, ...]  # driven lengths [m]
+    radius: float  # of the rod [m]
+    leads: Leads  # from the rod to the current probe
+    probe: Pin  # the current probe
+    # Place of the potential probe; None: 61.8 % of the distance of the current probe. [m]
     potential_distance: float | None
 
 

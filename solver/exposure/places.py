@@ -10,28 +10,15 @@ from ..model import Flags, Floats
 
 @dataclass(frozen=True)
 class TouchableMetal:
-    """Metal above ground that a person can touch, and where it stands.
-
-    Attributes
-    ----------
-    name : str
-        The user's name.
-    group : int
-        Electrode group whose potential the metal has.
-    kind : {"polygon", "body", "line", "points"}
-        Whether metal stands anywhere inside a closed outline, is a solid thing with that
-        outline (nobody stands inside), runs along a line, or stands at points.
-    vertices : ndarray of float, shape (n, 2)
-        Corners of the outline or line, or the points. [m]
-    reach : float
-        Horizontal distance from which a person can touch it. [m]
-    """
+    """Metal above ground that a person can touch, and where it stands."""
 
     name: str
-    group: int
+    group: int  # electrode group whose potential the metal has
+    # Whether metal stands anywhere inside a closed outline, is a solid thing with that
+    # outline (nobody stands inside), runs along a line, or stands at points
     kind: Literal["polygon", "body", "line", "points"]
-    vertices: Floats
-    reach: float
+    vertices: Floats  # (n, 2): corners of the outline or line, or the points [m]
+    reach: float  # horizontal distance from which a person can touch it [m]
 
     @property
     def closed(self) -> bool:
@@ -75,20 +62,7 @@ class TouchableMetal:
 
 
 def nearest_on_segments(places: Floats, *, start: Floats, end: Floats) -> Floats:
-    """Nearest point of some segments to each place, in plan.
-
-    Parameters
-    ----------
-    places : ndarray of float, shape (n, 2)
-        [m]
-    start, end : ndarray of float, shape (m, 2)
-        A segment may be a single point. [m]
-
-    Returns
-    -------
-    nearest : ndarray of float, shape (n, 2)
-        [m]
-    """
+    """Nearest point of segments, or single points, to each place in plan, (n, 2). [m]"""
     best = np.full(len(places), np.inf)
     nearest = np.zeros((len(places), 2))
     for a, b in zip(start, end, strict=True):

@@ -45,18 +45,12 @@ class WorstVoltage:
 
 @dataclass(frozen=True)
 class Yardstick:
-    """Where people stand and what they may meet there.
+    """Where people stand and what they may meet there."""
 
-    Attributes
-    ----------
-    permissible : callable or None
-        Permissible voltage at plan places of shape (n, 2), shape (n,). [V] None ranks places
-        by their voltage.
-    outline : ndarray of float, shape (m, 2), or None
-        People stand inside this closed outline; None lets them stand anywhere. [m]
-    """
-
+    # Permissible voltage at plan places of shape (n, 2), shape (n,). [V] None ranks places by
+    # their voltage.
     permissible: Callable[[Floats], Floats] | None = None
+    # (m, 2): people stand inside this closed outline; None lets them stand anywhere. [m]
     outline: Floats | None = None
 
     def share(self, voltage: Floats, *feet: Floats) -> Floats:
@@ -153,19 +147,9 @@ def worst_touch(
 ) -> tuple[WorstVoltage, ...]:
     """Largest touch voltages on one metal, within reach and within the mapped area.
 
-    Parameters
-    ----------
-    index : int
-        Row of `surface.touch` that belongs to the metal.
-    yardstick : Yardstick, optional
-        What ranks places, and where people stand; the voltage and anywhere when left out.
-    most : int, optional
-        How many places to give, a reach or more from each other.
-
-    Returns
-    -------
-    worst : tuple of WorstVoltage
-        Worst first; empty if no place is within reach.
+    `index` is the metal's row of `surface.touch`. The yardstick ranks places and says where
+    people stand; the voltage and anywhere when left out. Worst first, `most` at most, a reach
+    or more from each other; empty if no place is within reach.
     """
 
     def voltage(places: Floats) -> Floats:
@@ -218,18 +202,9 @@ def worst_step(
 ) -> tuple[WorstVoltage, ...]:
     """Largest step voltages with one foot in the mapped area, over all directions.
 
-    Parameters
-    ----------
-    yardstick : Yardstick, optional
-        What ranks places, by the worse of both feet, and where people set one foot; the
-        voltage and anywhere when left out.
-    most : int, optional
-        How many steps to give, with their middles a pace or more from each other.
-
-    Returns
-    -------
-    worst : tuple of WorstVoltage
-        Worst first; empty if the outline of the yardstick leaves the mapped area out.
+    The yardstick ranks places by the worse of both feet and says where people set one foot.
+    Worst first, `most` at most, their middles a pace or more from each other; empty if its
+    outline leaves the mapped area out.
     """
     pace = surface.pace
 
@@ -271,13 +246,7 @@ def worst_step(
 def voltages_again(
     worst: Sequence[WorstVoltage], *, field: Field, metal_groups: dict[str, int]
 ) -> tuple[float, ...]:
-    """Voltages between the same places in another field, in the same order. [V]
-
-    Parameters
-    ----------
-    metal_groups : dict of str to int
-        Group of each touchable metal.
-    """
+    """Voltages between the same places in another field, in the same order. [V]"""
     feet = [foot for item in worst for foot in (item.foot, item.other_foot or item.foot)]
     ground = field.surface_potential(np.array(feet)).reshape(-1, 2)
     found = []

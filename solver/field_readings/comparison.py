@@ -47,13 +47,7 @@ class Agreement:
 
     @classmethod
     def of(cls, readings: Readings, values: Floats) -> "Agreement":
-        """Agreement of readings with simulated values.
-
-        Parameters
-        ----------
-        values : ndarray of float, shape (n,)
-            What was simulated.
-        """
+        """Agreement of readings with simulated values, shape (n,)."""
         difference = readings.value - values
         share = [item.per == "source" for item in readings.items]
         counts = np.zeros(len(values), dtype=bool)

@@ -28,25 +28,13 @@ _worth = 0.1
 
 @dataclass
 class Search:
-    """Residuals of unknowns, and the Jacobian as it is known.
+    """Residuals of unknowns, and the Jacobian as it is known."""
 
-    Attributes
-    ----------
-    residuals : callable
-        Residuals (n,) of unknowns (p,).
-    low, high : ndarray of float, shape (p,)
-        Bounds.
-    step : ndarray of float, shape (p,)
-        Steps of difference quotients.
-    dear : ndarray of bool, shape (p,)
-        Unknowns whose change costs a field solution.
-    """
-
-    residuals: Callable[[Floats], Floats]
-    low: Floats
+    residuals: Callable[[Floats], Floats]  # residuals (n,) of unknowns (p,)
+    low: Floats  # (p,): bounds
     high: Floats
-    step: Floats
-    dear: Flags
+    step: Floats  # (p,): steps of difference quotients
+    dear: Flags  # (p,): unknowns whose change costs a field solution
     _last: list[Floats] = field(default_factory=list)
 
     def best(
@@ -58,24 +46,12 @@ class Search:
         most_steps: int,
         renew: bool,
     ) -> tuple[Floats, Floats]:
-        """Unknowns of the least sum of squares.
+        """Unknowns of the least sum of squares and the Jacobian there, shape (n, p).
 
-        Parameters
-        ----------
-        start : ndarray of float, shape (p,)
-            Where to start, within the bounds.
-        scale : ndarray of float, shape (p,)
-            Natural size of each unknown.
-        tolerance : float
-            Relative change of sum and unknowns at which to end.
-        renew : bool
-            Whether to take dear columns anew when the search ends, and to go on from there.
-
-        Returns
-        -------
-        best : ndarray of float, shape (p,)
-        jacobian : ndarray of float, shape (n, p)
-            There; without `renew` as far as the steps have shown it.
+        Starts within the bounds; `scale` is the natural size of each unknown. Ends where sum
+        and unknowns change by less than the tolerance. `renew` takes dear columns anew at the
+        end and goes on from there; without it the Jacobian is as far as the steps have shown
+        it.
         """
         here, left = start, most_steps
         for _ in range(_most_rounds if renew and self.dear.any() else 1):

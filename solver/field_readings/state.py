@@ -3,6 +3,7 @@
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -13,60 +14,38 @@ from .readings import Readings
 # A fit leaves resistivities and thicknesses within these factors of where it starts.
 _widest_resistivity, _widest_thickness = 100.0, 20.0
 _widest_current = 10.0
+_of_soil = ("resistivity", "thickness")
 _numbered = re.compile(r"(resistivity|thickness) of layer ([0-9]+)")
 
 
 @dataclass(frozen=True)
 class State:
-    """What the readings are simulated with.
-
-    Attributes
-    ----------
-    soil : Soil
-        The layers.
-    contact : tuple of float, length s
-        Contact resistance of each set of bonded metal, in series with it and beyond any
-        film in the model. It leaves potentials per ampere as they are. [Ω]
-    reference : float
-        Volts per ampere by which the shared reference is off what the model gives it. [Ω]
-    divider : float
-        Contact resistance of each pin over input resistance of the meter, beyond what the
-        readings say; it lowers what the meter shows.
-    current : float
-        Factor from the current that was noted to the one that flowed.
-    """
+    """What the readings are simulated with."""
 
     soil: Soil
+    # Length s: contact resistance of each set of bonded metal, in series with it and beyond
+    # any film in the model. It leaves potentials per ampere as they are. [Ω]
     contact: tuple[float, ...]
+    # Volts per ampere by which the shared reference is off what the model gives it [Ω]
     reference: float = 0.0
+    # Contact resistance of each pin over input resistance of the meter, beyond what the
+    # readings say; it lowers what the meter shows.
     divider: float = 0.0
-    current: float = 1.0
+    current: float = 1.0  # factor from the current that was noted to the one that flowed
 
 
 @dataclass(frozen=True)
 class Unknown:
-    """One thing a fit may change.
+    """One thing a fit may change."""
 
-    Attributes
-    ----------
-    name : str
-        What it is called: `soil scale`, `resistivity of layer 2`, `thickness of layer 1`,
-        `contact`, `reference`, `divider`, `current`.
-    unit : str
-        Unit of its value; empty for factors.
-    logarithmic : bool
-        Whether it is fitted by its logarithm.
-    low, high : float
-        Bounds of its value.
-    layer : int
-        Index of the layer it belongs to; the set of metal for a contact resistance.
-    """
-
+    # What it is called: `soil scale`, `resistivity of layer 2`, `thickness of layer 1`,
+    # `contact`, `reference`, `divider`, `current`
     name: str
-    unit: str
-    logarithmic: bool
-    low: float
+    unit: str  # unit of its value; empty for factors
+    logarithmic: bool  # whether it is fitted by its logarithm
+    low: float  # bounds of its value
     high: float
+    # Index of the layer it belongs to; the set of metal for a contact resistance.
     layer: int = 0
 
     def of(self, state: State, *, start: State) -> float:
@@ -74,12 +53,10 @@ class Unknown:
         kind = self.kind
         if kind == "soil scale":
             return state.soil.resistivity[0] / start.soil.resistivity[0]
-        if kind == "resistivity":
-            return state.soil.resistivity[self.layer]
-        if kind == "thickness":
-            return state.soil.thickness[self.layer]
         if kind == "contact":
             return state.contact[self.layer]
+        if kind in _of_soil:
+            return float(getattr(state.soil, kind)[self.layer])
         return float(getattr(state, kind))
 
     @property
@@ -89,24 +66,17 @@ class Unknown:
 
     def put(self, state: State, value: float) -> State:
         """The state with another value of it; a soil scale multiplies what is there."""
-        kind, k = self.kind, self.layer
-        soil = state.soil
+        kind, soil = self.kind, state.soil
+        changed: dict[str, Any] = {kind: value}
         if kind == "soil scale":
             scaled = tuple(value * rho for rho in soil.resistivity)
-            return replace(state, soil=Soil(scaled, soil.thickness))
-        if kind == "resistivity":
-            changed = _changed(soil.resistivity, k, value)
-            return replace(state, soil=Soil(changed, soil.thickness))
-        if kind == "thickness":
-            changed = _changed(soil.thickness, k, value)
-            return replace(state, soil=Soil(soil.resistivity, changed))
-        if kind == "contact":
-            return replace(state, contact=_changed(state.contact, k, value))
-        if kind == "reference":
-            return replace(state, reference=value)
-        if kind == "divider":
-            return replace(state, divider=value)
-        return replace(state, current=value)
+            changed = {"soil": replace(soil, resistivity=scaled)}
+        elif kind in _of_soil:
+            layers = _changed(getattr(soil, kind), self.layer, value)
+            changed = {"soil": replace(soil, **{kind: layers})}
+        elif kind == "contact":
+            changed = {"contact": _changed(state.contact, self.layer, value)}
+        return replace(state, **changed)
 
     def inner(self, value: float) -> float:
         """What a fit sees of a value."""
@@ -141,10 +111,13 @@ def unknowns_of(
         Only what at least one reading can depend on.
     """
     soil = state.soil
-    found = [_soil_scale()]
+    found = [_scaled("soil scale", "", 1.0, _widest_resistivity)]
     if len(soil.resistivity) > 1:
-        found += [_resistivity(k, rho) for k, rho in enumerate(soil.resistivity)]
-        found += [_thickness(k, h) for k, h in enumerate(soil.thickness)]
+        for k, rho in enumerate(soil.resistivity):
+            name = f"resistivity of layer {k + 1}"
+            found.append(_scaled(name, "ohm*m", rho, _widest_resistivity, k))
+        for k, h in enumerate(soil.thickness):
+            found.append(_scaled(f"thickness of layer {k + 1}", "m", h, _widest_thickness, k))
     found += _contacts(readings, set_of_group=set_of_group, group_names=group_names)
     items = readings.items
     if any(end.reference for item in items for end in item.ends):
@@ -152,7 +125,7 @@ def unknowns_of(
     if any(item.pins for item in items):
         found.append(Unknown("divider", "", False, 0.0, np.inf))
     if any(item.per == "ampere" for item in items):
-        found.append(Unknown("current", "", True, 1 / _widest_current, _widest_current))
+        found.append(_scaled("current", "", 1.0, _widest_current))
     return tuple(found)
 
 
@@ -195,20 +168,9 @@ def chosen_unknowns(names: Sequence[str], *, among: Sequence[Unknown]) -> tuple[
     return tuple(found)
 
 
-def _soil_scale() -> Unknown:
-    return Unknown("soil scale", "", True, 1 / _widest_resistivity, _widest_resistivity)
-
-
-def _resistivity(layer: int, start: float) -> Unknown:
-    name = f"resistivity of layer {layer + 1}"
-    low, high = start / _widest_resistivity, start * _widest_resistivity
-    return Unknown(name, "ohm*m", True, low, high, layer)
-
-
-def _thickness(layer: int, start: float) -> Unknown:
-    name = f"thickness of layer {layer + 1}"
-    low, high = start / _widest_thickness, start * _widest_thickness
-    return Unknown(name, "m", True, low, high, layer)
+def _scaled(name: str, unit: str, start: float, widest: float, layer: int = 0) -> Unknown:
+    """Unknown that is fitted by its logarithm, up to a factor from its start."""
+    return Unknown(name, unit, True, start / widest, start * widest, layer)
 
 
 def _contacts(

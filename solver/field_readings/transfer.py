@@ -18,18 +18,10 @@ _inside = 0.999
 
 @dataclass(frozen=True)
 class Transfer:
-    """Volts per ampere of sets of bonded metal, without net current from other sets.
+    """Volts per ampere of sets of bonded metal, without net current from other sets."""
 
-    Attributes
-    ----------
-    resistance : ndarray of float, shape (s, s)
-        Rise of each set per current of each. [Ω]
-    potential : ndarray of float, shape (s, p)
-        Potential of each pin per current of each set. [Ω]
-    """
-
-    resistance: Floats
-    potential: Floats
+    resistance: Floats  # (s, s): rise of each set per current of each [Ω]
+    potential: Floats  # (s, p): potential of each pin per current of each set [Ω]
 
 
 Solver = Callable[[Soil], Transfer]
@@ -37,28 +29,16 @@ Solver = Callable[[Soil], Transfer]
 
 @dataclass
 class FieldModel:
-    """Field solutions for soils that are tried one after another; each is solved once.
+    """Field solutions for soils that are tried one after another; each is solved once."""
 
-    Attributes
-    ----------
-    solver : callable
-        Takes a soil, gives its transfer.
-    scales : bool
-        Whether all resistances go with the resistivity: true for bare metal. Then only the
-        ratios of the layers are solved for.
-    set_of_group : ndarray of int, shape (g,)
-        Set of bonded metal that each group belongs to.
-    places : tuple
-        Places that the potentials of a transfer stand for. [m]
-    method : str
-        How it is solved, in words.
-    """
-
-    solver: Solver
+    solver: Solver  # takes a soil, gives its transfer
+    # Whether all resistances go with the resistivity: true for bare metal. Then only the
+    # ratios of the layers are solved for.
     scales: bool
-    set_of_group: Integers
+    set_of_group: Integers  # (g,): set of bonded metal that each group belongs to
+    # Places that the potentials of a transfer stand for [m]
     places: tuple[tuple[float, float, float], ...]
-    method: str
+    method: str  # how it is solved, in words
     _kept: dict[tuple[float, ...], Transfer] = field(default_factory=dict)
 
     @property
@@ -67,13 +47,7 @@ class FieldModel:
         return len(self._kept)
 
     def transfer(self, soil: Soil) -> Transfer:
-        """Volts per ampere in a soil.
-
-        Raises
-        ------
-        TrustError
-            If the field misses its own limits.
-        """
+        """Volts per ampere in a soil; `TrustError` if the field misses its own limits."""
         scale = soil.resistivity[0] if self.scales else 1.0
         relative = tuple(rho / scale for rho in soil.resistivity)
         key = tuple(float(f"{value:.10g}") for value in (*relative, *soil.thickness))
@@ -129,29 +103,12 @@ def field_model(
 
 
 def in_metal(points: Floats, *, conductors: Conductors) -> Flags:
-    """Whether each pin stands in metal, shape (p,).
-
-    Parameters
-    ----------
-    points : ndarray of float, shape (p, 3)
-        Places of pins. [m]
-    """
+    """Whether each pin, at places of shape (p, 3), stands in metal, shape (p,)."""
     return np.array([_piece_round(point, conductors) is not None for point in points], bool)
 
 
 def refuse_places_in_metal(points: Floats, *, conductors: Conductors) -> None:
-    """Raise if a pin stands in the metal.
-
-    Parameters
-    ----------
-    points : ndarray of float, shape (p, 3)
-        Places of pins. [m]
-
-    Raises
-    ------
-    CaseError
-        If one is nearer to an axis than the radius of the metal.
-    """
+    """Raise `CaseError` if a pin is nearer to an axis than the radius of the metal."""
     for point in points:
         piece = _piece_round(point, conductors)
         if piece is not None:

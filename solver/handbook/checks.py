@@ -11,20 +11,7 @@ SLENDER_REASON = "the formula is for slender conductors and drops terms above 2 
 
 
 def require_positive(where: str, **values: float) -> None:
-    """Refuse every value that is not positive and finite, all of them at once.
-
-    Parameters
-    ----------
-    where : str
-        Name of the formula, for the message.
-    **values : float
-        Arguments of the formula by name.
-
-    Raises
-    ------
-    CaseError
-        If a value is zero, negative, infinite or not a number.
-    """
+    """Raise `CaseError` with every value that is not positive and finite, by its name."""
     problems = [
         Problem(f"got {value:g}; must be positive and finite", path=f"{where}: {name}")
         for name, value in values.items()
@@ -37,25 +24,10 @@ def require_positive(where: str, **values: float) -> None:
 def require_range(
     where: str, value: float, *, name: str, low: float = -inf, high: float = inf, why: str
 ) -> None:
-    """Refuse a value outside the range in which a formula holds.
+    """Raise `CaseError` unless a value is in the range, bounds included, of a formula.
 
-    Parameters
-    ----------
-    where : str
-        Name of the formula, for the message.
-    value : float
-        The number that is bounded, often a ratio of two arguments.
-    name : str
-        What the number is, for the message.
-    low, high : float
-        Bounds, both allowed.
-    why : str
-        What goes wrong outside, or what to do instead.
-
-    Raises
-    ------
-    CaseError
-        If `value` is below `low`, above `high` or not a number.
+    `value` may be a ratio of two arguments; `why` says what goes wrong outside, or what to
+    do.
     """
     if not low <= value <= high:
         bounds = (
@@ -71,22 +43,7 @@ def require_range(
 
 
 def require_enclosing(where: str, *, area: float, conductor_length: float) -> None:
-    """Refuse conductor that is too short to run round an area even as a circle.
-
-    Parameters
-    ----------
-    where : str
-        Name of the formula, for the message.
-    area : float
-        Area of the grid. [m²]
-    conductor_length : float
-        Conductor of the grid. [m]
-
-    Raises
-    ------
-    CaseError
-        If the conductor is shorter than the circumference of a circle of `area`.
-    """
+    """Raise `CaseError` if conductor is too short to run round an area even as a circle."""
     require_range(
         where,
         conductor_length / (2 * sqrt(pi * area)),

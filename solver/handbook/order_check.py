@@ -46,20 +46,8 @@ def order_checks(
 ) -> tuple[OrderCheck, ...]:
     """Formulas that fit an electrode group which is not bonded to another.
 
-    Parameters
-    ----------
-    conductors : Conductors
-        The pieces of metal.
-    soil : Soil
-        The layers.
-    operating : OperatingPoint
-        Resistances of the bonded sets.
-
-    Returns
-    -------
-    checks : tuple of OrderCheck
-        Empty where no formula applies: several layers (but for a rod in the upper one),
-        contact films, backfill, mixed layouts.
+    Empty where no formula applies: several layers (but for a rod in the upper one), contact
+    films, backfill, mixed layouts.
     """
     checks = []
     for group, name in enumerate(conductors.group_names):

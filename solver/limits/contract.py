@@ -169,13 +169,7 @@ class LimitSet(Protocol):
 
 
 def refuse_unless_positive(value: float, *, what: str, unit: str) -> None:
-    """Raise `CaseError` unless a value is positive and finite.
-
-    Parameters
-    ----------
-    what, unit : str
-        What it is called and its unit, for the message.
-    """
+    """Raise `CaseError` unless a value is positive and finite."""
     if not (math.isfinite(value) and value > 0):
         given = f"{value:g} {unit}".rstrip()  # a pure number has no unit
         msg = f"{what} {given}: must be positive and finite"
@@ -183,13 +177,7 @@ def refuse_unless_positive(value: float, *, what: str, unit: str) -> None:
 
 
 def refuse_unless_counted(value: float, *, what: str, unit: str) -> None:
-    """Raise `CaseError` unless a value is finite and not negative.
-
-    Parameters
-    ----------
-    what, unit : str
-        What it is called and its unit, for the message.
-    """
+    """Raise `CaseError` unless a value is finite and not negative."""
     if not (math.isfinite(value) and value >= 0):
         msg = f"{what} {value:g} {unit}: must be finite and 0 or more"
         raise CaseError(msg)
@@ -198,13 +186,7 @@ def refuse_unless_counted(value: float, *, what: str, unit: str) -> None:
 def refuse_exposure(
     exposure: str, *, allowed: tuple[Exposure, ...], by: str, hint: str = ""
 ) -> None:
-    """Raise `CaseError` unless a limit set covers an exposure.
-
-    Parameters
-    ----------
-    by : str
-        What the set is called in the message.
-    """
+    """Raise `CaseError` unless a limit set, called `by` in the message, covers an exposure."""
     if exposure not in allowed:
         tail = f"; {hint}" if hint else ""
         msg = f"{by} gives no limit for {exposure!r}, only for {', '.join(allowed)}{tail}"
@@ -238,13 +220,6 @@ def duration_in_words(duration: float, *limits: float, figures: int = 3) -> str:
 def ohms_in_words(resistance: float, *, figures: int = 3) -> str:
     """Resistance of a body, of feet or shoes as it is printed.
 
-    Parameters
-    ----------
-    resistance : float
-        [Ω]
-    figures : int
-        Significant figures; `AS_GIVEN` for what was not worked out.
-
     Examples
     --------
     >>> ohms_in_words(12971.3)
@@ -256,18 +231,9 @@ def ohms_in_words(resistance: float, *, figures: int = 3) -> str:
 def refuse_duration(
     duration: float, *, allowed: tuple[float, float], by: str, too_long: str = ""
 ) -> None:
-    """Raise `CaseError` unless a duration lies in the range a rule holds for.
+    """Raise `CaseError` unless a duration is from the shortest to the longest of a rule.
 
-    Parameters
-    ----------
-    duration : float
-        Duration, or infinite. [s]
-    allowed : tuple of float
-        Shortest and longest. [s]
-    by : str
-        What the rule is called in the message.
-    too_long : str
-        What to use for longer durations.
+    `too_long` says what to use for longer durations.
     """
     low, high = allowed
     if low <= duration <= high:

@@ -101,22 +101,16 @@ class En50522:
     exposures: ClassVar[tuple[Exposure, ...]] = ("touch", "hands")
     durations: ClassVar[tuple[float, float]] = (TOUCH_POINTS[0][0], math.inf)
     pace: ClassVar[float | None] = None
+    source: ClassVar[str] = (
+        "EN 50522:2010 annexes A and B, same curve in IEC 61936-1 (from memory)"
+    )
+    caution: ClassVar[str] = (
+        "high-voltage installations, adults, against ventricular fibrillation only: "
+        "currents permitted beyond 1 s are too large to let go"
+    )
 
     def __post_init__(self) -> None:
         refuse_unless_counted(self.footwear, what="resistance of the footwear", unit="ohm")
-
-    @property
-    def source(self) -> str:
-        """Standard, edition and clause."""
-        return "EN 50522:2010 annexes A and B, same curve in IEC 61936-1 (from memory)"
-
-    @property
-    def caution(self) -> str:
-        """For whom it does not hold."""
-        return (
-            "high-voltage installations, adults, against ventricular fibrillation only: "
-            "currents permitted beyond 1 s are too large to let go"
-        )
 
     def permissible(self, exposure: Exposure, *, duration: float, standing: Standing) -> Limit:
         """Prospective touch voltage; see `LimitSet.permissible`."""

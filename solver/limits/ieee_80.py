@@ -64,16 +64,14 @@ class Ieee80:
     exposures: ClassVar[tuple[Exposure, ...]] = EVERY_EXPOSURE
     durations: ClassVar[tuple[float, float]] = (0.03, 3.0)
     pace: ClassVar[float | None] = None
+    source: ClassVar[str] = (
+        "IEEE Std 80-2000, clauses 6 to 8, formulas kept in 2013 (from memory)"
+    )
 
     def __post_init__(self) -> None:
         if self.body_mass not in BODY_CONSTANT:
             msg = f"body of {self.body_mass:g} kg: IEEE 80 has bodies of 50 kg and 70 kg"
             raise CaseError(msg)
-
-    @property
-    def source(self) -> str:
-        """Standard, edition and clause."""
-        return "IEEE Std 80-2000, clauses 6 to 8, formulas kept in 2013 (from memory)"
 
     @property
     def caution(self) -> str:

@@ -57,6 +57,12 @@ class Livestock:
 
     exposures: ClassVar[tuple[Exposure, ...]] = ("touch", "step")
     durations: ClassVar[tuple[float, float]] = (0.0, math.inf)
+    source: ClassVar[str] = (
+        "action level of stray-voltage practice, 1 to 2 mA in 500 Ω (trade figure)"
+    )
+    caution: ClassVar[str] = (
+        "a level to act on for cattle; no limit for people and none for injury"
+    )
 
     def __post_init__(self) -> None:
         # Round-off of levels written in mV.
@@ -68,16 +74,6 @@ class Livestock:
             raise CaseError(msg)
         refuse_unless_counted(self.contact, what="contact resistance", unit="ohm")
         refuse_unless_positive(self.pace, what="pace of an animal", unit="m")
-
-    @property
-    def source(self) -> str:
-        """Where the level comes from."""
-        return "action level of stray-voltage practice, 1 to 2 mA in 500 Ω (trade figure)"
-
-    @property
-    def caution(self) -> str:
-        """For whom it does not hold."""
-        return "a level to act on for cattle; no limit for people and none for injury"
 
     def permissible(self, exposure: Exposure, *, duration: float, standing: Standing) -> Limit:
         """Prospective voltage of the action level; see `LimitSet.permissible`."""

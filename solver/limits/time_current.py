@@ -98,27 +98,13 @@ def curve_current(curve: Curve, *, duration: float) -> float:
 
 
 def straight_on_logs(points: tuple[tuple[float, float], ...], at: float) -> float:
-    """Value between points joined by straight lines on logarithmic axes, level outside.
-
-    Parameters
-    ----------
-    points : tuple of (float, float)
-        Place and value, all > 0, places rising.
-    at : float
-        Where, > 0; may be infinite.
-    """
+    """Value between points, places rising, straight on logarithmic axes, level outside."""
     places, values = np.log(points).T
     return float(np.exp(np.interp(min(math.log(at), places[-1]), places, values)))
 
 
 def zone_or_none(current: float, *, duration: float) -> str:
-    """Time-current zone of a body current through the heart; empty below 0.01 s.
-
-    Parameters
-    ----------
-    current, duration
-        As for `zone`.
-    """
+    """Time-current zone of a body current through the heart; empty below 0.01 s."""
     return zone(current, duration=duration) if duration >= SHORTEST else ""
 
 

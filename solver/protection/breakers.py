@@ -1,7 +1,7 @@
 """Circuit breakers by the bands of IEC 60898-1 and UL 489."""
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import ClassVar, Literal
 
 from ..errors import CaseError
 from ..limits.contract import refuse_unless_positive
@@ -70,6 +70,15 @@ class Iec60898Breaker:
     rating: float
     curve: Iec60898Curve
 
+    source: ClassVar[str] = (
+        "IEC 60898-1, table of time-current operating characteristics: multiples read in "
+        "a secondary source (2002 edition), times from memory"
+    )
+    caution: ClassVar[str] = (
+        "breaker at its reference temperature, alternating current of 50/60 Hz; warm "
+        "surroundings lower the thermal part"
+    )
+
     def __post_init__(self) -> None:
         refuse_unless_positive(self.rating, what="rating of a breaker", unit="A")
         if self.rating > _LARGEST_IEC_60898:
@@ -81,22 +90,6 @@ class Iec60898Breaker:
         if self.curve not in INSTANTANEOUS:
             msg = f"no curve {self.curve!r} in IEC 60898-1; there are B, C and D"
             raise CaseError(msg)
-
-    @property
-    def source(self) -> str:
-        """Standard, edition and clause."""
-        return (
-            "IEC 60898-1, table of time-current operating characteristics: multiples read in "
-            "a secondary source (2002 edition), times from memory"
-        )
-
-    @property
-    def caution(self) -> str:
-        """What it assumes."""
-        return (
-            "breaker at its reference temperature, alternating current of 50/60 Hz; warm "
-            "surroundings lower the thermal part"
-        )
 
     def trip(self, current: float) -> Trip:
         """Whether and when the breaker opens; see `Characteristic.trip`."""
@@ -142,6 +135,15 @@ class Ul489Breaker:
 
     rating: float
 
+    source: ClassVar[str] = (
+        "UL 489, calibration at 135 % and 200 %: up to 50 A and 30 A read in a secondary "
+        "source, times of larger ratings from memory"
+    )
+    caution: ClassVar[str] = (
+        "breaker at its reference temperature; the instantaneous release is not counted: "
+        "for its time give the maker's curve by points"
+    )
+
     def __post_init__(self) -> None:
         refuse_unless_positive(self.rating, what="rating of a breaker", unit="A")
         largest = WITHIN_AT_200[-1][0]
@@ -151,22 +153,6 @@ class Ul489Breaker:
                 "give the maker's curve of a larger breaker by points"
             )
             raise CaseError(msg)
-
-    @property
-    def source(self) -> str:
-        """Standard, edition and clause."""
-        return (
-            "UL 489, calibration at 135 % and 200 %: up to 50 A and 30 A read in a secondary "
-            "source, times of larger ratings from memory"
-        )
-
-    @property
-    def caution(self) -> str:
-        """What it assumes."""
-        return (
-            "breaker at its reference temperature; the instantaneous release is not counted: "
-            "for its time give the maker's curve by points"
-        )
 
     def trip(self, current: float) -> Trip:
         """Whether and when the breaker opens; see `Characteristic.trip`."""

@@ -104,13 +104,7 @@ class Device:
 
 
 def refuse_current(current: float) -> None:
-    """Raise `CaseError` unless a current through a device is finite and not negative.
-
-    Parameters
-    ----------
-    current : float
-        Effective value. [A]
-    """
+    """Raise `CaseError` unless a current through a device is finite and not negative."""
     refuse_unless_counted(current, what="current through a protective device", unit="A")
 
 

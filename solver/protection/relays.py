@@ -66,6 +66,13 @@ class InverseTimeRelay:
     opening_time: float = 0.0
     tolerance: float = 0.0
 
+    source: ClassVar[str] = (
+        "IEC 60255-151:2009, inverse-time characteristic, annex A (from memory)"
+    )
+    caution: ClassVar[str] = (
+        "settings in circuit amperes; a steady current without reset or overshoot"
+    )
+
     def __post_init__(self) -> None:
         if self.curve not in INVERSE_CONSTANTS:
             there = ", ".join(INVERSE_CONSTANTS)
@@ -80,16 +87,6 @@ class InverseTimeRelay:
                 "and below 1; 0.05 is 5 %"
             )
             raise CaseError(msg)
-
-    @property
-    def source(self) -> str:
-        """Standard, edition and clause."""
-        return "IEC 60255-151:2009, inverse-time characteristic, annex A (from memory)"
-
-    @property
-    def caution(self) -> str:
-        """What it assumes."""
-        return "settings in circuit amperes; a steady current without reset or overshoot"
 
     def trip(self, current: float) -> Trip:
         """Whether and when the breaker opens; see `Characteristic.trip`."""

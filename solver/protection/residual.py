@@ -87,6 +87,14 @@ class ResidualCurrentDevice:
     rating: float
     delayed: bool = False
 
+    source: ClassVar[str] = (
+        "IEC 61008-1 and 61009-1, table of break and non-actuating times (from memory)"
+    )
+    caution: ClassVar[str] = (
+        "a device that works and a sinusoidal residual current; direct current can blind "
+        "devices that are not made for it"
+    )
+
     def __post_init__(self) -> None:
         # Round-off of ratings written in other units.
         if not any(math.isclose(self.rating, one) for one in RATED_RESIDUAL_CURRENTS):
@@ -102,19 +110,6 @@ class ResidualCurrentDevice:
                 "at 100 mA; leave 'delayed' out"
             )
             raise CaseError(msg)
-
-    @property
-    def source(self) -> str:
-        """Standard, edition and clause."""
-        return "IEC 61008-1 and 61009-1, table of break and non-actuating times (from memory)"
-
-    @property
-    def caution(self) -> str:
-        """What it assumes."""
-        return (
-            "a device that works and a sinusoidal residual current; direct current can blind "
-            "devices that are not made for it"
-        )
 
     @property
     def _small(self) -> bool:

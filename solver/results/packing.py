@@ -26,17 +26,8 @@ class UnknownFieldError(ValueError):
 def pack(kind: Any, value: Any, *, name: str) -> tuple[Any, dict[str, np.ndarray]]:
     """JSON form of a value of an annotated kind, and its arrays under their path.
 
-    Parameters
-    ----------
-    kind : type
-        A dataclass, or what a field of one may be annotated with.
-    name : str
-        Root of the paths.
-
-    Raises
-    ------
-    TypeError
-        If the value is not of the kind, or of one that cannot be kept.
+    A kind is a dataclass, or what a field of one may be annotated with. `TypeError` if the
+    value is not of the kind, or of one that cannot be kept.
     """
     arrays: dict[str, np.ndarray] = {}
     return _pack(kind, value, name, arrays), arrays
@@ -45,12 +36,8 @@ def pack(kind: Any, value: Any, *, name: str) -> tuple[Any, dict[str, np.ndarray
 def unpack(kind: Any, packed: Any, *, arrays: Mapping[str, np.ndarray]) -> Any:
     """Value of an annotated kind from what `pack` gave.
 
-    Raises
-    ------
-    UnknownFieldError
-        If there is a field that the dataclass does not have.
-    KeyError, TypeError, ValueError
-        If something is missing, or is not what it should be.
+    `UnknownFieldError` if there is a field that the dataclass does not have; `KeyError`,
+    `TypeError` or `ValueError` if something is missing or not what it should be.
     """
     return _unpack(kind, packed, arrays)
 
@@ -141,22 +128,12 @@ def _dataclass(kind: Any, packed: Any, arrays: Mapping[str, np.ndarray]) -> Any:
 
 @dataclass(frozen=True)
 class _Shape:
-    """What an annotation allows.
+    """What an annotation allows."""
 
-    Attributes
-    ----------
-    kind, origin : Any
-        The annotation, and the class it is made of.
-    union : dict of str to Any
-        Its alternatives by their labels; empty where there is only one.
-    optional : bool
-        Whether None is one of them.
-    """
-
-    kind: Any
+    kind: Any  # the annotation, and the class it is made of
     origin: Any
-    union: dict[str, Any]
-    optional: bool
+    union: dict[str, Any]  # its alternatives by their labels; empty where there is only one
+    optional: bool  # whether None is one of them
 
     @property
     def label(self) -> str:

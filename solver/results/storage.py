@@ -82,10 +82,7 @@ def load(path: str | Path) -> Result:
 def load_sounding(path: str | Path) -> Sounding | None:
     """The fitted survey that a result keeps, without the rest; None where it has none.
 
-    Raises
-    ------
-    ResultError
-        As `load`.
+    Raises as `load`.
     """
     sounding: Sounding | None = _loaded(Sounding | None, Path(path), part="sounding")
     return sounding

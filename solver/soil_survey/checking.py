@@ -1,4 +1,7 @@
-"""Checks that all kinds of readings share."""
+"""What all kinds of readings share."""
+
+from dataclasses import dataclass, replace
+from typing import Self
 
 import numpy as np
 import numpy.typing as npt
@@ -9,6 +12,19 @@ from ..model import Floats, Integers
 _most_deviation = 1.0
 
 
+@dataclass(frozen=True)
+class Readings:
+    """Readings whose fields are arrays, one row a reading."""
+
+    def __len__(self) -> int:
+        return len(vars(self)["resistance"])
+
+    def subset(self, keep: npt.ArrayLike) -> Self:
+        """The readings picked by flags, shape (n,), or indices."""
+        chosen = np.asarray(keep)
+        return replace(self, **{name: column[chosen] for name, column in vars(self).items()})
+
+
 def spread(values: npt.ArrayLike, n: int) -> Floats:
     """One value for all of n readings, or n values."""
     array = np.asarray(values, dtype=float)
@@ -16,6 +32,11 @@ def spread(values: npt.ArrayLike, n: int) -> Floats:
         msg = f"{array.size} values for {n} readings; give one for each, or one for all"
         raise CaseError(msg)
     return np.broadcast_to(array, (n,)).copy()
+
+
+def spread_index(values: npt.ArrayLike, n: int) -> Integers:
+    """One index for all of n readings, or n of them."""
+    return np.broadcast_to(np.asarray(values, dtype=np.int64), (n,)).copy()
 
 
 def listed(pins: Floats) -> str:

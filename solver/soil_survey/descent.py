@@ -26,15 +26,10 @@ _median_to_sigma = 1.4826
 
 @dataclass(frozen=True)
 class Loss:
-    """How large residuals count.
+    """How large residuals count."""
 
-    Attributes
-    ----------
-    scale : float
-        Weighted residual from which on residuals count less, by Cauchy's loss
-        s² ln(1 + (r/s)²); infinite for plain squares.
-    """
-
+    # Weighted residual from which on residuals count less, by Cauchy's loss s² ln(1 +
+    # (r/s)²); infinite for plain squares.
     scale: float = np.inf
 
     def cost(self, residuals: Floats) -> Floats:
@@ -46,24 +41,12 @@ class Loss:
 
 @dataclass(frozen=True)
 class Descent:
-    """Where least squares ended.
+    """Where least squares ended."""
 
-    Attributes
-    ----------
-    logarithms : ndarray of float, shape (2 layers - 1,)
-        ln(resistivity) of each layer, then ln(thickness).
-    target : Target
-        The target, its rods corrected at this soil.
-    loss : Loss
-        How residuals count.
-    starts, agreeing : int
-        Number of starts, and of those that came to the same misfit.
-    """
-
-    logarithms: Floats
-    target: Target
+    logarithms: Floats  # (2 layers - 1,): ln(resistivity) of each layer, then ln(thickness)
+    target: Target  # the target, its rods corrected at this soil
     loss: Loss
-    starts: int
+    starts: int  # number of starts, and of those that came to the same misfit
     agreeing: int
 
     @property
@@ -86,22 +69,10 @@ def descend(
     tolerance: float = _fine,
     most_steps: int = _most_steps_fine,
 ) -> tuple[Floats, float]:
-    """Least squares from one start.
+    """Least squares from one start within the bounds: logarithms, and what the misfit counts.
 
-    Parameters
-    ----------
-    start : ndarray of float, shape (2 layers - 1,)
-        Soil to start from, within the bounds.
-    fixed : int, optional
-        Parameter that stays as it is.
-    tolerance : float
-        Relative change of misfit and parameters at which to end.
-
-    Returns
-    -------
-    logarithms : ndarray of float, shape (2 layers - 1,)
-    cost : float
-        What the residuals and the pull of the target count.
+    `fixed` is a parameter that stays as it is. Ends where misfit and parameters change by
+    less than the tolerance. The cost holds the residuals and the pull of the target.
     """
     layers = (len(start) + 1) // 2
     low, high = target.bounds(layers)
@@ -145,14 +116,9 @@ def descend(
 
 
 def best_descent(target: Target, starts: Floats, *, robust: bool) -> Descent:
-    """The best soil that any of the starts leads to.
+    """The best soil that any of the starts, shape (s, 2 layers - 1), leads to.
 
-    Parameters
-    ----------
-    starts : ndarray of float, shape (s, 2 layers - 1)
-        Where to start from.
-    robust : bool
-        Whether large residuals count less.
+    `robust` makes large residuals count less.
     """
     loss = Loss(_first_scale * target.least_error) if robust else Loss()
     ends = [

@@ -1,6 +1,6 @@
 """Readings of one rod driven deeper and deeper."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Self
 
 import numpy as np
@@ -8,12 +8,19 @@ import numpy.typing as npt
 
 from ..errors import CaseError
 from ..model import Floats, Integers
-from .checking import common_problems, problem, require_shapes, spread
+from .checking import (
+    Readings,
+    common_problems,
+    problem,
+    require_shapes,
+    spread,
+    spread_index,
+)
 from .rod_model import uniform_rod_factor
 
 
 @dataclass(frozen=True)
-class DrivenRodReadings:
+class DrivenRodReadings(Readings):
     """Resistance to remote earth of one rod as it goes deeper, one row a reading.
 
     Attributes
@@ -92,11 +99,8 @@ class DrivenRodReadings:
             radius=spread(radius, n),
             resistance=spread(resistance, n),
             deviation=spread(deviation, n),
-            traverse=np.broadcast_to(np.asarray(traverse, dtype=np.int64), (n,)).copy(),
+            traverse=spread_index(traverse, n),
         )
-
-    def __len__(self) -> int:
-        return len(self.resistance)
 
     @property
     def apparent_resistivity(self) -> Floats:
@@ -107,21 +111,3 @@ class DrivenRodReadings:
     def spacing(self) -> Floats:
         """Driven length, on the scale of `FourPinReadings.spacing`, shape (n,). [m]"""
         return self.driven_length
-
-    def subset(self, keep: npt.ArrayLike) -> Self:
-        """The readings picked by flags or indices.
-
-        Parameters
-        ----------
-        keep : array_like of bool, shape (n,), or of int
-            Which readings.
-        """
-        chosen = np.asarray(keep)
-        return replace(
-            self,
-            driven_length=self.driven_length[chosen],
-            radius=self.radius[chosen],
-            resistance=self.resistance[chosen],
-            deviation=self.deviation[chosen],
-            traverse=self.traverse[chosen],
-        )

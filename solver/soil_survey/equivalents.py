@@ -15,15 +15,8 @@ _tolerance, _most_steps = 1e-5, 30
 def equivalent_soils(best: Descent, resolution: Resolution) -> Floats:
     """The outermost soils whose misfit is still within the noise, two for each parameter.
 
-    Parameters
-    ----------
-    resolution : Resolution
-        Its error analysis, which sets the noise and the first steps.
-
-    Returns
-    -------
-    soils : ndarray of float, shape (s, p)
-        ln(resistivity) of each layer, then ln(thickness).
+    Rows of ln(resistivity) of each layer, then ln(thickness). The resolution sets the noise
+    and the first steps.
 
     Notes
     -----

@@ -30,30 +30,16 @@ _poor_misfit = 0.10
 
 @dataclass(frozen=True)
 class Finding:
-    """One thing to mind.
+    """One thing to mind."""
 
-    Attributes
-    ----------
-    kind : str
-        What sort of thing, for programs.
-    message : str
-        What was found, how much, and what to do, for people.
-    """
-
-    kind: FindingKind
-    message: str
+    kind: FindingKind  # what sort of thing, for programs
+    message: str  # what was found, how much, and what to do, for people
 
 
 def survey_findings(
     survey: Survey, *, electrode_diagonal: float | None = None
 ) -> tuple[Finding, ...]:
-    """What the readings show before any layer is fitted.
-
-    Parameters
-    ----------
-    electrode_diagonal : float, optional
-        Longest distance across the electrode that the soil is for. [m]
-    """
+    """What the readings show before any layer is fitted; the diagonal is the electrode's."""
     found = [
         *_short(survey, electrode_diagonal),
         *_not_uniform(survey),

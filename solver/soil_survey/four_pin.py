@@ -1,14 +1,22 @@
 """Readings with four pins in a line."""
 
-from dataclasses import dataclass, replace
-from typing import Self
+from dataclasses import dataclass
+from typing import Self, TypedDict, Unpack
 
 import numpy as np
 import numpy.typing as npt
 
 from ..errors import CaseError, Problem
 from ..model import Flags, Floats, Integers
-from .checking import common_problems, listed, problem, require_shapes, spread
+from .checking import (
+    Readings,
+    common_problems,
+    listed,
+    problem,
+    require_shapes,
+    spread,
+    spread_index,
+)
 from .pin_geometry import (
     half_space_coefficients,
     pair_distances,
@@ -22,8 +30,19 @@ _least_signal = 1e-4
 _same_shape = 1e-6
 
 
+class _Rest(TypedDict, total=False):
+    """What `FourPinReadings.collinear` takes beside the places of the pins."""
+
+    resistance: npt.ArrayLike | None
+    apparent_resistivity: npt.ArrayLike | None
+    depth_corrected: bool | None
+    deviation: npt.ArrayLike
+    pin_depth: npt.ArrayLike
+    traverse: npt.ArrayLike
+
+
 @dataclass(frozen=True)
-class FourPinReadings:
+class FourPinReadings(Readings):
     """Readings with four pins in a straight line, one row each.
 
     Attributes
@@ -158,21 +177,11 @@ class FourPinReadings:
             resistance=values,
             deviation=spread(deviation, n),
             pin_depth=depth,
-            traverse=np.broadcast_to(np.asarray(traverse, dtype=np.int64), (n,)).copy(),
+            traverse=spread_index(traverse, n),
         )
 
     @classmethod
-    def wenner(
-        cls,
-        spacing: npt.ArrayLike,
-        *,
-        resistance: npt.ArrayLike | None = None,
-        apparent_resistivity: npt.ArrayLike | None = None,
-        depth_corrected: bool | None = None,
-        deviation: npt.ArrayLike = np.nan,
-        pin_depth: npt.ArrayLike = 0.0,
-        traverse: npt.ArrayLike = 0,
-    ) -> Self:
+    def wenner(cls, spacing: npt.ArrayLike, **rest: Unpack[_Rest]) -> Self:
         """Readings with four pins at equal distances, about a common centre.
 
         Parameters
@@ -185,15 +194,7 @@ class FourPinReadings:
         CaseError
             If a spacing is not positive; else as `collinear`.
         """
-        return cls.collinear(
-            wenner_pins(spacing),
-            resistance=resistance,
-            apparent_resistivity=apparent_resistivity,
-            depth_corrected=depth_corrected,
-            deviation=deviation,
-            pin_depth=pin_depth,
-            traverse=traverse,
-        )
+        return cls.collinear(wenner_pins(spacing), **rest)
 
     @classmethod
     def schlumberger(
@@ -201,12 +202,7 @@ class FourPinReadings:
         half_current_spacing: npt.ArrayLike,
         *,
         half_potential_spacing: npt.ArrayLike,
-        resistance: npt.ArrayLike | None = None,
-        apparent_resistivity: npt.ArrayLike | None = None,
-        depth_corrected: bool | None = None,
-        deviation: npt.ArrayLike = np.nan,
-        pin_depth: npt.ArrayLike = 0.0,
-        traverse: npt.ArrayLike = 0,
+        **rest: Unpack[_Rest],
     ) -> Self:
         """Readings with the potential pins inside, all about a common centre.
 
@@ -222,17 +218,10 @@ class FourPinReadings:
         CaseError
             If the potential pins are not between the current pins; else as `collinear`.
         """
-        return cls.collinear(
-            schlumberger_pins(
-                half_current_spacing, half_potential_spacing=half_potential_spacing
-            ),
-            resistance=resistance,
-            apparent_resistivity=apparent_resistivity,
-            depth_corrected=depth_corrected,
-            deviation=deviation,
-            pin_depth=pin_depth,
-            traverse=traverse,
+        pins = schlumberger_pins(
+            half_current_spacing, half_potential_spacing=half_potential_spacing
         )
+        return cls.collinear(pins, **rest)
 
     @property
     def is_wenner(self) -> Flags:
@@ -240,9 +229,6 @@ class FourPinReadings:
         first = self.pins[:, :1]
         shape = (self.pins - first) / (self.pins[:, 3:] - first)
         return np.asarray(np.abs(shape - np.arange(4) / 3).max(axis=1) < _same_shape)
-
-    def __len__(self) -> int:
-        return len(self.resistance)
 
     @property
     def geometric_factor(self) -> Floats:
@@ -269,21 +255,3 @@ class FourPinReadings:
         The distance a where all are equal; so also a common scale for other layouts.
         """
         return np.ptp(self.pins, axis=1) / 3.0
-
-    def subset(self, keep: npt.ArrayLike) -> Self:
-        """The readings picked by flags or indices.
-
-        Parameters
-        ----------
-        keep : array_like of bool, shape (n,), or of int
-            Which readings.
-        """
-        chosen = np.asarray(keep)
-        return replace(
-            self,
-            pins=self.pins[chosen],
-            resistance=self.resistance[chosen],
-            deviation=self.deviation[chosen],
-            pin_depth=self.pin_depth[chosen],
-            traverse=self.traverse[chosen],
-        )

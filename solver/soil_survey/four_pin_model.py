@@ -22,39 +22,17 @@ from .pin_geometry import (
 
 @dataclass(frozen=True)
 class FourPinModel:
-    """Four-pin layouts prepared once, to be evaluated on many soils.
+    """Four-pin layouts prepared once, to be evaluated on many soils."""
 
-    Attributes
-    ----------
-    wavenumber : ndarray of float, shape (k,)
-        Wavenumbers at which kernels are needed. [1/m]
-    weight : ndarray of float, shape (n, k)
-        What the kernel counts for in each layout. [1/m]
-    uniform : ndarray of float, shape (n,)
-        Resistance over resistivity in uniform soil. [1/m]
-    depths : ndarray of float, shape (d,)
-        The depths of pins that occur. [m]
-    depth_index : ndarray of int, shape (n,)
-        Which of `depths` a layout has.
-    """
-
-    wavenumber: Floats
-    weight: Floats
-    uniform: Floats
-    depths: Floats
-    depth_index: Integers
+    wavenumber: Floats  # (k,): wavenumbers at which kernels are needed [1/m]
+    weight: Floats  # (n, k): what the kernel counts for in each layout [1/m]
+    uniform: Floats  # (n,): resistance over resistivity in uniform soil [1/m]
+    depths: Floats  # (d,): the depths of pins that occur [m]
+    depth_index: Integers  # (n,): which of `depths` a layout has
 
     @classmethod
     def of(cls, pins: Floats, *, pin_depth: Floats) -> Self:
-        """Layouts from the places of the pins.
-
-        Parameters
-        ----------
-        pins : ndarray of float, shape (n, 4)
-            Positions of current pin, potential pin, potential pin, current pin. [m]
-        pin_depth : ndarray of float, shape (n,)
-            Depth of the pins as points. [m]
-        """
+        """Layouts from the places of the pins, (n, 4), and their depth as points, (n,)."""
         distances = pair_distances(pins)
         distance, place = np.unique(distances, return_inverse=True)
         lattice = lattice_for(distance, design=DIFFERENCES)
@@ -69,13 +47,7 @@ class FourPinModel:
         )
 
     def resistance(self, soils: SoilBatch) -> Floats:
-        """Voltage over current of each layout on each soil.
-
-        Returns
-        -------
-        resistance : ndarray of float, shape (m, n)
-            [Ω]
-        """
+        """Voltage over current of each layout on each soil, shape (m, n). [Ω]"""
         found = np.empty((len(soils.resistivity), len(self.uniform)))
         for k, depth in enumerate(self.depths):
             those = self.depth_index == k if len(self.depths) > 1 else slice(None)

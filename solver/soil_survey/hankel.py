@@ -19,24 +19,15 @@ Complexes = npt.NDArray[np.complex128]
 
 @dataclass(frozen=True)
 class Design:
-    """Numbers that make one filter.
+    """Numbers that make one filter."""
 
-    Attributes
-    ----------
-    step : float
-        Spacing of the lattice in ln(wavenumber).
-    edge, softness : float
-        Where in frequency the pass band ends, and how softly. What lies beyond in the
-        spectrum of a kernel of layered soil is about exp(-π edge / 2); what the lattice folds
-        back comes from 2 π / step - edge.
-    low, high : float
-        Limits of ln(wavenumber × distance) outside which weights do not matter.
-    """
-
-    step: float
+    step: float  # spacing of the lattice in ln(wavenumber)
+    # Where in frequency the pass band ends, and how softly. What lies beyond in the spectrum
+    # of a kernel of layered soil is about exp(-π edge / 2); what the lattice folds back comes
+    # from 2 π / step - edge.
     edge: float
     softness: float
-    low: float
+    low: float  # limits of ln(wavenumber × distance) outside which weights do not matter
     high: float
 
 
@@ -57,30 +48,17 @@ _widths = 5.5
 
 @dataclass(frozen=True)
 class Lattice:
-    """Wavenumbers and what turns kernel values there into transforms.
+    """Wavenumbers and what turns kernel values there into transforms."""
 
-    Attributes
-    ----------
-    wavenumber : ndarray of float, shape (k,)
-        Evenly spaced in the logarithm. [1/m]
-    weight : ndarray of float, shape (n, k)
-        Weights for each distance. [1/m]
-    """
-
-    wavenumber: Floats
-    weight: Floats
+    wavenumber: Floats  # (k,): evenly spaced in the logarithm [1/m]
+    weight: Floats  # (n, k): weights for each distance [1/m]
 
 
 def lattice_for(distance: Floats, *, design: Design) -> Lattice:
-    r"""Weights that transform kernels to the given distances.
+    r"""Weights that transform kernels to the given distances, > 0. [m]
 
-    Parameters
-    ----------
-    distance : ndarray of float, shape (n,)
-        Distances, > 0. [m]
-    design : Design
-        Which filter: `DIFFERENCES` where only differences of transforms at these distances
-        will be used, else `SINGLE` or `SINGLE_ROUGH`.
+    Design `DIFFERENCES` is for where only differences of transforms at these distances will
+    be used.
 
     Notes
     -----

@@ -21,68 +21,40 @@ class LayerFit:
 
     Soils that fit alike, and what follows from them, are looked for when first asked for: that
     takes longer than the fit itself.
-
-    Attributes
-    ----------
-    resistivity : ndarray of float, shape (layers,)
-        Best resistivities. [Ω·m]
-    thickness : ndarray of float, shape (layers - 1,)
-        Best thicknesses of all layers but the last. [m]
-    resistivity_deviation, thickness_deviation : ndarray of float, as above
-        One standard deviation of the natural logarithm, from the linear error analysis;
-        small ones are relative deviations; infinite where the readings say nothing.
-    resistivity_range : ndarray of float, shape (layers, 2)
-        95 % range from the linear error analysis in logarithms, 0 to infinity where the
-        readings say nothing. [Ω·m]
-    thickness_range : ndarray of float, shape (layers - 1, 2)
-        The same. [m]
-    product_deviation, quotient_deviation : ndarray of float, shape (layers - 1,)
-        One standard deviation of the logarithm of resistivity × thickness, all that is seen of
-        a thin resistive layer, and of thickness / resistivity, all that is seen of a thin
-        conductive one.
-    apparent_resistivity : ndarray of float, shape (n,)
-        What the fitted soil gives for each reading of the survey. [Ω·m]
-    residual : ndarray of float, shape (n,)
-        ln of model over reading; small ones are relative differences.
-    outlier : ndarray of bool, shape (n,)
-        Readings that do not fit with the others; they are not left out.
-    noise : ndarray of float, shape (n,)
-        Relative standard deviation that the ranges take each reading to have.
-    noise_origin : {"misfit", "deviations", "least error"}
-        Whether the noise is that of the residuals, of the deviations given, or the least that
-        any reading is taken to have.
-    misfit : float
-        Root mean square of (model - reading) / reading.
-    criterion : float
-        Schwarz's information criterion (`information_criterion`); lower is better.
-    chance : float
-        Probability that chance alone makes the fit so much better than the simpler one it
-        was held against; 1 for the simplest.
-    starts, agreeing : int
-        Number of starts of the search, and of those that came to the same misfit.
-    descent, resolution : Descent, Resolution
-        Where the fit ended, and its error analysis.
     """
 
-    resistivity: Floats
-    thickness: Floats
+    resistivity: Floats  # (layers,): best resistivities [Ω·m]
+    thickness: Floats  # (layers - 1,): best thicknesses of all layers but the last [m]
+    # One standard deviation of the natural logarithm, from the linear error analysis; small
+    # ones are relative deviations; infinite where the readings say nothing.
     resistivity_deviation: Floats
     thickness_deviation: Floats
+    # (layers, 2): 95 % range from the linear error analysis in logarithms, 0 to infinity
+    # where the readings say nothing [Ω·m]
     resistivity_range: Floats
-    thickness_range: Floats
+    thickness_range: Floats  # (layers - 1, 2): the same [m]
+    # (layers - 1,): one standard deviation of the logarithm of resistivity × thickness, all
+    # that is seen of a thin resistive layer, and of thickness / resistivity, all that is seen
+    # of a thin conductive one
     product_deviation: Floats
     quotient_deviation: Floats
+    # (n,): what the fitted soil gives for each reading of the survey [Ω·m]
     apparent_resistivity: Floats
-    residual: Floats
-    outlier: Flags
-    noise: Floats
+    residual: Floats  # (n,): ln of model over reading; small ones are relative differences
+    outlier: Flags  # (n,): readings that do not fit with the others; they are not left out
+    noise: Floats  # (n,): relative standard deviation that the ranges take each reading to have
+    # Whether the noise is that of the residuals, of the deviations given, or the least that
+    # any reading is taken to have
     noise_origin: NoiseOrigin
-    misfit: float
+    misfit: float  # root mean square of (model - reading) / reading
+    # Schwarz's information criterion (`information_criterion`); lower is better.
     criterion: float
+    # Probability that chance alone makes the fit so much better than the simpler one it was
+    # held against; 1 for the simplest.
     chance: float
-    starts: int
+    starts: int  # number of starts of the search, and of those that came to the same misfit
     agreeing: int
-    descent: Descent
+    descent: Descent  # where the fit ended, and its error analysis
     resolution: Resolution
 
     @classmethod
@@ -199,15 +171,7 @@ class LayerFit:
     def equivalents(self, count: int) -> tuple[Soil, ...]:
         """Soils within the noise that differ most from the best one and from each other.
 
-        Parameters
-        ----------
-        count : int
-            How many; fewer come where there are not as many.
-
-        Returns
-        -------
-        soils : tuple of Soil
-            Without the best one. The first differs most from it.
+        Without the best one, `count` at most; the first differs most from it.
         """
         table = np.log(np.hstack([self.equivalent_resistivity, self.equivalent_thickness]))
         chosen = [np.log(np.concatenate([self.resistivity, self.thickness]))]

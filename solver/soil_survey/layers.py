@@ -14,18 +14,10 @@ from ..model import Floats, Soil
 
 @dataclass(frozen=True)
 class SoilBatch:
-    """Soils with the same number of layers.
+    """Soils with the same number of layers."""
 
-    Attributes
-    ----------
-    resistivity : ndarray of float, shape (m, layers)
-        Resistivity of each layer, top first. [Ω·m]
-    thickness : ndarray of float, shape (m, layers - 1)
-        Thickness of each layer but the last. [m]
-    """
-
-    resistivity: Floats
-    thickness: Floats
+    resistivity: Floats  # (m, layers): resistivity of each layer, top first [Ω·m]
+    thickness: Floats  # (m, layers - 1): thickness of each layer but the last [m]
 
     @classmethod
     def of(cls, soil: Soil) -> Self:
@@ -37,13 +29,7 @@ class SoilBatch:
 
     @classmethod
     def from_logarithms(cls, table: Floats) -> Self:
-        """Soils from ln(resistivity) of each layer followed by ln(thickness).
-
-        Parameters
-        ----------
-        table : ndarray of float, shape (m, 2 layers - 1)
-            One soil a row.
-        """
+        """Soils, one a row, from ln(resistivity) of each layer followed by ln(thickness)."""
         layers = (table.shape[1] + 1) // 2
         values = np.exp(table)
         return cls(resistivity=values[:, :layers], thickness=values[:, layers:])
@@ -63,15 +49,7 @@ class SoilBatch:
 def reflections_below(soils: SoilBatch, *, wavenumber: Floats) -> list[Floats]:
     r"""Reflection of all that lies below each layer, seen at the layer's bottom.
 
-    Parameters
-    ----------
-    wavenumber : ndarray of float, shape (k,)
-        Horizontal wavenumbers. [1/m]
-
-    Returns
-    -------
-    reflection : list of ndarray of float, shape (m, k)
-        One for each layer; 0 for the last.
+    One of shape (m, k) for each layer; 0 for the last.
 
     Notes
     -----
@@ -99,15 +77,7 @@ def reflections_below(soils: SoilBatch, *, wavenumber: Floats) -> list[Floats]:
 def reflections_above(soils: SoilBatch, *, wavenumber: Floats) -> list[Floats]:
     """Reflection of all that lies above each layer, seen at the layer's top.
 
-    Parameters
-    ----------
-    wavenumber : ndarray of float, shape (k,)
-        Horizontal wavenumbers. [1/m]
-
-    Returns
-    -------
-    reflection : list of ndarray of float, shape (m, k)
-        One for each layer; 1 for the first, whose top is the insulating surface.
+    One of shape (m, k) for each layer; 1 for the first, whose top is the insulating surface.
     """
     found = [np.ones((len(soils.resistivity), len(wavenumber)))]
     for i in range(1, soils.layers):
@@ -118,19 +88,10 @@ def reflections_above(soils: SoilBatch, *, wavenumber: Floats) -> list[Floats]:
 
 
 def point_kernel(soils: SoilBatch, *, depth: float, wavenumber: Floats) -> Floats:
-    r"""Kernel of the potential of a point source at one depth, taken at that same depth.
+    r"""Kernel of the potential of a point source at one depth, taken at that same depth. [Ω·m]
 
-    Parameters
-    ----------
-    depth : float
-        Depth of source and field point, >= 0, in any layer. [m]
-    wavenumber : ndarray of float, shape (k,)
-        Horizontal wavenumbers. [1/m]
-
-    Returns
-    -------
-    kernel : ndarray of float, shape (m, k)
-        What layers add to uniform soil of the resistivity at the source. [Ω·m]
+    What layers add to uniform soil of the resistivity at the source, shape (m, k); the depth
+    may be in any layer.
 
     Notes
     -----
@@ -171,13 +132,7 @@ def point_kernel(soils: SoilBatch, *, depth: float, wavenumber: Floats) -> Float
 
 
 def resistivity_at(soils: SoilBatch, *, depth: float) -> Floats:
-    """Resistivity at one depth in each soil, shape (m,). [Ω·m]
-
-    Parameters
-    ----------
-    depth : float
-        Depth; a plane belongs to the layer below it. [m]
-    """
+    """Resistivity at one depth in each soil; a plane is of the layer below. [Ω·m]"""
     if depth == 0:
         return soils.resistivity[:, 0]
     layer = (soils.tops <= depth).sum(axis=1) - 1

@@ -12,22 +12,9 @@ PAIR_SIGN = np.array([1.0, -1.0, -1.0, 1.0])
 
 
 def wenner_pins(spacing: npt.ArrayLike) -> Floats:
-    """Places of four pins at equal distances about a common centre.
+    """Places of four pins a spacing apart about a common centre, shape (n, 4). [m]
 
-    Parameters
-    ----------
-    spacing : array_like of float, shape (n,)
-        Distance a between neighbouring pins, > 0. [m]
-
-    Returns
-    -------
-    pins : ndarray of float, shape (n, 4)
-        [m]
-
-    Raises
-    ------
-    CaseError
-        If a spacing is not positive and finite.
+    `CaseError` if a spacing is not positive and finite.
     """
     a = np.atleast_1d(np.asarray(spacing, dtype=float))
     require_positive("spacing", a)
@@ -37,24 +24,9 @@ def wenner_pins(spacing: npt.ArrayLike) -> Floats:
 def schlumberger_pins(
     half_current_spacing: npt.ArrayLike, *, half_potential_spacing: npt.ArrayLike
 ) -> Floats:
-    """Places of four pins, the potential pins inside, about a common centre.
+    """Places of four pins, potential pins inside, about a common centre, shape (n, 4). [m]
 
-    Parameters
-    ----------
-    half_current_spacing : array_like of float, shape (n,)
-        Half the distance between the current pins. [m]
-    half_potential_spacing : array_like of float, shape () or (n,)
-        Half the distance between the potential pins, > 0 and less than the above. [m]
-
-    Returns
-    -------
-    pins : ndarray of float, shape (n, 4)
-        [m]
-
-    Raises
-    ------
-    CaseError
-        If the potential pins are not between the current pins.
+    `CaseError` if the potential pins are not between the current pins.
     """
     outer = np.atleast_1d(np.asarray(half_current_spacing, dtype=float))
     inner = spread(half_potential_spacing, len(outer))
@@ -64,35 +36,15 @@ def schlumberger_pins(
 
 
 def pair_distances(pins: Floats) -> Floats:
-    """Distances between current and potential pins, in the order of `PAIR_SIGN`.
+    """Distances between current and potential pins, in the order of `PAIR_SIGN`, (n, 4). [m]
 
-    Parameters
-    ----------
-    pins : ndarray of float, shape (n, 4)
-        Positions of current pin, potential pin, potential pin, current pin. [m]
-
-    Returns
-    -------
-    distance : ndarray of float, shape (n, 4)
-        First current pin to first and second potential pin, then the last current pin. [m]
+    First current pin to first and second potential pin, then the last current pin.
     """
     return np.abs(pins[:, [0, 0, 3, 3]] - pins[:, [1, 2, 1, 2]])
 
 
 def half_space_coefficients(pins: Floats, *, pin_depth: Floats) -> Floats:
-    r"""Resistance over resistivity of each layout in uniform soil.
-
-    Parameters
-    ----------
-    pins : ndarray of float, shape (n, 4)
-        Positions of current pin, potential pin, potential pin, current pin. [m]
-    pin_depth : ndarray of float, shape (n,)
-        Depth of the pins, taken as points. [m]
-
-    Returns
-    -------
-    coefficient : ndarray of float, shape (n,)
-        [1/m]
+    r"""Resistance over resistivity of each layout in uniform soil, pins as points. [1/m]
 
     Notes
     -----

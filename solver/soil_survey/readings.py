@@ -81,13 +81,7 @@ class Survey:
 
     @classmethod
     def of(cls, readings: FourPinReadings | DrivenRodReadings, *, name: str = "all") -> Self:
-        """A survey of one kind of reading on one traverse.
-
-        Parameters
-        ----------
-        readings : FourPinReadings or DrivenRodReadings
-            The readings, all with traverse index 0.
-        """
+        """A survey of one kind of reading, all with traverse index 0, on one traverse."""
         if isinstance(readings, FourPinReadings):
             return cls(traverses=(Traverse(name),), four_pin=readings)
         return cls(traverses=(Traverse(name),), driven_rod=readings)
@@ -159,18 +153,7 @@ class Survey:
         return found
 
     def subset(self, keep: npt.ArrayLike) -> Self:
-        """The survey with some of its readings; all traverses stay.
-
-        Parameters
-        ----------
-        keep : array_like of bool, shape (n,)
-            Which readings stay, at least one.
-
-        Raises
-        ------
-        CaseError
-            If none stays.
-        """
+        """The survey with some of its readings, at least one; all traverses stay."""
         flags = np.asarray(keep, dtype=bool)
         rods = self.is_driven_rod
         four, rod = flags[~rods], flags[rods]

@@ -24,27 +24,13 @@ _least_singular = 1e-12
 
 @dataclass(frozen=True)
 class Resolution:
-    """Linear error analysis at the best soil, in logarithms of its parameters.
+    """Linear error analysis at the best soil, in logarithms of its parameters."""
 
-    Attributes
-    ----------
-    noise : float
-        Standard deviation of one weighted residual.
-    origin : {"misfit", "deviations", "least error"}
-        Where the noise comes from.
-    quantile : float
-        Number of standard deviations to either end of the 95 % range.
-    covariance : ndarray of float, shape (p, p)
-        Of ln(resistivity) of each layer, then ln(thickness).
-    outlier : ndarray of bool, shape (n,)
-        Readings that do not fit with the others.
-    """
-
-    noise: float
-    origin: NoiseOrigin
-    quantile: float
-    covariance: Floats
-    outlier: Flags
+    noise: float  # standard deviation of one weighted residual
+    origin: NoiseOrigin  # where the noise comes from
+    quantile: float  # number of standard deviations to either end of the 95 % range
+    covariance: Floats  # (p, p): of ln(resistivity) of each layer, then ln(thickness)
+    outlier: Flags  # (n,): readings that do not fit with the others
 
     @classmethod
     def of(cls, best: Descent, *, robust: bool) -> Self:
@@ -91,10 +77,7 @@ class Resolution:
     def deviation_along(self, direction: Floats) -> Floats:
         """One standard deviation of sums of ln of parameters; infinite where beyond all.
 
-        Parameters
-        ----------
-        direction : ndarray of float, shape (q, p)
-            Factors of each sum.
+        Each row of the direction, shape (q, p), has the factors of one sum.
         """
         along = np.einsum("qi,ij,qj->q", direction, self.covariance, direction)
         deviation = np.sqrt(np.maximum(along, 0.0))
@@ -161,15 +144,7 @@ def information_criterion(best: Descent) -> float:
 def chance_of_drop(simple: Descent, further: Descent) -> float:
     """Probability that pure chance lowers the misfit so much (F test of nested models).
 
-    Parameters
-    ----------
-    simple, further : Descent
-        Fits with fewer and with more layers.
-
-    Returns
-    -------
-    chance : float
-        From 0 to 1; 1 where no reading is left over to judge by.
+    1 where no reading is left over to judge by.
     """
     n, few, many = len(simple.target), len(simple.logarithms), len(further.logarithms)
     free = n - many

@@ -14,30 +14,21 @@ _small = 1e-2
 
 @dataclass(frozen=True)
 class Echoes:
-    """Soils at all wavenumbers: what comes back to each layer from above and below.
+    """Soils at all wavenumbers: what comes back to each layer from above and below."""
 
-    Attributes
-    ----------
-    wavenumber : ndarray of float, shape (k,)
-        [1/m]
-    resistivity, tops, bottoms : ndarray of float, shape (m, layers)
-        Resistivity [Ω·m] and depths of each layer [m]; the last bottom is infinite.
-    above, below : ndarray of float, shape (m, layers, k)
-        Reflection at the top of each layer of all above it, at the bottom of all below.
-    round_trip : ndarray of float, shape (m, layers, k)
-        Decay through each layer and back.
-    passage : ndarray of float, shape (m, layers, layers, k)
-        Factor of what enters from each layer (second index) into each deeper one, beside pure
-        decay; 1 within a layer, not used upwards.
-    """
-
-    wavenumber: Floats
+    wavenumber: Floats  # (k,) [1/m]
+    # (m, layers): resistivity [Ω·m] and depths of each layer [m]; the last bottom is
+    # infinite.
     resistivity: Floats
     tops: Floats
     bottoms: Floats
+    # (m, layers, k): reflection at the top of each layer of all above it, at the bottom of
+    # all below
     above: Floats
     below: Floats
-    round_trip: Floats
+    round_trip: Floats  # (m, layers, k): decay through each layer and back
+    # (m, layers, layers, k): factor of what enters from each layer (second index) into each
+    # deeper one, beside pure decay; 1 within a layer, not used upwards.
     passage: Floats
 
     @classmethod
@@ -64,18 +55,11 @@ class Cells:
     """Pieces of n rods in m soils: what of each step lies in each layer, from the top down.
 
     Many have no length; they keep the table rectangular and count for nothing.
-
-    Attributes
-    ----------
-    top, bottom : ndarray of float, shape (m, n, c)
-        Depths, within the layer. [m]
-    layer, step : ndarray of int, shape (c,)
-        Where each lies.
     """
 
-    top: Floats
+    top: Floats  # (m, n, c): depths, within the layer [m]
     bottom: Floats
-    layer: Integers
+    layer: Integers  # (c,): where each lies
     step: Integers
 
     @classmethod
@@ -100,10 +84,7 @@ class Cells:
     def kernel(self, echoes: Echoes) -> Floats:
         r"""Mean kernel between all cells, for the mutual resistance at the rod's radius.
 
-        Returns
-        -------
-        kernel : ndarray of float, shape (m, n, c, c, k)
-            Symmetric; its transform is potential over current. [Ω·m]
+        Symmetric, shape (m, n, c, c, k); its transform is potential over current. [Ω·m]
 
         Notes
         -----

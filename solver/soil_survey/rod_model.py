@@ -22,41 +22,21 @@ _most_numbers = 2_000_000
 
 @dataclass(frozen=True)
 class RodModel:
-    """Rods prepared once, to be evaluated on many soils.
+    """Rods prepared once, to be evaluated on many soils."""
 
-    Attributes
-    ----------
-    driven_length : ndarray of float, shape (n,)
-        Length in the soil from the surface down. [m]
-    lattices : tuple of Lattice
-        Weights for each radius that occurs.
-    lattice_index : ndarray of int, shape (n,)
-        Which lattice a rod has.
-    edges : ndarray of float, shape (steps + 1,)
-        Ends of the steps as shares of the length, from 0 to 1.
-    """
-
-    driven_length: Floats
-    lattices: tuple[Lattice, ...]
-    lattice_index: Integers
-    edges: Floats
+    driven_length: Floats  # (n,): length in the soil from the surface down [m]
+    lattices: tuple[Lattice, ...]  # weights for each radius that occurs
+    lattice_index: Integers  # (n,): which lattice a rod has
+    edges: Floats  # (steps + 1,): ends of the steps as shares of the length, from 0 to 1
 
     @classmethod
     def of(
         cls, driven_length: Floats, *, radius: Floats, steps: int = _steps, rough: bool = False
     ) -> Self:
-        """Rods from their lengths and radii.
+        """Rods from their lengths in the soil and radii.
 
-        Parameters
-        ----------
-        driven_length : ndarray of float, shape (n,)
-            Length in the soil. [m]
-        radius : ndarray of float, shape (n,)
-            Radius. [m]
-        steps : int
-            Steps of the current's density along each rod; 1 is evenly fed, some 1 % high.
-        rough : bool
-            Whether an error of 1e-6 will do, at half the cost.
+        `steps` is of the current's density along each rod; 1 is evenly fed, some 1 % high.
+        `rough` says that an error of 1e-6 will do, at half the cost.
         """
         radii, index = np.unique(radius, return_inverse=True)
         design = SINGLE_ROUGH if rough else SINGLE
@@ -67,13 +47,7 @@ class RodModel:
         )
 
     def resistance(self, soils: SoilBatch) -> Floats:
-        """Resistance to remote earth of each rod in each soil.
-
-        Returns
-        -------
-        resistance : ndarray of float, shape (m, n)
-            [Ω]
-        """
+        """Resistance to remote earth of each rod in each soil, shape (m, n). [Ω]"""
         found = np.empty((len(soils.resistivity), len(self.driven_length)))
         for k, lattice in enumerate(self.lattices):
             echoes = Echoes.of(soils, wavenumber=lattice.wavenumber)
@@ -162,11 +136,5 @@ def layered_rod_resistance(
 
 
 def uniform_rod_factor(driven_length: Floats, *, radius: Floats) -> Floats:
-    """Resistance over resistivity of rods in uniform soil, shape (n,). [1/m]
-
-    Parameters
-    ----------
-    driven_length, radius : ndarray of float, shape (n,)
-        Length in the soil and radius. [m]
-    """
+    """Resistance over resistivity of rods in uniform soil, shape (n,). [1/m]"""
     return RodModel.of(driven_length, radius=radius).resistance(SoilBatch.of(Soil((1.0,))))[0]

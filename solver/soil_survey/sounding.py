@@ -1,11 +1,11 @@
 """What a result keeps of a survey: readings, soils fitted to them, how sure they are."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Self
 
 from ..model import Flags, Floats, Soil
-from ..shown import Row, amount, as_html, as_text
-from ..wording import percent_text, plain
+from ..shown import Row, as_html, as_text, stack
+from ..wording import percent_text
 from .layer_fit import LayerFit
 from .readings import Survey
 from .survey_fit import SurveyFit
@@ -64,34 +64,8 @@ class SoilModel:
 
     @classmethod
     def of(cls, fit: LayerFit) -> Self:
-        """The numbers of a fit.
-
-        Parameters
-        ----------
-        fit : LayerFit
-            With its soils that fit alike, which are looked for here if they have not been.
-        """
-        return cls(
-            soil=fit.soil,
-            resistivity_deviation=fit.resistivity_deviation,
-            thickness_deviation=fit.thickness_deviation,
-            resistivity_range=fit.resistivity_range,
-            thickness_range=fit.thickness_range,
-            resistivity_envelope=fit.resistivity_envelope,
-            thickness_envelope=fit.thickness_envelope,
-            depth_envelope=fit.depth_envelope,
-            resistivity_resolved=fit.resistivity_resolved,
-            thickness_resolved=fit.thickness_resolved,
-            apparent_resistivity=fit.apparent_resistivity,
-            residual=fit.residual,
-            outlier=fit.outlier,
-            misfit=fit.misfit,
-            misfit_of_others=fit.misfit_of_others,
-            criterion=fit.criterion,
-            chance=fit.chance,
-            starts=fit.starts,
-            agreeing=fit.agreeing,
-        )
+        """The numbers of a fit; its soils that fit alike are looked for here, if not before."""
+        return cls(**{item.name: getattr(fit, item.name) for item in fields(cls)})
 
     @property
     def layers(self) -> int:
@@ -187,19 +161,10 @@ class Sounding:
         """What it is about, in few words."""
         rows = [("readings", f"{len(self.survey)} on {', '.join(self.survey.names)}")]
         for model in self.models:
-            layers = [amount(value, "Ω·m") for value in model.soil.resistivity]
-            thick = [f"{plain(value)} m" for value in model.soil.thickness]
-            stack = " over ".join(
-                f"{layer} of {depth}" for layer, depth in zip(layers, thick, strict=False)
-            )
-            text = f"{stack} over {layers[-1]}" if thick else layers[0]
+            kind = "uniform" if model.layers == 1 else f"{model.layers} layers"
             chosen = " (chosen)" if model is self.chosen else ""
-            rows.append(
-                (
-                    f"{model.layers} layers{chosen}" if thick else f"uniform{chosen}",
-                    f"{text}, misfit {percent_text(model.misfit, decimals=1)}",
-                )
-            )
+            misfit = percent_text(model.misfit, decimals=1)
+            rows.append((kind + chosen, f"{stack(model.soil)}, misfit {misfit}"))
         rows += [("mind", warning) for warning in self.warnings]
         return rows
 

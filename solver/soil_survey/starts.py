@@ -18,17 +18,9 @@ def starting_points(
 ) -> Floats:
     """Soils to start from, always the same for the same readings.
 
-    Parameters
-    ----------
-    count : int
-        How many starts, besides those from the simpler soil.
-    simpler : ndarray of float, shape (2 layers - 3,), optional
-        Best soil with one layer less; each of its layers is cut in two in turn.
-
-    Returns
-    -------
-    start : ndarray of float, shape (s, 2 layers - 1)
-        ln(resistivity) of each layer, then ln(thickness).
+    `count` are made besides those from the best soil with one layer less, `simpler`, each of
+    whose layers is cut in two in turn. Rows of ln(resistivity) of each layer, then
+    ln(thickness).
 
     Notes
     -----

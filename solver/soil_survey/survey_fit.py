@@ -21,30 +21,14 @@ MOST_LAYERS = 6
 
 @dataclass(frozen=True)
 class SurveyFit:
-    """Fits of one survey with one, two and more layers.
-
-    Attributes
-    ----------
-    survey : Survey
-        The readings.
-    fits : tuple of LayerFit
-        By number of layers, from uniform soil up.
-    supported : int
-        Number of layers that the readings support.
-    residual : {"log", "relative", "absolute"}
-        What was squared and summed.
-    robust : bool
-        Whether large residuals counted less.
-    findings : tuple of Finding
-        What to mind about the readings and the supported fit.
-    """
+    """Fits of one survey with one, two and more layers."""
 
     survey: Survey
-    fits: tuple[LayerFit, ...]
-    supported: int
-    residual: ResidualKind
-    robust: bool
-    findings: tuple[Finding, ...]
+    fits: tuple[LayerFit, ...]  # by number of layers, from uniform soil up
+    supported: int  # number of layers that the readings support
+    residual: ResidualKind  # what was squared and summed
+    robust: bool  # whether large residuals counted less
+    findings: tuple[Finding, ...]  # what to mind about the readings and the supported fit
 
     @property
     def best(self) -> LayerFit:
@@ -52,18 +36,7 @@ class SurveyFit:
         return self.fits[self.supported - 1]
 
     def with_layers(self, layers: int) -> LayerFit:
-        """The fit with a given number of layers.
-
-        Parameters
-        ----------
-        layers : int
-            From 1 to the number of fits.
-
-        Raises
-        ------
-        CaseError
-            If there is no such fit.
-        """
+        """The fit with a given number of layers; `CaseError` if there is none."""
         if not 1 <= layers <= len(self.fits):
             msg = f"{layers} layers were not fitted; there are 1 to {len(self.fits)}"
             raise CaseError(msg)

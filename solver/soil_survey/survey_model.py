@@ -25,27 +25,15 @@ class SurveyModel:
     Rods are evenly fed here, which is quick, and corrected by a factor for each rod that
     brings them to one potential. The factor hardly depends on the soil and is renewed at
     the soils that matter (`corrected_at`).
-
-    Attributes
-    ----------
-    four_pin : FourPinModel or None
-        Four-pin layouts, each once.
-    rods, exact_rods : RodModel or None
-        Driven rods, each once, evenly fed and at one potential.
-    correction : ndarray of float, shape (number of rods,)
-        Resistance at one potential over resistance evenly fed.
-    uniform : ndarray of float, shape (number of layouts,)
-        Resistance over resistivity in uniform soil. [1/m]
-    layout : ndarray of int, shape (n,)
-        Which layout each reading has.
     """
 
-    four_pin: FourPinModel | None
-    rods: RodModel | None
+    four_pin: FourPinModel | None  # four-pin layouts, each once
+    rods: RodModel | None  # driven rods, each once, evenly fed and at one potential
     exact_rods: RodModel | None
+    # (number of rods,): resistance at one potential over resistance evenly fed
     correction: Floats
-    uniform: Floats
-    layout: Integers
+    uniform: Floats  # (number of layouts,): resistance over resistivity in uniform soil [1/m]
+    layout: Integers  # (n,): which layout each reading has
 
     @classmethod
     def of(cls, survey: Survey) -> Self:
@@ -81,17 +69,9 @@ class SurveyModel:
         return replace(self, correction=exact / even)
 
     def log_resistivity(self, table: Floats) -> Floats:
-        """Logarithm of the apparent resistivity of each reading on each soil.
+        """Logarithm of the apparent resistivity of each reading on each soil, shape (m, n).
 
-        Parameters
-        ----------
-        table : ndarray of float, shape (m, 2 layers - 1)
-            ln(resistivity) of each layer, then ln(thickness), one soil a row.
-
-        Returns
-        -------
-        logarithm : ndarray of float, shape (m, n)
-            ln of apparent resistivity. [Ω·m]
+        The table has one soil a row: ln(resistivity) of each layer, then ln(thickness).
         """
         soils = SoilBatch.from_logarithms(table)
         parts = []

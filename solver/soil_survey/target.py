@@ -27,31 +27,17 @@ _step = 1e-4
 
 @dataclass(frozen=True)
 class Target:
-    """Residuals of a survey, each divided by its standard deviation where that is known.
-
-    Attributes
-    ----------
-    model : SurveyModel
-        What soils give.
-    observed : ndarray of float, shape (n,)
-        ln of the apparent resistivities read. [Ω·m]
-    sigma : ndarray of float, shape (n,)
-        Relative standard deviation of each reading; 1 for all where none is known.
-    known : bool
-        Whether standard deviations were given.
-    kind : {"log", "relative", "absolute"}
-        Difference of logarithms (default of the fit); difference over the reading; difference
-        over the mean of all readings, so that high readings count most.
-    shortest, longest : float
-        Smallest and largest spacing. [m]
-    """
+    """Residuals of a survey, each divided by its standard deviation where that is known."""
 
     model: SurveyModel
-    observed: Floats
+    observed: Floats  # (n,): ln of the apparent resistivities read [Ω·m]
+    # (n,): relative standard deviation of each reading; 1 for all where none is known.
     sigma: Floats
-    known: bool
+    known: bool  # whether standard deviations were given
+    # Difference of logarithms (default of the fit); difference over the reading; difference
+    # over the mean of all readings, so that high readings count most.
     kind: ResidualKind
-    shortest: float
+    shortest: float  # smallest and largest spacing [m]
     longest: float
 
     @classmethod
@@ -75,13 +61,7 @@ class Target:
         return len(self.observed)
 
     def residuals(self, table: Floats) -> Floats:
-        """Weighted residuals, model less reading, of each soil, shape (m, n).
-
-        Parameters
-        ----------
-        table : ndarray of float, shape (m, 2 layers - 1)
-            ln(resistivity) of each layer, then ln(thickness), one soil a row.
-        """
+        """Weighted residuals, model less reading, of each soil in logarithms, shape (m, n)."""
         difference = self.model.log_resistivity(table) - self.observed
         if self.kind != "log":
             # A soil far off must not overflow on the way to a better one.
@@ -108,12 +88,7 @@ class Target:
     def jacobian(self, logarithms: Floats, *, rough: bool = False) -> Floats:
         """Derivative of the weighted residuals, shape (n, parameters), for one soil.
 
-        Parameters
-        ----------
-        logarithms : ndarray of float, shape (2 layers - 1,)
-            Logarithms of resistivities, then of thicknesses.
-        rough : bool
-            Whether one-sided differences will do, at half the cost.
+        `rough` says that one-sided differences will do, at half the cost.
         """
         count = len(logarithms)
         shift = _step * np.eye(count)

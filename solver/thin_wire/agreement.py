@@ -88,12 +88,7 @@ class Agreement:
         Outside is said however unsure the opinion itself is: a wide error of its own must
         not hide a narrow one of the result that is wrong. Apart is beyond both, added.
 
-        Parameters
-        ----------
-        resistance_error : float
-            Estimated error of the result's resistances, relative.
-        voltage_error : float
-            Estimated error of its voltages, in terms of the rise.
+        Of the result, resistances have a relative error, voltages one in terms of the rise.
         """
         resistance, voltage = self.resistance_difference, self.voltage_difference
         if resistance <= resistance_error and voltage <= voltage_error:

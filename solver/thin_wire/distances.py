@@ -24,19 +24,9 @@ _parallel = 1e-9  # one minus cosine
 
 
 def point_to_wire(points: Floats, *, start: Floats, end: Floats, offset: Floats) -> Floats:
-    r"""Mean of 1/distance from each point to its own wire.
+    r"""Mean of 1/distance from each point to its own wire. [1/m]
 
-    Parameters
-    ----------
-    points, start, end : ndarray of float, shape (..., 3)
-        Points and the ends of the wires. [m]
-    offset : ndarray of float, shape (...)
-        Distance at right angles that is added between them. [m]
-
-    Returns
-    -------
-    mean : ndarray of float, shape (...)
-        [1/m]
+    The offset is a distance at right angles that is added between them.
 
     Notes
     -----
@@ -55,19 +45,9 @@ def point_to_wire(points: Floats, *, start: Floats, end: Floats, offset: Floats)
 def wire_to_wire(
     start: Floats, *, end: Floats, other_start: Floats, other_end: Floats, offset: Floats
 ) -> Floats:
-    """Mean of 1/distance between the wires of each pair.
+    """Mean of 1/distance between the wires of each pair, shape (n,). [1/m]
 
-    Parameters
-    ----------
-    start, end, other_start, other_end : ndarray of float, shape (n, 3)
-        Ends of both wires of each pair. [m]
-    offset : ndarray of float, shape (n,)
-        Distance at right angles that is added between them. [m]
-
-    Returns
-    -------
-    mean : ndarray of float, shape (n,)
-        [1/m]
+    The offset is a distance at right angles that is added between them.
     """
     along, other = end - start, other_end - other_start
     length = np.linalg.norm(along, axis=1)

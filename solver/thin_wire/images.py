@@ -37,17 +37,10 @@ _negligible = 1e-9
 
 @dataclass(frozen=True)
 class Image:
-    """Images of all sources of one layer as points of one layer see them.
+    """Images of all sources of one layer as points of one layer see them."""
 
-    Attributes
-    ----------
-    strength : float
-        Potential times 4 π times distance, per current. [Ω·m]
-    sign, shift : float
-        Height of the image: sign · z + shift, with z that of the source, up. [1], [m]
-    """
-
-    strength: float
+    strength: float  # potential times 4 π times distance, per current [Ω·m]
+    # Height of the image: sign · z + shift, with z that of the source, up. [1], [m]
     sign: float
     shift: float
 
@@ -67,13 +60,7 @@ class LayeredImages:
         self._found: dict[tuple[int, int], tuple[Image, ...]] = {}
 
     def between(self, source: int, *, point: int) -> tuple[Image, ...]:
-        """Images of sources in one layer for points in a layer; the nearest ones first.
-
-        Parameters
-        ----------
-        source, point : int
-            Layers, counted from the surface.
-        """
+        """Images of sources in one layer for points in a layer; the nearest ones first."""
         if (source, point) not in self._found:
             upper, lower = min(source, point), max(source, point)
             images = tuple(self._images(upper, lower))

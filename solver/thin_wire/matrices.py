@@ -16,12 +16,9 @@ _block = 400_000  # pairs at once, so that what is worked on stays near the proc
 
 
 def wire_matrix(wires: Wires, *, images: LayeredImages) -> Floats:
-    """Mean potential of each wire's face for 1 A from each wire.
+    """Mean potential of each wire's face for 1 A from each wire. [Ω]
 
-    Returns
-    -------
-    matrix : ndarray of float, shape (n, n)
-        Symmetric, films and shells on the diagonal. [Ω]
+    Symmetric, films and shells on the diagonal.
     """
     count = len(wires)
     matrix = np.empty((count, count))
@@ -42,20 +39,7 @@ def wire_matrix(wires: Wires, *, images: LayeredImages) -> Floats:
 def point_matrix(
     points: Floats, *, wires: Wires, soil: Soil, images: LayeredImages
 ) -> Iterator[tuple[Integers, Floats]]:
-    """Potential at points for 1 A from each wire, some points at a time.
-
-    Parameters
-    ----------
-    points : ndarray of float, shape (m, 3)
-        In the soil or on its surface, z up. [m]
-
-    Yields
-    ------
-    rows : ndarray of int, shape (k,)
-        Which points.
-    block : ndarray of float, shape (k, n)
-        [Ω]
-    """
+    """Numbers of some points and their potential for 1 A from each wire, in turn. [Ω]"""
     layer = soil.layer_at(-points[:, 2])
     on_surface = points[:, 2] == 0
     for here, surface in sorted(set(zip(layer.tolist(), on_surface.tolist(), strict=True))):

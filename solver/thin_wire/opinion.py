@@ -82,18 +82,7 @@ class SecondOpinion:
         return np.asarray(np.linalg.inv(self.current_matrix))
 
     def leakage(self, voltage: Phasors) -> Phasors:
-        """Mean leakage along each piece of metal.
-
-        Parameters
-        ----------
-        voltage : ndarray of float or complex, shape (g,)
-            Of each group. [V]
-
-        Returns
-        -------
-        leakage : ndarray of float or complex, shape (number of pieces,)
-            [A/m]
-        """
+        """Mean leakage along each piece of metal, for the voltage of each group. [A/m]"""
         member = _member(self.wires.piece, count=len(self.conductors.radius))
         return np.asarray((voltage @ self.current) @ member / self.conductors.length)
 

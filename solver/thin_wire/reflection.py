@@ -30,53 +30,29 @@ from ..model import Floats, Soil
 
 @dataclass(frozen=True)
 class Wave:
-    """One kind of wave from sources in one layer to points in another.
+    """One kind of wave from sources in one layer to points in another."""
 
-    Attributes
-    ----------
-    up_to_point, up_to_source : int
-        Signs α and β: 1 where the path grows with the depth of point or source.
-    detour : float
-        Shortest path γ beside the two depths. [m]
-    amplitude : ndarray of float, shape (k,)
-        C at each wavenumber, a smooth function.
-    """
-
-    up_to_point: int
+    up_to_point: int  # signs α and β: 1 where the path grows with the depth of point or source
     up_to_source: int
-    detour: float
-    amplitude: Floats
+    detour: float  # shortest path γ beside the two depths [m]
+    amplitude: Floats  # (k,): C at each wavenumber, a smooth function
 
 
 @dataclass(frozen=True)
 class Reflections:
-    """Reflections of all layers at given wavenumbers.
+    """Reflections of all layers at given wavenumbers."""
 
-    Attributes
-    ----------
-    top, bottom : ndarray of float, shape (n,)
-        Depth of the top and bottom of each layer; infinity for the last bottom. [m]
-    above, below : ndarray of float, shape (n, k)
-        Reflection by all that is above the top, and below the bottom, of each layer.
-    fading : ndarray of float, shape (n, k)
-        What a wave keeps on the way through each layer and back.
-    """
-
+    # (n,): depth of the top and bottom of each layer; infinity for the last bottom. [m]
     top: Floats
     bottom: Floats
+    # (n, k): reflection by all that is above the top, and below the bottom, of each layer
     above: Floats
     below: Floats
-    fading: Floats
+    fading: Floats  # (n, k): what a wave keeps on the way through each layer and back
 
 
 def reflections(soil: Soil, *, wavenumber: Floats) -> Reflections:
-    """Reflections in every layer.
-
-    Parameters
-    ----------
-    wavenumber : ndarray of float, shape (k,)
-        Zero and infinity included. [1/m]
-    """
+    """Reflections in every layer for wavenumbers, zero and infinity included. [1/m]"""
     rho = np.array(soil.resistivity, dtype=float)
     count = len(rho)
     contrast = (rho[1:] - rho[:-1]) / (rho[1:] + rho[:-1])

@@ -21,29 +21,17 @@ _fewest, _fewest_at_free_end = 2, (6, 4, 2)
 
 @dataclass(frozen=True)
 class Wires:
-    """Straight wires, each with one leakage current and in one layer.
+    """Straight wires, each with one leakage current and in one layer."""
 
-    Attributes
-    ----------
-    start, end : ndarray of float, shape (n, 3)
-        Ends of the axis, z up. [m]
-    face : ndarray of float, shape (n,)
-        Radius of the face towards the soil: the metal, or the sheath round it. [m]
-    series : ndarray of float, shape (n,)
-        Resistance of contact film and sheath. [Ω]
-    layer, piece, group : ndarray of int, shape (n,)
-        Soil layer, piece of `Conductors` and electrode group of each.
-    pair : ndarray of int, shape (n,)
-        Number of the pair of neighbours that each belongs to, for the error estimate.
-    """
-
-    start: Floats
+    start: Floats  # (n, 3): ends of the axis, z up [m]
     end: Floats
+    # (n,): radius of the face towards the soil: the metal, or the sheath round it [m]
     face: Floats
-    series: Floats
-    layer: Integers
+    series: Floats  # (n,): resistance of contact film and sheath [Ω]
+    layer: Integers  # (n,): soil layer, piece of `Conductors` and electrode group of each
     piece: Integers
     group: Integers
+    # (n,): number of the pair of neighbours that each belongs to, for the error estimate
     pair: Integers
 
     def __len__(self) -> int:
@@ -63,25 +51,13 @@ class Wires:
 
 @dataclass(frozen=True)
 class _Metal:
-    """Pieces of metal with the fill that goes on beyond their free ends.
+    """Pieces of metal with the fill that goes on beyond their free ends."""
 
-    Attributes
-    ----------
-    conductors : Conductors
-        The n pieces.
-    start, end : ndarray of float, shape (n, 3)
-        Ends of metal or fill. [m]
-    free : ndarray of bool, shape (2, n)
-        Whether start and end meet neither metal nor the surface.
-    cover : ndarray of float, shape (2, n)
-        How far the fill goes on there. [m]
-    """
-
-    conductors: Conductors
-    start: Floats
+    conductors: Conductors  # the n pieces
+    start: Floats  # (n, 3): ends of metal or fill [m]
     end: Floats
-    free: Flags
-    cover: Floats
+    free: Flags  # (2, n): whether start and end meet neither metal nor the surface
+    cover: Floats  # (2, n): how far the fill goes on there [m]
 
     @property
     def length(self) -> Floats:
@@ -91,15 +67,8 @@ class _Metal:
 def cut_into_wires(conductors: Conductors, *, soil: Soil, longest: float, most: int) -> Wires:
     """Wires of all pieces of metal, cut at the layer planes, shorter towards the ends.
 
-    Parameters
-    ----------
-    longest : float
-        Length that the average wire of a piece is not to exceed. [m]
-
-    Raises
-    ------
-    BudgetError
-        If there would be more wires than `most`.
+    `longest` is not exceeded by the average wire of a piece. `BudgetError` if there would be
+    more wires than `most`.
     """
     metal = _with_covers(conductors)
     spans = [

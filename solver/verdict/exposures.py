@@ -14,32 +14,18 @@ LET_GO = Iec60479("let-go for as long as it lasts", curve="b")
 
 @dataclass(frozen=True)
 class Exposure:
-    """Voltage that somebody can meet.
+    """Voltage that somebody can meet."""
 
-    Attributes
-    ----------
-    name : str
-        The user's own name.
-    kind : {"touch", "step", "hands", "transferred"}
-        Metal to feet; foot to foot; metal to metal; metal to the soil where it is carried.
-    limit : LimitSet
-        What it is held against.
-    metals : tuple of str
-        Names of what is touched: one for touch and transferred, two for hands.
-    groups : tuple of int
-        Groups whose potential they have.
-    outline : ndarray of float, shape (n, 2), or None
-        Where people stand, for touch and step; None anywhere in the mapped area. [m]
-    places : ndarray of float, shape (n, 2), or None
-        Where a carried voltage is met; None where the soil is at zero. [m]
-    """
-
-    name: str
+    name: str  # the user's own name
+    # Metal to feet; foot to foot; metal to metal; metal to the soil where it is carried.
     kind: Literal["touch", "step", "hands", "transferred"]
-    limit: LimitSet
+    limit: LimitSet  # what it is held against
+    # Names of what is touched: one for touch and transferred, two for hands
     metals: tuple[str, ...] = ()
-    groups: tuple[int, ...] = ()
+    groups: tuple[int, ...] = ()  # groups whose potential they have
+    # (n, 2): where people stand, for touch and step; None anywhere in the mapped area. [m]
     outline: Floats | None = None
+    # (n, 2): where a carried voltage is met; None where the soil is at zero. [m]
     places: Floats | None = None
 
     @property
@@ -50,45 +36,25 @@ class Exposure:
 
 @dataclass(frozen=True)
 class Safety:
-    """What is to be judged.
+    """What is to be judged."""
 
-    Attributes
-    ----------
-    exposures : tuple of Exposure
-        What somebody can meet.
-    layers : tuple of SurfaceLayer
-        Thin layers on the ground.
-    duration : float or None
-        How long the fault lasts, `math.inf` where nothing clears it; None where the
-        protection says. [s]
-    long_duration_limit : LimitSet
-        Used where a limit does not hold for so long a fault.
-    step_outline : float or None
-        Step voltage whose outline is wanted. [V]
-    """
-
-    exposures: tuple[Exposure, ...]
-    layers: tuple[SurfaceLayer, ...] = ()
+    exposures: tuple[Exposure, ...]  # what somebody can meet
+    layers: tuple[SurfaceLayer, ...] = ()  # thin layers on the ground
+    # How long the fault lasts, `math.inf` where nothing clears it; None where the protection
+    # says. [s]
     duration: float | None = None
+    # Used where a limit does not hold for so long a fault
     long_duration_limit: LimitSet = LET_GO
-    step_outline: float | None = None
+    step_outline: float | None = None  # step voltage whose outline is wanted [V]
 
 
 @dataclass(frozen=True)
 class Timing:
-    """How long the fault lasts.
+    """How long the fault lasts."""
 
-    Attributes
-    ----------
-    shortest, longest : float
-        `math.inf` where nothing is certain to clear it. [s]
-    words : str
-        Where that comes from.
-    """
-
-    shortest: float
+    shortest: float  # `math.inf` where nothing is certain to clear it [s]
     longest: float
-    words: str
+    words: str  # where that comes from
 
     @property
     def continuous(self) -> bool:

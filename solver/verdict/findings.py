@@ -150,14 +150,9 @@ class Judgement:
 
 
 def deciding(grounds: Sequence[GroundLimit], *, places: Floats) -> Integers:
-    """Row of the ground that decides at each place, shape (n,).
+    """Row of the ground that decides at each place, the one of the lowest limit, shape (n,).
 
-    Parameters
-    ----------
-    grounds : sequence of GroundLimit
-        The native soil first; where layers overlap the lowest limit decides.
-    places : ndarray of float, shape (n, 2)
-        [m]
+    Of the grounds the native soil comes first.
     """
     row = np.zeros(len(places), dtype=np.int64)
     lowest = np.full(len(places), np.inf)
@@ -171,13 +166,7 @@ def deciding(grounds: Sequence[GroundLimit], *, places: Floats) -> Integers:
 
 
 def permissible(grounds: Sequence[GroundLimit], *, places: Floats) -> Floats:
-    """Permissible voltage at plan places of shape (n, 2), shape (n,). [V]
-
-    Parameters
-    ----------
-    grounds, places
-        As for `deciding`.
-    """
+    """Permissible voltage at plan places of shape (n, 2), shape (n,). [V]"""
     voltages = np.array([ground.limit.voltage for ground in grounds])
     return np.asarray(voltages[deciding(grounds, places=places)])
 

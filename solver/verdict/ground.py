@@ -13,39 +13,20 @@ THINNEST_TOP = 0.05
 
 @dataclass(frozen=True)
 class SurfaceLayer:
-    """Thin layer that counts in limits only, where it lies.
+    """Thin layer that counts in limits only, where it lies."""
 
-    Attributes
-    ----------
-    name : str
-        The user's own name.
-    outline : ndarray of float, shape (n, 2)
-        Outline of the area it covers. [m]
-    resistivity : float
-        When wet, > 0. [Ω·m]
-    thickness : float
-        > 0. [m]
-    """
-
-    name: str
-    outline: Floats
-    resistivity: float
-    thickness: float
+    name: str  # the user's own name
+    outline: Floats  # (n, 2): outline of the area it covers [m]
+    resistivity: float  # when wet, > 0 [Ω·m]
+    thickness: float  # > 0 [m]
 
 
 @dataclass(frozen=True)
 class Ground:
-    """Native soil with surface layers on parts of it.
+    """Native soil with surface layers on parts of it."""
 
-    Attributes
-    ----------
-    soil : Soil
-        The soil of the field model.
-    layers : tuple of SurfaceLayer
-        What lies on it; where two overlap, the lower limit of them counts.
-    """
-
-    soil: Soil
+    soil: Soil  # the soil of the field model
+    # What lies on it; where two overlap, the lower limit of them counts.
     layers: tuple[SurfaceLayer, ...] = ()
 
     @property
@@ -83,13 +64,7 @@ class Ground:
     def limits(
         self, limit_set: LimitSet, *, exposure: Exposure, duration: float
     ) -> tuple[GroundLimit, ...]:
-        """What is permissible on the native soil and on each layer.
-
-        Raises
-        ------
-        CaseError
-            As `LimitSet.permissible`.
-        """
+        """What is permissible on the native soil and on each layer, or `CaseError`."""
         outlines = (None, *(layer.outline for layer in self.layers))
         return tuple(
             GroundLimit(

@@ -8,20 +8,9 @@ from ..model import Flags, Floats, Integers
 def level_segments(
     places: Floats, *, triangles: Integers, values: Floats, level: float
 ) -> Floats:
-    """Straight pieces on which a piecewise linear surface has a value.
+    """Straight pieces on which a piecewise linear surface has a value, shape (k, 2, 2). [m]
 
-    Parameters
-    ----------
-    places : ndarray of float, shape (n, 2)
-        Corners. [m]
-    triangles : ndarray of int, shape (m, 3)
-    values : ndarray of float, shape (n,)
-        At the corners.
-
-    Returns
-    -------
-    segments : ndarray of float, shape (k, 2, 2)
-        Two ends of each piece, one in each triangle that the level crosses. [m]
+    One in each triangle that the level crosses; values are those at the corners.
     """
     above = values[triangles] >= level
     crossed = above.any(axis=1) & ~above.all(axis=1)

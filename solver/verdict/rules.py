@@ -19,30 +19,15 @@ _unknown_ground = Ground(Soil((1.0,)))
 
 @dataclass(frozen=True)
 class Rule:
-    """The limit set that decides on one exposure, and what it permits on each ground.
+    """The limit set that decides on one exposure, and what it permits on each ground."""
 
-    Attributes
-    ----------
-    exposure : Exposure
-        What somebody can meet.
-    limit_set : LimitSet
-        What decides.
-    instead : str
-        Why that is another one, or for another duration, than asked for; empty where not.
-    duration : float
-        The duration that decides. [s]
-    standings : tuple of Standing
-        The grounds as limits take them.
-    grounds : tuple of GroundLimit
-        What is permissible on each.
-    """
-
-    exposure: Exposure
-    limit_set: LimitSet
+    exposure: Exposure  # what somebody can meet
+    limit_set: LimitSet  # what decides
+    # Why that is another one, or for another duration, than asked for; empty where not.
     instead: str
-    duration: float
-    standings: tuple[Standing, ...]
-    grounds: tuple[GroundLimit, ...]
+    duration: float  # the duration that decides [s]
+    standings: tuple[Standing, ...]  # the grounds as limits take them
+    grounds: tuple[GroundLimit, ...]  # what is permissible on each
 
     def yardstick(self) -> Yardstick:
         """The rule as what ranks places."""

@@ -9,26 +9,13 @@ from ..solved_soil import Field
 
 @dataclass(frozen=True)
 class Scene:
-    """What is judged: the field, its map, and how far off its voltages may be.
+    """What is judged: the field, its map, and how far off its voltages may be."""
 
-    Attributes
-    ----------
-    field : Field
-        At the operating point.
-    surface : SurfaceMap
-        Its map.
-    area : Area
-        What was mapped.
-    metals : tuple of TouchableMetal
-        One for each row of `surface.touch`.
-    touch_error, step_error, rise_error : float
-        Estimated numerical errors of a touch voltage, a step voltage and a rise. [V]
-    """
-
-    field: Field
-    surface: SurfaceMap
-    area: Area
-    metals: tuple[TouchableMetal, ...]
+    field: Field  # at the operating point
+    surface: SurfaceMap  # its map
+    area: Area  # what was mapped
+    metals: tuple[TouchableMetal, ...]  # one for each row of `surface.touch`
+    # Estimated numerical errors of a touch voltage, a step voltage and a rise [V]
     touch_error: float
     step_error: float
     rise_error: float
