@@ -145,7 +145,8 @@ class Case:
         if self.layers is None:
             rows.append(("soil", "a survey, its layers not fitted yet"))
         else:
-            rows.append(("soil", stack(self.layers)))
+            soil = self.layers
+            rows.append(("soil", stack(soil.resistivity, soil.thickness)))
         for group, name in enumerate(self.conductors.group_names):
             mine = self.conductors.group == group
             length = float(self.conductors.length[mine].sum())

@@ -6,7 +6,6 @@ What is shown goes with the caution that results need wherever they are read.
 from collections.abc import Sequence
 from html import escape
 
-from .model import Soil
 from .wording import FOR_ENGINEERS_IN_SHORT, plain
 
 Row = tuple[str, str]
@@ -26,10 +25,10 @@ def amount(value: float, unit: str) -> str:
     return f"{plain(value)} {unit}"
 
 
-def stack(soil: Soil) -> str:
+def stack(resistivity: Sequence[float], thickness: Sequence[float]) -> str:
     """Layers of a soil in one line, from the surface down."""
-    layers = [amount(value, "Ω·m") for value in soil.resistivity]
-    upper = [f"{a} of {plain(h)} m" for a, h in zip(layers, soil.thickness, strict=False)]
+    layers = [amount(value, "Ω·m") for value in resistivity]
+    upper = [f"{a} of {plain(h)} m" for a, h in zip(layers, thickness, strict=False)]
     return " over ".join([*upper, layers[-1]])
 
 

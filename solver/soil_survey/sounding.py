@@ -164,7 +164,8 @@ class Sounding:
             kind = "uniform" if model.layers == 1 else f"{model.layers} layers"
             chosen = " (chosen)" if model is self.chosen else ""
             misfit = percent_text(model.misfit, decimals=1)
-            rows.append((kind + chosen, f"{stack(model.soil)}, misfit {misfit}"))
+            layers = stack(model.soil.resistivity, model.soil.thickness)
+            rows.append((kind + chosen, f"{layers}, misfit {misfit}"))
         rows += [("mind", warning) for warning in self.warnings]
         return rows
 
