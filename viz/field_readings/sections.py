@@ -123,7 +123,10 @@ def _explanations(compared: Compared) -> Section:
         misfit = significant(item.fit.misfit)
         rows.append((str(rank), item.unknown.name, *explained_texts(item), misfit, *found))
     header = ("", "Fitted alone", "Which is", "Explains", "Misfit left", "Value", "95 % range")
-    caption = "All else as the case has it; the one that explains most first."
+    caption = (
+        "What alone would explain it, all else as the case has it; the one that explains most "
+        "first."
+    )
     blocks: list[Block] = [Table(header, tuple(rows), caption)]
     if pins := pins_behind_divider(compared):
         blocks.append(Bullets(tuple(pins)))
@@ -148,10 +151,10 @@ def _calibration(compared: Compared) -> Section:
     )
     notes = []
     if scaled := scaled_text(compared):
-        notes.append(f"Resistivity so scaled: {scaled}.")
+        notes.append(f"Soil scale: resistivity {scaled}.")
     for k, item in enumerate(values):
         if film := film_text(compared, k):
-            notes.append(f"{item.name} {film}.")
+            notes.append(f"{item.name}: {item.value}, {film}.")
     notes += [f"{text}." for text in hardly_apart(fit)]
     caption = "Fitted together; ranges by linear error analysis."
     blocks: list[Block] = [Table(("Unknown", "Value", "95 % range", ""), rows, caption)]
