@@ -1,6 +1,6 @@
 """What a result keeps of a survey: readings, soils fitted to them, how sure they are."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Self
 
 from ..model import Flags, Floats, Soil
@@ -71,27 +71,7 @@ class SoilModel:
         fit : LayerFit
             With its soils that fit alike, which are looked for here if they have not been.
         """
-        return cls(
-            soil=fit.soil,
-            resistivity_deviation=fit.resistivity_deviation,
-            thickness_deviation=fit.thickness_deviation,
-            resistivity_range=fit.resistivity_range,
-            thickness_range=fit.thickness_range,
-            resistivity_envelope=fit.resistivity_envelope,
-            thickness_envelope=fit.thickness_envelope,
-            depth_envelope=fit.depth_envelope,
-            resistivity_resolved=fit.resistivity_resolved,
-            thickness_resolved=fit.thickness_resolved,
-            apparent_resistivity=fit.apparent_resistivity,
-            residual=fit.residual,
-            outlier=fit.outlier,
-            misfit=fit.misfit,
-            misfit_of_others=fit.misfit_of_others,
-            criterion=fit.criterion,
-            chance=fit.chance,
-            starts=fit.starts,
-            agreeing=fit.agreeing,
-        )
+        return cls(*(getattr(fit, field.name) for field in fields(cls)))
 
     @property
     def layers(self) -> int:
