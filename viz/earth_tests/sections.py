@@ -14,6 +14,7 @@ from ...solver.earth_tests import (
 )
 from ...solver.wording import percent_text
 from ..canvas.strips import figure_of
+from ..cautions import ABOUT_EARTH_TESTS
 from ..report.contents import (
     Block,
     Bullets,
@@ -30,7 +31,6 @@ from ..soil_survey.from_sounding import soil_text
 from ..wording import length_unit, short, significant
 from ..words.amounts import ohms, resistivity, small_percent
 from ..words.text import Text, in_units, say
-from .cautions import earth_test_cautions
 from .pictures import compared_tests, comparison_strip, driven_rod_strip, readings_strip
 
 
@@ -54,11 +54,11 @@ def apart_sections(predictions: Sequence[Prediction]) -> tuple[Section, ...]:
     return (_first(predictions), *tests, _last)
 
 
-_last = Section("test-cautions", "Cautions for earth tests", (Bullets(earth_test_cautions),))
+_last = Section("test-cautions", "Cautions for earth tests", (Bullets(ABOUT_EARTH_TESTS),))
 
 
 def _first(predictions: Sequence[Prediction]) -> Section:
-    warning = Paragraph(earth_test_cautions[0], "warning")
+    warning = Paragraph(ABOUT_EARTH_TESTS[0], "warning")
     blocks = (warning, _overview(predictions))
     return Section("earth-tests", "Earth tests: what to expect", blocks)
 

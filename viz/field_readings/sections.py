@@ -4,12 +4,12 @@ import math
 from datetime import datetime
 
 from ...solver.field_readings import NOT_ENOUGH, Compared
+from ..cautions import ABOUT_READINGS
 from ..report.contents import Block, Bullets, CaseOrigin, Paragraph, Section, Table
 from ..report.pictures import figure_picture
 from ..report.sections.closing import provenance_section
 from ..wording import significant
 from ..words.amounts import length
-from .cautions import compare_cautions
 from .contents import compare_picture
 from .picture import series_figure
 from .words import (
@@ -38,7 +38,7 @@ def comparison_sections(compared: Compared) -> tuple[Section, ...]:
         _readings(compared),
         _explanations(compared),
         _calibration(compared),
-        Section("reading-cautions", "Cautions for readings", (Bullets(compare_cautions),)),
+        Section("reading-cautions", "Cautions for readings", (Bullets(ABOUT_READINGS),)),
     )
 
 

@@ -9,4 +9,6 @@ from .sections import comparison_sections
 def compared_text(compared: Compared) -> str:
     """A comparison as lines of text."""
     sections = comparison_sections(compared)
-    return page(compared.title, [section_lines(each, units=compared.units) for each in sections])
+    return page(
+        compared.title, [section_lines(each, units=compared.units) for each in sections]
+    )

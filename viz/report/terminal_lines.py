@@ -4,7 +4,7 @@ import re
 from collections.abc import Sequence
 from itertools import groupby
 
-from ..words.lines import aligned_as, hanging, told
+from ..words.lines import aligned_as, hanging, terminal_text
 from .contents import Block, Bullets, Cell, Paragraph, Section, Table
 
 _widest = 110
@@ -19,7 +19,7 @@ def section_lines(section: Section, *, units: str) -> list[str]:
     units : {"SI", "US"}
         Lengths in metres or feet.
     """
-    lines = [told(section.title, units=units)]
+    lines = [terminal_text(section.title, units=units)]
     for block in section.blocks:
         lines += block_lines(block, units=units)
     return lines
@@ -28,16 +28,17 @@ def section_lines(section: Section, *, units: str) -> list[str]:
 def block_lines(block: Block, *, units: str) -> list[str]:
     """Lines of one block, set in; none of a picture or a listing."""
     if isinstance(block, Paragraph):
-        mark = "! " if block.tone in ("warning", "fail") else ""
-        return hanging(mark + told(block.text, units=units), indent="  ")
+        text = terminal_text(block.text, units=units)
+        mark = "! " if block.tone in ("warning", "fail") and text[0] not in "✕–" else ""
+        return hanging(mark + text, indent="  ")
     if isinstance(block, Bullets):
         return [
             line
             for item in block.items
-            for line in hanging(f"- {told(item, units=units)}", indent="  ")
+            for line in hanging(f"- {terminal_text(item, units=units)}", indent="  ")
         ]
     if isinstance(block, Table):
-        caption = hanging(told(block.caption, units=units), indent="  ")
+        caption = hanging(terminal_text(block.caption, units=units), indent="  ")
         return [*caption, *_table(block, units=units)]
     return []
 
@@ -46,7 +47,7 @@ def _table(table: Table, *, units: str) -> list[str]:
     """Its columns; too wide for those, the first as a line above the rest, or all in words."""
 
     def texts(cells: Sequence[Cell]) -> list[str]:
-        return [told(cell, units=units) for cell in cells]
+        return [terminal_text(cell, units=units) for cell in cells]
 
     header, rows = texts(table.header), [texts(row) for row in table.rows]
     used = [k for k, name in enumerate(header) if any(row[k] for row in rows)]
@@ -65,12 +66,14 @@ def _table(table: Table, *, units: str) -> list[str]:
 
 def _columns(rows: list[list[str]]) -> list[str]:
     """Rows in columns, those of numbers set to the right."""
-    right = [all(_number.match(cell) for cell in column) for column in zip(*rows[1:], strict=True)]
+    right = [
+        all(_number.match(cell) for cell in column) for column in zip(*rows[1:], strict=True)
+    ]
     return ["  " + line for line in aligned_as(rows, right=right)]
 
 
 def _in_words(header: Sequence[str], row: Sequence[str]) -> str:
     """A row as a paragraph: its first cell, then each other after its heading."""
     named = zip(header[1:], row[1:], strict=True)
-    rest = (f"{name[:1].lower()}{name[1:]} {cell}".strip() for name, cell in named if cell)
-    return f"{row[0]}: {'; '.join(rest)}"
+    rest = (f"{name[:1].lower()}{name[1:]}: {cell}" for name, cell in named if cell)
+    return f"{row[0]} – {'; '.join(rest)}"

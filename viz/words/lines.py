@@ -11,7 +11,7 @@ _before_unit = re.compile(r"(?<=\d) (?=(%|[kmMµ]?(Ω|V|A|W)|s|m|ft|Hz)(?!\w))")
 _unbroken = "\u00a0"
 
 
-def told(text: str | Text, *, units: str) -> str:
+def terminal_text(text: str | Text, *, units: str) -> str:
     """Text as the terminal has it: remote earth, in the units of the case."""
     return plain(text, units="US" if units == "US" else "SI", vocabulary="ground")
 
