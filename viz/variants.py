@@ -46,7 +46,7 @@ def draw_comparison(comparison: Comparison, *, title: str, path: Path) -> Path:
     path : Path
         File to write; its ending, .png or .svg, says which kind.
     """
-    import matplotlib as mpl
+    import matplotlib as mpl  # loads matplotlib
 
     with mpl.rc_context(figure_style):
         save_figure(comparison_figure(comparison, title=title), path, ending=path.suffix[1:])
@@ -139,7 +139,7 @@ def _bar_text(quantity: Quantity, row: int, *, width: float) -> str:
 
 
 def _few_ticks() -> Any:
-    from matplotlib.ticker import MaxNLocator
+    from matplotlib.ticker import MaxNLocator  # loads matplotlib
 
     return MaxNLocator(nbins=4)
 

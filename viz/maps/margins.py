@@ -61,7 +61,7 @@ def _steps(result: Result, judgement: Judgement) -> tuple[PlanMap, Floats]:
     """
     area, field, pace = result.area, result.field, judgement.pace
     surface = with_pace(result.surface, field=field, area=area, pace=pace)
-    plan = replace(step_map(result), values=surface.potential)
+    plan = replace(step_map(result), values=surface.step)
     plan = _with_edges(plan, judgement, beside=pace)
     step, direction = surface.step, surface.step_direction
     if len(new := plan.places[len(surface.places) :]):
