@@ -114,8 +114,7 @@ def second_opinion_section(results: Sequence[Result]) -> Section:
             rows.append(
                 (
                     check.electrode,
-                    check.formula,
-                    ohms(check.formula_resistance),
+                    f"{check.formula} {ohms(check.formula_resistance)}",
                     ohms(check.field_resistance),
                     signed_percent(gap),
                     check.source,
@@ -123,7 +122,6 @@ def second_opinion_section(results: Sequence[Result]) -> Section:
             )
         header = (
             say("{Electrode}"),
-            "Formula",
             "By the formula",
             "By the field",
             "Apart",
