@@ -14,7 +14,7 @@ from click.testing import CliRunner
 import ohmscape
 from ohmscape.command_line import main
 from ohmscape.solver.errors import TrustError
-from ohmscape.viz.cautions import cautions_told
+from ohmscape.viz.cautions import caution_texts
 from ohmscape.viz.files.manifest import files_below, read_manifest
 from ohmscape.viz.result_folder import load_result, save_result
 
@@ -77,7 +77,7 @@ def test_a_run_says_between_which_points_and_what_to_mind(finished):
     assert re.search(r"step .* between the soil at \(.*\) m and at \(", text)
     assert "prospective (open-circuit)" in text
     flat = " ".join(text.split())
-    for caution in cautions_told([load_result(folder)]):
+    for caution in caution_texts([load_result(folder)]):
         assert caution in flat
 
 

@@ -16,7 +16,7 @@ from ohmscape.jobs.case_origin import case_origin
 from ohmscape.jobs.earth_tests import predict_tests
 from ohmscape.jobs.understood import understood
 from ohmscape.solver.errors import BudgetError, CaseError, ResultError
-from ohmscape.viz.earth_tests.cautions import earth_test_cautions
+from ohmscape.viz.cautions import ABOUT_EARTH_TESTS
 from ohmscape.viz.earth_tests.files import save_predictions
 from ohmscape.viz.earth_tests.text import percent, predictions_text
 
@@ -95,7 +95,7 @@ def test_the_text_says_what_matters(pole):
     ):
         assert words in text
     joined = " ".join(text.split())
-    for caution in earth_test_cautions:
+    for caution in ABOUT_EARTH_TESTS:
         assert caution in joined
 
 
@@ -234,7 +234,7 @@ def test_tables_begin_with_cautions(finished):
     _, folder = finished
     for path in folder.glob("*.csv"):
         text = path.read_text(encoding="utf-8")
-        assert all(f"# {caution}" in text for caution in earth_test_cautions)
+        assert all(f"# {caution}" in text for caution in ABOUT_EARTH_TESTS)
 
 
 @pytest.mark.parametrize("stem", ["neutral-lifted", "neutral-left-on", "new-rod"])

@@ -18,6 +18,16 @@ BELOW_SOUNDINGS = (
     "Layers are a model of readings of one day; soil dries, freezes and changes sideways. Do "
     f"not go by them below the depth that the survey reached. {FOR_ENGINEERS_IN_SHORT}"
 )
+BELOW_EARTH_TESTS = (
+    "Predicted by a model: no measurement. Leads and probes can rise to kilovolts during a "
+    "fault of the system; lifting a neutral or bond can put full voltage between its ends. "
+    "For qualified people to check and to carry out; local codes and licensed practice decide."
+)
+BELOW_READINGS = (
+    "Calibrated on readings of one day; agreement with readings does not prove a design safe. "
+    "Test leads can rise to kilovolts during a system fault. For a qualified engineer to "
+    "check; local codes and licensed practice decide."
+)
 ABOUT_SOUNDINGS = (
     FOR_ENGINEERS,
     "Layers are a model of the readings of one day: soil dries, freezes and gets salted. Carry "
@@ -28,6 +38,32 @@ ABOUT_SOUNDINGS = (
     "fit too. Never put the mean of the readings in place of layers.",
     "Models that fit as well may give other voltages: carry them as variants "
     "(soil.survey.equivalents) and judge by the worst.",
+)
+ABOUT_EARTH_TESTS = (
+    "Predicted by a model, for planning a test and for explaining one: no measurement. Noise, "
+    "coupling of leads laid side by side, and metal that is not in the case are not in it.",
+    "For qualified people to check and to carry out; local codes and licensed practice decide.",
+    "During a fault of the system test leads and far probes can rise to kilovolts: insulated "
+    "leads, gloves and mats, one person in charge, contact by radio; stop in thunder.",
+    "Treat every conductor as live until tested. Lifting a neutral, ground or bond to test one "
+    "electrode can put full system voltage between its two ends and on frames.",
+    "Look for buried services before driving probes; keep people and animals away from them.",
+    "Soil dries, freezes and gets salted: a value of one day is not that of the worst season.",
+    "A true resistance, measured or predicted, says little about touch and step voltages.",
+)
+ABOUT_READINGS = (
+    FOR_ENGINEERS,
+    "During a system fault test leads and far probe can rise to kilovolts: insulated leads "
+    "and gloves, one person in charge with contact to all, no testing in thunder.",
+    "Lifting a neutral or bond for a test may energise frames, and full system voltage can "
+    "stand between its two ends; treat every buried or bonded conductor as live.",
+    "Never energise an electrode for a test without an isolating, current-limited, "
+    "residual-current-protected supply, barriers and a second person.",
+    "A model that agrees with a resistance is not proven for touch voltage: compare profiles. "
+    "A reading lower than the model often means metal that is not in the case; list it before "
+    "tuning the soil.",
+    "Soil dries, freezes and settles: a calibration holds for the day it was measured, and "
+    "contact resistance falls as a fresh rod beds in. Judge by the worst season.",
 )
 _JUDGED = (
     "Limits protect only those their standard names, for the faults and places declared here; "
@@ -76,7 +112,7 @@ def cautions_of(results: Sequence[Result]) -> tuple[Text | str, ...]:
     )
 
 
-def cautions_told(results: Sequence[Result]) -> tuple[str, ...]:
+def caution_texts(results: Sequence[Result]) -> tuple[str, ...]:
     """The same for terminal and tables, which have one vocabulary."""
     return tuple(plain(text, units="SI", vocabulary="ground") for text in cautions_of(results))
 

@@ -59,7 +59,7 @@ _Picture = tuple[str, Callable[..., Any]]
 
 def _maps(result: Result) -> list[_Picture]:
     """Plan maps, in the order in which they are looked at."""
-    from .maps.maps import draw_map
+    from .maps.maps import draw_map  # pictures take time to load
     from .maps.surface_maps import surface_maps
 
     judgements = () if result.verdict is None else result.verdict.judgements
@@ -78,7 +78,7 @@ def _maps(result: Result) -> list[_Picture]:
 
 def _line_plots(result: Result) -> list[_Picture]:
     """Profiles, the vertical section, the 3-D view, the sounding."""
-    from .profiles import draw_profile
+    from .profiles import draw_profile  # pictures take time to load
     from .scene.scene import draw_scene
     from .section.section import draw_section, section_of
     from .soil_survey.from_sounding import sounding_picture

@@ -42,7 +42,7 @@ def draw_profile(result: Result, *, profile: Profile, path: Path) -> Path:
     path : Path
         File to write; its ending, .png or .svg, says which kind.
     """
-    import matplotlib as mpl
+    import matplotlib as mpl  # loads matplotlib
 
     with mpl.rc_context(figure_style):
         figure = profile_figure(result, profile=profile, units=result.units, headed=True)

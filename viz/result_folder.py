@@ -198,7 +198,7 @@ def _write_variants(
     progresses: Sequence[Progress],
 ) -> list[Path]:
     """Write the comparison, and each variant to a folder of its own."""
-    from .variants import draw_comparison, write_comparison
+    from .variants import draw_comparison, write_comparison  # pictures take time to load
 
     compared, title = comparison(results), results[0].title
     files = [

@@ -11,7 +11,7 @@ from ..solver.results.result import Result
 from ..solver.results.variants import Comparison, Quantity, comparison
 from .canvas.figures import figure_style, page_width, save_figure
 from .canvas.strips import Heading, Strip, axes_in, figure_of, text_width
-from .cautions import FOR_ENGINEERS, cautions_told
+from .cautions import FOR_ENGINEERS, caution_texts
 from .tables.csv_files import write_table
 from .wording import Unit, scaled_unit, share_text, significant, with_unit
 
@@ -46,7 +46,7 @@ def draw_comparison(comparison: Comparison, *, title: str, path: Path) -> Path:
     path : Path
         File to write; its ending, .png or .svg, says which kind.
     """
-    import matplotlib as mpl
+    import matplotlib as mpl  # loads matplotlib
 
     with mpl.rc_context(figure_style):
         save_figure(comparison_figure(comparison, title=title), path, ending=path.suffix[1:])
@@ -139,7 +139,7 @@ def _bar_text(quantity: Quantity, row: int, *, width: float) -> str:
 
 
 def _few_ticks() -> Any:
-    from matplotlib.ticker import MaxNLocator
+    from matplotlib.ticker import MaxNLocator  # loads matplotlib
 
     return MaxNLocator(nbins=4)
 
@@ -155,5 +155,5 @@ def write_comparison(results: Sequence[Result], *, path: Path) -> Path:
         for row, name in enumerate(compared.names)
     )
     top = (" ".join(results[0].title.split()), "worst " + "; ".join(worst))
-    notes = (*top, *cautions_told(results))
+    notes = (*top, *caution_texts(results))
     return write_table(path, notes=notes, header=("variant", *headings), rows=rows)

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 
 from ..solver.exposure.worst import WorstVoltage
 from ..solver.limits import duration_in_words
+from ..solver.protection import Trip
 from ..solver.results.result import Result
 from ..solver.verdict import Headline, JudgedPlace, Judgement, headline
 from .words.amounts import place
@@ -66,6 +67,21 @@ def _how_long(longest: float) -> str:
     if longest == math.inf:
         return "nothing is certain to clear the fault"
     return f"fault of at most {duration_in_words(longest)}"
+
+
+def span_text(shortest: float, longest: float) -> str:
+    """Durations from one to another, or the one if both are printed alike. [s]"""
+    first, last = (duration_in_words(time) for time in (shortest, longest))
+    return last if first == last else f"{first} to {last}"
+
+
+def opens_text(trip: Trip) -> str:
+    """Whether a device opens, and when."""
+    if trip.certainty == "never":
+        return "NEVER opens"
+    if trip.certainty == "possibly":
+        return f"POSSIBLY opens, not before {duration_in_words(trip.shortest)}"
+    return f"CERTAINLY opens, in {span_text(trip.shortest, trip.longest)}"
 
 
 def between(worst: JudgedPlace, judgement: Judgement) -> Text:

@@ -6,7 +6,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from ohmscape.viz.cautions import cautions_told
+from ohmscape.viz.cautions import caution_texts
 from ohmscape.viz.variants import write_comparison
 
 JUDGED, UNJUDGED = "Limits protect only", "no limit has been applied"
@@ -30,7 +30,7 @@ def test_all_that_holds_is_said_and_nothing_else(result, first, second, tmp_path
         under(result, judged=judged, divided=divided) for judged, divided in (first, second)
     ]
     path = write_comparison(pair, path=tmp_path / "comparison.csv")
-    texts = (" ".join(cautions_told(pair)), path.read_text(encoding="utf-8"))
+    texts = (" ".join(caution_texts(pair)), path.read_text(encoding="utf-8"))
     for text in texts:
         assert (JUDGED in text) == (first[0] or second[0])
         assert (UNJUDGED in text) == (not (first[0] and second[0]))
@@ -41,4 +41,4 @@ def test_all_that_holds_is_said_and_nothing_else(result, first, second, tmp_path
 def test_a_circuit_that_sends_all_into_the_soil_says_so(result):
     circuit = SimpleNamespace(all_current_in_soil=True)
     whole = replace(result, operation=SimpleNamespace(circuit=circuit))
-    assert cautions_told([whole]) == cautions_told([replace(result, operation=None)])
+    assert caution_texts([whole]) == caution_texts([replace(result, operation=None)])

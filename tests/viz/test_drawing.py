@@ -312,3 +312,27 @@ def test_import_loads_no_graphics():
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, env=os.environ
     )
     assert run.stdout.strip() == "[]"
+
+
+def test_a_drawn_share_of_a_step_is_by_a_limit_under_a_foot(result):
+    judgement = result.verdict.judgements[1]
+    assert judgement.kind == "step"
+    plan = margin_map(result, judgement=judgement)
+    # Samples added where a foot may stand on other ground are more than those judged.
+    assert len(plan.places) > len(result.surface.places)
+    drawn = np.unique(plan.triangles)
+    places, values = plan.places[drawn], plan.values[drawn]
+    here = result.field.surface_potential(places)
+    factor = result.verdict.growth_factor * result.verdict.decrement_factor
+    steepest = np.zeros(len(places))
+    for angle in 2 * np.pi * np.arange(64) / 64:
+        other = places + judgement.pace * np.array([np.cos(angle), np.sin(angle)])
+        volts = factor * np.abs(here - result.field.surface_potential(other))
+        steepest = np.maximum(steepest, volts)
+    limits = [ground.limit.voltage for ground in judgement.grounds]
+    assert max(limits) > 5 * min(limits)
+    # A share joined between samples on either side of an edge would lie between both limits.
+    off = [np.abs(100 * steepest / values / limit - 1) for limit in limits]
+    # Directions are sought among few: a pace from a rod the steepest one may lie between.
+    assert np.median(np.min(off, axis=0)) < 0.005
+    assert np.min(off, axis=0).max() < 0.35

@@ -13,7 +13,7 @@ from .sheet import Sheet, small_type
 
 def banded(mesh: Any, *, levels: Levels) -> tuple[Any, Any]:
     """Mesh cut along the levels, its cells numbered by band, and the lines between them."""
-    from vtkmodules.vtkFiltersModeling import vtkBandedPolyDataContourFilter
+    from vtkmodules.vtkFiltersModeling import vtkBandedPolyDataContourFilter  # loads VTK
 
     pv = graphics()
     mesh.set_active_scalars("value")

@@ -60,7 +60,7 @@ def label_lines(
 
 def _half_size(text: str, *, type_size: float) -> Floats:
     """Half of the width and height of a label with its white edge. [inch]"""
-    from matplotlib.textpath import TextPath
+    from matplotlib.textpath import TextPath  # loads matplotlib
 
     width = TextPath((0, 0), text, size=type_size).get_extents().width
     return np.array([width, 1.1 * type_size]) / 72 / 2 + _edge

@@ -71,7 +71,7 @@ def north_in(axes: Any, *, north: float) -> None:
     north : float
         Direction of true north, clockwise from up. [rad]
     """
-    from matplotlib.patches import Polygon
+    from matplotlib.patches import Polygon  # loads matplotlib
     from matplotlib.transforms import Affine2D, ScaledTranslation
 
     corner = ScaledTranslation(1.0, 1.0, axes.transAxes)

@@ -183,7 +183,7 @@ class Sheet:
         box : Box
             Where it is; no other text is placed there.
         """
-        from vtkmodules.vtkRenderingCore import vtkTextActor
+        from vtkmodules.vtkRenderingCore import vtkTextActor  # loads VTK
 
         box = self.text_box(at, text, size=size, bold=bold, anchor=anchor)
         if upright:
@@ -276,7 +276,7 @@ def _text_renderer() -> Any:
 
 
 def _text_style(*, size: int, bold: bool) -> Any:
-    from vtkmodules.vtkCommonCore import VTK_FONT_FILE
+    from vtkmodules.vtkCommonCore import VTK_FONT_FILE  # loads VTK
     from vtkmodules.vtkRenderingCore import vtkTextProperty
 
     style = vtkTextProperty()

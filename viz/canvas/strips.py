@@ -84,7 +84,7 @@ def axes_in(part: Any, *, above: float, tall: float, left: float, right: float =
 
 def text_width(text: str, *, size: float, weight: str = "normal") -> float:
     """Width of a text in the type of the figures. [inch]"""
-    from matplotlib.font_manager import FontProperties
+    from matplotlib.font_manager import FontProperties  # loads matplotlib
     from matplotlib.textpath import text_to_path
 
     font = FontProperties(family="DejaVu Sans", size=size, weight=weight)

@@ -10,9 +10,9 @@ from ...solver.earth_tests import DrivenRodTest, FallOfPotential, Prediction
 from ...solver.model import Soil
 from ..canvas.figures import figure_style, page_width, save_figure
 from ..canvas.strips import Heading, Strip, axes_in, figure_of
+from ..cautions import BELOW_EARTH_TESTS
 from ..soil_survey.panels import grey, pale
 from ..wording import Unit, length_unit, short
-from .cautions import picture_cautions
 from .curves import draw_comparison, draw_parts, draw_readings
 
 _left = 1.15  # of plots [inch]
@@ -42,7 +42,7 @@ def draw_test(
             strips.append(comparison_strip(item, predictions, units=units))
     else:
         kind, strips = "driven rod", [driven_rod_strip(item, units=units)]
-    heading = Heading(title, f"{item.plan.name}: {kind}", "", picture_cautions)
+    heading = Heading(title, f"{item.plan.name}: {kind}", "", BELOW_EARTH_TESTS)
     with mpl.rc_context(figure_style):
         save_figure(figure_of(strips, heading=heading), path, ending=path.suffix[1:])
     return path

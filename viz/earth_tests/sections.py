@@ -14,6 +14,7 @@ from ...solver.earth_tests import (
 )
 from ...solver.wording import percent_text
 from ..canvas.strips import figure_of
+from ..cautions import ABOUT_EARTH_TESTS
 from ..report.contents import (
     Block,
     Bullets,
@@ -27,28 +28,47 @@ from ..report.contents import (
 from ..report.pictures import figure_picture
 from ..report.sections.closing import provenance_section
 from ..soil_survey.from_sounding import soil_text
-from ..words.amounts import length, ohms, resistivity, small_percent
+from ..wording import length_unit, short, significant
+from ..words.amounts import ohms, resistivity, small_percent
 from ..words.text import Text, in_units, say
-from .cautions import earth_test_cautions
 from .pictures import compared_tests, comparison_strip, driven_rod_strip, readings_strip
-from .text import percent, setup_texts
+
+
+def percent(value: float) -> str:
+    """Signed percentage with a true minus sign: −15.2 %."""
+    return percent_text(value, decimals=1, signed=True)
 
 
 def prediction_sections(predictions: Sequence[Prediction]) -> tuple[Section, ...]:
     """Sections on predicted tests: one for each test, its variants together, cautions last."""
-    tests = []
-    for number, item in enumerate(each for each in predictions if not each.variant):
-        alike = [other for other in predictions if other.plan.name == item.plan.name]
-        blocks = (_heading(item), *_blocks(item, alike, predictions), *_minded(alike))
-        tests.append(Section(f"test{number + 1}", f"Earth test: {item.plan.name}", blocks))
-    warning = Paragraph(earth_test_cautions[0], "warning")
-    return (
-        Section(
-            "earth-tests", "Earth tests: what to expect", (warning, _overview(predictions))
-        ),
-        *tests,
-        Section("test-cautions", "Cautions for earth tests", (Bullets(earth_test_cautions),)),
-    )
+    tests = [
+        _section(item, key=f"test{number}", predictions=predictions)
+        for number, item in enumerate((one for one in predictions if not one.variant), start=1)
+    ]
+    return (_first(predictions), *tests, _last)
+
+
+def apart_sections(predictions: Sequence[Prediction]) -> tuple[Section, ...]:
+    """The same with a section for each test in each condition, for readers without pictures."""
+    tests = [_section(item, key="", predictions=[item]) for item in predictions]
+    return (_first(predictions), *tests, _last)
+
+
+_last = Section("test-cautions", "Cautions for earth tests", (Bullets(ABOUT_EARTH_TESTS),))
+
+
+def _first(predictions: Sequence[Prediction]) -> Section:
+    warning = Paragraph(ABOUT_EARTH_TESTS[0], "warning")
+    blocks = (warning, _overview(predictions))
+    return Section("earth-tests", "Earth tests: what to expect", blocks)
+
+
+def _section(item: Prediction, *, key: str, predictions: Sequence[Prediction]) -> Section:
+    """Section on a test, with what holds in its variants."""
+    alike = [other for other in predictions if other.plan.name == item.plan.name]
+    blocks = (_heading(item), *_blocks(item, alike, predictions), *_minded(alike))
+    variant = f" ({item.variant})" if item.variant else ""
+    return Section(key, f"Earth test: {item.plan.name}{variant}", blocks)
 
 
 def prediction_chapters(
@@ -92,6 +112,15 @@ def _overview(predictions: Sequence[Prediction]) -> Table:
     return Table(header, tuple(rows), "± is the estimated error of the field.")
 
 
+def _finely(value: float) -> str:
+    """Reading to four figures, so that one can be told from the next."""
+    return f"{significant(value, figures=4)} Ω"
+
+
+def _driven(value: float) -> Text:
+    return in_units(lambda units: f"{value * length_unit(units).factor:.2f}")
+
+
 def _ohms(value: float) -> str:
     return "over-range" if math.isinf(value) else ohms(value)
 
@@ -101,22 +130,31 @@ def _heading(item: Prediction) -> Paragraph:
     found, plan = item.found, item.plan
     if isinstance(found, FallOfPotential):
         assert isinstance(plan, FallOfPotentialPlan)
-        left, lead = setup_texts(item)
+        left = "paths of the circuit connected" if plan.paths_connected else "paths lifted"
+        degrees = short(round(math.degrees(found.leads.angle), 1))
         text = say(
-            "Fall of potential on '{}', {}; current probe at {}, potential lead {}.",
+            "Fall of potential on '{}'; current probe at {}, potential lead {}; {}.",
             plan.electrode,
+            _far(found.leads.distance),
+            "in line with it" if found.leads.in_line else f"{degrees}° off",
             left,
-            length(found.leads.distance),
-            f"{lead} with it" if found.leads.in_line else lead,
         )
     elif isinstance(found, ClampReading):
         text = say("Two clamps round '{}'.", found.around)
     else:
-        probes = (length(found.leads.distance), length(found.potential_distance))
+        probes = (_far(found.leads.distance), _far(found.potential_distance))
         text = say(
             "Rod driven step by step; current probe at {}, potential probe at {}.", *probes
         )
-    return Paragraph(text + f" Field by {item.method}.")
+    error = percent_text(item.field_error, decimals=1)
+    return Paragraph(text + f" Field by {item.method}, estimated error of resistances {error}.")
+
+
+def _far(value: float) -> Text:
+    """Distance of a probe, as it is paced out: to a tenth."""
+    return in_units(
+        lambda units: f"{value * length_unit(units).factor:.1f} {length_unit(units).symbol}"
+    )
 
 
 def _blocks(
@@ -128,7 +166,7 @@ def _blocks(
         yield _leads(alike)
         yield from _curves(item, predictions)
         if len(found.distance):
-            yield _readings(found)
+            yield _readings(item)
     elif isinstance(found, ClampReading):
         yield _clamps(alike)
     else:
@@ -149,14 +187,21 @@ def _leads(alike: Sequence[Prediction]) -> Table:
             if test.best:
                 at = test.best[-1]
                 along = percent_text(at / test.leads.distance, decimals=1)
-                where = say("{} ({})", length(at), along)
-            slope = "–"
-            if test.slope is not None and test.slope.resistance is not None:
-                slope = f"{ohms(test.slope.resistance)} ({percent(test.slope_error or 0.0)})"
+                where = say("{} ({})", _far(at), along)
+            slope: Text | str = "–"
+            found = test.slope
+            if found is not None and found.place is not None and found.resistance is not None:
+                slope = say(
+                    "{} ({}) at {}, by {}",
+                    ohms(found.resistance),
+                    percent(test.slope_error or 0.0),
+                    _far(found.place * test.leads.distance),
+                    f"{found.coefficient:.2f}",
+                )
             rows.append(
                 (
                     _condition(item),
-                    length(test.leads.distance),
+                    _far(test.leads.distance),
                     ohms(test.true_resistance),
                     f"{ohms(test.usual_reading)} ({percent(test.usual_error)})",
                     where,
@@ -166,11 +211,12 @@ def _leads(alike: Sequence[Prediction]) -> Table:
             )
     usual = percent_text(golden, decimals=1)
     header = (
-        "Condition", "Current probe at", "True", f"Read at {usual}", "Reads true at",
-        "Slope method", "Change",
+        "Condition", "Current probe at", "True", f"Reading at {usual}", "Reads true at",
+        "By slope", "Change",
     )  # fmt: skip
     caption = say(
-        "Change of the reading from a tenth of the lead nearer in to a tenth farther out; "
+        "Slope method with the place and the coefficient it takes. Change of the reading from "
+        "a tenth of the lead nearer in to a tenth farther out; "
         "errors of the field about {}. Soil ",
         small_percent(alike[0].field_error),
     )
@@ -197,13 +243,14 @@ def _curves(item: Prediction, predictions: Sequence[Prediction]) -> Iterator[Pic
         )
 
 
-def _readings(found: FallOfPotential) -> Table:
+def _readings(item: Prediction) -> Table:
+    assert isinstance(item.found, FallOfPotential)
     rows = tuple(
-        (length(at), percent_text(share), ohms(reading), percent(error))
-        for at, share, reading, error in found.rows
+        (_far(at), percent_text(share), _finely(reading), percent(error))
+        for at, share, reading, error in item.found.rows
     )
     header = ("Potential probe at", "Of the lead", "Reads", "Off by")
-    return Table(header, rows, "As it stands.")
+    return Table(header, rows, f"{_condition(item).capitalize()}.")
 
 
 def _clamps(alike: Sequence[Prediction]) -> Table:
@@ -220,10 +267,11 @@ def _clamps(alike: Sequence[Prediction]) -> Table:
 def _rod_table(item: Prediction) -> Table:
     assert isinstance(item.found, DrivenRodTest)
     rows = tuple(
-        (length(at), ohms(reading), ohms(true), percent(error), resistivity(rho))
+        (_driven(at), _finely(reading), _finely(true), percent(error), resistivity(rho))
         for at, reading, true, error, rho in item.found.rows
     )
-    header = ("Driven", "Reads", "True", "Off by", "Apparent resistivity")
+    driven = in_units(lambda units: f"Rod driven [{length_unit(units).symbol}]")
+    header = (driven, "Reads", "True", "Off by", "Apparent resistivity")
     caption = say("{}; soil {}.", _condition(item).capitalize(), _soil(item))
     return Table(header, rows, caption)
 

@@ -11,8 +11,8 @@ from ...solver.earth_tests import (
     golden,
 )
 from ...solver.wording import percent_text
+from ..cautions import ABOUT_EARTH_TESTS
 from ..tables.csv_files import write_table
-from .cautions import earth_test_cautions
 
 _table_names = ("earth-tests.csv", "earth-test-readings.csv", "driven-rods.csv")
 
@@ -39,7 +39,7 @@ def write_test_tables(
     predictions: Sequence[Prediction], folder: Path, *, title: str
 ) -> list[Path]:
     """Write what testers read into a folder: all tests, places of the probe, driven rods."""
-    notes = [" ".join(title.split()), *earth_test_cautions]
+    notes = [" ".join(title.split()), *ABOUT_EARTH_TESTS]
     usual = (
         f"Fall of potential: reading at {percent_text(golden, decimals=1)} of the current lead."
     )

@@ -9,8 +9,8 @@ import numpy as np
 
 from ..canvas.figures import figure_style, page_width, save_figure
 from ..canvas.strips import Heading, Strip, axes_in, figure_of, fitted
+from ..cautions import BELOW_READINGS
 from ..wording import significant
-from .cautions import picture_cautions
 from .contents import Bar, ComparePicture, SeriesPanel
 
 _grey, _pale = "0.45", "0.85"
@@ -28,7 +28,7 @@ def draw_compare(picture: ComparePicture, *, path: Path) -> Path:
     """
     import matplotlib as mpl  # takes a tenth of a second
 
-    heading = Heading(picture.title, picture.subtitle, "", picture_cautions)
+    heading = Heading(picture.title, picture.subtitle, "", BELOW_READINGS)
     with mpl.rc_context(figure_style):
         figure = figure_of(compare_strips(picture), heading=heading)
         save_figure(figure, path, ending=path.suffix[1:])

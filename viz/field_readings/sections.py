@@ -4,12 +4,12 @@ import math
 from datetime import datetime
 
 from ...solver.field_readings import NOT_ENOUGH, Compared
+from ..cautions import ABOUT_READINGS
 from ..report.contents import Block, Bullets, CaseOrigin, Paragraph, Section, Table
 from ..report.pictures import figure_picture
 from ..report.sections.closing import provenance_section
 from ..wording import significant
 from ..words.amounts import length
-from .cautions import compare_cautions
 from .contents import compare_picture
 from .picture import series_figure
 from .words import (
@@ -38,7 +38,7 @@ def comparison_sections(compared: Compared) -> tuple[Section, ...]:
         _readings(compared),
         _explanations(compared),
         _calibration(compared),
-        Section("reading-cautions", "Cautions for readings", (Bullets(compare_cautions),)),
+        Section("reading-cautions", "Cautions for readings", (Bullets(ABOUT_READINGS),)),
     )
 
 
@@ -123,7 +123,10 @@ def _explanations(compared: Compared) -> Section:
         misfit = significant(item.fit.misfit)
         rows.append((str(rank), item.unknown.name, *explained_texts(item), misfit, *found))
     header = ("", "Fitted alone", "Which is", "Explains", "Misfit left", "Value", "95 % range")
-    caption = "All else as the case has it; the one that explains most first."
+    caption = (
+        "What alone would explain it, all else as the case has it; the one that explains most "
+        "first."
+    )
     blocks: list[Block] = [Table(header, tuple(rows), caption)]
     if pins := pins_behind_divider(compared):
         blocks.append(Bullets(tuple(pins)))
@@ -148,10 +151,10 @@ def _calibration(compared: Compared) -> Section:
     )
     notes = []
     if scaled := scaled_text(compared):
-        notes.append(f"Resistivity so scaled: {scaled}.")
+        notes.append(f"Soil scale: resistivity {scaled}.")
     for k, item in enumerate(values):
         if film := film_text(compared, k):
-            notes.append(f"{item.name} {film}.")
+            notes.append(f"{item.name}: {item.value}, {film}.")
     notes += [f"{text}." for text in hardly_apart(fit)]
     caption = "Fitted together; ranges by linear error analysis."
     blocks: list[Block] = [Table(("Unknown", "Value", "95 % range", ""), rows, caption)]

@@ -4,8 +4,8 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from ...solver.field_readings import Compared
+from ..cautions import ABOUT_READINGS
 from ..tables.csv_files import write_table
-from .cautions import compare_cautions
 
 
 def write_compare_tables(compared: Compared, folder: Path) -> list[Path]:
@@ -14,7 +14,7 @@ def write_compare_tables(compared: Compared, folder: Path) -> list[Path]:
         " ".join(compared.title.split()),
         *(f"table {name}, SHA-256 {digest}" for name, digest in compared.measured.tables),
         *compared.measured.warnings,
-        *compare_cautions,
+        *ABOUT_READINGS,
     ]
     files = (
         ("readings.csv", _reading_header, _reading_rows(compared)),

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from ...solver.exposure.places import nearest_on_segments
-from ...solver.exposure.surface import with_pace
+from ...solver.exposure.surface import steepest_steps, with_pace
 from ...solver.model import Floats, Phasors
 from ...solver.results.result import Result
 from ...solver.verdict import Judgement
@@ -26,19 +26,12 @@ def margin_map(result: Result, *, judgement: Judgement) -> PlanMap | None:
         if plan is None:
             return None
         plan = _with_edges(plan, judgement)
-        percent = 100 / judgement.permissible(plan.places)
-        values = factor * plan.values * percent
+        limit = judgement.permissible(plan.places)
         what = f"touch of '{metal.name}'"
     else:
-        plan = step_map(result)
-        values = 100 * judgement.share
-        # The limit of a step is the lower one of both feet.
-        surface = with_pace(
-            result.surface, field=result.field, area=result.area, pace=judgement.pace
-        )
-        with np.errstate(divide="ignore", invalid="ignore"):
-            percent = values / (factor * surface.step)
+        plan, limit = _steps(result, judgement)
         what = "step, in the worst direction"
+    percent = 100 / limit
     feet = (worst.foot, worst.other_foot)
     marked = Mark(100 * worst.share, tuple(foot for foot in feet if foot is not None))
     plan = replace(
@@ -49,8 +42,8 @@ def margin_map(result: Result, *, judgement: Judgement) -> PlanMap | None:
             f"ground at each point; above 100 % is unsafe. {between_samples}",
         ),
         legend="Voltage over limit",
-        values=values,
-        doubt=np.nan_to_num(judgement.error * percent, posinf=0.0),
+        values=factor * plan.values * percent,
+        doubt=judgement.error * percent,
         worst=marked,
         symbol="%",
         limit=100.0,
@@ -60,8 +53,34 @@ def margin_map(result: Result, *, judgement: Judgement) -> PlanMap | None:
     return _where_people_stand(plan, judgement)
 
 
-def _with_edges(plan: PlanMap, judgement: Judgement) -> PlanMap:
-    """The map with small triangles where the ground changes or nobody stands any more."""
+def _steps(result: Result, judgement: Judgement) -> tuple[PlanMap, Floats]:
+    """Map of steps, and the limit of each: the lower one of both feet, as it is judged.
+
+    Within a pace of an edge of a ground the limit may change from one place to the next: it is
+    not joined between samples, steps are sought there anew.
+    """
+    area, field, pace = result.area, result.field, judgement.pace
+    surface = with_pace(result.surface, field=field, area=area, pace=pace)
+    plan = replace(step_map(result), values=surface.step)
+    plan = _with_edges(plan, judgement, beside=pace)
+    step, direction = surface.step, surface.step_direction
+    if len(new := plan.places[len(surface.places) :]):
+        potential = field.surface_potential(new)
+        more = steepest_steps(new, potential=potential, field=field, area=area, pace=pace)
+        step, direction = np.append(step, more[0]), np.append(direction, more[1])
+    others = plan.places + pace * np.column_stack([np.cos(direction), np.sin(direction)])
+    limit = np.minimum(*(judgement.permissible(feet) for feet in (plan.places, others)))
+    return replace(plan, values=step), limit
+
+
+def _with_edges(plan: PlanMap, judgement: Judgement, *, beside: float = 0.0) -> PlanMap:
+    """The map with small triangles where the ground changes or nobody stands any more.
+
+    Parameters
+    ----------
+    beside : float
+        How far beside an edge of a ground it changes the limit. [m]
+    """
     places, triangles = plan.places, plan.triangles
     values: Phasors = plan.values
     outlines = [item.outline for item in judgement.grounds]
@@ -72,9 +91,14 @@ def _with_edges(plan: PlanMap, judgement: Judgement) -> PlanMap:
 
         def gap(where: Floats, start: Floats = outline, end: Floats = ends) -> Floats:
             nearest = nearest_on_segments(where, start=start, end=end)
-            return np.asarray(np.linalg.norm(where - nearest, axis=1))
+            apart = np.linalg.norm(where - nearest, axis=1)
+            return np.asarray(np.maximum(apart - beside, 0.0))
 
-        places, triangles, values = finer(places, triangles=triangles, values=values, gap=gap)
+        # A band a pace wide has many triangles, each with a step to be sought.
+        rounds = 1 if beside else 2
+        places, triangles, values = finer(
+            places, triangles=triangles, values=values, gap=gap, rounds=rounds
+        )
     return replace(plan, places=places, triangles=triangles, values=np.real(values))
 
 

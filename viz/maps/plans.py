@@ -223,8 +223,9 @@ def finer(
     triangles: Integers,
     values: Phasors,
     gap: Callable[[Floats], Floats],
+    rounds: int = 2,
 ) -> tuple[Floats, Integers, Phasors]:
-    """Triangles near an edge cut in 16, so that the edge is drawn smoothly.
+    """Triangles near an edge cut in four in each round, so that the edge is drawn smoothly.
 
     Parameters
     ----------
@@ -236,7 +237,7 @@ def finer(
     gap : callable
         Distance of places from the edge, of either sign. [m]
     """
-    for _ in range(2):
+    for _ in range(rounds):
         apart = gap(places)[triangles]
         sides = places[triangles] - np.roll(places[triangles], 1, axis=1)
         longest = np.linalg.norm(sides, axis=2).max(axis=1)

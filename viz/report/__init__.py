@@ -49,7 +49,7 @@ def write_report(
     files : list of Path
         ``report.html`` and ``report.pdf``.
     """
-    from .assembly import sections
+    from .assembly import sections  # page and paper take time to load
     from .page import write_page
     from .paper import set_paper
 
@@ -82,7 +82,7 @@ def write_sections(
     files : list of Path
         ``report.html`` and ``report.pdf``.
     """
-    from .page import set_page
+    from .page import set_page  # page and paper take time to load
     from .paper import set_paper
 
     writers = (partial(set_page, origin, chapters), partial(set_paper, origin, chapters))

@@ -12,6 +12,15 @@ from pathlib import Path
 from typing import Any
 from xml.sax.saxutils import escape
 
+from reportlab.lib.pagesizes import A4, LETTER
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.lib.utils import ImageReader
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFont
+from reportlab.platypus import Image, SimpleDocTemplate, Spacer
+from reportlab.platypus import Paragraph as SetParagraph
+from reportlab.platypus import Table as SetTable
+
 from ...solver.results.result import Result
 from ...solver.wording import FOR_ENGINEERS_IN_SHORT
 from ..canvas.offscreen import font_file
@@ -61,9 +70,6 @@ def set_paper(
         By the units of the case when left out: A4, metres and earth terms, or Letter, feet and
         ground terms.
     """
-    from reportlab.lib.pagesizes import A4, LETTER
-    from reportlab.platypus import SimpleDocTemplate
-
     reader = reader or Reader.of(origin.units)
     press = _Press(origin, live, reader.units, reader.vocabulary)
     document = SimpleDocTemplate(
@@ -123,9 +129,6 @@ class _Press:
         units: Units,
         vocabulary: Vocabulary,
     ) -> None:
-        from reportlab.pdfbase import pdfmetrics
-        from reportlab.pdfbase.ttfonts import TTFont
-
         for name, bold in ((plain_font, False), (bold_font, True)):
             pdfmetrics.registerFont(TTFont(name, str(font_file(bold=bold))))
         self._origin = origin
@@ -140,9 +143,6 @@ class _Press:
 
     def text(self, text: Cell, *, size: float = _size, bold: bool = False, **more: Any) -> Any:
         """A paragraph; whatever is in the text is text, not markup."""
-        from reportlab.lib.styles import ParagraphStyle
-        from reportlab.platypus import Paragraph as Set
-
         style = ParagraphStyle(
             "text",
             fontName=bold_font if bold else plain_font,
@@ -155,18 +155,15 @@ class _Press:
             spaceAfter=more.get("after", 4) + (6 if more.get("fill") else 0),
             splitLongWords=1,
         )
-        return Set(escape(self.read(text)), style, bulletText=more.get("bullet"))
+        return SetParagraph(escape(self.read(text)), style, bulletText=more.get("bullet"))
 
     def heading(self, title: str, *, key: str) -> Any:
         """Heading of a section, which a reader of the PDF can jump to."""
-        from reportlab.lib.styles import ParagraphStyle
-        from reportlab.platypus import Paragraph as Set
-
         style = ParagraphStyle(
             "heading", fontName=bold_font, fontSize=13, leading=17, spaceBefore=12, spaceAfter=5
         )
         style.keepWithNext = 1
-        return Set(f'<a name="{escape(key)}"/>{escape(title)}', style)
+        return SetParagraph(f'<a name="{escape(key)}"/>{escape(title)}', style)
 
     def block(self, block: Block) -> Iterator[Any]:
         """What a block is on paper."""
@@ -191,9 +188,6 @@ class _Press:
             yield from self._listing(block)
 
     def _table(self, table: Table) -> Iterator[Any]:
-        from reportlab.platypus import Spacer
-        from reportlab.platypus import Table as Set
-
         rows = [[self.read(cell) for cell in row] for row in table.rows]
         head = [self.read(cell) for cell in table.header]
         # Rows to be filled in by hand have nothing but a name.
@@ -218,7 +212,7 @@ class _Press:
             if tone == "fail":
                 row = number + titled
                 ruled.append(("BACKGROUND", (0, row), (-1, row), _fills["fail"]))
-        made = Set(
+        made = SetTable(
             cells, colWidths=widths, repeatRows=int(titled), spaceBefore=4, hAlign="LEFT"
         )
         ruled += [
@@ -233,9 +227,6 @@ class _Press:
         yield from (made, below)
 
     def _picture(self, picture: Picture) -> Iterator[Any]:
-        from reportlab.lib.utils import ImageReader
-        from reportlab.platypus import Image
-
         data = picture.draw(self._units, "png")
         width, height = ImageReader(BytesIO(data)).getSize()
         # As large as it was drawn, where the page has room for that.

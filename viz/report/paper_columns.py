@@ -2,6 +2,8 @@
 
 from collections.abc import Sequence
 
+from reportlab.pdfbase.pdfmetrics import stringWidth
+
 plain_font, bold_font = "ohmscape", "ohmscape-bold"
 """Names under which the fonts are known to reportlab."""
 small_type = 7.2
@@ -20,7 +22,6 @@ def column_widths(rows: Sequence[Sequence[str]], *, room: float, to_fill: bool) 
     to_fill : bool
         Whether columns without content are to be filled in by hand.
     """
-    from reportlab.pdfbase.pdfmetrics import stringWidth
 
     def wide(text: str) -> float:
         return float(stringWidth(text, bold_font, small_type)) + _padding

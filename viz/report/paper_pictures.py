@@ -8,6 +8,10 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 import numpy as np
+from matplotlib.collections import LineCollection
+from matplotlib.patches import Patch, PathPatch
+from matplotlib.path import Path as Outline
+from matplotlib.text import Text
 
 from ...solver.model import Floats
 from ...solver.results.result import Result
@@ -15,6 +19,7 @@ from ..canvas.line_labels import label_lines
 from ..maps.contoured import Ring
 from ..maps.plans import PlanMap
 from ..scene.blocks import shown_block
+from ..scene.scene import draw_scene
 from ..wording import (
     Unit,
     between_samples,
@@ -51,8 +56,6 @@ def _scene(result: Result) -> Picture:
     """The soil cut open, from a side that shows the section and most of the metal."""
 
     def draw(units: Units, ending: str) -> bytes:
-        from ..scene.scene import draw_scene
-
         with TemporaryDirectory() as folder:
             path = Path(folder) / f"scene.{ending}"
             return draw_scene(
@@ -154,8 +157,6 @@ def _draw_contours(
     axes: Any, layer: dict[str, Any], *, factor: float
 ) -> list[tuple[float, list[Floats]]]:
     """Bands, lines between them and what is unsafe; gives each level with its lines."""
-    from matplotlib.collections import LineCollection
-
     found: list[tuple[float, list[Floats]]] = []
     contours = layer["plan"].contours
     for band, rings in groupby(contours.rings, key=lambda ring: ring.band):
@@ -177,9 +178,6 @@ def _draw_contours(
 
 def _fill(axes: Any, rings: Sequence[Ring], *, factor: float, **style: Any) -> None:
     """Fill outlines; those that run clockwise are holes."""
-    from matplotlib.patches import PathPatch
-    from matplotlib.path import Path as Outline
-
     paths = [
         Outline(np.concatenate([ring.points, ring.points[:1]]) * factor, closed=True)
         for ring in rings
@@ -189,8 +187,6 @@ def _fill(axes: Any, rings: Sequence[Ring], *, factor: float, **style: Any) -> N
 
 def _stroke(axes: Any, lines: Sequence[Floats], *, width: float, **style: Any) -> None:
     """A black line in a white one."""
-    from matplotlib.collections import LineCollection
-
     axes.add_collection(LineCollection(lines, colors="white", linewidths=2 * width))
     axes.add_collection(LineCollection(lines, colors="black", linewidths=width, **style))
 
@@ -206,8 +202,6 @@ def _label_levels(
     figure: Any, axes: Any, lines: Any, *, unit: Unit, clear_of: Floats, notes: Sequence[Any]
 ) -> None:
     """Values on the lines, clear of some places and of notes beside them."""
-    from matplotlib.text import Text
-
     figure.draw_without_rendering()  # only then have the axes their size
     taken = [clear_of]
     for note in notes:
@@ -247,8 +241,6 @@ def _draw_worst(axes: Any, feet: Floats, *, text: str) -> Any:
 
 def _band_keys(levels: Sequence[float], colours: Sequence[str], *, unit: Unit) -> list[Any]:
     """Legend entries of the bands, highest on top, in the words of the page."""
-    from matplotlib.patches import Patch
-
     at = [short(float(f"{level * unit.factor:.3g}")) for level in levels]
     if not levels:
         return [Patch(facecolor=colours[0], edgecolor="0.4", label="one value")]

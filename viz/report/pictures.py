@@ -65,7 +65,7 @@ def figure_picture(figure_of: Callable[[Units], Any], caption: Cell) -> Picture:
     """
 
     def rendered(units: Units, ending: str) -> bytes:
-        import matplotlib as mpl
+        import matplotlib as mpl  # loads matplotlib
 
         with mpl.rc_context(figure_style):
             file = BytesIO()
@@ -198,7 +198,7 @@ def draw_touchable(
     label: str | None = None,
 ) -> None:
     """Metal that can be touched, as on all maps: white in black; dashes tell several apart."""
-    from matplotlib.patheffects import Normal, Stroke
+    from matplotlib.patheffects import Normal, Stroke  # loads matplotlib
 
     corners = metal.vertices * factor
     casing, core = 3.2 * scale, 1.4 * scale

@@ -117,7 +117,7 @@ def key_entries(
     result: Result, *, metal: SectionMetal, plane: SectionPlane, units: str
 ) -> Iterator[Any]:
     """Legend entries: each electrode that is met, and how metal and layers are drawn."""
-    from matplotlib.lines import Line2D
+    from matplotlib.lines import Line2D  # loads matplotlib
 
     unit = length_unit(units)
     near = f"{about(plane.near * unit.factor)} {unit.symbol}"

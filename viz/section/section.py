@@ -49,7 +49,7 @@ def draw_section(result: Result, *, section: Section, path: Path) -> Path:
     path : Path
         File to write; its ending, .png or .svg, says which kind.
     """
-    import matplotlib as mpl
+    import matplotlib as mpl  # loads matplotlib
 
     with mpl.rc_context(figure_style):
         figure = section_figure(result, section=section, units=result.units, headed=True)

@@ -72,7 +72,7 @@ def draw_residuals(axes: Any, picture: SoundingPicture) -> None:
 
 def draw_key(axes: Any, picture: SoundingPicture) -> None:
     """Key of curves and readings, below the strip, where it hides nothing."""
-    from matplotlib.lines import Line2D
+    from matplotlib.lines import Line2D  # loads matplotlib
 
     handles = [
         Line2D([], [], label=curve.name, **_line(number))
@@ -174,7 +174,7 @@ def _shortened(name: str, *, rods: bool) -> str:
 
 def log_ticks(axis: Any, low: float, high: float) -> None:
     """Ticks at round parts of each decade, as many as can be read, in plain numbers."""
-    from matplotlib.ticker import FixedLocator, NullFormatter
+    from matplotlib.ticker import FixedLocator, NullFormatter  # loads matplotlib
 
     powers = range(int(np.floor(np.log10(low))), int(np.ceil(np.log10(high))) + 1)
     for parts in _parts:

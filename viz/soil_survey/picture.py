@@ -21,7 +21,7 @@ def draw_sounding(picture: SoundingPicture, *, path: Path) -> Path:
     path : Path
         File to write; its ending, .png or .svg, says which kind.
     """
-    import matplotlib as mpl
+    import matplotlib as mpl  # loads matplotlib
 
     heading = Heading(picture.title, picture.subtitle, "", BELOW_SOUNDINGS)
     with mpl.rc_context(figure_style):

@@ -139,8 +139,8 @@ def _readings(survey: Survey, units: str) -> list[str]:
                 continue
             spacing = survey.spacing[mine]
             extent = span_text((spacing.min(), spacing.max()), metres)
-            told = [traverse.direction, traverse.date, traverse.note]
-            parts = [f"{mine.sum()} {words}, {extent} {metres.symbol}", *filter(None, told)]
+            noted = [traverse.direction, traverse.date, traverse.note]
+            parts = [f"{mine.sum()} {words}, {extent} {metres.symbol}", *filter(None, noted)]
             lines.append(f"  {traverse.name:<{width}}  {'; '.join(parts)}")
     values = survey.apparent_resistivity
     longest = value_text(float(survey.spacing.max()), metres)

@@ -8,7 +8,7 @@ import numpy as np
 
 from ...solver.model import Phasors
 from ...solver.results.result import Result
-from ..cautions import cautions_told
+from ..cautions import caution_texts
 from .csv_files import write_table
 
 
@@ -22,7 +22,7 @@ def write_result_table(
 ) -> None:
     """Write one table of a result, headed by its case and what to mind."""
     top = (" ".join(result.title.split()), f"case SHA-256 {result.case_hash}")
-    notes = (*top, *notes, *cautions_told([result]))
+    notes = (*top, *notes, *caution_texts([result]))
     write_table(path, notes=notes, header=header, rows=rows)
 
 

@@ -90,7 +90,7 @@ def linear_gradient(corners: Floats, values: Floats) -> Floats:
 
 def surface_mesh(result: Result) -> Any:
     """Triangles of the surface map as a meshio mesh; touch is not a number out of reach."""
-    import meshio
+    import meshio  # takes 0.2 s
 
     surface = result.surface
     points = np.column_stack([surface.places, np.zeros(len(surface.places))])
@@ -112,7 +112,7 @@ def surface_mesh(result: Result) -> Any:
 
 def conductor_mesh(result: Result) -> Any:
     """Line elements of the metal as a meshio mesh."""
-    import meshio
+    import meshio  # takes 0.2 s
 
     elements, metal = result.solution.elements, result.solution.conductors
     points = np.stack([elements.start, elements.end], axis=1).reshape(-1, 3)

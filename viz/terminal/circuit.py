@@ -13,7 +13,7 @@ from ...solver.results.result import Result
 from ..circuit_words import impedance_text, node_text, source_text
 from ..row_data import soil_currents
 from ..wording import ohms_text, phasor_text, significant, with_unit
-from ..words.lines import told
+from ..words.lines import terminal_text
 
 _some_durations = (0.1, 0.5, 1.0)  # s
 
@@ -63,7 +63,7 @@ def _supply(circuit: Circuit) -> str:
 
 
 def _node(name: str) -> str:
-    return told(node_text(name), units="SI")
+    return terminal_text(node_text(name), units="SI")
 
 
 def _path(path: Path) -> str:

@@ -6,16 +6,18 @@ from ...solver.exposure.worst import WorstVoltage
 from ...solver.results.result import Result
 from ...solver.results.variants import Comparison
 from ...solver.wording import percent_text
-from ..cautions import cautions_told
+from ..cautions import caution_texts
 from ..job import job_line
+from ..report.sections.limits import limits_section
+from ..report.sections.trust import second_opinion_section
+from ..report.terminal_lines import section_lines
 from ..row_data import electrode_rows
 from ..soil_survey.text import survey_lines
 from ..variants import quantity_text
 from ..wording import length_text, ohms_text, phasor_text, place_in, with_unit
 from ..words.lines import aligned, hanging, listed, page
 from .circuit import circuit_lines
-from .second_opinion import second_opinion_lines
-from .verdict import clearing_lines, detail_lines, verdict_lines
+from .verdict import clearing_lines, verdict_lines
 
 
 def summary(result: Result, *, variants: Sequence[Result] = ()) -> str:
@@ -40,12 +42,11 @@ def summary(result: Result, *, variants: Sequence[Result] = ()) -> str:
         circuit_lines(result),
         _worst(result),
         clearing_lines(result),
-        detail_lines(result),
+        section_lines(limits_section([result]), units=result.units) if result.verdict else [],
         survey_lines(result.sounding, units=result.units),
-        _order_checks(result),
         _accuracy(result),
-        second_opinion_lines(result),
-        listed("Mind", cautions_told([result])),
+        section_lines(second_opinion_section([result]), units=result.units),
+        listed("Mind", caution_texts([result])),
     ]
     return page(result.title, blocks)
 
@@ -127,23 +128,6 @@ def worst_line(result: Result, item: WorstVoltage) -> str:
         f"step   {share} between the soil at {place_in(item.foot, units)} and at "
         f"{place_in(item.other_foot, units)}, {length_text(result.surface.pace, units)} apart"
     )
-
-
-def _order_checks(result: Result) -> list[str]:
-    """Handbook formulas beside the field result."""
-    if not result.order_checks:
-        return []
-    lines = ["Order check by handbook formulas, which are the rougher of the two"]
-    for check in result.order_checks:
-        gap = check.formula_resistance / check.field_resistance - 1
-        formula = ohms_text(check.formula_resistance)
-        field = ohms_text(check.field_resistance)
-        lines.append(
-            f"  {check.electrode}: {check.formula} {formula}, "
-            f"{percent_text(gap, decimals=1, signed=True)} of the field's {field} "
-            f"[{check.source}]"
-        )
-    return lines
 
 
 def _accuracy(result: Result) -> list[str]:

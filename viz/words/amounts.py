@@ -1,9 +1,8 @@
 """Numbers with their units in both systems, to three figures, with what they may be off by."""
 
-import math
 from collections.abc import Sequence
 
-from ...solver.wording import figures_apart, percent_text, plain
+from ...solver.wording import figures_apart, percent_text
 from ..wording import Unit, length_unit, place_in, scaled_unit, significant, with_unit
 from .text import Text, Units, in_units
 
@@ -102,11 +101,6 @@ def resistivity(value: float) -> str:
 def place(point: Sequence[float]) -> Text:
     """Plan place to a centimetre or a hundredth of a foot. [m]"""
     return in_units(lambda units: place_in(point, units))
-
-
-def seconds(value: float) -> str:
-    """Duration. [s]"""
-    return "without end" if value == math.inf else f"{plain(value)} s"
 
 
 def _with_error(value: float, error: float, symbol: str) -> str:

@@ -11,7 +11,7 @@ _before_unit = re.compile(r"(?<=\d) (?=(%|[kmMµ]?(Ω|V|A|W)|s|m|ft|Hz)(?!\w))")
 _unbroken = "\u00a0"
 
 
-def told(text: str | Text, *, units: str) -> str:
+def terminal_text(text: str | Text, *, units: str) -> str:
     """Text as the terminal has it: remote earth, in the units of the case."""
     return plain(text, units="US" if units == "US" else "SI", vocabulary="ground")
 
@@ -30,15 +30,19 @@ def aligned(rows: Sequence[Sequence[str]], *, right: int) -> list[str]:
     right : int
         Number of columns after the first that are set to the right.
     """
+    return aligned_as(rows, right=[0 < k <= right for k in range(len(rows[0]))])
+
+
+def aligned_as(rows: Sequence[Sequence[str]], *, right: Sequence[bool]) -> list[str]:
+    """Rows in columns of equal width, each set to the right or to the left."""
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    lines = []
-    for row in rows:
-        cells = [
-            cell.rjust(width) if 0 < k <= right else cell.ljust(width)
-            for k, (cell, width) in enumerate(zip(row, widths, strict=True))
-        ]
-        lines.append("  ".join(cells).rstrip())
-    return lines
+    return [
+        "  ".join(
+            cell.rjust(width) if far else cell.ljust(width)
+            for cell, width, far in zip(row, widths, right, strict=True)
+        ).rstrip()
+        for row in rows
+    ]
 
 
 def hanging(text: str, *, indent: str = "") -> list[str]:

@@ -14,8 +14,9 @@ from ....solver.results.result import Result
 from ....solver.verdict import Verdict
 from ...circuit_words import impedance_text, node_text, source_text
 from ...row_data import soil_currents
+from ...verdict_words import opens_text, span_text
 from ...wording import ohms_text, phasor_text, significant, with_unit
-from ...words.amounts import amperes, ohms, percent, seconds
+from ...words.amounts import amperes, ohms, percent
 from ...words.text import Text, say
 from ..contents import Block, Cell, Paragraph, Section, Table
 
@@ -157,19 +158,18 @@ def protection_section(results: Sequence[Result]) -> Section:
         sure = trip.certainty == "certainly"
         good = sure and answer.keeps_rule
         tones.append("" if not answer.fitted else "pass" if good else "fail")
-    together = f"The fault is {_answer(clearing.trip)} ({clearing.trip.words})."
+    together = f"All devices together: {_answer(clearing.trip)} ({clearing.trip.words})."
     if verdict is not None:
-        together = (
-            f"The fault lasts {_span(verdict.shortest, verdict.longest)}: "
-            f"{verdict.duration_words}. The longest time decides."
-        )
+        lasts = span_text(verdict.shortest, verdict.longest)
+        words = verdict.duration_words
+        together = f"Duration of the fault: {lasts}; {words}. The longest time decides."
     blocks: list[Block] = [Paragraph(together)]
     header = ("Device", "Role", "Sees", "Opens", "How it is known")
     caption = "Devices are asked at today's symmetrical current: more never makes them slower."
     blocks.append(Table(header, tuple(rows), caption, tuple(tones)))
     if clearing.without_main is not None:
         text = (
-            f"Should the main devices fail, the backup alone {_answer(clearing.without_main)}."
+            f"Should the main devices fail, the backup alone: {_answer(clearing.without_main)}."
         )
         blocks.append(Paragraph(text, "note"))
     return Section("protection", title, tuple(blocks))
@@ -183,13 +183,4 @@ def _measured(name: str) -> Text:
 
 
 def _answer(trip: Trip) -> str:
-    if trip.certainty == "never":
-        return "✕ NEVER opens"
-    if trip.certainty == "possibly":
-        return f"✕ only POSSIBLY opens, not before {seconds(trip.shortest)}"
-    return f"✓ certainly opens, in {_span(trip.shortest, trip.longest)}"
-
-
-def _span(shortest: float, longest: float) -> str:
-    first, last = seconds(shortest), seconds(longest)
-    return first if first == last else f"{first} to {last}"
+    return f"{'✓' if trip.certainty == 'certainly' else '✕'} {opens_text(trip)}"

@@ -5,7 +5,9 @@ from collections.abc import Sequence
 from ....solver.limits import duration_in_words
 from ....solver.results.result import Result
 from ....solver.verdict import Judgement, StepOutline, Verdict
-from ...words.amounts import amperes, length, volts
+from ...verdict_words import span_text
+from ...wording import significant
+from ...words.amounts import amperes, length, place, volts
 from ...words.text import Text, say
 from ..contents import Block, Bullets, Cell, Paragraph, Section, Table
 
@@ -33,7 +35,13 @@ def limits_section(results: Sequence[Result]) -> Section:
         "How",
         "Standard, edition",
     )
-    blocks: list[Block] = [Table(header, tuple(rows))]
+    lasts = span_text(verdict.shortest, verdict.longest)
+    duration = Paragraph(
+        f"Duration {lasts}: {verdict.duration_words}; voltages include growth × "
+        f"{significant(verdict.growth_factor)} and decrement × "
+        f"{significant(verdict.decrement_factor)}."
+    )
+    blocks: list[Block] = [duration, Table(header, tuple(rows))]
     notes = [text for text in dict.fromkeys(_notes(verdict.judgements)) if text]
     if notes:
         blocks.append(Bullets(tuple(notes)))
@@ -51,14 +59,18 @@ def _outline(outline: StepOutline) -> Text:
     chosen = volts(outline.voltage)
     if not outline.whole:
         return say(
-            "Step voltage is NOT below {} at the edge of the mapped area: how far out it is "
+            "Step is NOT below {} at the edge of the mapped area: how far out it is "
             "cannot be told, make study.area larger.",
             chosen,
         )
     where: Text | str = "everywhere in the mapped area"
     if outline.radius > 0:
-        where = say("beyond {} from the middle of the metal", length(outline.radius))
-    return say("Step voltage is below {} {}.", chosen, where)
+        where = say(
+            "beyond {} from the middle of the metal, {}",
+            length(outline.radius),
+            place(outline.centre),
+        )
+    return say("Step is below {} {}.", chosen, where)
 
 
 def _notes(judgements: Sequence[Judgement]) -> list[str]:

@@ -27,7 +27,7 @@ def accuracy_section(results: Sequence[Result], *, field: bool = False) -> Secti
 
 def _reports_beside(result: Result) -> list[str]:
     """Where else to look: what a case has for the field takes solving of its own."""
-    told = {
+    beside = {
         "measured": "The case holds field readings: 'ohmscape compare' sets them beside this "
         "model and fits it to them",
         "earth_tests": "The case holds earth tests: 'ohmscape earth-test' predicts what a "
@@ -35,7 +35,7 @@ def _reports_beside(result: Result) -> list[str]:
     }
     blocks = set(re.findall(r"^(\w+):", result.case_text, flags=re.MULTILINE))
     more = ", with a report of its own; 'ohmscape report FOLDER --field CASE' puts it here."
-    return [text + more for block, text in told.items() if block in blocks]
+    return [text + more for block, text in beside.items() if block in blocks]
 
 
 def _checks(result: Result) -> list[tuple[Cell, ...]]:
@@ -100,7 +100,10 @@ def second_opinion_section(results: Sequence[Result]) -> Section:
     blocks: list[Block] = []
     found = result.agreement
     if found is None:
-        text = "No second opinion was made; numerics.second_opinion: always asks for one."
+        text = (
+            "No second opinion was made; numerics.second_opinion: always asks for one where it "
+            "takes long."
+        )
         blocks.append(Paragraph(text, "warning"))
     else:
         blocks += _second_opinion(result)
@@ -111,8 +114,7 @@ def second_opinion_section(results: Sequence[Result]) -> Section:
             rows.append(
                 (
                     check.electrode,
-                    check.formula,
-                    ohms(check.formula_resistance),
+                    f"{check.formula} {ohms(check.formula_resistance)}",
                     ohms(check.field_resistance),
                     signed_percent(gap),
                     check.source,
@@ -120,7 +122,6 @@ def second_opinion_section(results: Sequence[Result]) -> Section:
             )
         header = (
             say("{Electrode}"),
-            "Formula",
             "By the formula",
             "By the field",
             "Apart",
@@ -138,15 +139,15 @@ def _second_opinion(result: Result) -> list[Block]:
     for row in second_rows(result):
         gap = signed_percent(row.apart)
         if row.resistance:
-            name = say("{Resistance} of '{}'", row.name)
-            rows.append((name, ohms(row.own), ohms(row.other), gap))
+            name = say("{Resistance} of {}", row.name)
+            rows.append((name, ohms(row.own), ohms(row.other), f"{gap} from it"))
         else:
-            values = (volts(row.own), volts(row.other), f"{gap} of the rise")
-            rows.append((f"worst {row.name}", *values))
+            values = (volts(row.own), volts(row.other), f"{gap} of the rise from it")
+            rows.append((f"Worst {row.name}", *values))
     caption = (
-        "Thin conductors in layers by images: no mesh, no code of the field. Its own estimated "
-        f"error is {small_percent(found.resistance_error)} of a resistance; {found.wires:,} "
-        f"wires."
+        "Second opinion by thin conductors in layers and their images: no mesh, no code of the "
+        f"field. Its own estimated error is {small_percent(found.resistance_error)} of a "
+        f"resistance; {found.wires:,} wires, {found.seconds:.1f} s."
     )
     header = ("Quantity", "This result", "Second opinion", "Apart")
     marks = {"pass": "✓", "warning": "–", "fail": "✕"}
