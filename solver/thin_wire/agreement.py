@@ -137,20 +137,16 @@ def agreement(
     other : OperatingPoint
         Voltages and currents by its current matrix, under the same drives or circuit.
     """
-    own, others = (np.abs(point.voltage).max() for point in (operating, other))
-    again = voltages_again(
-        worst, field=Field(opinion, other.voltage), metal_groups=metal_groups
-    )
-    differences = [abs(others - own)]
-    differences += [abs(v - item.voltage) for v, item in zip(again, worst, strict=True)]
+    field = Field(opinion, other.voltage)
+    again = voltages_again(worst, field=field, metal_groups=metal_groups)
     resistance = other.resistance.diagonal().copy()
     apart = np.abs(operating.resistance.diagonal() / resistance - 1.0)
     return Agreement(
         resistance=resistance,
-        rise=float(others),
+        rise=float(np.abs(other.voltage).max()),
         worst=again,
         resistance_difference=float(apart.max()),
-        voltage_difference=float(max(differences) / own),
+        voltage_difference=_apart(operating, worst=worst, other=other, again=again),
         resistance_error=opinion.resistance_error,
         wires=len(opinion.wires),
         seconds=opinion.seconds,
@@ -178,15 +174,27 @@ def third_opinion(
     other : OperatingPoint
         Its voltage and current, under the same drives or circuit.
     """
-    own, others = (np.abs(point.voltage).max() for point in (operating, other))
-    again = voltages_again(worst, field=Field(third, other.voltage), metal_groups=metal_groups)
-    differences = [abs(others - own)]
-    differences += [abs(v - item.voltage) for v, item in zip(again, worst, strict=True)]
+    field = Field(third, other.voltage)
+    again = voltages_again(worst, field=field, metal_groups=metal_groups)
     resistance = float(other.resistance[0, 0])
     return ThirdOpinion(
         resistance=resistance,
         worst=again,
         resistance_difference=abs(float(operating.resistance[0, 0]) / resistance - 1.0),
-        voltage_difference=float(max(differences) / own),
+        voltage_difference=_apart(operating, worst=worst, other=other, again=again),
         resistance_error=third.resistance_error,
     )
+
+
+def _apart(
+    operating: OperatingPoint,
+    *,
+    worst: Sequence[WorstVoltage],
+    other: OperatingPoint,
+    again: Sequence[float],
+) -> float:
+    """Largest difference of the rise or of a voltage at its places, in terms of the rise."""
+    own, others = (np.abs(point.voltage).max() for point in (operating, other))
+    differences = [abs(others - own)]
+    differences += [abs(v - item.voltage) for v, item in zip(again, worst, strict=True)]
+    return float(max(differences) / own)
