@@ -1,6 +1,7 @@
 """Line elements: the pieces of metal cut into lengths of constant leakage density."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -19,6 +20,13 @@ _least_spread = 1.5  # in radii
 _least_cover = 0.5
 
 
+# A bare vertical piece with a free end has its faces. An edge wants short elements, a plane
+# where the density jumps some of a few radii. In radii.
+_first_at_edge = 0.3
+_first_at_plane = 2.0
+WIRE, CYLINDER, DISC = 0, 1, 2
+
+
 @dataclass(frozen=True)
 class LineElements:
     """Straight line elements, each with one leakage current.
@@ -35,6 +43,10 @@ class LineElements:
         Resistance of contact film and sheath times length. [Ω·m]
     layer, piece, group : ndarray of int, shape (n,)
         Soil layer, piece of `Conductors` and electrode group that each one belongs to.
+    face : ndarray of int, shape (n,), or None
+        `WIRE`, `CYLINDER` or `DISC`: whether the near field knows only the axis, or the face
+        too. A disc is the flat end at `start`; it is as long as the cylinder of its area.
+        None where all are wires.
     """
 
     start: Floats
@@ -45,6 +57,7 @@ class LineElements:
     layer: Integers
     piece: Integers
     group: Integers
+    face: Integers | None = None
 
     def __len__(self) -> int:
         """Give the number of elements."""
@@ -159,27 +172,37 @@ def line_elements(
     direction = conductors.direction
     before = np.where(free_start, conductors.sheath_cover, 0.0)
     after = np.where(free_end, conductors.sheath_cover, 0.0)
-    starts, ends, pieces = [], [], []
+    faced = has_faces(conductors)
+    starts, ends, pieces, faces = [], [], [], []
     for k, length in enumerate(conductors.length + before + after):
         parts = _parts(length, size=element_size[k], loose=free_start[k] or free_end[k])
+        loose = (bool(free_start[k]), bool(free_end[k]))
         longest = min(_longest * element_size[k], max(length / parts, 2 * outer[k]))
-        first = _first_at_free_end * outer[k]
+        first = (_first_at_edge if faced[k] else _first_at_free_end) * outer[k]
         cuts = before[k] + _places_of_cuts(conductors, k, planes=-soil.interface_depth)
-        breaks = break_points(
-            length,
-            longest=longest,
-            first=(
-                first if free_start[k] else longest,
-                first if free_end[k] else longest,
-            ),
-            cuts=cuts[(cuts > 1e-6 * length) & (cuts < (1 - 1e-6) * length)],
-        )
+        cuts = cuts[(cuts > 1e-6 * length) & (cuts < (1 - 1e-6) * length)]
+        at_ends = tuple(first if free else longest for free in loose)
+        if faced[k]:
+            at_plane = _first_at_plane * outer[k]
+            breaks = graded(length, longest=longest, first=at_ends, cuts=cuts, at_cuts=at_plane)
+        else:
+            breaks = break_points(length, longest=longest, first=at_ends, cuts=cuts)
         corners = conductors.start[k] + (breaks - before[k])[:, None] * direction[k]
         if after[k] == 0:
             corners[-1] = conductors.end[k]  # without round-off: joints and the surface
         starts.append(corners[:-1])
         ends.append(corners[1:])
         pieces.append(np.full(len(breaks) - 1, k))
+        faces.append(np.full(len(breaks) - 1, CYLINDER if faced[k] else WIRE))
+        for free, tip, out in (
+            (loose[0], corners[0], -direction[k]),
+            (loose[1], corners[-1], direction[k]),
+        ):
+            if faced[k] and free:
+                starts.append(tip[None])
+                ends.append(_end_of_disc(tip, outward=out, radius=outer[k], soil=soil)[None])
+                pieces.append(np.array([k]))
+                faces.append(np.array([DISC]))
     piece = np.concatenate(pieces)
     start, end = np.concatenate(starts), np.concatenate(ends)
     film = conductors.contact / (2 * np.pi * conductors.radius)
@@ -194,4 +217,53 @@ def line_elements(
         layer=soil.layer_at(-0.5 * (start + end)[:, 2]),
         piece=piece,
         group=conductors.group[piece],
+        face=np.concatenate(faces),
     )
+
+
+def has_faces(conductors: Conductors) -> Flags:
+    """Whether each piece is bare, vertical and ends in the soil: faces instead of an axis."""
+    start, end = free_ends(conductors)
+    upright = np.abs(conductors.direction[:, 2]) > 1 - 1e-9
+    bare = conductors.sheath_radius == conductors.radius
+    return np.asarray(upright & bare & (start | end))
+
+
+def graded(
+    length: float,
+    *,
+    longest: float,
+    first: tuple[float, ...],
+    cuts: Floats,
+    at_cuts: float,
+) -> Floats:
+    """Break points as `break_points` has them, but growing from both sides of each cut too.
+
+    Parameters
+    ----------
+    at_cuts : float
+        Length of the elements at a cut. [m]
+    """
+    fixed = [0.0, *cuts.tolist(), length]
+    sizes = [first[0], *[at_cuts] * len(cuts), first[1]]
+    runs = [
+        low
+        + break_points(
+            high - low,
+            longest=min(longest, max(0.25 * (high - low), 1e-6 * length)),
+            first=(sizes[k], sizes[k + 1]),
+            cuts=np.zeros(0),
+        )[:-1]
+        for k, (low, high) in enumerate(pairwise(fixed))
+    ]
+    return np.concatenate([*runs, [length]])
+
+
+def _end_of_disc(tip: Floats, *, outward: Floats, radius: float, soil: Soil) -> Floats:
+    """Where the short line ends that stands for a flat end: beyond it, in the soil it meets."""
+    step = 0.5 * radius * outward
+    heights = -soil.interface_depth
+    ahead = (heights - tip[2]) * np.sign(outward[2])
+    if np.any((ahead > 1e-9) & (ahead < 0.5 * radius)):
+        step = -step  # or its cloud would be of the next layer
+    return np.asarray(tip + step)

@@ -13,19 +13,28 @@ import scipy.sparse as sparse
 from scipy.spatial import cKDTree
 from scipy.special import erf
 
-from ..model import Floats, Integers, Soil
+from ..model import Flags, Floats, Integers, Soil
 from ..pairs import distance_to_segment, pairs_within
 from ..threads import in_threads
-from .elements import LineElements
+from .elements import CYLINDER, DISC, WIRE, LineElements
+from .faces import RING_ANGLES, RING_WEIGHTS, edge_order, mean_inverse_distance
 from .images import Ray, rays, seen_from_surface
 
 _cut = 2.6  # erfc(2.6) = 2e-4 of what is left at that distance, itself little
 _near_points, _far_points = 10, 3  # of the outer quadrature
+_face_reach = 10.0  # radii; beyond, a ring is as good as its middle
+_point_reach = 6.0
 _batch = 50_000  # pairs of elements worked out at once
 
 
 def line_minus_cloud(
-    points: Floats, *, start: Floats, end: Floats, radius: Floats, width: Floats
+    points: Floats,
+    *,
+    start: Floats,
+    end: Floats,
+    radius: Floats,
+    width: Floats,
+    cloud_only: Flags | None = None,
 ) -> Floats:
     r"""Mean over a straight element of exact minus smeared inverse distance.
 
@@ -39,6 +48,8 @@ def line_minus_cloud(
         Distance added in square to that from the axis. [m]
     width : ndarray of float, shape (n,)
         :math:`\sqrt 2 S`. [m]
+    cloud_only : ndarray of bool, shape (n,), optional
+        Where the exact part is left out, since it is that of a face.
 
     Returns
     -------
@@ -58,27 +69,41 @@ def line_minus_cloud(
     across = np.maximum(np.einsum("ni,ni->n", offset, offset) - along**2, 0.0)
     face = across + radius**2
     to_ends = np.sqrt(face + along**2) + np.sqrt(face + (along - length) ** 2)
-    mean = np.log1p(2 * length / (to_ends - length)) / length
+    exact = np.log1p(2 * length / (to_ends - length)) / length
+    if cloud_only is not None:
+        exact[cloud_only] = 0.0
+    return np.asarray(exact - _smeared(across, along=along, length=length, width=width))
+
+
+def _smeared(across: Floats, *, along: Floats, length: Floats, width: Floats) -> Floats:
+    """Mean over an element of the smeared inverse distance; `across` is squared. [1/m]"""
+    mean = np.zeros(len(across))
     nodes, weights = np.polynomial.legendre.leggauss(3)
     for node, weight in zip(0.5 * (nodes + 1), 0.5 * weights, strict=True):
         r = np.sqrt(across + (along - node * length) ** 2)
         limit = 2 / np.sqrt(np.pi) / width
         tiny = r < 1e-7 * width
-        smeared = np.where(tiny, limit, erf(r / width) / np.where(tiny, 1.0, r))
-        mean -= weight * smeared
+        mean += weight * np.where(tiny, limit, erf(r / width) / np.where(tiny, 1.0, r))
     return mean
 
 
 def _mean_over(
-    elements: LineElements, *, target: Integers, source: Integers, start: Floats, end: Floats
+    elements: LineElements,
+    *,
+    target: Integers,
+    source: Integers,
+    start: Floats,
+    end: Floats,
+    order: Floats,
 ) -> Floats:
-    """Mean over target elements of `line_minus_cloud` of (imaged) source elements."""
+    """Mean over target elements of (imaged) source elements: exact minus smeared."""
     width = np.sqrt(2 * (elements.spread[target] ** 2 + elements.spread[source] ** 2))
     # The root mean square keeps the matrix symmetric and is exact where radii are equal.
     radius = np.sqrt(0.5 * (elements.radius[target] ** 2 + elements.radius[source] ** 2))
     length = elements.length
     gap = np.linalg.norm(elements.middle[target] - 0.5 * (start + end), axis=1)
     near = gap < 1.5 * (length[target] + length[source])
+    faced = _faces_near(elements, target=target, source=source, gap=gap, radius=radius)
     mean = np.zeros(len(target))
     for chosen, count in ((near, _near_points), (~near, _far_points)):
         a, b = elements.start[target[chosen]], elements.end[target[chosen]]
@@ -90,8 +115,69 @@ def _mean_over(
                 end=end[chosen],
                 radius=radius[chosen],
                 width=width[chosen],
+                cloud_only=faced[chosen],
             )
+    i, j = target[faced], source[faced]
+    mean[faced] += _between_faces(
+        elements,
+        target=i,
+        source=j,
+        heights=(start[faced, 2], end[faced, 2]),
+        order=order,
+    )
     return mean
+
+
+def _faces_near(
+    elements: LineElements, *, target: Integers, source: Integers, gap: Floats, radius: Floats
+) -> Flags:
+    """Whether pairs are faces on one axis near one another."""
+    if elements.face is None:
+        return np.zeros(len(target), dtype=bool)
+    gap = gap - 0.5 * (elements.length[target] + elements.length[source])
+    near = (elements.piece[target] == elements.piece[source]) & (gap < _face_reach * radius)
+    return np.asarray(near & (elements.face[target] != WIRE))
+
+
+def _edge_orders(elements: LineElements, *, soil: Soil) -> Floats:
+    """Of discs `edge_order`, of all else -1, shape (n,)."""
+    if elements.face is None:
+        return np.full(len(elements), -1.0)
+    behind = elements.start[:, 2] - 1e-6 * (elements.end[:, 2] - elements.start[:, 2])
+    beside = soil.conductivity[soil.layer_at(-behind)]
+    order = edge_order(ahead=soil.conductivity[elements.layer], beside=beside)
+    return np.where(elements.face == DISC, order, -1.0)
+
+
+def _between_faces(
+    elements: LineElements,
+    *,
+    target: Integers,
+    source: Integers,
+    heights: tuple[Floats, Floats],
+    order: Floats,
+) -> Floats:
+    """Mean inverse distance of faces, the sources between these heights. [1/m]"""
+    mean = np.zeros(len(target))
+    orders = np.stack([order[target], order[source]], axis=1)
+    for pair in np.unique(orders, axis=0):
+        chosen = (orders == pair).all(axis=1)
+        i = target[chosen]
+        here = elements.start[i, 2], elements.end[i, 2]
+        there = heights[0][chosen], heights[1][chosen]
+        of_target, of_source = (None if value < 0 else float(value) for value in pair)
+        mean[chosen] = mean_inverse_distance(
+            _sorted(*here) if of_target is None else here,
+            source=_sorted(*there) if of_source is None else there,
+            radius=elements.radius[i],
+            target_order=of_target,
+            source_order=of_source,
+        )
+    return mean
+
+
+def _sorted(one: Floats, other: Floats) -> tuple[Floats, Floats]:
+    return np.minimum(one, other), np.maximum(one, other)
 
 
 def _close_pairs(elements: LineElements) -> tuple[Integers, Integers]:
@@ -123,6 +209,7 @@ def element_matrix(elements: LineElements, *, soil: Soil) -> sparse.csc_matrix:
     target, source = _close_pairs(elements)
     width = np.sqrt(2 * (spread[target] ** 2 + spread[source] ** 2))
     values = np.zeros(len(target))
+    order = _edge_orders(elements, soil=soil)
     reach = 2 * _cut * float(spread.max())
     for ray in rays(elements, soil=soil, reach=reach):
         acts = (layer[source] == ray.source_layer) & (layer[target] == ray.target_layer)
@@ -140,6 +227,7 @@ def element_matrix(elements: LineElements, *, soil: Soil) -> sparse.csc_matrix:
                 source=j,
                 start=ray.image(elements.start[j]),
                 end=ray.image(elements.end[j]),
+                order=order,
             )
 
         factor = ray.strength / (4 * np.pi * soil.conductivity[ray.source_layer])
@@ -201,7 +289,33 @@ def point_matrix(points: Floats, *, elements: LineElements, soil: Soil) -> spars
             radius=np.sqrt(np.maximum(elements.radius[j] ** 2 - across**2, 0.0)),
             width=width[j],
         )
+        mean += _ring_minus_axis(elements, points=points[i], index=j, start=start, end=end)
         factor = ray.strength / (4 * np.pi * soil.conductivity[ray.source_layer])
         values[acts] += factor * mean
     shape = (len(points), len(elements))
     return sparse.csr_matrix((values, (point, source)), shape=shape)
+
+
+def _ring_minus_axis(
+    elements: LineElements, *, points: Floats, index: Integers, start: Floats, end: Floats
+) -> Floats:
+    """How much more the inverse distance from cylinders is than that from their axes. [1/m]"""
+    more = np.zeros(len(points))
+    if elements.face is None:
+        return more
+    a = elements.radius[index]
+    gap = distance_to_segment(points, start=start, end=end)
+    near = np.flatnonzero((elements.face[index] == CYLINDER) & (gap < _point_reach * a))
+    a, low, high = a[near], *_sorted(start[near, 2], end[near, 2])
+    across = np.hypot(*(points[near, :2] - start[near, :2]).T)
+    across = np.maximum(across, a)  # a point inside the metal is taken at its face
+    below, above = low - points[near, 2], high - points[near, 2]
+
+    def mean(rho: Floats) -> Floats:
+        along = np.arcsinh(above[:, None] / rho) - np.arcsinh(below[:, None] / rho)
+        return np.asarray(along / (high - low)[:, None])
+
+    angle = np.sin(0.5 * RING_ANGLES)
+    rho = np.sqrt((across - a)[:, None] ** 2 + 4 * (across * a)[:, None] * angle**2)
+    more[near] = mean(rho) @ RING_WEIGHTS - mean(across[:, None])[:, 0]
+    return more
