@@ -73,7 +73,7 @@ def mean_inverse_distance(
     Returns
     -------
     mean : ndarray of float, shape (n,)
-        Over both faces; over a disc weighted by (1 - r²/a²) to the power of its order less 1. [1/m]
+        Over both faces; over a disc weighted by (1 - r²/a²) to its order less 1. [1/m]
 
     Notes
     -----
