@@ -22,10 +22,10 @@ from measuring import _plan, resistance
 from ohmscape.jobs.solving import coarsening
 from ohmscape.meshes import build_mesh
 from ohmscape.solver.axisymmetric import Cylinder, solve_axisymmetric
-from ohmscape.solver.field.potential import Field
 from ohmscape.solver.field.solution import solve
 from ohmscape.solver.model import Soil
 from ohmscape.solver.results.result import Accuracy
+from ohmscape.solver.solved_soil import Field
 
 
 def _table():

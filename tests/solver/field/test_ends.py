@@ -11,8 +11,8 @@ from numpy.testing import assert_allclose
 from ohmscape.solver.axisymmetric import Cylinder, solve_axisymmetric
 from ohmscape.solver.field.elements import DISC, line_elements
 from ohmscape.solver.field.faces import edge_order, mean_inverse_distance
-from ohmscape.solver.field.potential import Field
 from ohmscape.solver.model import Soil
+from ohmscape.solver.solved_soil import Field
 
 ONE = np.ones(1)
 
