@@ -9,9 +9,11 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from .errors import CaseError
 from .model import Conductors, Floats, Integers, Phasors, Soil
+from .pairs import pairs_within
 
 
 class Lines(Protocol):
@@ -189,3 +191,74 @@ def require_in_soil(points: Floats) -> None:
     if not (np.isfinite(points).all() and (points[:, 2] <= 0).all()):
         msg = "points must be finite and have z <= 0 (z points up; none is above the surface)"
         raise CaseError(msg)
+
+
+def at_most(potential: Phasors, *, voltage: Phasors) -> Phasors:
+    """Potentials no larger than the voltage of any group, in size. [V]
+
+    So it is in truth: a potential without sources is largest on its boundary. Currents on an
+    axis do not know of the flat head of a thick rod and miss it over that by some percent.
+    """
+    size, largest = np.abs(potential), np.abs(voltage).max()
+    above = size > largest
+    found = potential.copy()
+    found[above] *= largest / size[above]
+    return found
+
+
+def with_metal(
+    potential: Phasors, *, points: Floats, conductors: Conductors, voltage: Phasors
+) -> Phasors:
+    """Potentials with the voltage of the metal at points inside bare metal. [V]
+
+    Parameters
+    ----------
+    potential : ndarray of float or complex, shape (n,)
+        As currents on the axes give it. [V]
+    points : ndarray of float, shape (n, 3)
+        Where. [m]
+    voltage : ndarray of float or complex, shape (g,)
+        Of each group. [V]
+    """
+    group = _bare_metal_at(points, conductors=conductors)
+    found = potential.copy()
+    found[group >= 0] = voltage[group[group >= 0]]
+    return found
+
+
+def _bare_metal_at(points: Floats, *, conductors: Conductors) -> Integers:
+    """Group of the bare metal that holds each point, flat ends included; -1 in the soil.
+
+    Parameters
+    ----------
+    points : ndarray of float, shape (n, 3)
+        z up. [m]
+
+    Returns
+    -------
+    group : ndarray of int, shape (n,)
+        Metal with a film, a coating or fill is left out: the soil at its face is not at the
+        voltage of the metal.
+    """
+    group = np.full(len(points), -1, dtype=np.int64)
+    if not len(points):
+        return group
+    radius = conductors.radius
+    low = np.minimum(conductors.start[:, 2], conductors.end[:, 2]) - radius
+    high = np.maximum(conductors.start[:, 2], conductors.end[:, 2]) + radius
+    bare = (conductors.contact == 0) & (conductors.sheath_radius == radius)
+    level = (low <= points[:, 2].max()) & (high >= points[:, 2].min())
+    some = np.flatnonzero(bare & level)
+    middle = 0.5 * (conductors.start + conductors.end)[some]
+    reach = 1.001 * np.hypot(0.5 * conductors.length, radius)[some]
+    if not len(some):
+        return group
+    found, point = pairs_within(cKDTree(points), centres=middle, radius=reach)
+    offset, piece = points[point] - middle[found], some[found]
+    along = np.einsum("ni,ni->n", offset, conductors.direction[piece])
+    across = np.einsum("ni,ni->n", offset, offset) - along**2
+    # By a hair more than the metal, so that points meant to be on its face are.
+    within = np.abs(along) <= 0.5 * conductors.length[piece] + 1e-9
+    within &= across <= (radius[piece] + 1e-9) ** 2
+    group[point[within]] = conductors.group[piece[within]]
+    return group

@@ -151,6 +151,9 @@ def first_lengths(conductors: Conductors) -> tuple[Floats, Floats]:
     first = np.full(len(ends), np.inf)
     free = np.concatenate(free_ends(conductors))
     first[free] = tip[free]
+    # Under less soil than a radius an end is not free, nor does its image continue it.
+    thinly = (ends[:, 2] < 0) & (ends[:, 2] >= -radius)
+    first[thinly] = tip[thinly]
     one, other = cKDTree(ends).query_pairs(float(radius.max()), output_type="ndarray").T
     meet = np.linalg.norm(ends[one] - ends[other], axis=1) <= np.maximum(
         radius[one], radius[other]

@@ -17,7 +17,7 @@ import numpy as np
 
 from ..errors import TrustError
 from ..model import Conductors, Floats, Mesh, Phasors, Soil
-from ..solved_soil import require_in_soil
+from ..solved_soil import at_most, require_in_soil, with_metal
 from ..threads import in_threads
 from .conduction import boundary_effect, open_boundary, stiffness
 from .conductivity import LayeredElements, layered_elements
@@ -140,8 +140,9 @@ class Solution:
         Returns
         -------
         potential : ndarray of float or complex, shape (p,)
-            Shells of backfill or coating are not resolved: within them it is that of their
-            outer face. [V]
+            On bare metal that ends in the surface the voltage of the metal, and nowhere more
+            than the largest voltage. Shells of backfill or coating are not resolved: within
+            them it is that of their outer face. [V]
 
         Raises
         ------
@@ -157,7 +158,12 @@ class Solution:
             batch = points[first : first + _batch]
             value = self.space.interpolation(batch) @ smooth
             near = point_matrix(batch, elements=self.elements, soil=self.soil)
-            return np.asarray(value + near @ current)
+            found = at_most(np.asarray(value + near @ current), voltage=voltage)
+            feet = batch[:, 2] == 0  # may stand on the disc of a head
+            found[feet] = with_metal(
+                found[feet], points=batch[feet], conductors=self.conductors, voltage=voltage
+            )
+            return found
 
         parts = in_threads(of_batch, range(0, len(points), _batch))
         return np.concatenate([np.zeros(0), *parts])

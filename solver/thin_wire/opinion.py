@@ -8,8 +8,8 @@ import numpy as np
 from scipy.linalg import LinAlgError, cho_factor, cho_solve
 
 from ..errors import CaseError, TrustError
-from ..model import Conductors, Flags, Floats, Integers, Phasors, Soil
-from ..solved_soil import require_in_soil
+from ..model import Conductors, Floats, Integers, Phasors, Soil
+from ..solved_soil import at_most, require_in_soil, with_metal
 from .images import LayeredImages
 from .matrices import point_matrix, wire_matrix
 from .wires import Wires, bluntness, cut_into_wires
@@ -114,13 +114,12 @@ class SecondOpinion:
             points, wires=self.wires, soil=self.soil, images=self._images
         ):
             found[rows] = block @ source
-        bare = (self.conductors.contact == 0) & (
-            self.conductors.sheath_radius == self.conductors.radius
+        return with_metal(
+            at_most(found, voltage=voltage),
+            points=points,
+            conductors=self.conductors,
+            voltage=voltage,
         )
-        for piece in np.flatnonzero(bare).tolist():
-            inside = _inside(points, conductors=self.conductors, piece=piece)
-            found[inside] = voltage[self.conductors.group[piece]]
-        return found
 
     @cached_property
     def _images(self) -> LayeredImages:
@@ -241,11 +240,3 @@ def _change(matrix: Floats, rougher: Floats) -> float:
     """Largest relative change of a resistance."""
     fine, rough = np.linalg.inv(matrix).diagonal(), np.linalg.inv(rougher).diagonal()
     return float(np.abs(rough / fine - 1.0).max())
-
-
-def _inside(points: Floats, *, conductors: Conductors, piece: int) -> Flags:
-    """Which points lie in the metal of a piece."""
-    start, whole = conductors.start[piece], (conductors.end - conductors.start)[piece]
-    share = np.clip((points - start) @ whole / (whole @ whole), 0.0, 1.0)
-    gap = points - start - share[:, None] * whole
-    return np.asarray((gap * gap).sum(axis=1) <= conductors.radius[piece] ** 2)
