@@ -9,7 +9,7 @@ from .. import __version__
 from ..cases.case import Case
 from ..solver.handbook.order_check import order_checks
 from ..solver.progress import Laps, Progress, unwatched
-from ..solver.results.accuracy import compare
+from ..solver.results.accuracy import compare, drawn_places
 from ..solver.results.result import Result
 from ..solver.results.versions import versions
 from .judging import Errors, clearing_of, verdict_of
@@ -63,6 +63,7 @@ def evaluate(
         point,
         worst=worst,
         metal_groups={metal.name: metal.group for metal in view.metals},
+        drawn=drawn_places(view.surface, profiles=profiles, conductors=case.conductors),
         coarse=solved.coarse,
         rougher=operate(case, solved.coarse).point,
         growth=solved.growth,

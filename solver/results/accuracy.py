@@ -1,17 +1,65 @@
 """How good a result is: the same case on a coarser mesh."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from ..drives import OperatingPoint
 from ..errors import ToleranceError
+from ..exposure.surface import SurfaceMap
 from ..exposure.worst import WorstVoltage, voltages_again
 from ..field.solution import Solution
-from ..model import Floats
+from ..model import Conductors, Floats, Phasors
 from ..solved_soil import Field
 from ..wording import AS_GIVEN, plain
-from .result import Accuracy
+from .result import Accuracy, Profile
+
+# About as many places of a map are taken again on the coarser mesh, of each of two kinds, and
+# about as many of all profiles.
+_most_places = 600
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """Places that maps and profiles show, and what they show there.
+
+    Attributes
+    ----------
+    points : ndarray of float, shape (n, 3)
+        [m]
+    potential : ndarray of float or complex, shape (n,)
+        [V]
+    """
+
+    points: Floats
+    potential: Phasors
+
+    def change(self, field: Field) -> float:
+        """Largest difference from another field. [V]"""
+        again = field.potential(self.points)
+        return float(np.abs(again - self.potential).max(initial=0.0))
+
+
+def drawn_places(
+    surface: SurfaceMap, *, profiles: Sequence[Profile], conductors: Conductors
+) -> Drawn:
+    """Some of what is drawn: the map nearest to ends of shallow metal, the rest spread evenly.
+
+    Meshes differ most over joints and heads that lie shallow, so that these stand first.
+    """
+    ends = np.concatenate([conductors.start, conductors.end])
+    over = np.column_stack([surface.places, np.zeros(len(surface.places))])
+    near = np.argsort(cKDTree(ends).query(over)[0], kind="stable")[:_most_places]
+    spread = np.arange(0, len(over), max(1, len(over) // _most_places))
+    chosen = np.union1d(near, spread)
+    points, potential = [over[chosen]], [surface.potential[chosen]]
+    for profile in profiles:
+        some = slice(None, None, max(1, len(profiles) * len(profile.points) // _most_places))
+        points.append(profile.points[some])
+        potential.append(profile.potential[some])
+    return Drawn(np.concatenate(points), np.concatenate(potential))
 
 
 def compare(
@@ -23,6 +71,7 @@ def compare(
     rougher: OperatingPoint,
     growth: tuple[float, float],
     tolerance: float,
+    drawn: Drawn | None = None,
 ) -> Accuracy:
     """Change of the results on a coarser mesh.
 
@@ -39,6 +88,8 @@ def compare(
     tolerance : float
         Largest estimated error of the worst touch and step voltages, as a share of the rise;
         resistances are held to half of it.
+    drawn : Drawn, optional
+        Some of what maps and profiles show, taken again.
 
     Raises
     ------
@@ -59,6 +110,8 @@ def compare(
         touch=changes["touch"],
         step=changes["step"],
         tolerance=tolerance,
+        surface=None if drawn is None else drawn.change(field) / rise,
+        surface_places=0 if drawn is None else len(drawn.points),
     )
     _require(accuracy, worst=worst)
     return accuracy

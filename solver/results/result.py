@@ -65,6 +65,12 @@ class Accuracy:
         Change of the worst touch and step voltage at their places, relative to the rise.
     tolerance : float
         Largest error allowed of these voltages, relative to the rise.
+    surface : float or None
+        Largest change of the potential of the surface, relative to the rise: at samples of
+        the map nearest to shallow metal and spread over it, and along profiles. None in
+        results of before it was looked for.
+    surface_places : int
+        Number of these places.
     """
 
     growth: float
@@ -74,6 +80,8 @@ class Accuracy:
     touch: float
     step: float
     tolerance: float
+    surface: float | None = None
+    surface_places: int = 0
 
     @property
     def resistance_tolerance(self) -> float:
@@ -100,6 +108,11 @@ class Accuracy:
             self.estimate(self.touch),
             self.estimate(self.step),
         )
+
+    @property
+    def surface_estimate(self) -> float | None:
+        """Error left anywhere on maps and profiles, relative to the rise; None if unknown."""
+        return None if self.surface is None else self.estimate(self.surface)
 
 
 @dataclass(frozen=True, repr=False)

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from ...solver.exposure.worst import WorstVoltage
-from ...solver.results.result import Result
+from ...solver.results.result import Accuracy, Result
 from ...solver.results.variants import Comparison
 from ...solver.wording import percent_text
 from ..cautions import caution_texts
@@ -141,6 +141,7 @@ def _accuracy(result: Result) -> list[str]:
         f"  estimated error: resistance {resistance}, worst touch {touch} and step {step} "
         f"of the rise (from a coarser mesh of {accuracy.coarse_elements:,} elements); asked "
         f"for: {asked} and {percent_text(accuracy.tolerance, decimals=2)} of the rise",
+        *_surface_error(accuracy),
         f"  outer boundary at half its distance: resistance {boundary}",
         f"  linear residual {checks.residual:.0e}, current balance {checks.balance:.0e}, "
         f"energy {checks.energy:.0e}, reciprocity {checks.symmetry:.0e}",
@@ -149,6 +150,17 @@ def _accuracy(result: Result) -> list[str]:
         f"{max(checks.iterations)} iterations, {_total(result):.1f} s, "
         f"{result.peak_memory / 1e9:.1f} GB; "
         + ", ".join(f"{name} {number}" for name, number in result.versions.items()),
+    ]
+
+
+def _surface_error(accuracy: Accuracy) -> list[str]:
+    """How good maps and profiles are; nothing where that was not looked for."""
+    error = accuracy.surface_estimate
+    if error is None:
+        return []
+    return [
+        f"  potential on maps and profiles: {percent_text(error, decimals=2)} of the rise, the "
+        f"most at {accuracy.surface_places:,} places over shallow metal and all over"
     ]
 
 

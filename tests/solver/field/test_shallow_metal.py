@@ -13,8 +13,12 @@ from numpy.testing import assert_allclose
 from ohmscape.jobs.solving import fineness_of, result_growth
 from ohmscape.meshes import build_mesh, mesh_plan
 from ohmscape.solver.axisymmetric.rod import solve_rod
+from ohmscape.solver.drives import Drive, operating_point
+from ohmscape.solver.exposure.surface import Area, SurfaceMap, surface_map
 from ohmscape.solver.field.solution import Solution, solve
 from ohmscape.solver.model import Conductors, Soil
+from ohmscape.solver.results.accuracy import compare, drawn_places
+from ohmscape.solver.results.result import Profile
 from ohmscape.solver.solved_soil import Field
 from ohmscape.solver.thin_wire import second_opinion
 
@@ -106,3 +110,54 @@ def test_over_a_head_just_below_the_surface_steps_are_within_one_percent_of_the_
 def test_the_soil_over_a_fat_head_is_never_above_the_rise(depth):
     field = Field(_solved(_rod(depth, length=1.0, radius=0.05), "normal"), np.ones(1))
     assert (field.surface_potential(_ray(0.0, 0.01, 0.025, 0.04, 0.051)) <= 1.0).all()
+
+
+def test_what_is_stated_of_a_map_holds_where_it_is_drawn():
+    """Of a map with a place over the joint, and of a profile beside it, at coarse."""
+    conductors = _stars["long arms of a mast"]
+    one, area = np.ones(1), Area((-7.1, -5.3), (8.9, 6.2), 0.37)
+    found = _solved(conductors, "coarse")
+    field = Field(found, one)
+    surface = surface_map(area, field=field, metals=[], pace=1.0)
+    line = np.column_stack([np.linspace(-3.0, 4.1, 90), np.full((90, 2), [0.23, 0.0])])
+    profile = Profile("beside", line, field.potential(line))
+    drawn = drawn_places(surface, profiles=[profile], conductors=conductors)
+    points = [operating_point(found.current_matrix, drives=[Drive("voltage", 1.0)])]
+    rougher = solve(
+        build_mesh(mesh_plan(conductors, soil=_soil, fineness=0.4)),
+        soil=_soil,
+        conductors=conductors,
+    )
+    points.append(operating_point(rougher.current_matrix, drives=[Drive("voltage", 1.0)]))
+    accuracy = compare(
+        points[0],
+        worst=(),
+        metal_groups={},
+        coarse=rougher,
+        rougher=points[1],
+        growth=(0.4, 0.5),
+        tolerance=0.03,
+        drawn=drawn,
+    )
+    truth = second_opinion(conductors, soil=_soil)
+    places = np.column_stack([surface.places, np.zeros(len(surface.places))])
+    off = np.abs(truth.potential(places, voltage=one) - surface.potential).max()
+    assert 0.0005 < off < accuracy.surface_estimate < 0.02
+    assert accuracy.surface_places == len(drawn.points) > 600
+
+
+def test_places_over_shallow_ends_are_looked_at_however_large_the_map():
+    conductors = _star(_lopsided, arm=6.3, depth=0.2, radius=0.004)
+    x, y = np.meshgrid(np.linspace(-20, 20, 171), np.linspace(-20, 20, 173))
+    places = np.column_stack([x.ravel(), y.ravel()])
+    nothing = np.zeros(len(places))
+    surface = SurfaceMap(
+        places, np.zeros((0, 3), int), nothing, nothing, nothing, nothing[None], 1.0
+    )
+    drawn = drawn_places(surface, profiles=(), conductors=conductors)
+    ends = np.concatenate([conductors.start[:1], conductors.end])[:, :2]
+    gap = np.linalg.norm(drawn.points[:, None, :2] - ends, axis=2).min(axis=0)
+    assert (gap < 0.2).all()
+    assert len(drawn.points) < 2000
+    # And all over the map.
+    assert (np.ptp(drawn.points[:, :2], axis=0) > 39).all()

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Sequence
 
-from ....solver.results.result import Result
+from ....solver.results.result import Accuracy, Result
 from ...row_data import second_rows, standing_words
 from ...words.amounts import length, ohms, signed_percent, small_percent, tiny, volts
 from ...words.text import say
@@ -38,6 +38,15 @@ def _reports_beside(result: Result) -> list[str]:
     return [text + more for block, text in beside.items() if block in blocks]
 
 
+def _surface_error(accuracy: Accuracy) -> list[tuple[Cell, ...]]:
+    """How good maps and profiles are; nothing where that was not looked for."""
+    error = accuracy.surface_estimate
+    if error is None:
+        return []
+    label = f"… of maps and profiles, the most at {accuracy.surface_places:,} places"
+    return [(f"{label}, in % of the rise", small_percent(error))]
+
+
 def _checks(result: Result) -> list[tuple[Cell, ...]]:
     accuracy, checks = result.accuracy, result.solution.checks
     mesh = result.solution.mesh
@@ -52,6 +61,7 @@ def _checks(result: Result) -> list[tuple[Cell, ...]]:
         ("Estimated error of resistance", small_percent(resistance)),
         ("… of the worst touch voltage, in % of the rise", small_percent(voltages[0])),
         ("… of the worst step voltage, in % of the rise", small_percent(voltages[1])),
+        *_surface_error(accuracy),
         (
             "How it was found",
             f"solved again on a coarser mesh of {accuracy.coarse_elements:,} elements",
