@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...solver.field.elements import free_ends
+from ...solver.field.break_points import free_ends
 from ...solver.model import Conductors, Flags, Floats, Integers
 from .proximity import Approach, approaches, shared_stretch
 

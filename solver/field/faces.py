@@ -10,25 +10,33 @@ images of rings and discs are rings and discs on the same axis.
 from functools import cache
 
 import numpy as np
-from scipy.special import gamma, jv, roots_jacobi
+from scipy.special import ellipkm1, gamma, jv, roots_jacobi
 
 from ..model import Floats
 
 _ring_radii = np.ones(1), np.ones(1)
 _nodes, _weights = np.polynomial.legendre.leggauss(20)
-RING_ANGLES = np.pi * (0.5 * (_nodes + 1)) ** 3  # dense where two points of a ring meet
-RING_WEIGHTS = 0.5 * _weights * 3 * (0.5 * (_nodes + 1)) ** 2
+_ring_angles = np.pi * (0.5 * (_nodes + 1)) ** 3  # dense where two points of a ring meet
+_ring_weights = 0.5 * _weights * 3 * (0.5 * (_nodes + 1)) ** 2
+_rings_at_points = 48
 _last_wave = 160.0
 _waves = (np.arange(0.0, _last_wave, 2.0)[:, None] + _nodes + 1).ravel()
 _wave_weights = np.tile(_weights, int(_last_wave / 2))
 
 
 @cache
+def _rings_of(order: float, count: int) -> tuple[Floats, Floats]:
+    """Radii of the rings that stand for a disc of radius 1, and their shares."""
+    places, weights = roots_jacobi(count, order - 1, 0.0)  # of 2 r²/a² - 1
+    return np.sqrt(0.5 * (1 + places)), weights / weights.sum()
+
+
+@cache
 def _disc_of(order: float) -> tuple[Floats, Floats, Floats]:
     """Radii of the rings that stand for a disc of radius 1, their shares, its transform."""
-    places, weights = roots_jacobi(16, order - 1, 0.0)  # of 2 r²/a² - 1
+    radii, shares = _rings_of(order, 16)
     waves = gamma(order + 1) * (2 / _waves) ** order * jv(order, _waves)
-    return np.sqrt(0.5 * (1 + places)), weights / weights.sum(), waves
+    return radii, shares, waves
 
 
 def edge_order(*, ahead: Floats, beside: Floats) -> Floats:
@@ -92,7 +100,7 @@ def mean_inverse_distance(
     radii, parts = _ring_radii if order is None else _disc_of(order)[:2]
     mean = np.zeros(len(radius))
     for r, part in zip(radii, parts, strict=True):
-        across = np.sqrt((1 - r) ** 2 + 4 * r * np.sin(0.5 * RING_ANGLES) ** 2)
+        across = np.sqrt((1 - r) ** 2 + 4 * r * np.sin(0.5 * _ring_angles) ** 2)
         rho = across * radius[:, None]
         if len(ends) == 1:
             u, v = high - ends[0], low - ends[0]
@@ -102,7 +110,48 @@ def mean_inverse_distance(
             along = _second(high - ends[0], rho) + _second(low - ends[1], rho)
             along -= _second(high - ends[1], rho) + _second(low - ends[0], rho)
             along /= ((high - low) * (ends[1] - ends[0]))[:, None]
-        mean += part * (along @ RING_WEIGHTS)
+        mean += part * (along @ _ring_weights)
+    return mean
+
+
+def ring_at(
+    across: Floats, *, height: Floats, span: tuple[Floats, Floats], radius: Floats
+) -> Floats:
+    """Mean of 1 / distance of points from cylinders, shape (n,). [1/m]
+
+    Parameters
+    ----------
+    across, height : ndarray of float, shape (n,)
+        Of each point, from the axis and along it. [m]
+    span : tuple of ndarray of float, each shape (n,)
+        Lower and upper end of its cylinder. [m]
+    """
+    angle = np.sin(0.5 * _ring_angles)
+    rho = np.sqrt((across - radius)[:, None] ** 2 + 4 * (across * radius)[:, None] * angle**2)
+    low, high = (end - height for end in span)
+    rho = np.maximum(rho, 1e-9 * radius[:, None])
+    along = np.arcsinh(high[:, None] / rho) - np.arcsinh(low[:, None] / rho)
+    return np.asarray(along @ _ring_weights / (high - low))
+
+
+def disc_at(across: Floats, *, height: Floats, radius: Floats, order: float) -> Floats:
+    r"""Mean of 1 / distance of points from discs of an `edge_order`, shape (n,). [1/m]
+
+    Parameters
+    ----------
+    across, height : ndarray of float, shape (n,)
+        Of each point, from the axis and above the disc. [m]
+
+    Notes
+    -----
+    Of a ring of radius s, :math:`2 K(m) / \pi \sqrt{(r + s)^2 + z^2}` with
+    :math:`1 - m = ((r - s)^2 + z^2) / ((r + s)^2 + z^2)` (Kellogg 1929; from memory).
+    """
+    mean = np.zeros(len(across))
+    for ring, share in zip(*_rings_of(order, _rings_at_points), strict=True):
+        square = (across + ring * radius) ** 2 + height**2
+        rest = np.maximum((across - ring * radius) ** 2 + height**2, 1e-12 * radius**2)
+        mean += share * 2 / np.pi * ellipkm1(rest / square) / np.sqrt(square)
     return mean
 
 

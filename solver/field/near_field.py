@@ -16,14 +16,18 @@ from scipy.special import erf
 from ..model import Flags, Floats, Integers, Soil
 from ..pairs import distance_to_segment, pairs_within
 from ..threads import in_threads
-from .elements import CYLINDER, DISC, WIRE, LineElements
-from .faces import RING_ANGLES, RING_WEIGHTS, edge_order, mean_inverse_distance
+from .elements import LineElements
+from .faced_elements import (
+    between_faces,
+    edge_orders,
+    faces_near_points,
+    from_faces,
+    near_on_one_axis,
+)
 from .images import Ray, rays, seen_from_surface
 
 _cut = 2.6  # erfc(2.6) = 2e-4 of what is left at that distance, itself little
 _near_points, _far_points = 10, 3  # of the outer quadrature
-_face_reach = 10.0  # radii; beyond, a ring is as good as its middle
-_point_reach = 6.0
 _batch = 50_000  # pairs of elements worked out at once
 
 
@@ -103,7 +107,7 @@ def _mean_over(
     length = elements.length
     gap = np.linalg.norm(elements.middle[target] - 0.5 * (start + end), axis=1)
     near = gap < 1.5 * (length[target] + length[source])
-    faced = _faces_near(elements, target=target, source=source, gap=gap, radius=radius)
+    faced = near_on_one_axis(elements, target=target, source=source, gap=gap)
     mean = np.zeros(len(target))
     for chosen, count in ((near, _near_points), (~near, _far_points)):
         a, b = elements.start[target[chosen]], elements.end[target[chosen]]
@@ -118,7 +122,7 @@ def _mean_over(
                 cloud_only=faced[chosen],
             )
     i, j = target[faced], source[faced]
-    mean[faced] += _between_faces(
+    mean[faced] += between_faces(
         elements,
         target=i,
         source=j,
@@ -126,58 +130,6 @@ def _mean_over(
         order=order,
     )
     return mean
-
-
-def _faces_near(
-    elements: LineElements, *, target: Integers, source: Integers, gap: Floats, radius: Floats
-) -> Flags:
-    """Whether pairs are faces on one axis near one another."""
-    if elements.face is None:
-        return np.zeros(len(target), dtype=bool)
-    gap = gap - 0.5 * (elements.length[target] + elements.length[source])
-    near = (elements.piece[target] == elements.piece[source]) & (gap < _face_reach * radius)
-    return np.asarray(near & (elements.face[target] != WIRE))
-
-
-def _edge_orders(elements: LineElements, *, soil: Soil) -> Floats:
-    """Of discs `edge_order`, of all else -1, shape (n,)."""
-    if elements.face is None:
-        return np.full(len(elements), -1.0)
-    behind = elements.start[:, 2] - 1e-6 * (elements.end[:, 2] - elements.start[:, 2])
-    beside = soil.conductivity[soil.layer_at(-behind)]
-    order = edge_order(ahead=soil.conductivity[elements.layer], beside=beside)
-    return np.where(elements.face == DISC, order, -1.0)
-
-
-def _between_faces(
-    elements: LineElements,
-    *,
-    target: Integers,
-    source: Integers,
-    heights: tuple[Floats, Floats],
-    order: Floats,
-) -> Floats:
-    """Mean inverse distance of faces, the sources between these heights. [1/m]"""
-    mean = np.zeros(len(target))
-    orders = np.stack([order[target], order[source]], axis=1)
-    for pair in np.unique(orders, axis=0):
-        chosen = (orders == pair).all(axis=1)
-        i = target[chosen]
-        here = elements.start[i, 2], elements.end[i, 2]
-        there = heights[0][chosen], heights[1][chosen]
-        of_target, of_source = (None if value < 0 else float(value) for value in pair)
-        mean[chosen] = mean_inverse_distance(
-            _sorted(*here) if of_target is None else here,
-            source=_sorted(*there) if of_source is None else there,
-            radius=elements.radius[i],
-            target_order=of_target,
-            source_order=of_source,
-        )
-    return mean
-
-
-def _sorted(one: Floats, other: Floats) -> tuple[Floats, Floats]:
-    return np.minimum(one, other), np.maximum(one, other)
 
 
 def _close_pairs(elements: LineElements) -> tuple[Integers, Integers]:
@@ -209,7 +161,7 @@ def element_matrix(elements: LineElements, *, soil: Soil) -> sparse.csc_matrix:
     target, source = _close_pairs(elements)
     width = np.sqrt(2 * (spread[target] ** 2 + spread[source] ** 2))
     values = np.zeros(len(target))
-    order = _edge_orders(elements, soil=soil)
+    order = edge_orders(elements, soil=soil)
     reach = 2 * _cut * float(spread.max())
     for ray in rays(elements, soil=soil, reach=reach):
         acts = (layer[source] == ray.source_layer) & (layer[target] == ray.target_layer)
@@ -267,6 +219,7 @@ def point_matrix(points: Floats, *, elements: LineElements, soil: Soil) -> spars
     reach = _cut * width + 0.5 * elements.length
     source, point = pairs_within(cKDTree(points), centres=elements.middle, radius=reach)
     values = np.zeros(len(point))
+    order = edge_orders(elements, soil=soil)
     paths = rays(elements, soil=soil, reach=float(_cut * width.max()))
     if not points[:, 2].any():
         paths = seen_from_surface(paths)
@@ -281,6 +234,7 @@ def point_matrix(points: Floats, *, elements: LineElements, soil: Soil) -> spars
         i, j = i[close], j[close]
         start, end = ray.image(elements.start[j]), ray.image(elements.end[j])
         across = distance_to_segment(points[i], start=start, end=end)
+        faced = faces_near_points(elements, points=points[i], index=j, start=start, end=end)
         mean = line_minus_cloud(
             points[i],
             start=start,
@@ -288,34 +242,16 @@ def point_matrix(points: Floats, *, elements: LineElements, soil: Soil) -> spars
             # So that a point inside the metal is taken at its face.
             radius=np.sqrt(np.maximum(elements.radius[j] ** 2 - across**2, 0.0)),
             width=width[j],
+            cloud_only=faced,
         )
-        mean += _ring_minus_axis(elements, points=points[i], index=j, start=start, end=end)
+        mean[faced] += from_faces(
+            elements,
+            points=points[i[faced]],
+            index=j[faced],
+            heights=(start[faced, 2], end[faced, 2]),
+            order=order,
+        )
         factor = ray.strength / (4 * np.pi * soil.conductivity[ray.source_layer])
         values[acts] += factor * mean
     shape = (len(points), len(elements))
     return sparse.csr_matrix((values, (point, source)), shape=shape)
-
-
-def _ring_minus_axis(
-    elements: LineElements, *, points: Floats, index: Integers, start: Floats, end: Floats
-) -> Floats:
-    """How much more the inverse distance from cylinders is than that from their axes. [1/m]"""
-    more = np.zeros(len(points))
-    if elements.face is None:
-        return more
-    a = elements.radius[index]
-    gap = distance_to_segment(points, start=start, end=end)
-    near = np.flatnonzero((elements.face[index] == CYLINDER) & (gap < _point_reach * a))
-    a, low, high = a[near], *_sorted(start[near, 2], end[near, 2])
-    across = np.hypot(*(points[near, :2] - start[near, :2]).T)
-    across = np.maximum(across, a)  # a point inside the metal is taken at its face
-    below, above = low - points[near, 2], high - points[near, 2]
-
-    def mean(rho: Floats) -> Floats:
-        along = np.arcsinh(above[:, None] / rho) - np.arcsinh(below[:, None] / rho)
-        return np.asarray(along / (high - low)[:, None])
-
-    angle = np.sin(0.5 * RING_ANGLES)
-    rho = np.sqrt((across - a)[:, None] ** 2 + 4 * (across * a)[:, None] * angle**2)
-    more[near] = mean(rho) @ RING_WEIGHTS - mean(across[:, None])[:, 0]
-    return more

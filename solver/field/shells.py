@@ -20,7 +20,8 @@ from ..axisymmetric.assembly import face_matrix, stiffness
 from ..axisymmetric.lattice import Lattice, lattice
 from ..axisymmetric.lines import graded_lines
 from ..model import Conductors, Floats, Integers, Soil
-from .elements import LineElements, free_ends
+from .break_points import free_ends
+from .elements import LineElements
 
 # In outer radii: how far from an end of the metal the current is taken to flow straight
 # outwards again. What differs from that falls by e about every radius.

@@ -6,7 +6,8 @@ import field_layouts as lay
 import numpy as np
 from numpy.testing import assert_allclose
 
-from ohmscape.solver.field.elements import CYLINDER, break_points, free_ends, line_elements
+from ohmscape.solver.field.break_points import break_points, free_ends
+from ohmscape.solver.field.elements import CYLINDER, line_elements
 from ohmscape.solver.model import Conductors, Soil
 
 
