@@ -8,7 +8,7 @@ from ..model import Conductors, Floats, Integers, Soil
 from .break_points import breaks_of_pieces, flat_ends, free_ends
 
 _least_spread = 1.5  # in radii
-WIRE, CYLINDER, DISC = 0, 1, 2
+WIRE, CYLINDER, DISC, MIDDLE = 0, 1, 2, 3
 
 
 @dataclass(frozen=True)
@@ -28,8 +28,9 @@ class LineElements:
     layer, piece, group : ndarray of int, shape (n,)
         Soil layer, piece of `Conductors` and electrode group that each one belongs to.
     face : ndarray of int, shape (n,), or None
-        `WIRE`, `CYLINDER` or `DISC`: whether the near field knows only the axis, or the face
-        too. A disc is the flat end at `start`; it is as long as the cylinder of its area.
+        `WIRE` where the near field knows only the axis; `CYLINDER`, `DISC` or `MIDDLE` where
+        it knows the face. The last two are the flat end at `start`, with currents that crowd
+        towards its rim and towards its middle; they are as long as the cylinder of its area.
         None where all are wires.
     """
 
@@ -92,7 +93,7 @@ def line_elements(
         ):
             if flat:
                 beyond = _end_of_disc(tip, outward=out, radius=outer[k], soil=soil)
-                lines.append((tip, beyond, DISC))
+                lines += [(tip, beyond, DISC), (tip, beyond, MIDDLE)]
         for start, end, face in lines:
             starts.append(start)
             ends.append(end)

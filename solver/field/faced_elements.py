@@ -1,10 +1,11 @@
 """How elements that know their face act on one another and on points near them."""
 
 import numpy as np
+import scipy.sparse as sparse
 
 from ..model import Flags, Floats, Integers, Soil
 from ..pairs import distance_to_segment
-from .elements import CYLINDER, DISC, WIRE, LineElements
+from .elements import CYLINDER, DISC, MIDDLE, WIRE, LineElements
 from .faces import disc_at, edge_order, mean_inverse_distance, ring_at
 
 _reach = 10.0  # radii; beyond, a face is as good as its axis
@@ -24,13 +25,32 @@ def near_on_one_axis(
 
 
 def edge_orders(elements: LineElements, *, soil: Soil) -> Floats:
-    """Of discs `edge_order`, of all else -1, shape (n,)."""
+    """Of flat ends the order of their density, of all else -1, shape (n,).
+
+    It is (1 - r²/a²) to the `edge_order` less 1 towards the rim, and to `edge_order` towards
+    the middle: together what a plane or the surface near the end asks for.
+    """
     if elements.face is None:
         return np.full(len(elements), -1.0)
     behind = elements.start[:, 2] - 1e-6 * (elements.end[:, 2] - elements.start[:, 2])
     beside = soil.conductivity[soil.layer_at(-behind)]
     order = edge_order(ahead=soil.conductivity[elements.layer], beside=beside)
-    return np.where(elements.face == DISC, order, -1.0)
+    order += elements.face == MIDDLE
+    return np.where(elements.face >= DISC, order, -1.0)
+
+
+def film_matrix(elements: LineElements) -> sparse.csc_matrix:
+    """Drop in film and sheath of each element per current of each, shape (n, n). [Ω]
+
+    Both currents of a flat end pass one film.
+    """
+    film = elements.series / elements.length
+    middle = np.zeros(0, dtype=np.int64)
+    if elements.face is not None:
+        middle = np.flatnonzero(elements.face == MIDDLE)
+    shape = (len(elements), len(elements))
+    shared = sparse.csc_matrix((film[middle], (middle, middle - 1)), shape=shape)
+    return (sparse.diags_array(film) + shared + shared.T).tocsc()
 
 
 def between_faces(
