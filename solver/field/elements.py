@@ -1,6 +1,6 @@
 """Line elements: the pieces of metal cut into lengths of constant leakage density."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -8,6 +8,7 @@ from ..model import Conductors, Floats, Integers, Soil
 from .break_points import breaks_of_pieces, flat_ends, free_ends
 
 _least_spread = 1.5  # in radii
+_joined = 2.0
 WIRE, CYLINDER, DISC, MIDDLE = 0, 1, 2, 3
 
 
@@ -27,11 +28,11 @@ class LineElements:
         Resistance of contact film and sheath times length. [Ω·m]
     layer, piece, group : ndarray of int, shape (n,)
         Soil layer, piece of `Conductors` and electrode group that each one belongs to.
-    face : ndarray of int, shape (n,), or None
+    known_face : ndarray of int, shape (n,), or None
         `WIRE` where the near field knows only the axis; `CYLINDER`, `DISC` or `MIDDLE` where
         it knows the face. The last two are the flat end at `start`, with currents that crowd
         towards its rim and towards its middle; they are as long as the cylinder of its area.
-        None where all are wires.
+        None where all are wires; `face` has them in either case.
     """
 
     start: Floats
@@ -42,7 +43,7 @@ class LineElements:
     layer: Integers
     piece: Integers
     group: Integers
-    face: Integers | None = None
+    known_face: Integers | None = None
 
     def __len__(self) -> int:
         """Give the number of elements."""
@@ -57,6 +58,41 @@ class LineElements:
     def middle(self) -> Floats:
         """Midpoint of each element, shape (n, 3). [m]"""
         return 0.5 * (self.start + self.end)
+
+    @property
+    def face(self) -> Integers:
+        """What the near field knows of each, shape (n,)."""
+        if self.known_face is None:
+            return np.full(len(self), WIRE)
+        return self.known_face
+
+    def by_group(self, current: Floats) -> Floats:
+        """Currents of the elements in k cases, (k, n), summed by group: (g, k). [A]"""
+        count = int(self.group.max()) + 1
+        member = (self.group == np.arange(count)[:, None]).astype(float)
+        return member @ current.T
+
+    def lines(self) -> tuple["LineElements", Integers]:
+        """Lengths of metal that leak, and for each element the one that its current goes with.
+
+        Those within two radii of a flat end are joined with it: current per length means
+        little where most of it leaves through an edge.
+        """
+        line, side = np.arange(len(self)), self.face < DISC
+        for tip in np.flatnonzero(self.face == DISC):
+            own = np.flatnonzero(side & (self.piece == self.piece[tip]))
+            gap = np.linalg.norm(self.middle[own] - self.start[tip], axis=1)
+            last = own[gap.argmin()]
+            reach = min(_joined * self.radius[tip], 0.5 * self.length[own].sum())
+            joined = own[(gap < reach) & (self.layer[own] == self.layer[last])]
+            flat = np.flatnonzero((self.start == self.start[tip]).all(axis=1) & ~side)
+            line[joined] = line[flat] = joined.min(initial=last)
+        first, line = np.unique(line, return_inverse=True)
+        end = np.zeros(len(first), dtype=np.int64)
+        np.maximum.at(end, line[side], np.flatnonzero(side))
+        chosen = {field.name: getattr(self, field.name) for field in fields(self)}
+        chosen = {name: each[first] for name, each in chosen.items() if each is not None}
+        return replace(self, **chosen | {"end": self.end[end]}), line
 
 
 def line_elements(
@@ -93,7 +129,9 @@ def line_elements(
         ):
             if flat:
                 beyond = _end_of_disc(tip, outward=out, radius=outer[k], soil=soil)
-                lines += [(tip, beyond, DISC), (tip, beyond, MIDDLE)]
+                lines.append((tip, beyond, DISC))
+                if conductors.contact[k] == 0:  # a film makes the current even by itself
+                    lines.append((tip, beyond, MIDDLE))
         for start, end, face in lines:
             starts.append(start)
             ends.append(end)
@@ -113,7 +151,7 @@ def line_elements(
         layer=soil.layer_at(-0.5 * (start + end)[:, 2]),
         piece=piece,
         group=conductors.group[piece],
-        face=np.concatenate(faces),
+        known_face=np.concatenate(faces),
     )
 
 

@@ -1,7 +1,6 @@
 """How elements that know their face act on one another and on points near them."""
 
 import numpy as np
-import scipy.sparse as sparse
 
 from ..model import Flags, Floats, Integers, Soil
 from ..pairs import distance_to_segment
@@ -16,8 +15,6 @@ def near_on_one_axis(
     elements: LineElements, *, target: Integers, source: Integers, gap: Floats
 ) -> Flags:
     """Whether pairs are faces of one piece, near one another with `gap` between middles."""
-    if elements.face is None:
-        return np.zeros(len(target), dtype=bool)
     gap = gap - 0.5 * (elements.length[target] + elements.length[source])
     near = gap < _reach * elements.radius[source]
     near &= elements.piece[target] == elements.piece[source]
@@ -30,27 +27,11 @@ def edge_orders(elements: LineElements, *, soil: Soil) -> Floats:
     It is (1 - r²/a²) to the `edge_order` less 1 towards the rim, and to `edge_order` towards
     the middle: together what a plane or the surface near the end asks for.
     """
-    if elements.face is None:
-        return np.full(len(elements), -1.0)
     behind = elements.start[:, 2] - 1e-6 * (elements.end[:, 2] - elements.start[:, 2])
     beside = soil.conductivity[soil.layer_at(-behind)]
     order = edge_order(ahead=soil.conductivity[elements.layer], beside=beside)
     order += elements.face == MIDDLE
     return np.where(elements.face >= DISC, order, -1.0)
-
-
-def film_matrix(elements: LineElements) -> sparse.csc_matrix:
-    """Drop in film and sheath of each element per current of each, shape (n, n). [Ω]
-
-    Both currents of a flat end pass one film.
-    """
-    film = elements.series / elements.length
-    middle = np.zeros(0, dtype=np.int64)
-    if elements.face is not None:
-        middle = np.flatnonzero(elements.face == MIDDLE)
-    shape = (len(elements), len(elements))
-    shared = sparse.csc_matrix((film[middle], (middle, middle - 1)), shape=shape)
-    return (sparse.diags_array(film) + shared + shared.T).tocsc()
 
 
 def between_faces(
@@ -84,8 +65,6 @@ def faces_near_points(
     elements: LineElements, *, points: Floats, index: Integers, start: Floats, end: Floats
 ) -> Flags:
     """Whether the (imaged) element of each point acts on it as a face."""
-    if elements.face is None:
-        return np.zeros(len(points), dtype=bool)
     gap = distance_to_segment(points, start=start, end=end)
     near = gap < _point_reach * elements.radius[index]
     return np.asarray(near & (elements.face[index] != WIRE))
@@ -109,7 +88,7 @@ def from_faces(
     beside = (low[index] <= z) & (z <= high[index])
     across = np.where(beside, np.maximum(across, a), across)
     mean = np.zeros(len(points))
-    tube = elements.face[index] == CYLINDER if elements.face is not None else beside
+    tube = elements.face[index] == CYLINDER
     mean[tube] = ring_at(
         across[tube],
         height=z[tube],
@@ -127,7 +106,7 @@ def from_faces(
 def _spans(elements: LineElements) -> tuple[Floats, Floats]:
     """Lowest and highest place of the piece that each element belongs to, shape (n,). [m]"""
     tube, piece = elements.face == CYLINDER, elements.piece
-    low, high = (np.full(int(piece.max()) + 1, sign * np.inf) for sign in (1, -1))
+    low, high = (np.full(piece.max() + 1, sign * np.inf) for sign in (1, -1))
     for end in (elements.start[tube, 2], elements.end[tube, 2]):
         np.minimum.at(low, piece[tube], end)
         np.maximum.at(high, piece[tube], end)

@@ -21,7 +21,6 @@ from .faced_elements import (
     between_faces,
     edge_orders,
     faces_near_points,
-    film_matrix,
     from_faces,
     near_on_one_axis,
 )
@@ -186,7 +185,8 @@ def element_matrix(elements: LineElements, *, soil: Soil) -> sparse.csc_matrix:
         factor = ray.strength / (4 * np.pi * soil.conductivity[ray.source_layer])
         for batch, mean in zip(batches, in_threads(of_batch, batches), strict=True):
             values[batch] += factor * mean
-    return (_symmetric(values, target, source, elements) + film_matrix(elements)).tocsc()
+    film = sparse.diags_array(elements.series / length)
+    return (_symmetric(values, target, source, elements) + film).tocsc()
 
 
 def _symmetric(

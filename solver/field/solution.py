@@ -8,63 +8,29 @@ which leaves (K + B + Aᵀ C⁻¹ A) φ = Aᵀ C⁻¹ V: sparse, symmetric, posi
 solved once for each group at one volt with the others at zero; all drives are sums of these.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from time import perf_counter
 
 import numpy as np
 
-from ..errors import TrustError
 from ..model import Conductors, Floats, Mesh, Phasors, Soil
 from ..solved_soil import at_most, require_in_soil, with_metal
 from ..threads import in_threads
+from .checks import Checks, checks_of, require
 from .conduction import boundary_effect, open_boundary, stiffness
 from .conductivity import LayeredElements, layered_elements
 from .elements import LineElements, line_elements
 from .indicator import resistance_error
-from .linear import LinearSolution
 from .near_field import element_matrix, point_matrix
 from .shells import shell_ends
 from .smearing import coupling
 from .space import Space
 from .system import System, preconditioner_of
 
-balance_limit = 1e-5
-symmetry_limit = 1e-4
-boundary_limit = 0.02
 _batch = 10_000  # points evaluated at once, to bound the memory of the near field
 # Rods come out this far from the boundary integral of their true faces.
 _thinness = 5e-4
-
-
-@dataclass(frozen=True)
-class Checks:
-    """What shows that a solution can be trusted, each relative.
-
-    Attributes
-    ----------
-    residual : float
-        Largest true residual of the linear systems.
-    balance : float
-        Largest difference between the current fed in and that through the outer boundary.
-    energy : float
-        Largest difference between power dissipated and voltage times current.
-    symmetry : float
-        Largest asymmetry of the current matrix (reciprocity).
-    boundary : float
-        Largest change of a group's own conductance with the outer boundary at half its
-        distance, to first order.
-    iterations : tuple of int
-        Conjugate-gradient steps for each group.
-    """
-
-    residual: float
-    balance: float
-    energy: float
-    symmetry: float
-    boundary: float
-    iterations: tuple[int, ...]
 
 
 @dataclass(frozen=True)
@@ -81,12 +47,12 @@ class Solution:
         Layers.
     conductors : Conductors
         The pieces of metal, g groups.
-    elements : LineElements
-        The m line elements.
+    sources : LineElements
+        The m elements that current leaves from: lengths of metal and its flat ends.
     unknowns : ndarray of float, shape (g, n)
         Those of the finite elements with group k at 1 V and the others at 0 V. [V/V]
-    current : ndarray of float, shape (g, m)
-        Current out of each line element with group k at 1 V. [A/V]
+    source_current : ndarray of float, shape (g, m)
+        Current out of each with group k at 1 V. [A/V]
     checks : Checks
         How far each balance is met.
     seconds : dict of str to float
@@ -97,9 +63,9 @@ class Solution:
     order: int
     soil: Soil
     conductors: Conductors
-    elements: LineElements
+    sources: LineElements
     unknowns: Floats
-    current: Floats
+    source_current: Floats
     checks: Checks
     seconds: dict[str, float]
 
@@ -113,10 +79,23 @@ class Solution:
         """Conductivity of the elements of the mesh."""
         return layered_elements(self.mesh, soil=self.soil)
 
+    @cached_property
+    def elements(self) -> LineElements:
+        """Line elements of the metal, each with the flat ends it has."""
+        return self.sources.lines()[0]
+
+    @cached_property
+    def current(self) -> Floats:
+        """Current out of each of `elements` with group k at 1 V, a row each. [A/V]"""
+        lines, line = self.sources.lines()
+        total = np.zeros((len(lines), len(self.source_current)))
+        np.add.at(total, line, self.source_current.T)
+        return total.T
+
     @property
     def current_matrix(self) -> Floats:
         """Current out of group i with group k at 1 V, symmetric, shape (g, g). [S]"""
-        return group_currents(self.current, elements=self.elements)
+        return self.sources.by_group(self.source_current)
 
     @cached_property
     def resistance_error(self) -> float:
@@ -152,12 +131,12 @@ class Solution:
             If a point is outside the mesh.
         """
         require_in_soil(points)
-        smooth, current = voltage @ self.unknowns, voltage @ self.current
+        smooth, current = voltage @ self.unknowns, voltage @ self.source_current
 
         def of_batch(first: int) -> Phasors:
             batch = points[first : first + _batch]
             value = self.space.interpolation(batch) @ smooth
-            near = point_matrix(batch, elements=self.elements, soil=self.soil)
+            near = point_matrix(batch, elements=self.sources, soil=self.soil)
             found = at_most(np.asarray(value + near @ current), voltage=voltage)
             feet = batch[:, 2] == 0  # may stand on the disc of a head
             found[feet] = with_metal(
@@ -167,24 +146,6 @@ class Solution:
 
         parts = in_threads(of_batch, range(0, len(points), _batch))
         return np.concatenate([np.zeros(0), *parts])
-
-
-def group_currents(current: Floats, *, elements: LineElements) -> Floats:
-    """Currents of line elements summed by group.
-
-    Parameters
-    ----------
-    current : ndarray of float, shape (k, m)
-        Current out of each of m line elements in k cases. [A]
-
-    Returns
-    -------
-    total : ndarray of float, shape (g, k)
-        [A]
-    """
-    count = int(elements.group.max()) + 1
-    member = (elements.group == np.arange(count)[:, None]).astype(float)
-    return member @ current.T
 
 
 def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> Solution:
@@ -242,67 +203,19 @@ def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> 
         boundary_effect(space, conductivity=conductivity, boundary=boundary, potential=unit)
         for unit in potential
     ]
-    checks = _checks(
+    checks = checks_of(
         system,
         solutions=[solution for solution, _ in pairs],
         current=current,
-        matrix=group_currents(current, elements=elements),
+        matrix=elements.by_group(current),
         leaving=np.asarray(boundary.sum(axis=0)).ravel() @ potential.T,
         effect=np.array(effect),
     )
     lap("checks")
-    _require(checks)
+    require(checks)
     solved = Solution(
         mesh, order, soil, conductors, elements, potential, current, checks, seconds
     )
     # Already there: spare the cached properties their work.
     vars(solved).update(space=space, conductivity=conductivity)
     return solved
-
-
-def _checks(
-    system: System,
-    *,
-    solutions: Sequence[LinearSolution],
-    current: Floats,
-    matrix: Floats,
-    leaving: Floats,
-    effect: Floats,
-) -> Checks:
-    """Balances of the unit solutions; `leaving` is the current through the boundary."""
-    potential = [solution.unknowns for solution in solutions]
-    own = matrix.diagonal()
-    return Checks(
-        residual=max(solution.residual for solution in solutions),
-        balance=float(np.max(np.abs(leaving - matrix.sum(axis=0)) / own)),
-        energy=_energy_gap(system, potential=potential, current=current, matrix=matrix),
-        symmetry=float(np.max(np.abs(matrix - matrix.T)) / np.max(np.abs(matrix))),
-        boundary=float(np.max(np.abs(effect / own))),
-        iterations=tuple(solution.iterations for solution in solutions),
-    )
-
-
-def _energy_gap(
-    system: System, *, potential: Sequence[Floats], current: Floats, matrix: Floats
-) -> float:
-    """Largest relative gap between dissipated power and V·I over the unit solutions."""
-    gaps = []
-    for phi, amperes, fed in zip(potential, current, matrix.diagonal(), strict=True):
-        in_soil = phi @ (system.soil_matrix @ phi)
-        near_metal = amperes @ (system.short_range @ amperes)
-        gaps.append(abs((in_soil + near_metal) / fed - 1))
-    return float(max(gaps))
-
-
-def _require(checks: Checks) -> None:
-    """Raise unless balance, energy and reciprocity are within their limits."""
-    limits = {
-        "current balance": (checks.balance, balance_limit),
-        "energy balance": (checks.energy, balance_limit),
-        "asymmetry of the current matrix": (checks.symmetry, symmetry_limit),
-        "effect of the outer boundary": (checks.boundary, boundary_limit),
-    }
-    for name, (value, limit) in limits.items():
-        if not value <= limit:  # also true for NaN
-            msg = f"{name} {value:.1e} is above {limit:.0e}; the result is not trustworthy"
-            raise TrustError(msg)

@@ -39,11 +39,12 @@ Upgrade = Callable[[dict[str, Any], Arrays], tuple[dict[str, Any], Arrays]]
 
 
 def _with_unknowns(tree: dict[str, Any], arrays: Arrays) -> tuple[dict[str, Any], Arrays]:
-    """From 7, the format of 0.1.0, to 8: what finite elements hold was called potential."""
-    named = {}
-    for mesh in ("solution", "coarse"):
-        given = dict(tree[mesh])
-        named[mesh] = {"unknowns": given.pop("potential"), **given}
+    """From 7, the format of 0.1.0, to 8: what finite elements hold had other names."""
+    names = {"potential": "unknowns", "elements": "sources", "current": "source_current"}
+    named = {
+        mesh: {names.get(name, name): value for name, value in tree[mesh].items()}
+        for mesh in ("solution", "coarse")
+    }
     return {**tree, **named}, arrays
 
 

@@ -15,7 +15,7 @@ from ohmscape.solver.errors import (
     TrustError,
 )
 from ohmscape.solver.exposure.worst import WorstVoltage
-from ohmscape.solver.field import linear, solution
+from ohmscape.solver.field import checks, linear, solution
 from ohmscape.solver.field.linear import conjugate_gradients
 from ohmscape.solver.results.accuracy import compare
 from ohmscape.solver.solved_soil import Field
@@ -41,14 +41,14 @@ def _again(rod_solution):
     ],
 )
 def test_a_missed_limit_is_refused(rod_solution, monkeypatch, limit, message):
-    monkeypatch.setattr(solution, limit, -1.0)
+    monkeypatch.setattr(checks, limit, -1.0)
     with pytest.raises(TrustError, match=message):
         _again(rod_solution)
 
 
 @pytest.mark.parametrize("gap", [1.0, float("nan")])
 def test_energy_that_does_not_add_up_is_refused(rod_solution, monkeypatch, gap):
-    monkeypatch.setattr(solution, "_energy_gap", lambda *args, **kwargs: gap)
+    monkeypatch.setattr(checks, "_energy_gap", lambda *args, **kwargs: gap)
     with pytest.raises(TrustError, match=r"energy balance .* is above 1e-05"):
         _again(rod_solution)
 

@@ -2,7 +2,7 @@
 
 import json
 import zipfile
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import fields, is_dataclass
 
 import field_layouts as lay
 import numpy as np
@@ -226,16 +226,3 @@ def test_a_damaged_tree_is_refused(saved, change):
     _rewritten(saved, change)
     with pytest.raises(ResultError, match=r"is damaged: .*run the case again"):
         load(saved)
-
-
-def test_a_file_from_before_elements_had_faces_is_read(result, tmp_path):
-    wires = replace(result.solution, elements=replace(result.solution.elements, face=None))
-    path = save(replace(result, solution=wires, coarse=wires), tmp_path / "old.npz")
-    with np.load(path) as archive:
-        arrays = {name: archive[name] for name in archive.files}
-    tree = json.loads(arrays.pop(storage._tree).tobytes())
-    for solution in ("solution", "coarse"):
-        del tree["result"][solution]["elements"]["face"]
-    text = np.frombuffer(json.dumps(tree).encode(), dtype=np.uint8)
-    np.savez(path, **{storage._tree: text, **arrays})
-    assert load(path).solution.elements.face is None
