@@ -3,7 +3,6 @@
 import numpy as np
 
 from ..model import Flags, Floats, Integers, Soil
-from ..pairs import distance_to_segment
 from .elements import CYLINDER, DISC, MIDDLE, WIRE, LineElements
 from .faces import disc_at, edge_order, mean_inverse_distance, ring_at
 
@@ -61,11 +60,8 @@ def between_faces(
     return mean
 
 
-def faces_near_points(
-    elements: LineElements, *, points: Floats, index: Integers, start: Floats, end: Floats
-) -> Flags:
-    """Whether the (imaged) element of each point acts on it as a face."""
-    gap = distance_to_segment(points, start=start, end=end)
+def faces_near_points(elements: LineElements, *, index: Integers, gap: Floats) -> Flags:
+    """Whether the element of each point acts on it as a face, at a distance from its axis."""
     near = gap < _point_reach * elements.radius[index]
     return np.asarray(near & (elements.face[index] != WIRE))
 

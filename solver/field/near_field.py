@@ -234,7 +234,7 @@ def point_matrix(points: Floats, *, elements: LineElements, soil: Soil) -> spars
         i, j = i[close], j[close]
         start, end = ray.image(elements.start[j]), ray.image(elements.end[j])
         across = distance_to_segment(points[i], start=start, end=end)
-        faced = faces_near_points(elements, points=points[i], index=j, start=start, end=end)
+        faced = faces_near_points(elements, index=j, gap=across)
         mean = line_minus_cloud(
             points[i],
             start=start,

@@ -9,8 +9,8 @@ from measuring import resistance, solved
 from numpy.testing import assert_allclose
 
 from ohmscape.solver.axisymmetric import Cylinder, solve_axisymmetric
-from ohmscape.solver.field.elements import DISC, line_elements
-from ohmscape.solver.field.faces import edge_order, mean_inverse_distance
+from ohmscape.solver.field.elements import CYLINDER, DISC, line_elements
+from ohmscape.solver.field.faces import disc_at, edge_order, mean_inverse_distance, ring_at
 from ohmscape.solver.model import Soil
 from ohmscape.solver.solved_soil import Field
 
@@ -60,6 +60,23 @@ def test_an_even_disc_is_at_its_mean_potential():
     assert_allclose(found, 16 / (3 * np.pi), rtol=1e-4)
 
 
+def test_points_beside_a_disc_of_its_own_density_have_its_exact_potential():
+    # π/2 - atan in oblate coordinates (Kellogg 1929; from memory): arcsin of a over half the
+    # sum of the distances to the two ends of a diameter, over a.
+    across, height, a = np.array([0.0, 0.3, 0.7, 1.4]), np.array([0.2, 0.11, -0.4, 0.01]), 0.53
+    longest = np.hypot(across + a, height) + np.hypot(across - a, height)
+    found = disc_at(across, height=height, radius=np.full(4, a), order=0.5)
+    assert_allclose(found, np.arcsin(2 * a / longest) / a, rtol=1e-4)
+
+
+def test_on_the_axis_discs_and_rings_have_closed_forms():
+    z, a = np.array([0.07, -0.5, 2.0]), np.full(3, 0.9)
+    even = disc_at(0 * z, height=z, radius=a, order=1.0)
+    assert_allclose(even, 2 / a**2 * (np.hypot(a, z) - np.abs(z)), rtol=1e-3)
+    tube = ring_at(0 * z, height=z, span=(-a, 0 * a), radius=a)
+    assert_allclose(tube, (np.arcsinh(z / a + 1) - np.arcsinh(z / a)) / a, rtol=1e-9)
+
+
 def test_far_apart_faces_are_points():
     for orders in ((None, None), (None, 0.6), (0.6, None), (0.6, 0.9)):
         found = mean_inverse_distance(
@@ -87,3 +104,19 @@ def test_a_flat_end_in_a_plane_is_in_the_soil_below():
             spread=np.array([0.2]),
         )
         assert elements.layer[elements.face == DISC].tolist() == [layer]
+
+
+def test_a_flat_end_leaks_with_the_length_of_metal_it_ends():
+    one = solved(
+        lay.rods([0.0, 0.0], length=1.9, radius=0.0079, top=0.003), soil=Soil((130.0,))
+    )
+    flat = one.sources.face != CYLINDER
+    assert flat.sum() == 4
+    assert one.source_current[0, flat].all()
+    assert_allclose(one.elements.length.sum(), 1.9)
+    assert_allclose(one.elements.start[1:], one.elements.end[:-1])
+    assert_allclose(one.elements.length[[0, -1]], 2 * 0.0079, rtol=0.5)
+    assert_allclose(one.current.sum(), one.source_current.sum())
+    last = one.sources.middle[:, 2] < one.elements.start[-1, 2]
+    assert flat[last].sum() == 2
+    assert_allclose(one.current[0, -1], one.source_current[0, last].sum())
