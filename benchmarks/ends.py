@@ -1,11 +1,12 @@
-"""Tips near layer planes and short fat rods beside the axisymmetric field of their true metal.
+"""Tips near layer planes, heads near the surface and short fat rods beside their true metal.
 
 Usage: python benchmarks/ends.py [SEED COUNT]
 
-Without a seed the table of offsets, contrasts and radii; with one, cases drawn at random. Each
-row: resistance by finite elements at normal accuracy, by the axisymmetric solver, the
-difference, the largest one of the surface potential from the face to ten radii in % of the
-rise, and the error that a run would state.
+Without a seed the table of offsets, contrasts and radii; with one, cases drawn at random, each
+third with its head below the surface by 0.01 to 4 radii. Each row: resistance by finite
+elements at normal accuracy, by the axisymmetric solver, the difference, the largest one of the
+surface potential from the face (over a head below the surface: from the axis) to ten radii in
+% of the rise, and the error that a run would state.
 """
 
 import sys
@@ -33,9 +34,9 @@ def _table():
         for low in (40.0, 4.0):
             for resistivity in ((400.0, low), (low, 400.0)):
                 for offset in (-0.05, -0.003, 0.0, 0.003, 0.05):
-                    yield 2.4 + offset, radius, Soil(resistivity, (2.4,))
+                    yield 2.4 + offset, radius, 0.0, Soil(resistivity, (2.4,))
     for radii in (20, 9, 7, 5, 3):
-        yield radii * 0.05, 0.05, Soil((100.0,))
+        yield radii * 0.05, 0.05, 0.0, Soil((100.0,))
 
 
 def _drawn(seed: int, count: int):
@@ -49,19 +50,24 @@ def _drawn(seed: int, count: int):
         else:
             length = float(random.uniform(0.8, 3.6))
             offset = radius * float(random.choice([0.0, random.uniform(-8.0, 8.0)]))
-        depth = max(length - offset, 0.1)
-        yield length, radius, Soil(tuple(resistivity.tolist()), (depth,))
+        top = 0.0
+        if number % 3 == 2:
+            top = radius * float(np.exp(random.uniform(np.log(0.01), np.log(4.0))))
+        depth = max(top + length - offset, 0.1)
+        yield length, radius, top, Soil(tuple(resistivity.tolist()), (depth,))
 
 
-def _row(length: float, radius: float, soil: Soil) -> tuple[float, float, float, float, float]:
-    conductors = lay.rod(length=length, radius=radius)
+def _row(length: float, radius: float, top: float, soil: Soil) -> tuple[float, ...]:
+    conductors = lay.rods([0.0, 0.0], length=length, radius=radius, top=top)
     layout = SimpleNamespace(conductors=lambda: conductors, soil=soil)
     plans = [_plan(layout, coarser=ratio) for ratio in (1.0, coarsening)]
     fine, coarse = (solve(build_mesh(p), soil=soil, conductors=conductors) for p in plans)
     ohms, change = resistance(fine), abs(resistance(coarse) / resistance(fine) - 1)
     stated = Accuracy(plans[0].growth, plans[1].growth, 0, 0.0, 0.0, 0.0, tolerance=1.0)
-    true = solve_axisymmetric(Cylinder(radius=radius, length=length), soil=soil, fineness=2.0)
-    away = radius * np.geomspace(1.1, 10.0, 12)
+    metal = Cylinder(radius=radius, length=length, top_depth=top)
+    true = solve_axisymmetric(metal, soil=soil, fineness=2.0)
+    over = np.linspace(0.0, 1.0, 9) if top > 0 else np.zeros(0)
+    away = radius * np.concatenate([over, np.geomspace(1.1, 10.0, 12)])
     share = Field(fine, np.ones(1)).potential(np.outer(away, [1.0, 0.0, 0.0]))
     off = np.abs(share - true.potential(away, current=1 / true.resistance)).max()
     return ohms, true.resistance, ohms / true.resistance - 1, off, stated.estimate(change)
@@ -70,14 +76,14 @@ def _row(length: float, radius: float, soil: Soil) -> tuple[float, float, float,
 def main(seed: int | None = None, count: int = 40) -> None:
     cases = _table() if seed is None else _drawn(seed, count)
     print(
-        f"{'length':>8}{'radius':>8}{'ohm':>10}{'true':>10}{'off':>8}{'rise':>7}{'states':>8}"
+        f"{'length':>8}{'radius':>8}{'top':>9}{'ohm':>10}{'true':>10}{'off':>8}{'rise':>7}{'states':>8}"
     )
     rows = []
-    for length, radius, soil in cases:
-        row = _row(length, radius, soil)
+    for length, radius, top, soil in cases:
+        row = _row(length, radius, top, soil)
         rows.append(row[2:])
         print(
-            f"{length:>8.4g}{radius:>8.3g}{row[0]:>10.4f}{row[1]:>10.4f}{row[2]:>+8.2%}"
+            f"{length:>8.4g}{radius:>8.3g}{top:>9.2g}{row[0]:>10.4f}{row[1]:>10.4f}{row[2]:>+8.2%}"
             f"{row[3]:>7.2%}{row[4]:>8.2%}  {soil.resistivity} {soil.thickness}",
             flush=True,
         )
