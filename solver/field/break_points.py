@@ -20,6 +20,7 @@ _straight_on = np.cos(np.radians(35.0))
 # of a few radii. In radii.
 _first_at_edge = 0.3
 _first_at_plane = 2.0
+_flush = 1e-9  # with the surface [m]
 _longest = 1.0  # in mesh element sizes
 # Fill that goes on beyond the metal by less has no element of its own: shorter than its
 # radius it would be no thin wire. In outer radii.
@@ -130,12 +131,13 @@ def flat_ends(conductors: Conductors) -> tuple[Flags, Flags]:
     """Whether the start and the end of each piece show the soil a flat face.
 
     So do bare vertical pieces, where their end touches no other piece and is below the
-    surface by however little.
+    surface by more than round-off.
     """
     upright = np.abs(conductors.direction[:, 2]) > 1 - 1e-9
     bare = upright & (conductors.sheath_radius == conductors.radius)
     start, end = _lone_ends(conductors)
-    return start & bare & (conductors.start[:, 2] < 0), end & bare & (conductors.end[:, 2] < 0)
+    start &= bare & (conductors.start[:, 2] < -_flush)
+    return start, end & bare & (conductors.end[:, 2] < -_flush)
 
 
 def first_lengths(conductors: Conductors) -> tuple[Floats, Floats]:

@@ -9,6 +9,7 @@ from measuring import resistance, solved
 from numpy.testing import assert_allclose
 
 from ohmscape.solver.axisymmetric import Cylinder, solve_axisymmetric
+from ohmscape.solver.field.break_points import flat_ends
 from ohmscape.solver.field.elements import CYLINDER, DISC, line_elements
 from ohmscape.solver.field.faces import disc_at, edge_order, mean_inverse_distance, ring_at
 from ohmscape.solver.model import Soil
@@ -120,3 +121,9 @@ def test_a_flat_end_leaks_with_the_length_of_metal_it_ends():
     last = one.sources.middle[:, 2] < one.elements.start[-1, 2]
     assert flat[last].sum() == 2
     assert_allclose(one.current[0, -1], one.source_current[0, last].sum())
+
+
+@pytest.mark.parametrize(("depth", "flat"), [(0.0, False), (5e-10, False), (2e-9, True)])
+def test_a_head_flush_but_for_round_off_has_no_flat_end_in_the_soil(depth, flat):
+    head, tip = flat_ends(lay.rods([0.0, 0.0], length=1.9, radius=0.0079, top=depth))
+    assert (bool(head[0]), bool(tip[0])) == (flat, True)
