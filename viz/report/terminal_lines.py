@@ -55,8 +55,13 @@ def _table(table: Table, *, units: str) -> list[str]:
     lines = _columns([header, *rows])
     if max(map(len, lines)) <= _widest:
         return lines
-    if len(header) == 2:
-        return [line for a, b in rows for line in hanging(f"{a}: {b}", indent="  ")]
+    if len(header) < 3:
+        above = header if len(header) == 1 else []
+        return [
+            line
+            for text in (*above, *map(": ".join, rows))
+            for line in hanging(text, indent="  ")
+        ]
     head, *rest = _columns([["", *header[1:]], *(["", *row[1:]] for row in rows)])
     if max(map(len, (head, *rest))) <= _widest:
         lines = [head]

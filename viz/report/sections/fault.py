@@ -65,7 +65,7 @@ def _supply(operation: Operation) -> Text:
         f"; it gives {phasor_text(operation.supply_current, symbol='A')} and "
         f"{with_unit(operation.supply_power.real, symbol='W')}, of which "
         f"{with_unit(operation.point.power, symbol='W')} heat the soil, and sees "
-        f"{ohms_text(operation.driving_impedance)}"
+        f"{ohms_text(operation.driving_impedance)}."
     )
 
 
@@ -111,7 +111,7 @@ def _division(result: Result, operation: Operation) -> Text:
     return say(
         "division: {} passes {} of it into the soil (split factor), with {} to {remote}; one "
         "solution gives both, the soil being part of the circuit's equations; on the coarser "
-        "mesh {} with {}",
+        "mesh {} with {}.",
         names,
         significant(operation.split_factor),
         fine,
@@ -151,28 +151,29 @@ def protection_section(results: Sequence[Result]) -> Section:
         words = verdict.duration_words
         text = f"Duration of the fault: {lasts}; {words}. The longest time decides."
         blocks.append(Paragraph(text))
-    blocks += [_device(answer) for answer in clearing.answers]
+    rows, tones = zip(*map(_device, clearing.answers), strict=True)
+    header = ("Devices, at today's symmetrical current: more never makes them slower",)
+    blocks.append(Table(header, tuple((row,) for row in rows), tones=tones))
     if clearing.without_main is not None:
         text = f"should the main devices fail: {opens_text(clearing.without_main)}"
         blocks.append(Paragraph(text, "note"))
-    text = "Devices are asked at today's symmetrical current: more never makes them slower."
     sources = Bullets(tuple(device_sources(result)))
-    return Section("protection", title, (*blocks, Paragraph(text, "note"), sources))
+    return Section("protection", title, (*blocks, sources))
 
 
-def _device(answer: Answer) -> Paragraph:
-    """What one device sees, whether it opens, and how that is known."""
+def _device(answer: Answer) -> tuple[Text, str]:
+    """What one device sees, whether it opens and how that is known, and its tone."""
     sees = _measured(answer.measures) + f" {amperes(answer.current)}"
     opens = opens_text(answer.trip)
     remark = f"; {answer.remark}" if answer.remark else ""
     if not answer.fitted:
         text = say("{}: NOT FITTED; would see {}: {}{}", answer.name, sees, opens, remark)
-        return Paragraph(text, "note")
+        return text, ""
     sure = answer.trip.certainty == "certainly"
     backup = " [backup]" if answer.backup else ""
     values = ("✓" if sure else "✕", answer.name, sees, opens, answer.trip.words)
     text = say("{} {} ({}): {}; {}{}{}", *values, backup, remark)
-    return Paragraph(text, "pass" if sure and answer.keeps_rule else "fail")
+    return text, "pass" if sure and answer.keeps_rule else "fail"
 
 
 def _measured(name: str) -> Text:
