@@ -92,7 +92,7 @@ def references_section(results: Sequence[Result]) -> Section:
     items: list[Cell] = list(found)
     items.append(
         "Field: quadratic finite elements on tetrahedra, thin metal joined to them by smeared "
-        "sources and a near field of images (DEVELOPERS.md of ohmscape, 'The method')."
+        "sources and a near field of images (benchmarks/method.md of ohmscape)."
     )
     note = Paragraph(
         "What says 'from memory' was not opened when it was written: hold it against the "

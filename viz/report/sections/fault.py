@@ -151,9 +151,10 @@ def protection_section(results: Sequence[Result]) -> Section:
         words = verdict.duration_words
         text = f"Duration of the fault: {lasts}; {words}. The longest time decides."
         blocks.append(Paragraph(text))
-    rows, tones = zip(*map(_device, clearing.answers), strict=True)
+    devices = [_device(answer) for answer in clearing.answers]
     header = ("Devices, at today's symmetrical current: more never makes them slower",)
-    blocks.append(Table(header, tuple((row,) for row in rows), tones=tones))
+    tones = tuple(tone for _, tone in devices)
+    blocks.append(Table(header, tuple((text,) for text, _ in devices), tones=tones))
     if clearing.without_main is not None:
         text = f"should the main devices fail: {opens_text(clearing.without_main)}"
         blocks.append(Paragraph(text, "note"))
