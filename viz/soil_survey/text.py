@@ -9,14 +9,14 @@ from ...solver.model import Soil
 from ...solver.results.result import Result
 from ...solver.results.variants import comparison
 from ...solver.soil_survey import SoilModel, Sounding, Survey
-from ...solver.wording import percent_text
+from ...solver.wording import layers_text, number_text, percent_text
 from ..cautions import ABOUT_SOUNDINGS
 from ..variants import quantity_text
 from ..wording import length_unit, scaled_unit, significant
 from ..words.lines import hanging, listed, page
 from ..words.text import Text, Units, in_units
-from .from_sounding import layers_text, soil_text
-from .text_tables import models_table, number_text, parameters_table, span_text, value_text
+from .from_sounding import soil_text
+from .text_tables import models_table, parameters_table, span_text, value_text
 
 _arrays = ("with pins at equal distances", "with other pins", "of a driven rod")
 

@@ -9,10 +9,10 @@ import numpy as np
 from ....solver.model import Soil
 from ....solver.results.result import Result
 from ....solver.soil_survey import Sounding
+from ....solver.wording import layers_text, number_text
 from ...row_data import part_share
-from ...soil_survey.from_sounding import layers_text, misfit_text
+from ...soil_survey.from_sounding import misfit_text
 from ...soil_survey.text import choice_text, layer_texts
-from ...soil_survey.text_tables import number_text
 from ...words.amounts import length, length_range, percent, resistivity, thin_range
 from ...words.text import Text, in_units, say
 from ..contents import Block, Bullets, Cell, Paragraph, Section, Table
