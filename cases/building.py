@@ -87,8 +87,9 @@ def _validated(document: Document) -> tuple[CaseFile, list[tuple[CaseFile, Varia
     known = {(problem.message, problem.path) for problem in problems}
     variants: list[tuple[CaseFile, VariantDocument]] = []
     for item in variant_documents(document):
-        block, found = _blocks(item)
+        block, found = _blocks(item, taken_from=document)
         # What is wrong with the case itself is said once.
+        problems += item.problems
         problems += [
             problem
             for problem in found
@@ -101,8 +102,10 @@ def _validated(document: Document) -> tuple[CaseFile, list[tuple[CaseFile, Varia
     return given, variants
 
 
-def _blocks(document: Document) -> tuple[CaseFile | None, list[Problem]]:
-    problems = problems_of_names(document)
+def _blocks(
+    document: Document, *, taken_from: Document | None = None
+) -> tuple[CaseFile | None, list[Problem]]:
+    problems = problems_of_names(document, taken_from=taken_from)
     try:
         return CaseFile.model_validate(document.content), problems
     except ValidationError as error:

@@ -12,11 +12,11 @@ from dataclasses import dataclass, field
 from types import NoneType, UnionType
 from typing import Annotated, Any, Union, get_args, get_origin
 
-from ..solver.errors import CaseError, Problem
+from ..solver.errors import Problem
 from .reading.blocks import Block
 from .reading.documents import Document, Step
 from .reading.messages import not_among
-from .reading.raw_content import blocks, name_of
+from .reading.raw_content import blocks, name_of, names, text
 from .schema import CHANGEABLE, CaseFile
 from .soil_survey.schema_soil import Soil
 
@@ -34,6 +34,8 @@ class VariantDocument(Document):
     # Where the nearest changed or moved things of a path stand in `case`
     origins: dict[Path, Path] = field(default_factory=dict)
     name: str = ""
+    # What is to be taken away or switched and is not there
+    problems: tuple[Problem, ...] = ()
 
     @property
     def prefix(self) -> str:
@@ -61,21 +63,23 @@ class VariantDocument(Document):
 def variant_documents(document: Document) -> list[VariantDocument]:
     """The case as each of its variants has it, in their order, valid or not.
 
-    Variants that are no blocks are passed over. `CaseError` if something is to be taken away
-    that is not there.
+    Variants that are no blocks are passed over.
     """
-    found, problems = [], []
+    found = []
     for path, variant in blocks(document.content, "variants"):
         laid = _Laid(document)
         content = laid.over(variant, path)
         found.append(
             VariantDocument(
-                content, document.lines, document.file, document, laid.origins, name_of(variant)
+                content,
+                document.lines,
+                document.file,
+                document,
+                laid.origins,
+                name_of(variant),
+                tuple(laid.problems),
             )
         )
-        problems += laid.problems
-    if problems:
-        raise CaseError(problems)
     return found
 
 
@@ -96,7 +100,11 @@ class _Laid:
         self.origins[()] = path
         for key, wanted, places in _switches(variant):
             for name, place in places:
-                content = self._switched(content, key, name, wanted, (*path, *place))
+                switched = self._switched(content, key, name, wanted, (*path, *place))
+                if switched is content:
+                    message = _nothing_to_switch(content, key, name)
+                    self.problems.append(self.document.problem(message, path=(*path, *place)))
+                content = switched
         return content
 
     def _switched(
@@ -239,12 +247,23 @@ def _switches(variant: dict[str, Any]) -> Iterator[tuple[str, bool, list[tuple[s
         ("remove", "fit", False),
     ):
         given = variant.get(key)
-        names = given if isinstance(given, list) else []
+        listed = given if isinstance(given, list) else []
         yield (
             kind,
             wanted,
-            [(name, (key, k)) for k, name in enumerate(names) if isinstance(name, str)],
+            [(text(name), (key, k)) for k, name in enumerate(listed) if text(name)],
         )
+
+
+def _nothing_to_switch(content: dict[str, Any], key: str, name: str) -> str:
+    """Message that a variant has no bond, path or device of a name it switches."""
+    what = "bond or path" if content.get("circuit") else "bond"
+    known = [
+        given
+        for *above, last in _lists_of[key]
+        for given in names(content.get(above[0]) if above else content, last)
+    ]
+    return not_among(name, known, what="protective device" if key == "fit" else what)
 
 
 def _put(content: Any, path: Path, value: Any) -> Any:

@@ -33,13 +33,20 @@ def part_names(document: Document) -> dict[Place, str]:
     return found
 
 
-def problems_of_names(document: Document) -> list[Problem]:
-    """Names used twice, names that nothing carries, bonds and drives that contradict."""
+def problems_of_names(
+    document: Document, *, taken_from: Document | None = None
+) -> list[Problem]:
+    """Names used twice, names that nothing carries, bonds and drives that contradict.
+
+    Parameters
+    ----------
+    taken_from : Document or None
+        The case of which the document is a variant, for names that only the variant misses.
+    """
     content = document.content
     declared, referring = marked(content, CaseFile)
-    carried: dict[str, list[str]] = {}
-    for one in declared:
-        carried.setdefault(one.mark.kind, []).append(one.name)
+    carried = _by_kind(declared)
+    before = {} if taken_from is None else _by_kind(marked(taken_from.content, CaseFile)[0])
     if not any(blocks(content.get("study"), "touch")):
         carried["touchable metal"] = [  # the footprint of each driven electrode
             name
@@ -48,7 +55,7 @@ def problems_of_names(document: Document) -> list[Problem]:
         ]
     return [
         *_repeated(document, declared),
-        *_unknown(document, referring, carried),
+        *_unknown(document, referring, carried, before),
         *_contradictions(document, names(content, "electrodes")),
         *problems_of_circuit(
             document, ends=[(r.place, r.name) for r in referring if r.mark.kinds == ("node",)]
@@ -56,8 +63,19 @@ def problems_of_names(document: Document) -> list[Problem]:
     ]
 
 
+def _by_kind(declared: list[Found[Declares]]) -> dict[str, list[str]]:
+    """Names by the kind of what carries them."""
+    found: dict[str, list[str]] = {}
+    for one in declared:
+        found.setdefault(one.mark.kind, []).append(one.name)
+    return found
+
+
 def _unknown(
-    document: Document, referring: list[Found[Refers]], carried: dict[str, list[str]]
+    document: Document,
+    referring: list[Found[Refers]],
+    carried: dict[str, list[str]],
+    before: dict[str, list[str]],
 ) -> Iterator[Problem]:
     """Names that nothing carries; nodes apart, for which the circuit has a rule of its own."""
     for one in referring:
@@ -70,7 +88,9 @@ def _unknown(
             there = [name for kind in mark.kinds for name in carried.get(kind, [])]
         allowed = list(dict.fromkeys([*there, *mark.also]))
         if one.name not in allowed:
-            message = not_among(one.name, allowed, what=_words(mark.what, document.content))
+            message = not_among(one.name, allowed, what=mark.what)
+            if any(one.name in before.get(kind, ()) for kind in mark.kinds):
+                message += "; the variant takes it away"
             yield document.problem(message, path=one.place)
 
 

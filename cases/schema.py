@@ -12,7 +12,7 @@ from .field_readings.schema import Measured
 from .protection.schema import Devices
 from .reading import fields as f
 from .reading.blocks import Block
-from .reading.naming import ElectrodeName, names_a, refers_to
+from .reading.naming import ElectrodeName, names_a
 from .reading.size_limits import MOST_DEVICES, MOST_ELECTRODES, MOST_PARTS, MOST_VARIANTS
 from .safety.schema import Safety
 from .soil_survey.schema_soil import Soil
@@ -46,14 +46,8 @@ class Job(Block):
         return tuple((key, text) for key, text in self if text is not None)
 
 
-_Switches = Annotated[
-    tuple[Annotated[f.Name, refers_to("bond", "path")], ...],
-    Field(max_length=MOST_ELECTRODES**2),
-]
-_Devices = Annotated[
-    tuple[Annotated[f.Name, refers_to("device", what="protective device")], ...],
-    Field(max_length=MOST_DEVICES),
-]
+_Switches = Annotated[tuple[f.Name, ...], Field(max_length=MOST_ELECTRODES**2)]
+_Devices = Annotated[tuple[f.Name, ...], Field(max_length=MOST_DEVICES)]
 
 
 class Drive(Block):
@@ -106,7 +100,7 @@ CHANGEABLE = (
 )
 """Blocks of a case of which a variant may give what differs."""
 
-# What a variant says of a block is checked where it has been laid over the case.
+# What a variant says of a block, or switches, is checked where it is laid over the case.
 _Changes = Annotated[tuple[Any, ...], Field(max_length=MOST_PARTS)]
 _Change = dict[str, Any]
 

@@ -1,6 +1,7 @@
 """Numbers, shares and lengths in the sentences of the solver."""
 
 import math
+from collections.abc import Iterable
 
 AS_GIVEN = 9  # figures of what the user or a standard wrote: all of them, without round-off
 
@@ -79,3 +80,18 @@ def spoken(*values: float, figures: int = 3) -> str:
         for unit in (1.0, _foot)
     )
     return f"{metres} m ({feet} ft)"
+
+
+def listed(values: Iterable[float]) -> str:
+    """Numbers in one line, as they were given."""
+    return ", ".join(f"{value:g}" for value in values)
+
+
+def number_text(count: int, noun: str) -> str:
+    """Count with its noun: 1 reading, 2 readings."""
+    return f"{count} {noun}{'s' * (count != 1)}"
+
+
+def layers_text(count: int) -> str:
+    """Number of soil layers: uniform soil, 2 layers."""
+    return "uniform soil" if count == 1 else f"{count} layers"

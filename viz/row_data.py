@@ -15,11 +15,20 @@ from .wording import ohms_text
 Tone = Literal["pass", "warning", "fail"]
 
 
+held_words = {
+    "voltage": "voltage given",
+    "current": "current given",
+    "circuit": "in the circuit",
+    "floating": "floating",
+}
+
+
 @dataclass(frozen=True)
 class ElectrodeRow:
     """One electrode of a result; a current that is only rounding is nought."""
 
     name: str
+    held: str
     resistance: float
     voltage: complex
     current: complex
@@ -33,6 +42,7 @@ def electrode_rows(result: Result) -> list[ElectrodeRow]:
     return [
         ElectrodeRow(
             name,
+            held_words[result.drives[k].kind],
             result.resistance(k),
             point.voltage[k],
             point.current[k] if abs(point.current[k]) >= least else 0.0,

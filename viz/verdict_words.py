@@ -8,7 +8,7 @@ from ..solver.limits import duration_in_words
 from ..solver.protection import Trip
 from ..solver.results.result import Result
 from ..solver.verdict import Headline, JudgedPlace, Judgement, headline
-from .words.amounts import place
+from .words.amounts import length, percent, place, volts
 from .words.text import Text, say
 
 NOBODY = "nobody in the mapped area can meet it, make study.area larger"
@@ -99,3 +99,37 @@ def between(worst: JudgedPlace, judgement: Judgement) -> Text:
 def voltage_name(worst: WorstVoltage) -> str:
     """Which voltage it is: touch of what, or step."""
     return "step" if worst.kind == "step" else f"touch of '{worst.name}'"
+
+
+WORST_TITLE = "Worst prospective (open-circuit) voltages in the mapped area"
+
+
+def worst_texts(result: Result) -> list[Text | str]:
+    """Worst touch on each metal and worst step, and metal that nobody can reach."""
+    evaluated = {item.name for item in result.worst}
+    return [_worst_text(result, item) for item in result.worst] + [
+        f"NOT EVALUATED: touch of '{metal.name}'; nobody in the mapped area can reach it, "
+        "make study.area larger"
+        for metal in result.metals
+        if metal.name not in evaluated
+    ]
+
+
+def _worst_text(result: Result, item: WorstVoltage) -> Text:
+    """How large one worst voltage is, and between which two points."""
+    share = f"{volts(item.voltage)} ({percent(item.voltage / result.rise)} of the largest rise)"
+    foot = place(item.foot)
+    if item.other_foot is None:
+        reach = next(metal.reach for metal in result.metals if metal.name == item.name)
+        values = (share, item.name, foot, length(reach))
+        return say("touch {} between '{}' and the soil at {}, within {} of it", *values)
+    pace = length(result.surface.pace)
+    feet = (foot, place(item.other_foot), pace)
+    return say("step {} between the soil at {} and at {}, {} apart", share, *feet)
+
+
+def device_sources(result: Result) -> list[str]:
+    """Where what is known of the protective devices comes from, each once."""
+    answers = () if result.clearing is None else result.clearing.answers
+    found = {item.source: item.caution for item in answers if item.fitted}
+    return [f"{source}: {caution}".rstrip(": ") for source, caution in found.items()]

@@ -15,7 +15,7 @@ from ...solver.soil_survey.findings import fit_findings
 from ...solver.soil_survey.layer_fit import LayerFit
 from ...solver.soil_survey.sounding import SoilModel
 from ...solver.soil_survey.survey_fit import SurveyFit
-from ...solver.wording import percent_text
+from ...solver.wording import layers_text, percent_text
 from ..reading.size_limits import LARGEST_CONTRAST
 from .readings import SurveyReadings
 
@@ -193,14 +193,10 @@ def _choice(fit: SurveyFit, layers: int) -> list[str]:
     chosen = fit.with_layers(layers)
     which = "more" if layers > fit.supported else "fewer"
     return [
-        f"{_layers(layers)} asked for, {which} than the {fit.supported} that the readings "
+        f"{layers_text(layers)} asked for, {which} than the {fit.supported} that the readings "
         f"support (misfit {percent_text(chosen.misfit_of_others, decimals=1)} against "
         f"{percent_text(fit.best.misfit_of_others, decimals=1)}, outliers left aside)"
     ]
-
-
-def _layers(count: int) -> str:
-    return "uniform soil" if count == 1 else f"{count} layers"
 
 
 def _feed(digest: "hashlib._Hash", value: object) -> None:

@@ -8,7 +8,7 @@ import numpy as np
 
 from ...solver.model import Floats, Integers
 from ...solver.soil_survey import Survey
-from ...solver.wording import spoken
+from ...solver.wording import number_text, spoken
 from .rows import SurveyRow
 
 _lowest, _highest = 1.0, 1e5  # apparent resistivity that needs no remark [Ω·m]
@@ -39,7 +39,7 @@ def _where(rows: Sequence[SurveyRow], picked: Sequence[int] | Integers) -> str:
     lines = [rows[k].problem("").line for k in picked[:6]]
     more = f" and {len(picked) - 6} more" if len(picked) > 6 else ""
     if any(line is None for line in lines):
-        return f"{len(picked)} reading{'s' * (len(picked) > 1)}"
+        return number_text(len(picked), "reading")
     return f"line{'s' * (len(lines) > 1)} {', '.join(map(str, lines))}{more}"
 
 

@@ -11,8 +11,9 @@ from ..meshes.plan import MeshPlan
 from ..solver.earth_tests import ClampPlan, FallOfPotentialPlan
 from ..viz.canvas.north import north_text
 from ..viz.job import job_line
+from ..viz.report.sections.site import fitted_soil
+from ..viz.report.terminal_lines import section_lines
 from ..viz.soil_survey.from_sounding import soil_text
-from ..viz.soil_survey.text import survey_lines
 from ..viz.terminal.circuit import circuit_read
 from ..viz.wording import length_text, length_unit, place_in, with_unit
 from ..viz.words.lines import hanging
@@ -71,7 +72,7 @@ def _survey(case: Case) -> list[str]:
     """Survey that the layers were fitted to."""
     if case.survey is None:
         return []
-    return survey_lines(case.survey.found, units=case.units)
+    return section_lines(fitted_soil(case.survey.found), units=case.units)
 
 
 def _variants(case: Case) -> list[str]:
@@ -82,7 +83,7 @@ def _variants(case: Case) -> list[str]:
         lines.append(f"  {variant.variant}: {'; '.join(differs)}")
         own = variant.survey
         if own is not None and (case.survey is None or own.found is not case.survey.found):
-            found = survey_lines(own.found, units=case.units)
+            found = section_lines(fitted_soil(own.found), units=case.units)
             lines += ["    " + line for line in found[1:]]
     return lines
 

@@ -7,8 +7,7 @@ from typing import ClassVar
 import numpy as np
 
 from ..errors import CaseError
-from ..model import Floats
-from ..wording import AS_GIVEN, plain
+from ..wording import AS_GIVEN, listed, plain
 from .contract import (
     EVERY_EXPOSURE,
     Effect,
@@ -68,10 +67,10 @@ class OwnVoltage:
             refuse_unless_positive(voltage, what="limit", unit="V")
         durations, voltages = np.array(self.points).T
         if (np.diff(durations) <= 0).any():
-            msg = f"durations of a table of limits must rise; got {_listed(durations)} s"
+            msg = f"durations of a table of limits must rise; got {listed(durations)} s"
             raise CaseError(msg)
         if (np.diff(voltages) > 0).any():
-            msg = f"a limit cannot rise with the duration; got {_listed(voltages)} V"
+            msg = f"a limit cannot rise with the duration; got {listed(voltages)} V"
             raise CaseError(msg)
         refuse_unless_positive(self.body_resistance, what="body resistance", unit="ohm")
 
@@ -179,7 +178,3 @@ def _effect(voltage: float, body: float, feet: float, duration: float) -> Effect
         label,
         f"body {ohms_in_words(body, figures=AS_GIVEN)} + feet {ohms_in_words(feet)}",
     )
-
-
-def _listed(values: Floats) -> str:
-    return ", ".join(f"{value:g}" for value in values)

@@ -1,7 +1,6 @@
 """Fuses and relays by time-current points that the user reads off the maker's curve."""
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -10,7 +9,7 @@ import numpy as np
 from ..errors import CaseError
 from ..limits.contract import duration_in_words, refuse_unless_counted, refuse_unless_positive
 from ..limits.time_current import straight_on_logs
-from ..wording import AS_GIVEN, plain
+from ..wording import AS_GIVEN, listed, plain
 from .contract import Trip, amperes, never, refuse_current
 
 Points = tuple[tuple[float, float], ...]
@@ -103,10 +102,10 @@ def _refuse_points(points: Points) -> None:
         refuse_unless_positive(time, what="time of a point", unit="s")
     currents, times = np.array(points).T
     if (np.diff(currents) <= 0).any():
-        msg = f"currents of a time-current curve must rise; got {_listed(currents)} A"
+        msg = f"currents of a time-current curve must rise; got {listed(currents)} A"
         raise CaseError(msg)
     if (np.diff(times) > 0).any():
-        msg = f"times of a time-current curve cannot rise; got {_listed(times)} s"
+        msg = f"times of a time-current curve cannot rise; got {listed(times)} s"
         raise CaseError(msg)
 
 
@@ -130,7 +129,3 @@ def _refuse_crossing(first: Points, last: Points) -> None:
                 "check that the curves are not swapped"
             )
             raise CaseError(msg)
-
-
-def _listed(values: Sequence[float]) -> str:
-    return ", ".join(f"{value:g}" for value in values)

@@ -39,11 +39,6 @@ def spread_index(values: npt.ArrayLike, n: int) -> Integers:
     return np.broadcast_to(np.asarray(values, dtype=np.int64), (n,)).copy()
 
 
-def listed(pins: Floats) -> str:
-    """Places of pins in one line of text."""
-    return ", ".join(f"{pin:g}" for pin in pins)
-
-
 def problem(k: int, message: str) -> Problem:
     """Problem of the reading with index k."""
     return Problem(message, path=f"readings[{k}]")

@@ -7,7 +7,7 @@ from typing import Literal
 import numpy as np
 
 from ..model import Flags, Floats
-from ..wording import percent_text, plain, spoken
+from ..wording import layers_text, percent_text, plain, spoken
 from .layer_fit import LayerFit
 from .readings import Survey
 
@@ -154,7 +154,7 @@ def _poor_fit(fit: LayerFit) -> list[Finding]:
     if misfit <= _poor_misfit:
         return []
     message = (
-        f"{_layers(fit.layers)} miss{'es' * (fit.layers == 1)} the readings by "
+        f"{layers_text(fit.layers)} miss{'es' * (fit.layers == 1)} the readings by "
         f"{percent_text(misfit)} (root mean square, outliers left aside): do not design "
         "on this soil; allow more layers, measure at more spacings, look for wrong readings or "
         "fit the traverses one by one"
@@ -169,8 +169,8 @@ def _outliers(fit: LayerFit, survey: Survey) -> list[Finding]:
             f"the reading at {spoken(survey.spacing[k])} on "
             f"{survey.names[survey.traverse[k]]}, "
             f"{survey.apparent_resistivity[k]:.3g} Ω·m, is {_side(fit.residual[k])} "
-            f"{_layers(fit.layers)} that fit{'s' * (fit.layers == 1)} the others: check it, "
-            "note why, and only then leave it out"
+            f"{layers_text(fit.layers)} that fit{'s' * (fit.layers == 1)} the others: check "
+            "it, note why, and only then leave it out"
         )
         found.append(Finding("outliers", message))
     return found
@@ -215,7 +215,3 @@ def _side(residual: float) -> str:
     """How far a reading lies above or below the model, from ln(model / reading)."""
     off = float(np.expm1(-residual))
     return f"{percent_text(abs(off))} {'above' if off > 0 else 'below'}"
-
-
-def _layers(count: int) -> str:
-    return "uniform soil" if count == 1 else f"{count} layers"

@@ -8,10 +8,10 @@ import numpy.typing as npt
 
 from ..errors import CaseError, Problem
 from ..model import Flags, Floats, Integers
+from ..wording import listed
 from .checking import (
     Readings,
     common_problems,
-    listed,
     problem,
     require_shapes,
     spread,

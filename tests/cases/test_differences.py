@@ -132,6 +132,17 @@ def test_soil_is_given_whole_and_switches_are_laid_on_top():
     assert frozen.changes == ("soil", "close lead")
 
 
+def test_a_bond_that_a_variant_adds_can_be_switched_in_it():
+    tied = only("bonds: [{name: tie, between: [yard, fence], closed: false}]", "close: [tie]")
+    assert [(bond.name, bond.closed) for bond in tied.bonds] == [("lead", False), ("tie", True)]
+
+
+def test_all_that_is_wrong_with_names_in_variants_is_said_at_once():
+    with pytest.raises(CaseError) as raised:
+        variant("bonds: [{name: led, absent: true}]", "study: {pace: 1}", "open: [tie]")
+    assert len(raised.value.problems) == 3
+
+
 def test_what_is_not_changed_is_not_built_again():
     case = variant("close: [lead]")
     assert case.variants[0].conductors is case.conductors
@@ -185,6 +196,22 @@ def test_what_is_not_changed_is_not_built_again():
             ],
             ("post",),
             r"'post': in variant 'other': 'beside' of 'yard' and 'post' of 'fence' touch",
+        ),
+        (
+            [
+                "electrodes: [{name: fence, absent: true}]",
+                "bonds: [{name: lead, absent: true}]",
+                "study: {touch: [{name: gate, electrode: fence}]}",
+                "safety: {exposures: [{name: at the gate, absent: true}]}",
+            ],
+            (3,),
+            r"variants\[1\] 'other'\.study\.touch\[1\] 'gate'\.electrode: no electrode "
+            "'fence'; there are 'yard'; the variant takes it away",
+        ),
+        (
+            ["bonds: [{name: lead, absent: true}]", "close: [lead]"],
+            (2,),
+            r"variants\[1\] 'other'\.close\[1\]: no bond 'lead'; there are none",
         ),
         (["measured: {}"], (1,), r"variants\[1\] 'other'\.measured: unknown key"),
     ],

@@ -61,12 +61,6 @@ def draw_limit_key(sheet: Sheet, box: Box) -> None:
     sheet.lines(line, width=6, colour=black)
 
 
-def draw_curve(sheet: Sheet, segments: Floats) -> None:
-    """Draw a line on a map that is no contour of it: black in white."""
-    sheet.lines(segments, width=9, colour=_white)
-    sheet.lines(segments, width=5, colour=black)
-
-
 def draw_layer(sheet: Sheet, segments: Floats) -> None:
     """Draw the edge of a surface layer: a dotted line."""
     sheet.lines(segments, width=7, colour=_white)

@@ -7,7 +7,7 @@ from ...solver.results.result import Result
 from ..wording import Unit, phasor_text, short, significant
 from .boxes import Box
 from .dashing import dashes
-from .hatching import draw_curve, draw_layer, draw_limit_key
+from .hatching import draw_layer, draw_limit_key
 from .levels import Levels
 from .sheet import Sheet, black, grey, heading_type, plain_type, title_type
 
@@ -127,14 +127,12 @@ def draw_key_line(
     centre = np.array([x + 35, y])
     if kind == "rod":
         sheet.dots(centre, radius=7, colour=black)
-    elif kind == "metal":
+    elif kind in ("metal", "curve"):
         draw_outline(sheet, np.array([[[x, y], [x + 70, y]]]))
     elif kind == "post":
         draw_posts(sheet, centre)
     elif kind == "limit":
         draw_limit_key(sheet, Box(x, y - 13, x + 70, y + 13))
-    elif kind == "curve":
-        draw_curve(sheet, np.array([[[x, y], [x + 70, y]]]))
     elif kind == "layer":
         draw_layer(sheet, np.array([[[x, y], [x + 70, y]]]))
     else:
@@ -162,7 +160,7 @@ def _key_lines(sheet: Sheet, *, text: str, width: float) -> list[str]:
 
 
 def draw_outline(sheet: Sheet, segments: Floats) -> None:
-    """Edge of metal that can be touched: a white line in a black one."""
+    """Edge of what can be touched, or of where steps are: white in black, unlike a limit."""
     sheet.lines(segments, width=9, colour=black)
     sheet.lines(segments, width=4, colour=(1.0, 1.0, 1.0))
 

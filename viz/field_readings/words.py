@@ -14,7 +14,7 @@ from ...solver.field_readings import (
     Unknown,
     film_of,
 )
-from ...solver.wording import percent_text
+from ...solver.wording import number_text, percent_text
 from ..wording import significant, with_unit
 
 # Explanations whose misfits differ by less than this share cannot be told apart.
@@ -129,7 +129,7 @@ def setup_text(series: Series) -> str:
 
 def field_text(compared: Compared) -> str:
     """How the fields were solved, and how long all of it took."""
-    times = f"{compared.solves} time{'s' * (compared.solves > 1)}"
+    times = number_text(compared.solves, "time")
     return f"Field: {compared.method}, solved {times}, {compared.seconds:.1f} s in all"
 
 

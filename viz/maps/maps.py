@@ -11,7 +11,7 @@ from ...solver.results.result import Result
 from ..canvas.boxes import Box
 from ..canvas.contours import label_contours, polylines
 from ..canvas.frame import Frame
-from ..canvas.hatching import draw_curve, draw_layer, draw_unsafe
+from ..canvas.hatching import draw_layer, draw_unsafe
 from ..canvas.legend import draw_heading, draw_outline, draw_posts, draw_target, group_dash
 from ..canvas.sheet import Sheet, grey, small_type, title_type
 from ..cautions import BELOW_PICTURES
@@ -58,7 +58,7 @@ def draw_map(result: Result, *, plan: PlanMap, path: Path) -> Path:
         ends = np.stack([outline, np.roll(outline, -1, axis=0)], axis=1) * length.factor
         draw_layer(sheet, frame.page(frame.clipped(ends)))
     if plan.curve is not None:
-        draw_curve(sheet, frame.page(frame.clipped(plan.curve * length.factor)))
+        draw_outline(sheet, frame.page(frame.clipped(plan.curve * length.factor)))
     _draw_electrodes(sheet, result=result, frame=frame, factor=length.factor)
     _draw_metal(sheet, plan=plan, frame=frame, factor=length.factor)
     rods = _draw_rods(sheet, result=result, frame=frame, factor=length.factor)

@@ -93,7 +93,7 @@ def _maps(result: Result) -> Iterator[Picture]:
         if plan.outlines:
             caption = caption + "; dotted: edge of a surface layer"
         if plan.curve is not None:
-            caption = caption + f"; bold line: {plan.curve_name}"
+            caption = caption + f"; white in black: {plan.curve_name}"
         width, height = np.subtract(*_view(plan)[::-1])
         # Two maps fit on a page, with axes, north and the key beside them.
         tall = float(np.clip(4.8 * height / width, 1.6, 3.1))
@@ -134,7 +134,7 @@ def _map_drawing(result: Result, layer: dict[str, Any]) -> Callable[[Any, Units]
         if plan.metal is not None:
             draw_touchable(axes, plan.metal, factor=factor, scale=0.7)
         if plan.curve is not None:
-            _stroke(axes, list(plan.curve * factor), width=1.8)
+            _stroke(axes, list(plan.curve * factor), width=1.0, colours=("white", "black"))
         notes, feet = [], []
         if plan.worst is not None:
             feet = [np.array(plan.worst.feet)]
@@ -185,10 +185,17 @@ def _fill(axes: Any, rings: Sequence[Ring], *, factor: float, **style: Any) -> N
     axes.add_patch(PathPatch(Outline.make_compound_path(*paths), linewidth=0, **style))
 
 
-def _stroke(axes: Any, lines: Sequence[Floats], *, width: float, **style: Any) -> None:
-    """A black line in a white one."""
-    axes.add_collection(LineCollection(lines, colors="white", linewidths=2 * width))
-    axes.add_collection(LineCollection(lines, colors="black", linewidths=width, **style))
+def _stroke(
+    axes: Any,
+    lines: Sequence[Floats],
+    *,
+    width: float,
+    colours: tuple[str, str] = ("black", "white"),
+    **style: Any,
+) -> None:
+    """A line in one of twice its width."""
+    for colour, wide, more in zip(colours[::-1], (2 * width, width), ({}, style), strict=True):
+        axes.add_collection(LineCollection(lines, colors=colour, linewidths=wide, **more))
 
 
 def _rods(result: Result) -> Floats:

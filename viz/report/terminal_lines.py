@@ -7,7 +7,7 @@ from itertools import groupby
 from ..words.lines import aligned_as, hanging, terminal_text
 from .contents import Block, Bullets, Cell, Paragraph, Section, Table
 
-_widest = 110
+_widest = 120
 _number = re.compile(r"[−+±×<]? ?\d|–$|$")
 
 
@@ -55,6 +55,13 @@ def _table(table: Table, *, units: str) -> list[str]:
     lines = _columns([header, *rows])
     if max(map(len, lines)) <= _widest:
         return lines
+    if len(header) < 3:
+        above = header if len(header) == 1 else []
+        return [
+            line
+            for text in (*above, *map(": ".join, rows))
+            for line in hanging(text, indent="  ")
+        ]
     head, *rest = _columns([["", *header[1:]], *(["", *row[1:]] for row in rows)])
     if max(map(len, (head, *rest))) <= _widest:
         lines = [head]

@@ -4,7 +4,7 @@ import numpy as np
 
 from ...solver.model import Flags, Floats, Soil
 from ...solver.soil_survey import SoilModel, Sounding
-from ...solver.wording import percent_text
+from ...solver.wording import layers_text, number_text, percent_text
 from ..wording import length_unit, significant, with_unit
 from .contents import LayerRange, SoundingPicture
 from .curves import curve_of
@@ -50,7 +50,7 @@ def misfit_text(model: SoilModel) -> str:
     if not count:
         return whole
     others = percent_text(model.misfit_of_others, decimals=1)
-    return f"{others} ({whole} with {count} outlier{'s' * (count > 1)})"
+    return f"{others} ({whole} with {number_text(count, 'outlier')})"
 
 
 def soil_text(soil: Soil, *, units: str) -> str:
@@ -61,11 +61,6 @@ def soil_text(soil: Soil, *, units: str) -> str:
         for rho, h in zip(soil.resistivity[:-1], soil.thickness, strict=True)
     ]
     return ", over ".join([*upper, with_unit(soil.resistivity[-1], symbol="Ω·m")])
-
-
-def layers_text(count: int) -> str:
-    """Number of layers in words."""
-    return "uniform soil" if count == 1 else f"{count} layers"
 
 
 def _subtitle(sounding: Sounding, *, units: str) -> str:

@@ -5,9 +5,10 @@ from textwrap import wrap
 from ... import __version__
 from ...solver.model import Soil
 from ...solver.soil_survey import Sounding
+from ...solver.wording import layers_text
 from ..cautions import ABOUT_SOUNDINGS
 from ..wording import significant
-from .from_sounding import layers_text, misfit_text
+from .from_sounding import misfit_text
 from .parameters import parameters
 from .text import choice_text
 

@@ -1,6 +1,7 @@
 """The words of a sounding: readings, models with their ranges, what to mind."""
 
 from collections.abc import Sequence
+from functools import partial
 
 import numpy as np
 
@@ -8,13 +9,14 @@ from ...solver.model import Soil
 from ...solver.results.result import Result
 from ...solver.results.variants import comparison
 from ...solver.soil_survey import SoilModel, Sounding, Survey
-from ...solver.wording import percent_text
+from ...solver.wording import layers_text, number_text, percent_text
 from ..cautions import ABOUT_SOUNDINGS
 from ..variants import quantity_text
 from ..wording import length_unit, scaled_unit, significant
 from ..words.lines import hanging, listed, page
-from .from_sounding import layers_text, misfit_text, soil_text
-from .text_tables import models_table, number_text, parameters_table, span_text, value_text
+from ..words.text import Text, Units, in_units
+from .from_sounding import soil_text
+from .text_tables import models_table, parameters_table, span_text, value_text
 
 _arrays = ("with pins at equal distances", "with other pins", "of a driven rod")
 
@@ -36,22 +38,6 @@ def sounding_text(sounding: Sounding, *, title: str, units: str) -> str:
         listed("Mind", ABOUT_SOUNDINGS),
     ]
     return page(title, blocks)
-
-
-def survey_lines(sounding: Sounding | None, *, units: str) -> list[str]:
-    """A sounding in short: where the layers come from, their ranges, what to mind.
-
-    Parameters
-    ----------
-    sounding : Sounding or None
-        Survey and soils; nothing is said of none.
-    units : {"SI", "US"}
-        Lengths in metres or feet.
-    """
-    if sounding is None:
-        return []
-    heading = "Soil, fitted to a survey (in brackets: what fits as well, 95 %)"
-    return [heading, *(f"  {line}" for line in _in_short(sounding, units=units))]
 
 
 def band_lines(results: Sequence[Result]) -> list[str]:
@@ -81,23 +67,6 @@ def band_lines(results: Sequence[Result]) -> list[str]:
     return hanging(words + "; ".join(bands))
 
 
-def _in_short(sounding: Sounding, *, units: str) -> list[str]:
-    survey, chosen = sounding.survey, sounding.chosen
-    source = f" of {sounding.file}" if sounding.file else ""
-    lines = hanging(
-        f"{number_text(len(survey), 'reading')} on "
-        f"{number_text(len(survey.traverses), 'traverse')}{source}: "
-        f"{layers_text(chosen.layers)} ({choice_text(sounding)}), misfit {misfit_text(chosen)}"
-    )
-    lines += _layer_lines(chosen, units=units)
-    if sounding.equivalents:
-        count = number_text(len(sounding.equivalents), "model")
-        lines.append(f"{count} that fit as well solved beside it, as variants")
-    for warning in sounding.warnings:
-        lines += hanging(f"! {warning}")
-    return lines
-
-
 def choice_text(sounding: Sounding) -> str:
     """How the number of layers came about."""
     if not sounding.asked:
@@ -107,24 +76,25 @@ def choice_text(sounding: Sounding) -> str:
     return f"as asked; the readings support {layers_text(sounding.supported)}"
 
 
-def _layer_lines(model: SoilModel, *, units: str) -> list[str]:
+def layer_texts(model: SoilModel) -> list[Text]:
     """Layers with the range of each value among the models that fit as well."""
-    metres = length_unit(units)
-    top, lines = 0.0, []
-    for k, rho in enumerate(model.soil.resistivity):
+    tops = np.cumsum([0.0, *model.soil.thickness])
+
+    def text(k: int, units: Units) -> str:
+        rho, metres = model.soil.resistivity[k], length_unit(units)
         unit = scaled_unit(rho, symbol="Ω·m")
         spread = span_text(model.resistivity_envelope[k], unit)
         if not model.resistivity_resolved[k]:
             spread += ", not resolved"
-        line = f"  {k + 1}: {value_text(rho, unit)} ({spread})"
-        if k < model.layers - 1:
-            top += model.soil.thickness[k]
-            spread = span_text(model.depth_envelope[k], metres)
-            if not model.thickness_resolved[k]:
-                spread += ", not resolved"
-            line += f" down to {value_text(top, metres)} ({spread})"
-        lines.append(line)
-    return lines
+        line = f"{k + 1}: {value_text(rho, unit)} ({spread})"
+        if k == model.layers - 1:
+            return line
+        spread = span_text(model.depth_envelope[k], metres)
+        if not model.thickness_resolved[k]:
+            spread += ", not resolved"
+        return f"{line} down to {value_text(tops[k + 1], metres)} ({spread})"
+
+    return [in_units(partial(text, k)) for k in range(model.layers)]
 
 
 def _readings(survey: Survey, units: str) -> list[str]:

@@ -7,10 +7,9 @@ import numpy as np
 from ...solver.model import Floats
 from ...solver.soil_survey import Sounding
 from ...solver.soil_survey.findings import UNIFORM_SPREAD
-from ...solver.wording import percent_text
+from ...solver.wording import layers_text, percent_text
 from ..wording import Unit, length_unit, scaled_unit, significant
 from ..words.lines import aligned
-from .from_sounding import layers_text
 from .parameters import Parameter, parameters
 
 
@@ -99,8 +98,3 @@ def span_text(ends: Sequence[float] | Floats, unit: Unit) -> str:
     """Ends of a range with three figures, without the unit."""
     low, high = (significant(float(end) * unit.factor) for end in ends)
     return f"{low} to {high}"
-
-
-def number_text(count: int, noun: str) -> str:
-    """Count with its noun."""
-    return f"{count} {noun}{'s' * (count != 1)}"

@@ -10,7 +10,6 @@ from ..verdict_words import (
     between,
     headline_of,
     headline_text,
-    opens_text,
     variants_text,
 )
 from ..wording import share_text, with_unit
@@ -74,35 +73,3 @@ def _line(judgement: Judgement, units: str) -> str:
         f"{outcome:<10}  {judgement.name}: {volts} of {limit} permissible "
         f"({share_text(worst.share)}), {where}"
     )
-
-
-def clearing_lines(result: Result) -> list[str]:
-    """What each protective device does at the current it sees.
-
-    Parameters
-    ----------
-    result : Result
-        What `run_case` gave; without devices there are no lines.
-    """
-    clearing = result.clearing
-    if clearing is None:
-        return []
-    lines = ["Protection, at today's symmetrical current"]
-    for answer in clearing.answers:
-        trip = answer.trip
-        sees = f"{answer.measures} {with_unit(answer.current, symbol='A')}"
-        text = f"{answer.name} ({sees}): {opens_text(trip)}; {trip.words}"
-        if not answer.fitted:
-            text = f"{answer.name}: NOT FITTED; would see {sees}: {opens_text(trip)}"
-        elif answer.backup:
-            text += " [backup]"
-        if answer.remark:
-            text += f"; {answer.remark}"
-        lines += hanging(text, indent="  ")
-    if clearing.without_main is not None:
-        text = f"should the main devices fail: {opens_text(clearing.without_main)}"
-        lines += hanging(text, indent="  ")
-    sources = {answer.source: answer.caution for answer in clearing.answers if answer.fitted}
-    for source, caution in sources.items():
-        lines += hanging(f"{source}: {caution}", indent="  ")
-    return lines

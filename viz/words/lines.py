@@ -13,7 +13,9 @@ _unbroken = "\u00a0"
 
 def terminal_text(text: str | Text, *, units: str) -> str:
     """Text as the terminal has it: remote earth, in the units of the case."""
-    return plain(text, units="US" if units == "US" else "SI", vocabulary="ground")
+    words = plain(text, units="US" if units == "US" else "SI", vocabulary="ground")
+    # What a device measures is a key of case files: a terminal repeats it as it is written.
+    return words.replace("ground current of ", "earth current of ")
 
 
 def page(title: str, blocks: Sequence[Sequence[str]]) -> str:

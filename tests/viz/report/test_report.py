@@ -351,6 +351,18 @@ def test_a_step_outline_is_on_the_maps(result):
     assert base["outline"] is None  # a key must not name a line that is not there
 
 
+def test_the_bold_line_of_a_map_on_paper_is_the_limit_alone(result):
+    captions = [
+        plain(picture.caption, units="SI", vocabulary="earth")
+        for picture in paper_pictures(Live("map", ""), result=result)
+    ]
+    outlined = [text for text in captions if "steps reach" in text]
+    assert any("bold line: the limit" in text for text in outlined)
+    for text in outlined:
+        assert "white in black: steps reach 150 V" in text
+        assert text.count("bold line") <= 1
+
+
 def test_shares_of_a_step_come_with_voltage_and_limit(result):
     layers = {layer["key"]: layer for layer in map_data([result])["variants"][0]["layers"]}
     judgement = result.verdict.judgements[1]

@@ -5,6 +5,7 @@ from datetime import datetime
 
 from ....solver.results.result import Result
 from ...cautions import cautions_of
+from ...verdict_words import device_sources
 from ...words.amounts import length
 from ...words.text import say
 from ..contents import Bullets, Cell, Listing, Origin, Paragraph, Section, Table
@@ -85,15 +86,13 @@ def references_section(results: Sequence[Result]) -> Section:
                 found[item.limit_source] = None
                 for ground in item.grounds:
                     found[ground.limit.source] = None
-        if result.clearing is not None:
-            for answer in result.clearing.answers:
-                found[f"{answer.source}: {answer.caution}".rstrip(": ")] = None
+        found |= dict.fromkeys(device_sources(result))
         for check in result.order_checks:
             found[f"{check.formula}: {check.source}"] = None
     items: list[Cell] = list(found)
     items.append(
         "Field: quadratic finite elements on tetrahedra, thin metal joined to them by smeared "
-        "sources and a near field of images (DEVELOPERS.md of ohmscape, 'The method')."
+        "sources and a near field of images (benchmarks/method.md of ohmscape)."
     )
     note = Paragraph(
         "What says 'from memory' was not opened when it was written: hold it against the "

@@ -2,35 +2,27 @@
 
 from collections.abc import Sequence
 
-from ....solver.circuit import (
-    EARTH_CURRENT,
-    OTHER_PATHS,
-    Circuit,
-    Operation,
-)
+from ....solver.circuit import EARTH_CURRENT, SUPPLY, Circuit, Operation, operate
 from ....solver.limits import duration_in_words
-from ....solver.protection import Trip
+from ....solver.protection import Answer
 from ....solver.results.result import Result
 from ....solver.verdict import Verdict
-from ...circuit_words import impedance_text, node_text, source_text
-from ...row_data import soil_currents
-from ...verdict_words import opens_text, span_text
+from ...circuit_words import branch_text, division_text, factors_text, path_text, supply_text
+from ...row_data import held_words, soil_currents
+from ...verdict_words import device_sources, opens_text, span_text
 from ...wording import ohms_text, phasor_text, significant, with_unit
 from ...words.amounts import amperes, ohms, percent
 from ...words.text import Text, say
-from ..contents import Block, Cell, Paragraph, Section, Table
-
-_held = {"voltage": "voltage given", "current": "current given", "floating": "floating"}
+from ..contents import Block, Bullets, Cell, Paragraph, Section, Table
 
 
 def circuit_section(results: Sequence[Result]) -> Section:
     """What drives the fault and how its current divides."""
     result = results[0]
     operation = result.operation
-    title = "Fault circuit and division of the current"
     if operation is None:
         rows: tuple[tuple[Cell, ...], ...] = tuple(
-            (name, _held.get(drive.kind, drive.kind), _given(drive.kind, drive.value))
+            (name, held_words[drive.kind], _given(drive.kind, drive.value))
             for name, drive in zip(result.group_names, result.drives, strict=True)
         )
         note = say(
@@ -38,14 +30,27 @@ def circuit_section(results: Sequence[Result]) -> Section:
             "is, and all of it enters this soil."
         )
         table = Table((say("{Electrode}"), "Held by", "Value"), rows)
-        return Section("circuit", title, (Paragraph(note, "note"), table))
+        return Section("circuit", "Fault circuit", (Paragraph(note, "note"), table))
     circuit = operation.circuit
-    blocks: list[Block] = [
-        Paragraph(_supply(operation)),
-        _branches(result, operation),
-        Paragraph(_division(operation)),
+    title = (
+        f"Fault circuit at {circuit.frequency:g} Hz (effective values of today's symmetrical "
+        "current)"
+    )
+    blocks: list[Block] = [Paragraph(_supply(operation))]
+    if circuit.paths:
+        blocks.append(Bullets(tuple(map(path_text, circuit.paths))))
+    blocks += [
+        Paragraph(division_text(circuit)),
+        _currents(result, operation),
+        Paragraph(_division(result, operation)),
         Paragraph(_factors(circuit, result.verdict)),
     ]
+    if any(path.ladder is not None for path in circuit.paths):
+        text = (
+            "Grounds of ladders stand in {remote}; nothing is induced in a path by the line "
+            "beside it."
+        )
+        blocks.append(Paragraph(say(text), "note"))
     return Section("circuit", title, tuple(blocks))
 
 
@@ -56,74 +61,69 @@ def _given(kind: str, value: float) -> str:
 
 
 def _supply(operation: Operation) -> Text:
-    supply = operation.circuit.supply
-    return say(
-        "At {} Hz the supply gives {} to {}, returning at {}: {}, {} of active power, into a "
-        "driving impedance of {}. Effective values of today's symmetrical current.",
-        f"{operation.circuit.frequency:g}",
-        source_text(supply),
-        node_text(supply.to),
-        node_text(supply.returns_at),
-        phasor_text(operation.supply_current, symbol="A"),
-        with_unit(operation.supply_power.real, symbol="W"),
-        ohms_text(operation.driving_impedance),
+    return supply_text(operation.circuit) + (
+        f"; it gives {phasor_text(operation.supply_current, symbol='A')} and "
+        f"{with_unit(operation.supply_power.real, symbol='W')}, of which "
+        f"{with_unit(operation.point.power, symbol='W')} heat the soil, and sees "
+        f"{ohms_text(operation.driving_impedance)}."
     )
 
 
-def _branches(result: Result, operation: Operation) -> Table:
-    paths = {path.name: path for path in operation.circuit.paths}
+def _currents(result: Result, operation: Operation) -> Table:
+    """Each current with its share of the supply's."""
     rows: list[tuple[Cell, ...]] = []
     for branch in operation.branches:
-        path = paths.get(branch.name)
-        what: Cell = "by the factor given"
-        if path is not None:
-            what = impedance_text(path)
-        name: Cell = branch.name
-        if branch.name != OTHER_PATHS:
-            ends = (node_text(end) for end in branch.between)
-            name = say("{}: {} to {}", branch.name, *ends)
         if not branch.connected:
-            rows.append((name, what, "NOT CONNECTED", "–"))
+            rows.append((branch_text(branch), "not connected", "–", "–"))
             continue
-        current = phasor_text(branch.current, symbol="A")
-        rows.append((name, what, current, percent(operation.share(branch.name))))
+        text = phasor_text(branch.current, symbol="A")
+        if abs(branch.far_current) > 0 and branch.far_current != branch.current:
+            in_ground = phasor_text(branch.current - branch.far_current, symbol="A")
+            text += f" ({in_ground} of it through its grounds)"
+        of_supply = _of_supply(operation.share(branch.name))
+        loss = with_unit(branch.loss, symbol="W")
+        rows.append((branch_text(branch), text, of_supply, loss))
     for name, into_soil, share in soil_currents(result):
-        into = say("into the soil from '{}'", name)
-        rows.append((into, "soil", phasor_text(into_soil, symbol="A"), percent(share)))
-    caption = (
-        "Shares are of the supply's current; out of phase, they may add up to more than 100 %."
-    )
-    return Table(("Path", "Impedance", "Current", "Share"), tuple(rows), caption)
+        what = say("{earth current} of '{}'", name)
+        rows.append((what, phasor_text(into_soil, symbol="A"), _of_supply(share), "–"))
+    caption = "Out of phase, shares may add up to more than 100 %."
+    return Table(("Path", "Current", "Share", "Loss"), tuple(rows), caption)
 
 
-def _division(operation: Operation) -> Text:
-    circuit = operation.circuit
+def _of_supply(share: float) -> str:
+    return f"{percent(share)} of the {SUPPLY}"
+
+
+def _division(result: Result, operation: Operation) -> Text:
+    """Split factor and the resistance it belongs to, on both meshes."""
     struck = operation.struck
     names = " + ".join(f"'{operation.group_names[k]}'" for k in struck)
-    row = operation.point.bonded_set[struck[0]]
-    if circuit.split_factor is not None:
-        how = "as the case gives it"
-    elif circuit.paths:
-        how = "found in one solution with the resistance, the soil being part of the circuit"
-    elif circuit.all_current_in_soil:
-        how = "the case says that all of it enters the soil"
-    else:
-        how = "no path beside the soil is given"
+    coarse = operate(
+        operation.circuit,
+        current_matrix=result.coarse.current_matrix,
+        group_names=operation.group_names,
+        bonds=result.bonds,
+    )
+    number = operation.point.bonded_set[struck[0]]
+    fine, rough = (
+        ohms(float(each.point.resistance[number, number])) for each in (operation, coarse)
+    )
     return say(
-        "{Split} {} ({}): that share of the fault current enters the soil as {current} from "
-        "{}, which has {} to {remote}.",
-        significant(operation.split_factor),
-        how,
+        "division: {} passes {} of it into the soil (split factor), with {} to {remote}; one "
+        "solution gives both, the soil being part of the circuit's equations; on the coarser "
+        "mesh {} with {}.",
         names,
-        ohms(float(operation.point.resistance[row, row])),
+        significant(operation.split_factor),
+        fine,
+        significant(coarse.split_factor),
+        rough,
     )
 
 
-def _factors(circuit: Circuit, verdict: Verdict | None) -> Text:
-    ratio = "not given" if circuit.x_over_r is None else f"{circuit.x_over_r:g}"
-    text = say("Growth factor {}, X/R {}.", f"{circuit.growth_factor:g}", ratio)
+def _factors(circuit: Circuit, verdict: Verdict | None) -> str:
+    text = factors_text(circuit)
     if verdict is None:
-        return text + " Neither is in the values of this report."
+        return text
     return text + (
         f" The verdict multiplies all voltages by growth {verdict.growth_factor:.3g} and "
         f"decrement {verdict.decrement_factor:.3g}; maps of potential, touch and step are at "
@@ -145,34 +145,36 @@ def protection_section(results: Sequence[Result]) -> Section:
                 f"Duration of the fault: {lasts}, {verdict.duration_words}; no device modelled."
             )
         return Section("protection", title, (Paragraph(text),))
-    rows: list[tuple[Cell, ...]] = []
-    tones: list[str] = []
-    for answer in clearing.answers:
-        role = "backup" if answer.backup else "main"
-        if not answer.fitted:
-            role = "NOT FITTED"
-        trip = answer.trip
-        sees = say("{}: {}", _measured(answer.measures), amperes(answer.current))
-        words = trip.words + (f"; {answer.remark}" if answer.remark else "")
-        rows.append((answer.name, role, sees, _answer(trip), words))
-        sure = trip.certainty == "certainly"
-        good = sure and answer.keeps_rule
-        tones.append("" if not answer.fitted else "pass" if good else "fail")
-    together = f"All devices together: {_answer(clearing.trip)} ({clearing.trip.words})."
+    blocks: list[Block] = []
     if verdict is not None:
         lasts = span_text(verdict.shortest, verdict.longest)
         words = verdict.duration_words
-        together = f"Duration of the fault: {lasts}; {words}. The longest time decides."
-    blocks: list[Block] = [Paragraph(together)]
-    header = ("Device", "Role", "Sees", "Opens", "How it is known")
-    caption = "Devices are asked at today's symmetrical current: more never makes them slower."
-    blocks.append(Table(header, tuple(rows), caption, tuple(tones)))
+        text = f"Duration of the fault: {lasts}; {words}. The longest time decides."
+        blocks.append(Paragraph(text))
+    devices = [_device(answer) for answer in clearing.answers]
+    header = ("Devices, at today's symmetrical current: more never makes them slower",)
+    tones = tuple(tone for _, tone in devices)
+    blocks.append(Table(header, tuple((text,) for text, _ in devices), tones=tones))
     if clearing.without_main is not None:
-        text = (
-            f"Should the main devices fail, the backup alone: {_answer(clearing.without_main)}."
-        )
+        text = f"should the main devices fail: {opens_text(clearing.without_main)}"
         blocks.append(Paragraph(text, "note"))
-    return Section("protection", title, tuple(blocks))
+    sources = Bullets(tuple(device_sources(result)))
+    return Section("protection", title, (*blocks, sources))
+
+
+def _device(answer: Answer) -> tuple[Text, str]:
+    """What one device sees, whether it opens and how that is known, and its tone."""
+    sees = _measured(answer.measures) + f" {amperes(answer.current)}"
+    opens = opens_text(answer.trip)
+    remark = f"; {answer.remark}" if answer.remark else ""
+    if not answer.fitted:
+        text = say("{}: NOT FITTED; would see {}: {}{}", answer.name, sees, opens, remark)
+        return text, ""
+    sure = answer.trip.certainty == "certainly"
+    backup = " [backup]" if answer.backup else ""
+    values = ("✓" if sure else "✕", answer.name, sees, opens, answer.trip.words)
+    text = say("{} {} ({}): {}; {}{}{}", *values, backup, remark)
+    return text, "pass" if sure and answer.keeps_rule else "fail"
 
 
 def _measured(name: str) -> Text:
@@ -180,7 +182,3 @@ def _measured(name: str) -> Text:
     if name.startswith(EARTH_CURRENT):
         return say("{earth current} of {}", name.removeprefix(EARTH_CURRENT))
     return say("{}", name)
-
-
-def _answer(trip: Trip) -> str:
-    return f"{'✓' if trip.certainty == 'certainly' else '✕'} {opens_text(trip)}"

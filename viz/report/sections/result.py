@@ -8,19 +8,17 @@ from ....solver.results.result import Result
 from ....solver.results.variants import Comparison, comparison
 from ...row_data import electrode_rows
 from ...variants import quantity_text
-from ...verdict_words import between, voltage_name
+from ...verdict_words import WORST_TITLE, between, worst_texts
 from ...wording import between_samples, phasor_text, share_text
 from ...words.amounts import (
     amperes_per_length,
     length,
     ohms,
-    percent,
-    place,
     small_percent,
     volts,
 )
 from ...words.text import say
-from ..contents import Block, Cell, Live, Paragraph, Section, Table
+from ..contents import Block, Bullets, Cell, Live, Paragraph, Section, Table
 from ..pictures import comparison_picture, profile_picture, section_picture
 from .verdict import outcome_words
 
@@ -33,7 +31,7 @@ def resistance_section(results: Sequence[Result]) -> Section:
     error = result.accuracy.estimates[0]
     rows: list[tuple[Cell, ...]] = [
         (
-            row.name,
+            f"{row.name} ({row.held})",
             ohms(row.resistance, error * row.resistance),
             phasor_text(row.voltage, symbol="V"),
             phasor_text(row.current, symbol="A"),
@@ -53,20 +51,21 @@ def resistance_section(results: Sequence[Result]) -> Section:
     if len(results) > 1:
         compared = comparison(results)
         blocks.append(comparison_picture(compared))
-        blocks.append(_variants(compared))
+        blocks.append(variants_table(compared))
     return Section("resistance", say("{Resistance} and {rise}"), tuple(blocks))
 
 
-def _variants(compared: Comparison) -> Table:
+def variants_table(compared: Comparison) -> Table:
+    """The case and its variants, the worst of each quantity marked."""
     rows: list[tuple[Cell, ...]] = []
     for number, name in enumerate(compared.names):
         cells = [name]
         for quantity in compared.quantities:
-            mark = " ▲" if number == quantity.worst else ""
+            mark = " *" if number == quantity.worst else ""
             cells.append(quantity_text(quantity, number) + mark)
         rows.append(tuple(cells))
-    header = ("Condition", *(quantity.name.capitalize() for quantity in compared.quantities))
-    return Table(header, tuple(rows), "The case and its variants side by side; ▲ the worst.")
+    quantities = (quantity.name for quantity in compared.quantities)
+    return Table(("Variants side by side (* the worst)", *quantities), tuple(rows))
 
 
 def maps_section(results: Sequence[Result]) -> Section:
@@ -115,7 +114,8 @@ def worst_section(results: Sequence[Result]) -> Section:
     """The ten worst places over all exposures, or the worst voltages where none is judged."""
     result = results[0]
     if result.verdict is None:
-        return Section("worst", "Worst places", (_unjudged(result),))
+        texts = tuple(worst_texts(result))
+        return Section("worst", WORST_TITLE, (Bullets(texts),))
     found = [
         (place_.share, item, place_)
         for item in result.verdict.judgements
@@ -151,23 +151,3 @@ def worst_section(results: Sequence[Result]) -> Section:
         text = f"{outcome_words['not evaluated']}: {', '.join(missed)}."
         blocks.append(Paragraph(text, "fail"))
     return Section("worst", "Ten worst places", tuple(blocks))
-
-
-def _unjudged(result: Result) -> Table:
-    rows: list[tuple[Cell, ...]] = []
-    for item in result.worst:
-        where = place(item.foot)
-        if item.other_foot is not None:
-            where = say("{} to {}", where, place(item.other_foot))
-        rows.append(
-            (
-                voltage_name(item),
-                where,
-                volts(item.voltage),
-                percent(item.voltage / result.rise),
-            )
-        )
-    caption = "Prospective (open-circuit) voltages; no limit was applied."
-    return Table(
-        ("Voltage", "Foot at", "Value", say("Share of the {rise}")), tuple(rows), caption
-    )

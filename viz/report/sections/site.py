@@ -1,14 +1,18 @@
 """Site and soil of a report: what lies where, and how well the layers are known."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import accumulate
 
 import numpy as np
 
+from ....solver.model import Soil
 from ....solver.results.result import Result
-from ....solver.soil_survey import SoilModel, Sounding
+from ....solver.soil_survey import Sounding
+from ....solver.wording import layers_text, number_text
 from ...row_data import part_share
-from ...soil_survey.from_sounding import layers_text, misfit_text
+from ...soil_survey.from_sounding import misfit_text
+from ...soil_survey.text import choice_text, layer_texts
 from ...words.amounts import length, length_range, percent, resistivity, thin_range
 from ...words.text import Text, in_units, say
 from ..contents import Block, Bullets, Cell, Paragraph, Section, Table
@@ -82,69 +86,59 @@ def _skin(result: Result, mine: np.ndarray) -> Cell:
 def soil_section(results: Sequence[Result]) -> Section:
     """The layers, the survey behind them, and the soils of the variants."""
     result = results[0]
-    sounding = result.sounding
-    blocks: list[Block] = []
-    if sounding is None:
-        blocks.append(_layers(result, None))
-        blocks.append(
-            Paragraph(
-                "The layers were given in the case, not fitted to readings: how far they "
-                "can be "
-                "trusted is not known here. Carry their range as variants.",
-                "note",
-            )
+    others = [item for item in (_other_soils(results),) if item is not None]
+    if result.sounding is None:
+        note = Paragraph(
+            "The layers were given in the case, not fitted to readings: how far they can be "
+            "trusted is not known here. Carry their range as variants.",
+            "note",
         )
-    else:
-        blocks.append(Paragraph(_source(sounding)))
-        blocks.append(_layers(result, sounding.chosen))
-        blocks += sounding_pictures(result, sounding)
-        if sounding.warnings:
-            blocks.append(Bullets(tuple(sounding.warnings)))
-    others = _other_soils(results)
-    if others is not None:
-        blocks.append(others)
-    return Section("soil", "Soil survey and model", tuple(blocks))
+        layers = _layers(result.solution.soil)
+        return Section("soil", "Soil model", (layers, note, *others))
+    fitted = fitted_soil(result.sounding)
+    pictures = sounding_pictures(result, result.sounding)
+    return replace(fitted, blocks=(*fitted.blocks, *pictures, *others))
+
+
+def fitted_soil(sounding: Sounding) -> Section:
+    """Where the layers of a survey come from, their ranges, what to mind."""
+    ranges = say("In brackets what fits the readings as well (95 %). {}", _resistivity_unit())
+    layers = Bullets(tuple(layer_texts(sounding.chosen)))
+    blocks: list[Block] = [Paragraph(_source(sounding)), Paragraph(ranges, "note"), layers]
+    if sounding.equivalents:
+        count = number_text(len(sounding.equivalents), "model")
+        text = f"{count} that fit as well solved beside it, as variants."
+        blocks.append(Paragraph(text))
+    blocks += [Paragraph(text, "warning") for text in sounding.warnings]
+    return Section("soil", "Soil, fitted to a survey", tuple(blocks))
 
 
 def _source(sounding: Sounding) -> Text:
     survey, chosen = sounding.survey, sounding.chosen
     spacing = survey.spacing
-    source = f" of {sounding.file}" if sounding.file else ""
-    choice = "asked for" if sounding.asked else "as many as the readings support"
     return say(
-        "{} readings on {} traverses{}, spacing {}: {} ({}), misfit {}. Do not go by the model "
-        "below the depth that the survey reached, about its longest spacing.",
-        len(survey),
-        len(survey.traverses),
-        source,
-        length_range(float(spacing.min()), float(spacing.max())),
+        "{} on {}{}: {} ({}), misfit {}, spacing {}. Do not go by the model below the depth "
+        "that the survey reached, about its longest spacing.",
+        number_text(len(survey), "reading"),
+        number_text(len(survey.traverses), "traverse"),
+        f" of {sounding.file}" if sounding.file else "",
         layers_text(chosen.layers),
-        choice,
+        choice_text(sounding),
         misfit_text(chosen),
+        length_range(float(spacing.min()), float(spacing.max())),
     )
 
 
-def _layers(result: Result, model: SoilModel | None) -> Table:
-    soil = result.solution.soil
+def _layers(soil: Soil) -> Table:
     tops = [0.0, *accumulate(soil.thickness)]
     rows: list[tuple[Cell, ...]] = []
     for number, rho in enumerate(soil.resistivity):
         last = number == len(soil.thickness)
         to: Cell = "without end" if last else length(tops[number + 1])
-        row: list[Cell] = [str(number + 1), length(tops[number]) if number else "surface", to]
-        row.append(resistivity(rho))
-        if model is not None:
-            row += _ranges(model, number, last=last)
-        rows.append(tuple(row))
+        top = length(tops[number]) if number else "surface"
+        rows.append((str(number + 1), top, to, resistivity(rho)))
     header = ("Layer", "From", "To", "Resistivity")
-    if model is None:
-        return Table(header, tuple(rows), say("Soil model. {}", _resistivity_unit()))
-    header_ranges = ("Range of resistivity", "Range of its lower plane", "Resolved")
-    caption = say(
-        "Soil model; ranges hold all models that fit the readings as well (95 %). {}",
-        _resistivity_unit(),
-    )
-    return Table((*header, *header_ranges), tuple(rows), caption)
+    return Table(header, tuple(rows), say("Soil model. {}", _resistivity_unit()))
 
 
 def _resistivity_unit() -> Text:
@@ -157,20 +151,6 @@ def _resistivity_unit() -> Text:
             "100 Ω·cm or 3.28 Ω·ft."
         )
     )
-
-
-def _ranges(model: SoilModel, number: int, *, last: bool) -> list[Cell]:
-    low, high = (resistivity(float(value)) for value in model.resistivity_envelope[number])
-    cells: list[Cell] = [f"{low.removesuffix(' Ω·m')} to {high}"]
-    resolved = bool(model.resistivity_resolved[number])
-    if last:
-        cells.append("–")
-    else:
-        top, bottom = (float(value) for value in model.depth_envelope[number])
-        cells.append(length_range(top, bottom))
-        resolved = resolved and bool(model.thickness_resolved[number])
-    cells.append("yes" if resolved else "NOT by these readings")
-    return cells
 
 
 def _other_soils(results: Sequence[Result]) -> Table | None:

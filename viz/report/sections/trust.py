@@ -58,17 +58,22 @@ def _checks(result: Result) -> list[tuple[Cell, ...]]:
             _kept(max(voltages), accuracy.tolerance),
         ),
         ("Tolerance of resistances", _kept(resistance, accuracy.resistance_tolerance)),
-        ("Estimated error of resistance", small_percent(resistance)),
-        ("… of the worst touch voltage, in % of the rise", small_percent(voltages[0])),
-        ("… of the worst step voltage, in % of the rise", small_percent(voltages[1])),
+        (
+            "Estimated error",
+            f"resistance {small_percent(resistance)}, worst touch {small_percent(voltages[0])} "
+            f"and step {small_percent(voltages[1])} of the rise",
+        ),
         *_surface_error(accuracy),
         (
-            "How it was found",
-            f"solved again on a coarser mesh of {accuracy.coarse_elements:,} elements",
+            "Found by",
+            f"a coarser mesh of {accuracy.coarse_elements:,} elements; asked for: "
+            f"{small_percent(accuracy.resistance_tolerance)} and "
+            f"{small_percent(accuracy.tolerance)} of the rise",
         ),
         (
-            "Elements, unknowns",
-            f"{len(mesh.tetrahedra):,} tetrahedra, {result.solution.unknowns.shape[1]:,}",
+            "Mesh",
+            f"{len(mesh.tetrahedra):,} tetrahedra, {result.solution.unknowns.shape[1]:,} "
+            f"unknowns, {max(checks.iterations)} iterations at most",
         ),
         ("Elements at the metal", say("from {}", length(smallest))),
         (
@@ -79,22 +84,24 @@ def _checks(result: Result) -> list[tuple[Cell, ...]]:
                 small_percent(checks.boundary),
             ),
         ),
-        ("Relative residual of the linear systems", tiny(checks.residual)),
-        ("Current balance through the outer boundary", tiny(checks.balance)),
-        ("Energy balance", tiny(checks.energy)),
-        ("Reciprocity", tiny(checks.symmetry)),
-        ("Iterations", f"{max(checks.iterations)} at most"),
+        (
+            "Checks of the field",
+            f"linear residual {tiny(checks.residual)}, current balance {tiny(checks.balance)}, "
+            f"energy {tiny(checks.energy)}, reciprocity {tiny(checks.symmetry)}",
+        ),
     ]
     operation = result.operation
     if operation is not None:
-        rows.append(("Balance of currents in the circuit", tiny(operation.residual)))
-        rows.append(("Balance of power in the circuit", tiny(operation.power_balance)))
+        found = f"of currents {tiny(operation.residual)}, of power "
+        rows.append(("Balance in the circuit", found + tiny(operation.power_balance)))
     seconds = sum(
         time for name, time in result.seconds.items() if not name.startswith("solution: ")
     )
     rows.append(
         ("Time and memory of the run", f"{seconds:.1f} s, {result.peak_memory / 1e9:.1f} GB")
     )
+    versions = (f"{name} {number}" for name, number in result.versions.items())
+    rows.append(("Made with", ", ".join(versions)))
     return rows
 
 

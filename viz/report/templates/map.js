@@ -120,7 +120,7 @@
     if (current.pace) found.push("two rings joined: both feet of a step");
     if (current.unit === "%") found.push("bold line: the limit; hatched: not kept with the numerical error", "dotted: edge of a surface layer");
     if (current.metal || current.of) found.push("white in black: metal that is touched; blank: out of reach");
-    if (current.pace && variant.outline) found.push(`bold line: outside it every step is below ${withUnit(variant.outline.voltage, "V")}${variant.outline.grown ? ", growth and decrement included" : ""}`);
+    if (current.pace && variant.outline) found.push(`white in black: outside it every step is below ${withUnit(variant.outline.voltage, "V")}${variant.outline.grown ? ", growth and decrement included" : ""}`);
     if (variants.length > 1 && current.unit === "V") found.push("levels suit the condition chosen");
     if (variant.samples.thinned) found.push("samples were thinned to keep the page small");
     return found;

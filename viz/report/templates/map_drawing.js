@@ -96,7 +96,7 @@ function drawTouchable(pen, view, object) {
   }
 }
 function drawStepOutline(pen, view, segments) {
-  for (const [colour, width] of [["#fff", 5], ["#111", 2]]) {
+  for (const [colour, width] of [["#000", 5], ["#fff", 2]]) {
     pen.beginPath();
     for (let k = 0; k < segments.length; k += 4) {
       pen.moveTo(view.sx(segments[k]), view.sy(segments[k + 1]));
