@@ -9,6 +9,7 @@ import click
 from ..solver.progress import parts
 from .bar import progress_shown
 from .common import quiet_option, read_case
+from .streams import say
 
 if TYPE_CHECKING:
     from ..viz.report.contents import Section
@@ -40,7 +41,7 @@ def draw(folder: Path, output: Path | None, quiet: bool) -> None:
         drawing = partial(draw_pictures, result, progress=progress)
         files = add_to_result(target, write=drawing, command="draw")
     if not quiet:
-        click.echo("\n".join(str(path) for path in files))
+        say("\n".join(str(path) for path in files))
 
 
 @click.command()
@@ -94,4 +95,4 @@ def report(
         )
         files = add_to_result(target, write=reporting, command="report")
     if not quiet:
-        click.echo("\n".join(str(path) for path in files))
+        say("\n".join(str(path) for path in files))
