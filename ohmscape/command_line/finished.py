@@ -32,9 +32,10 @@ def draw(folder: Path, output: Path | None, quiet: bool) -> None:
     FOLDER is what a run wrote.
     """
     from ..viz import draw as draw_pictures
-    from ..viz.result_folder import add_to_result, load_result
+    from ..viz.result_folder import add_to_result, check_addition, load_result
 
     target = output or (folder if folder.is_dir() else folder.parent)
+    check_addition(target, names=())
     with progress_shown(quiet=quiet) as progress:
         progress("reading the result", 0.0)
         result = load_result(folder)
