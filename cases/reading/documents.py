@@ -9,7 +9,7 @@ from .size_limits import DEEPEST_NESTING, MOST_VALUES
 
 Step = str | int
 _half = re.compile("[\ud800-\udfff]")
-_longest_number = 10**18  # as in a file
+_longest_number = 10**30  # far beyond what any key takes
 
 
 @dataclass(frozen=True)
@@ -81,7 +81,7 @@ def _plain(value: object) -> Any:
         msg = "text in a case holds half of a character, a surrogate; give whole ones"
         raise CaseError(msg)
     if isinstance(value, int) and abs(value) >= _longest_number:
-        msg = "a whole number in a case has more than 18 digits"
+        msg = "a whole number in a case has more than 30 digits"
         raise CaseError(msg)
     if value is None or isinstance(value, str | int | float):
         return value

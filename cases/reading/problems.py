@@ -82,8 +82,6 @@ def _message(raw: dict[str, Any], path: tuple[Step, ...], document: Document) ->
             return "'array' is missing: wenner, schlumberger, four positions, driven rod"
         return "'kind' is missing: rod, conductor, ring, loop, grid, star, rods, …"
     if kind == "literal_error":
-        if path == ("ohmscape",):
-            return f"version {shown(raw['input'])} is not known; this program reads version 1"
         allowed = context["expected"].replace("True", "true")
         return f"{shown(raw['input'])} is not allowed; write {allowed}"
     if kind == "too_short":
