@@ -46,6 +46,9 @@ def load_result(folder: str | Path) -> Result:
     if not path.is_dir():
         return load(path)
     restore(path)
+    if not (path / result_name).is_file():
+        msg = f"no result in {path}: there is no {result_name}; name the folder that a run left"
+        raise ResultError(msg)
     return load(path / result_name)
 
 
