@@ -8,6 +8,8 @@ from ...solver.errors import BudgetError, CaseError, Problem
 from .size_limits import DEEPEST_NESTING, MOST_VALUES
 
 Step = str | int
+_packed = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1")  # workbooks, new and old
+_utf_16 = (b"\xff\xfe", b"\xfe\xff")
 _half = re.compile("[\ud800-\udfff]")
 _longest_number = 10**30  # far beyond what any key takes
 
@@ -57,6 +59,13 @@ def decoded(content: bytes, *, file: str) -> str:
 
     `CaseError` if it is not UTF-8, with the line where that shows.
     """
+    if content.startswith(_packed):
+        msg = "is a workbook, or another packed file, and no text; save the sheet as CSV"
+        raise CaseError([Problem(msg, file=file)])
+    # Half of the bytes of most text in UTF-16 are nought, of text in UTF-8 none.
+    if content.startswith(_utf_16) or content[:200].count(0) > len(content[:200]) // 4:
+        msg = "is UTF-16 text; save it as UTF-8"
+        raise CaseError([Problem(msg, file=file)])
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:

@@ -91,6 +91,7 @@ class Table:
 
         `CaseError` after the last row, with all that is wrong.
         """
+        self._refuse_decimal_commas()
         problems: list[Problem] = []
         for line in self._lines:
             if len(problems) >= _most_faults:
@@ -109,6 +110,17 @@ class Table:
             problems += row.faults
         if problems:
             raise CaseError(problems)
+
+    def _refuse_decimal_commas(self) -> None:
+        """Raise `CaseError` where every row has too many cells: one cause, told once."""
+        wanted, counts = len(self.names), [len(line.cells) for line in self._lines]
+        if len(counts) > 1 and min(counts) > wanted:
+            first = self._lines[0]
+            msg = (
+                f"{counts[0]} cells, the headings name {wanted}, and so in all {len(counts)} "
+                "rows: are there decimal commas? Write points, or separate cells by semicolons"
+            )
+            raise CaseError([Problem(msg, file=self._file, line=first.number)])
 
     def refuse_headings(self, *messages: str) -> None:
         """Raise `CaseError` with what is wrong with the headings together, at their line."""

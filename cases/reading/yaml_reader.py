@@ -29,6 +29,12 @@ _integer = re.compile(r"[+-]?[0-9]{1,18}")
 _decimal = re.compile(
     r"[+-]?(?:[0-9]+\.[0-9]*|\.[0-9]+|[0-9]+(?=[eE]))(?:[eE][+-]?[0-9]{1,3})?"
 )
+# What to do about a fault, by what the parser says of it.
+_remedies = {
+    "mapping values": "put text that holds a colon and a blank in quotes, or look at the "
+    "indentation",
+    "found character '\\t'": "write blanks for the tab; put text that holds one in quotes",
+}
 _beyond = re.compile(r"\\U(?!000|0010)[0-9A-Fa-f]{8}")
 _words: dict[str, bool | None] = {
     **dict.fromkeys(("true", "True", "TRUE"), True),
@@ -69,7 +75,9 @@ def read_document(text: str, *, file: str = "") -> Document:
         mark = getattr(error, "problem_mark", None)
         line = None if mark is None else mark.line + 1
         what = getattr(error, "problem", None) or str(error).splitlines()[0]
-        msg = f"is not YAML: {what}; check indentation, colons and brackets here"
+        hints = (hint for part, hint in _remedies.items() if part in what)
+        hint = next(hints, "check indentation, colons and brackets here")
+        msg = f"is not YAML: {what}; {hint}"
         raise CaseError([*builder.problems, Problem(msg, file=file, line=line)]) from error
     document = Document(builder.content, builder.lines, file)
     if not isinstance(document.content, dict):
