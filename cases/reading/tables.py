@@ -10,6 +10,7 @@ from .documents import decoded
 from .table_columns import Headings
 from .table_marks import Line, table_lines
 
+_most_headings = 100
 _most_faults = 50  # reported before reading stops
 _longest_text = 200  # characters of a cell of text
 
@@ -66,6 +67,7 @@ class Table:
         lines = table_lines(
             decoded(content, file=file),
             file=file,
+            most=headings.most + 2,  # the headings, and one row more than allowed
             empty=headings.missing([]) or "holds no headings and no readings",
             uneven=headings.uneven,
         )
@@ -73,6 +75,11 @@ class Table:
         self._file = file
         self._headings = headings
         self._first_line = first.number
+        if len(first.cells) > _most_headings:
+            self.refuse_headings(
+                f"{len(first.cells):,} headings, a table has {_most_headings} at most; "
+                + headings.wanted
+            )
         self.names, self._factors, faults = headings.read(first.cells)
         if missing := headings.missing(self.names):
             faults = faults or [missing]
