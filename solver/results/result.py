@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Literal
 
 import numpy as np
 
@@ -177,7 +178,7 @@ class Result:
 
     title: str
     variant: str
-    units: str
+    units: Literal["SI", "US"]
     case_file: str
     case_text: str
     case_hash: str
