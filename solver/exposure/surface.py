@@ -128,7 +128,7 @@ def _beside_heads(area: Area, *, field: Field) -> Floats:
     """
     conductors = field.solution.conductors
     ends = np.concatenate([conductors.start, conductors.end])
-    flush = np.flatnonzero(ends[:, 2] == 0)
+    flush = np.flatnonzero(ends[:, 2] > -1e-9)
     if not 0 < len(flush) <= _most_tops:
         return np.zeros((0, 2))
     heads, radius = ends[flush], np.tile(conductors.radius, 2)[flush]

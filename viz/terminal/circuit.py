@@ -9,6 +9,7 @@ from ...solver.circuit import (
     Path,
     operate,
 )
+from ...solver.contact import behind_contact
 from ...solver.results.result import Result
 from ..circuit_words import impedance_text, node_text, source_text
 from ..row_data import soil_currents
@@ -134,9 +135,10 @@ def _division(result: Result, operation: Operation) -> list[str]:
     """Split factor and the resistance it belongs to, on both meshes."""
     struck = operation.struck
     names = " + ".join(f"'{operation.group_names[k]}'" for k in struck)
+    behind = behind_contact(result.coarse, result.contact_resistance)
     coarse = operate(
         operation.circuit,
-        current_matrix=result.coarse.current_matrix,
+        current_matrix=behind.current_matrix,
         group_names=operation.group_names,
         bonds=result.bonds,
     )

@@ -85,6 +85,11 @@ def _electrodes(result: Result) -> list[str]:
             f"  {row.name:<{width}}  resistance {ohms_text(row.resistance):>9}   rise "
             f"{rise:>9}   current into the soil {fed:>9}   ({held[drive.kind]}{with_others})"
         )
+        if row.contact > 0:
+            lines.append(
+                f"  {'':<{width}}  of which contact {ohms_text(row.contact)} in series, as of "
+                f"its day; {phasor_text(row.over_contact, symbol='V')} of the rise over it"
+            )
     if len(result.group_names) > 1:
         lines.append("  A resistance holds with no net current in the electrodes not bonded.")
     return lines
