@@ -73,6 +73,9 @@ class Electrode(Block):
     """Your own name."""
     drive: Drive
     """What drives it."""
+    contact_resistance: f.Resistance = 0.0
+    """Contact between its metal and the soil as one resistance in series, as `compare` finds
+    it; in place of a film (`contact_resistivity`) on its parts."""
     parts: Annotated[tuple[Part, ...], Field(min_length=1, max_length=MOST_PARTS)]
     """The metal it is made of."""
 

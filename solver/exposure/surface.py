@@ -21,6 +21,8 @@ _directions = 48
 # Tops of rods that a foot can stand on: no deeper than this share of a pace, and so many that
 # the circles about them do not become most of the places.
 _in_sight, _most_tops, _round_a_top = 0.1, 40, 96
+# Share of its voltage by which a head is above its soil; of bare metal it is a twentieth.
+_stands_out = 0.1
 
 
 @dataclass(frozen=True)
@@ -101,6 +103,7 @@ def sample_places(area: Area, *, field: Field, pace: float) -> Floats:
         near = cKDTree(along).query(finer, distance_upper_bound=2.5 * spacing)[0]
         levels.append(finer[np.isfinite(near)])
     levels.append(_a_pace_from_tops(area, conductors=conductors, pace=pace))
+    levels.append(_beside_heads(area, field=field))
     places = np.round(np.concatenate(levels), 9)
     return np.unique(places, axis=0)
 
@@ -115,8 +118,32 @@ def _a_pace_from_tops(area: Area, *, conductors: Conductors, pace: float) -> Flo
     angle = 2 * np.pi * np.arange(_round_a_top) / _round_a_top
     circle = pace * np.column_stack([np.cos(angle), np.sin(angle)])
     places = (tops[:, None] + circle).reshape(-1, 2)
-    inside = ((places >= area.low) & (places <= area.high)).all(axis=1)
-    return places[inside]
+    return _inside(places, area=area)
+
+
+def _beside_heads(area: Area, *, field: Field) -> Floats:
+    """Places just beside heads that stand out of their soil, as behind a film, (n, 2). [m]
+
+    Without them a map would join a head to soil a raster away: too little touch in between.
+    """
+    conductors = field.solution.conductors
+    ends = np.concatenate([conductors.start, conductors.end])
+    flush = np.flatnonzero(ends[:, 2] > -1e-9)
+    if not 0 < len(flush) <= _most_tops:
+        return np.zeros((0, 2))
+    heads, radius = ends[flush], np.tile(conductors.radius, 2)[flush]
+    below = heads - [0.0, 0.0, 1.0] * radius[:, None]
+    on, under = np.split(np.abs(field.potential(np.concatenate([heads, below]))), 2)
+    apart = np.abs(on - under) > _stands_out * on
+    angle = 2 * np.pi * np.arange(8) / 8
+    circle = np.column_stack([np.cos(angle), np.sin(angle)])
+    places = heads[apart, None, :2] + 1.5 * radius[apart, None, None] * circle
+    return _inside(places.reshape(-1, 2), area=area)
+
+
+def _inside(places: Floats, *, area: Area) -> Floats:
+    within = ((places >= area.low) & (places <= area.high)).all(axis=1)
+    return places[within]
 
 
 def _plan_points(start: Floats, *, end: Floats, spacing: float) -> Floats:

@@ -119,8 +119,8 @@ class Solution:
         Returns
         -------
         potential : ndarray of float or complex, shape (p,)
-            On bare metal that ends in the surface the voltage of the metal, and nowhere more
-            than the largest voltage. Shells of backfill or coating are not resolved: within
+            On metal that ends in the surface the voltage of the metal, and nowhere more than
+            the largest voltage. Shells of backfill or coating are not resolved: within
             them it is that of their outer face. [V]
 
         Raises

@@ -99,8 +99,9 @@ class SecondOpinion:
         Returns
         -------
         potential : ndarray of float or complex, shape (m,)
-            Inside bare metal the voltage of the metal. Shells of backfill or coating are not
-            resolved: within them it is that of their outer face. [V]
+            Inside bare metal, and on metal that ends in the surface, the voltage of the
+            metal. Shells of backfill or coating are not resolved: within them it is that of
+            their outer face. [V]
 
         Raises
         ------

@@ -85,10 +85,55 @@ def test_a_foot_on_a_flush_head_is_at_the_voltage_of_the_metal(length, radius):
     assert (field.surface_potential(beside) < 730.0).all()
 
 
-def test_the_soil_over_metal_with_a_film_is_not_at_the_voltage_of_the_metal():
+def test_a_foot_on_a_head_with_a_film_is_on_the_metal_and_beside_it_on_the_soil():
     conductors = replace(_rod(0.0, length=1.7, radius=0.02), contact=np.array([3.1]))
-    field = Field(_solved(conductors, "normal"), np.array([730.0]))
-    assert field.surface_potential(_ray(0.0))[0] < 700.0
+    voltage = np.array([730.0])
+    for solved in (
+        _solved(conductors, "normal"),
+        second_opinion(conductors, soil=_soil),
+        solve_rod(conductors, soil=_soil),
+    ):
+        field = Field(solved, voltage)
+        assert (field.surface_potential(_ray(0.0, 0.013)) == 730.0).all()
+        # 15 ohm of film beside some 45 of soil.
+        assert field.surface_potential(_ray(0.021))[0] < 600.0
+        # Below ground it is the soil at the face, as beside it.
+        inside, beside = field.potential(np.array([[0.0, 0.0, -0.8], [0.0, 0.0201, -0.8]]))
+        assert_allclose(inside, beside, rtol=0.02)
+        assert inside < 600.0
+
+
+@pytest.mark.parametrize("film", [60.0, 300.0])
+def test_touch_and_step_from_a_head_with_a_thick_film_are_those_of_even_leakage(film):
+    """A film that is most of the resistance lets current leave evenly, as a line source.
+
+    Potential of an even line source, I ρ / (2 π L) asinh(L / x): E. D. Sunde, *Earth Conduction
+    Effects in Transmission Systems*, 1949 (from memory).
+    """
+    length, radius = 3.0, 0.008
+    conductors = replace(_rod(0.0, length=length, radius=radius), contact=np.array([film]))
+    feet = _ray(0.0, 1.0, 2.0)
+    for solved in (
+        _solved(conductors, "normal"),
+        second_opinion(conductors, soil=_soil),
+        solve_rod(conductors, soil=_soil),
+    ):
+        volts = np.array([1.0 / solved.current_matrix[0, 0]])  # one ampere
+        head, one, two = Field(solved, volts).surface_potential(feet)
+        even = 100.0 / (2 * np.pi * length) * np.arcsinh(length / np.array([1.0, 2.0]))
+        assert head == volts[0]
+        # Evenness is off by what the soil is of all: 33 in 430 and 2,020 ohm.
+        assert_allclose([one, two], even, rtol=0.006)
+        assert_allclose(head - one, volts[0] - even[0], rtol=2e-4)
+
+
+def test_a_foot_on_a_head_in_backfill_is_on_the_metal():
+    rod = _rod(0.0, length=1.7, radius=0.008)
+    filled = replace(rod, sheath_radius=np.array([0.1]), sheath_resistivity=np.array([900.0]))
+    for solved in (_solved(filled, "normal"), second_opinion(filled, soil=_soil)):
+        field = Field(solved, np.ones(1))
+        assert field.surface_potential(_ray(0.0))[0] == 1.0
+        assert field.surface_potential(_ray(0.101))[0] < 0.7
 
 
 @pytest.mark.parametrize("depth", [0.002, 0.005, 0.007, 0.012, 0.016, 0.1])
