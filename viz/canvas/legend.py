@@ -43,8 +43,8 @@ def draw_bands(
     ]
     stride = int(np.ceil(32 / height))  # narrower bands than type: name some of the levels
     for k, number in enumerate(numbers, start=1):
-        if k % stride:
-            continue
+        if k % stride or (levels.bands - k) * height + 2 < 32:
+            continue  # or no room below the highest value
         at = (box.left + 84, bottom + k * height)
         sheet.text(at, number, size=plain_type, anchor=(0, 0.5))
     # The ends lie off their line so that they never touch the nearest level.
