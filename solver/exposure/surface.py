@@ -281,11 +281,11 @@ def _splined(x: Floats, y: Floats, *, values: Phasors, fine: Sequence[Floats]) -
 
     def part(values: Floats) -> Floats:
         spline = RectBivariateSpline(x, y, values, kx=degree[0], ky=degree[1])
-        return np.asarray(spline(*fine))
+        return np.asarray(spline(fine[0], fine[1]))
 
     if np.iscomplexobj(values):
-        return part(values.real) + 1j * part(values.imag)
-    return part(values)
+        return np.asarray(part(np.real(values)) + 1j * part(np.imag(values)))
+    return part(np.asarray(values, dtype=float))
 
 
 def _towards_metal(places: Floats, *, field: Field, spacing: float) -> Floats:
