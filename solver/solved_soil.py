@@ -71,8 +71,9 @@ class SolvedSoil(Protocol):
     def potential(self, points: Floats, *, voltage: Phasors) -> Phasors:
         """Potential of the soil to remote earth at points of shape (n, 3), shape (n,). [V]
 
-        Inside the metal it is the value at the face of the metal towards the soil. Within
-        backfill or a coating it is that at its outer face, unless the method resolves it.
+        Inside the metal it is the value at the face of the metal towards the soil. In backfill
+        or a coating beyond the end of the metal it is that at the outer face, unless the
+        method resolves it.
 
         Parameters
         ----------
