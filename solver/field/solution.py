@@ -24,7 +24,7 @@ from .conductivity import LayeredElements, layered_elements
 from .elements import LineElements, line_elements
 from .indicator import resistance_error
 from .near_field import element_matrix, point_matrix
-from .shells import shell_ends
+from .shell_ends import shell_ends
 from .smearing import coupling
 from .space import Space
 from .system import System, preconditioner_of
