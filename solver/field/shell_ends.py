@@ -22,6 +22,8 @@ from .shells import (
 _zone = 4.0
 # Metal narrower than this share of the sheath leaks through its bare end as the core of a disc.
 _narrow = 0.2
+# Wider than this it leaks at its rim too.
+_wide = 0.85
 # Mean potential of currents on a disc over that of the disc as metal, ρ / 4 b.
 _of_middle, _of_core = 1.24, 2.30
 
@@ -74,16 +76,19 @@ def shell_ends(
 
 
 def _bare_ends(shell: Shell) -> list[int]:
-    """Element that each end of the metal leaks with where the sheath ends with it."""
+    """Elements that ends of the metal leak with where the sheath ends with it."""
     sides = len(shell.breaks) - 1
     found = {False: sides - 1, True: 0} if shell.open_start else {False: sides - 1}
     # Of the currents on a flat end the one that crowds most like that of the metal in it.
     wanted = 2 if shell.radius < _narrow * shell.outer_radius else 1
+    more = []
     for start in found:
         own = [k for k, disc in enumerate(shell.discs) if disc[0] == start]
         if own:
             found[start] = sides + own[wanted]
-    return list(found.values())
+        if own and shell.radius > _wide * shell.outer_radius:
+            more.append(sides + own[0])
+    return [*found.values(), *more]
 
 
 def _through_bare_end(shell: Shell, *, resistivity: float, film: float) -> float:
