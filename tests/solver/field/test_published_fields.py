@@ -42,8 +42,6 @@ def test_the_field_meets_the_reference(reference):
     )
 
 
-# Wide fill below the tip, where soil stands in its place: ends of backfill in
-# benchmarks/method.md.
 OUTSIDE_THE_BAND: set[str] = set()
 
 
