@@ -71,10 +71,10 @@ class SolvedSoil(Protocol):
     def potential(self, points: Floats, *, voltage: Phasors) -> Phasors:
         """Potential of the soil to remote earth at points of shape (n, 3), shape (n,). [V]
 
-        Inside the metal it is the value at the face of the metal towards the soil. Within
-        backfill or a coating it is that at its outer face, unless the method resolves it.
-        A foot on metal that reaches the surface stands on the metal: there it is its voltage,
-        whatever film, coating or fill is round it in the soil.
+        Inside the metal it is the value at the face of the metal towards the soil. In backfill
+        or a coating beyond the end of the metal it is that at the outer face, unless the
+        method resolves it. A foot on metal that reaches the surface stands on the metal: there
+        it is its voltage, whatever film, coating or fill is round it in the soil.
 
         Parameters
         ----------

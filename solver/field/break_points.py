@@ -46,7 +46,7 @@ def breaks_of_pieces(
     """
     loose, flat = np.stack(free_ends(conductors), 1), np.stack(flat_ends(conductors), 1)
     outer = conductors.sheath_radius
-    cover = np.where(loose, conductors.sheath_cover[:, None], 0.0)
+    cover = np.where(loose | flat, conductors.sheath_cover[:, None], 0.0)
     first = np.stack(first_lengths(conductors), 1)
     first[flat] = np.broadcast_to(_first_at_edge * outer[:, None], flat.shape)[flat]
     found = []
@@ -146,14 +146,13 @@ def _lone_ends(conductors: Conductors) -> tuple[Flags, Flags]:
 def flat_ends(conductors: Conductors) -> tuple[Flags, Flags]:
     """Whether the start and the end of each piece show the soil a flat face.
 
-    So do bare vertical pieces, where their end touches no other piece and is below the
-    surface by more than round-off.
+    So do vertical pieces, of metal or of the sheath round it, where their end touches no other
+    piece and is below the surface by more than round-off.
     """
     upright = np.abs(conductors.direction[:, 2]) > 1 - 1e-9
-    bare = upright & (conductors.sheath_radius == conductors.radius)
     start, end = _lone_ends(conductors)
-    start &= bare & (conductors.start[:, 2] < -_flush)
-    return start, end & bare & (conductors.end[:, 2] < -_flush)
+    start &= upright & (conductors.start[:, 2] < -_flush)
+    return start, end & upright & (conductors.end[:, 2] < -_flush)
 
 
 def first_lengths(conductors: Conductors) -> tuple[Floats, Floats]:
