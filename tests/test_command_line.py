@@ -285,9 +285,7 @@ def test_a_folder_without_a_result_is_told_as_such(tmp_path, command):
     (tmp_path / "notes.txt").write_text("mine")
     done = CliRunner().invoke(main, [command, str(tmp_path)])
     assert done.exit_code == 1
-    assert done.stderr.startswith(
-        f"ohmscape: no result in {tmp_path}: there is no result.npz; n"
-    )
+    assert "there is no result.npz in it; name the folder that a run left" in done.stderr
 
 
 def test_new_writes_a_case_that_checks(tmp_path):

@@ -47,7 +47,10 @@ def load_result(folder: str | Path) -> Result:
         return load(path)
     restore(path)
     if not (path / result_name).is_file():
-        msg = f"no result in {path}: there is no {result_name}; name the folder that a run left"
+        msg = (
+            f"{path} is not a readable ohmscape result: there is no {result_name} in it; name "
+            "the folder that a run left"
+        )
         raise ResultError(msg)
     return load(path / result_name)
 

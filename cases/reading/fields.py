@@ -23,6 +23,7 @@ from .size_limits import (
     LARGEST_LENGTH,
     LARGEST_VOLTAGE,
     MOST_POINTS,
+    SHORTEST_LENGTH,
     THICKEST,
     THINNEST,
 )
@@ -41,11 +42,11 @@ def read(
 
     def parse(text: object) -> float:
         value = q.quantity(text, kind=kind)
-        if value < least:
-            msg = f"{text!r} is below the {least:g} {kind.unit} allowed"
-            raise CaseError(msg)
         if value <= above:
             msg = f"{text!r} must be above {above:g} {kind.unit}"
+            raise CaseError(msg)
+        if value < least:
+            msg = f"{text!r} is below the {least:g} {kind.unit} allowed"
             raise CaseError(msg)
         if value > most:
             msg = f"{text!r} is above the {most:g} {kind.unit} allowed"
@@ -89,7 +90,8 @@ def quantity(kind: q.Kind, **bounds: float) -> Reader:
 _coordinate = quantity(q.LENGTH, least=-LARGEST_LENGTH, most=LARGEST_LENGTH)
 _depth = quantity(q.LENGTH, least=0.0, most=LARGEST_LENGTH)
 
-Length = Annotated[float, quantity(q.LENGTH, above=0.0, most=LARGEST_LENGTH)]
+_length = quantity(q.LENGTH, above=0.0, least=SHORTEST_LENGTH, most=LARGEST_LENGTH)
+Length = Annotated[float, _length]
 Coordinate = Annotated[float, _coordinate]
 Depth = Annotated[float, _depth]
 Diameter = Annotated[float, quantity(q.DIAMETER, least=THINNEST, most=THICKEST)]

@@ -7,6 +7,7 @@ LARGEST_TABLE = 5_000_000  # bytes of a CSV table
 MOST_VALUES = 60_000  # values, lists and mappings in one case file
 
 # Of a quantity, in SI units.
+SHORTEST_LENGTH = 1e-6  # of what must have one; shorter is rounding
 LARGEST_LENGTH = 100e3
 DEEPEST_METAL = 1e3
 WIDEST_SITE = 20e3

@@ -164,6 +164,8 @@ def test_a_problem_starts_with_file_and_line(tmp_path):
             "length: 50 km",
             "reaches 50,000 m down; metal goes 1,000 m deep",
         ),
+        ("length: 3 m", "length: 0 m", "'0 m' must be above 0 m"),
+        ("length: 3 m", "length: 1e-320 m", "'1e-320 m' is below the 1e-06 m allowed"),
         ("ohmscape: 1", "ohmscape: true", "version true is not known; this program reads"),
         ("ohmscape: 1", "ohmscape: 1.0", "version 1.0 is not known"),
         ("diameter: 5/8 in", "diameter: 5/8 in, strip: [3 cm, 3 mm]", "got diameter and strip"),

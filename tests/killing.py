@@ -1,0 +1,160 @@
+"""Kills real commands at random times, and tells what is wrong with what they left.
+
+    .venv/bin/python tests/killing.py FOLDER 20261128 100 75
+
+Commands run in forks of one process that has loaded everything, so that most of their time is
+work. Each is run once to its end, for its time; kills fall anywhere in it, half of them in its
+last fifth, where files are put in place. After as many seconds as the last argument says no
+more are begun. Prints a line of JSON.
+"""
+
+import json
+import os
+import random
+import shutil
+import signal
+import sys
+import time
+from pathlib import Path
+
+from click.testing import CliRunner
+
+import ohmscape.jobs.earth_tests
+import ohmscape.jobs.field_chapters
+import ohmscape.jobs.run
+import ohmscape.viz.report.page
+import ohmscape.viz.report.paper
+import ohmscape.viz.scene  # noqa: F401 - loaded once, before all forks
+from ohmscape.command_line import main
+from ohmscape.solver.errors import ResultError
+from ohmscape.viz.files.manifest import digest, files_below, manifest_name, read_manifest
+from ohmscape.viz.files.whole import check_folder
+
+CASE = """
+ohmscape: 1
+title: Rod by the well
+soil: {layers: [{resistivity: 75 ohm*m}]}
+electrodes:
+  - name: well rod
+    drive: {current: 3 A}
+    parts: [{kind: rod, at: [0 m, 0 m], top_depth: 0 m, length: 1.8 m, diameter: 14 mm}]
+study: {area: {margin: 3 m, spacing: 1 m}}
+numerics: {accuracy: coarse, second_opinion: never}
+earth_tests:
+  - name: usual
+    method: fall of potential
+    electrode: well rod
+    current_probe: {distance: 20 m}
+    potential_probe: {count: 4}
+"""
+SURVEY = "spacing [m],resistance [ohm]\n1,31.5\n2,14.2\n4,6.1\n8,2.9\n16,1.4\n"
+THEIRS = "notes.txt"
+
+
+def forked(arguments):
+    """Process that runs a command in a fork."""
+    child = os.fork()
+    if child == 0:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
+        os._exit(CliRunner().invoke(main, [*arguments, "-q"]).exit_code)
+    return child
+
+
+def seconds_of(arguments):
+    """Time of a command that comes to its end."""
+    began = time.monotonic()
+    code = os.waitstatus_to_exitcode(os.waitpid(forked(arguments), 0)[1])
+    assert code == 0, (arguments, code)
+    return time.monotonic() - began
+
+
+def state(folder):
+    """Hashes of all files of a folder, somebody's apart; None where there is none."""
+    if not folder.is_dir():
+        return None
+    names = set(files_below(folder)) - {THEIRS}
+    return {name: digest(folder / name) for name in names}
+
+
+def faults(folder, *, before, kind):
+    """What is wrong with what a killed command left."""
+    if before is not None and (folder / THEIRS).read_text() != "mine":
+        yield "somebody's file was touched"
+    try:
+        check_folder(folder, kind=kind)  # as the next command begins
+    except ResultError as error:
+        yield f"the next command fails: {error}"
+        return
+    litter = [path.name for path in (*folder.parent.iterdir(), *folder.glob(".*"))]
+    if any(name.startswith(".") for name in litter):
+        yield f"left over: {litter}"
+    after = state(folder)
+    if after == before:
+        return
+    if after is None:
+        yield "nothing is left"
+    elif read_manifest(folder).ours(folder) != after.keys() - {manifest_name}:
+        yield "files do not belong together"
+
+
+def tried(command, folder, *, kind, seconds, source, random):
+    """Faults after one kill, and whether it came before the command had ended."""
+    shutil.rmtree(folder.parent, ignore_errors=True)
+    folder.parent.mkdir()
+    if source is not None:
+        shutil.copytree(source, folder)
+        (folder / THEIRS).write_text("mine")
+    before = state(folder)
+    share = random.uniform(0.8, 1.05) if random.random() < 0.5 else random.random()
+    child = forked(command)
+    time.sleep(share * seconds)
+    os.kill(child, signal.SIGKILL)
+    was_killed = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == -signal.SIGKILL
+    changed = state(folder) != before
+    return list(faults(folder, before=before, kind=kind)), was_killed, changed
+
+
+def run(place, seed, count, most_seconds):
+    """Kill them all, and print what was found."""
+    os.chdir(place)
+    Path("well.yaml").write_text(CASE, encoding="utf-8")
+    Path("yard.csv").write_text(SURVEY, encoding="utf-8")
+    out = Path("at") / "out"
+    commands = {
+        # What draws is slow, and goes by few kills; each has the same time at most.
+        "run": (["run", "well.yaml", "--no-pictures", "-o"], "result", 0.46),
+        "soil": (["soil", "yard.csv", "-o"], "soil", 0.16),
+        "earth-test": (["earth-test", "well.yaml", "--no-pictures", "-o"], "earth-test", 0.26),
+        "compare": (["compare", "measured-fresh-rod", "--accuracy", "coarse", "-o"], "compare",
+                    0.04),
+        "draw": (["draw"], "result", 0.04),
+        "report": (["report"], "result", 0.04),
+    }  # fmt: skip
+    random_, found = random.Random(int(seed)), {}
+    for name, (words, kind, share) in commands.items():
+        ready = Path("ready") / name
+        if name in ("draw", "report"):
+            shutil.copytree(Path("ready") / "run", ready)
+        seconds = seconds_of([*words, str(ready)])
+        wrong, killed, changed, done = [], 0, 0, 0
+        began = time.monotonic()
+        for trial in range(round(share * int(count))):
+            if time.monotonic() - began > float(most_seconds) / len(commands):
+                break
+            bad, was_killed, has_changed = tried(
+                [*words, str(out)],
+                out,
+                kind=kind,
+                seconds=seconds,
+                # One in four of those that can make a folder finds none.
+                source=None if trial % 4 == 3 and name not in ("draw", "report") else ready,
+                random=random_,
+            )
+            wrong += [f"{name} {trial}: {fault}" for fault in bad]
+            killed, changed, done = killed + was_killed, changed + has_changed, done + 1
+        found[name] = {"wrong": wrong, "done": done, "killed": killed, "changed": changed}
+    sys.stdout.write(json.dumps(found))
+
+
+if __name__ == "__main__":
+    run(*sys.argv[1:])
