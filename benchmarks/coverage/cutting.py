@@ -1,6 +1,7 @@
 """Pieces of metal cut into panels: parts of tubes and rings of flat ends, dense at ends."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -61,77 +62,122 @@ class Panels:
         return len(self.face)
 
 
+@dataclass(frozen=True)
+class _Piece:
+    """One straight piece of metal with its coating, and what its ends meet."""
+
+    start: np.ndarray
+    end: np.ndarray
+    kinds: tuple[str, str]  # see `_kinds`
+    origin: np.ndarray  # of its line, and which way x runs along that
+    direction: np.ndarray
+    film: float  # of sides, times their length [Ω·m]
+    end_film: float  # of flat ends, times their area [Ω·m²]
+    common: dict  # what all its panels share
+
+    @property
+    def length(self):
+        return float(np.linalg.norm(self.end - self.start))
+
+    @property
+    def axis(self):
+        return (self.end - self.start) / self.length
+
+    @property
+    def face(self):
+        return self.common["face"]
+
+
 def cut(conductors, *, ground, fineness):
     """Panels of all metal in layers of a `LayeredGround`."""
-    starts, ends = _covered(conductors)
-    kinds = [_kinds(piece, starts=starts, ends=ends) for piece in range(len(starts))]
-    lines = _lines(starts, ends)
-    onward = [_onward(piece, starts=starts, ends=ends) for piece in range(len(starts))]
-    rows, stretch = [], 0
-    planes = -np.cumsum(ground.thickness)
-    for piece, (start, end) in enumerate(zip(starts, ends, strict=True)):
-        length = float(np.linalg.norm(end - start))
-        axis = (end - start) / length
-        number, origin, direction = lines[piece]
-        face = float(conductors.sheath_radius[piece])
-        crossing = [] if axis[2] == 0 else ((planes - start[2]) / axis[2]).tolist()
-        cuts = sorted(value for value in crossing if _same < value < length - _same)
-        ends_at = [0.0, *cuts, length]
-        kind = [kinds[piece][0], *["plane"] * len(cuts), kinds[piece][1]]
-        common = {
-            "face": face,
-            "line": number,
-            "vertical": abs(axis[2]) > 1 - 1e-12,
-            "piece": piece,
-            "group": int(conductors.group[piece]),
-            "last_piece": onward[piece][0],
-            "next_piece": onward[piece][1],
-            "start_of_piece": start,
-            "end_of_piece": end,
-        }
-        film = float(conductors.contact[piece]) / (2 * np.pi * float(conductors.radius[piece]))
-        if face > conductors.radius[piece]:
-            film += (
-                float(conductors.sheath_resistivity[piece])
-                * np.log(face / float(conductors.radius[piece]))
-                / (2 * np.pi)
-            )
-        for k in range(len(ends_at) - 1):
-            breaks = ends_at[k] + _breaks(
-                ends_at[k + 1] - ends_at[k], kinds=kind[k : k + 2], face=face, fineness=fineness
-            )
-            for low, high in zip(breaks[:-1], breaks[1:], strict=True):
-                a, b = start + low * axis, start + high * axis
-                layer = int(ground.layer_at(-0.5 * (a[2] + b[2])))
-                rows.append(
-                    common
-                    | {"r0": face, "r1": face, "x0": (a - origin) @ direction}
-                    | {"x1": (b - origin) @ direction, "start": a, "end": b, "layer": layer}
-                    | {"series": film / (high - low), "stretch": stretch}
-                )
-            stretch += 1
-        for side, (tip, inward) in enumerate(((start, axis), (end, -axis))):
-            if kinds[piece][side] != "free":
-                continue
-            inside = tip + 1e-3 * face * inward
-            layer = int(ground.layer_at(-inside[2]))
-            # The end lies in the soil ahead: a tip in a plane leaks into the layer below.
-            ahead = tip - 1e-9 * inward
-            layer = int(ground.layer_at(-ahead[2]))
-            x = float((tip - origin) @ direction)
-            thin = float(conductors.contact[piece])
-            coat = face - float(conductors.radius[piece])
-            if coat > 0:
-                thin += coat * float(conductors.sheath_resistivity[piece])
-            rims = face - _breaks(face, kinds=("free", "smooth"), face=face, fineness=fineness)
-            for outer, inner in zip(rims[:-1], rims[1:], strict=True):
-                area = np.pi * (outer**2 - inner**2)
-                rows.append(
-                    common
-                    | {"r0": max(inner, 0.0), "r1": outer, "x0": x, "x1": x, "layer": layer}
-                    | {"start": tip, "end": inside, "series": thin / area, "stretch": -1}
-                )
+    rows = []
+    for piece in _pieces(conductors):
+        rows += _sides(piece, ground=ground, fineness=fineness, stretch=len(rows))
+        for tip, inward, kind in (
+            (piece.start, piece.axis, piece.kinds[0]),
+            (piece.end, -piece.axis, piece.kinds[1]),
+        ):
+            if kind == "free":
+                rows += _end(piece, tip, inward=inward, ground=ground, fineness=fineness)
     return Panels(**{key: np.array([row[key] for row in rows]) for key in rows[0]})
+
+
+def _pieces(conductors):
+    """All pieces of metal, one by one."""
+    starts, ends = _covered(conductors)
+    lines = _lines(starts, ends)
+    for piece, (start, end) in enumerate(zip(starts, ends, strict=True)):
+        number, origin, direction = lines[piece]
+        radius, face = (
+            float(value[piece]) for value in (conductors.radius, conductors.sheath_radius)
+        )
+        contact = float(conductors.contact[piece])
+        coat = float(conductors.sheath_resistivity[piece]) if face > radius else 0.0
+        onward = _onward(piece, starts=starts, ends=ends)
+        yield _Piece(
+            start=start,
+            end=end,
+            kinds=_kinds(piece, starts=starts, ends=ends),
+            origin=origin,
+            direction=direction,
+            film=(contact / radius + coat * np.log(face / radius)) / (2 * np.pi),
+            end_film=contact + coat * (face - radius),
+            common={
+                "face": face,
+                "line": number,
+                "vertical": abs(end[2] - start[2]) > (1 - 1e-12) * np.linalg.norm(end - start),
+                "piece": piece,
+                "group": int(conductors.group[piece]),
+                "last_piece": onward[0],
+                "next_piece": onward[1],
+                "start_of_piece": start,
+                "end_of_piece": end,
+            },
+        )
+
+
+def _sides(piece, *, ground, fineness, stretch):
+    """Tubes along one piece, cut at the planes; stretches are numbered from `stretch`."""
+    start, axis, length = piece.start, piece.axis, piece.length
+    planes = -np.cumsum(ground.thickness)
+    crossing = [] if axis[2] == 0 else ((planes - start[2]) / axis[2]).tolist()
+    cuts = sorted(value for value in crossing if _same < value < length - _same)
+    kinds = [piece.kinds[0], *["plane"] * len(cuts), piece.kinds[1]]
+    rows = []
+    for k, (first, last) in enumerate(pairwise([0.0, *cuts, length])):
+        breaks = first + graded(
+            last - first, kinds=kinds[k : k + 2], face=piece.face, fineness=fineness
+        )
+        for low, high in pairwise(breaks):
+            a, b = start + low * axis, start + high * axis
+            place = {"start": a, "end": b, "r0": piece.face, "r1": piece.face}
+            place["x0"], place["x1"] = (
+                (point - piece.origin) @ piece.direction for point in (a, b)
+            )
+            layer = int(ground.layer_at(-0.5 * (a[2] + b[2])))
+            series = piece.film / (high - low)
+            rows.append(
+                piece.common
+                | place
+                | {"layer": layer, "series": series, "stretch": stretch + k}
+            )
+    return rows
+
+
+def _end(piece, tip, *, inward, ground, fineness):
+    """Rings of a flat end. It lies in the soil ahead: in a plane, in the layer beyond it."""
+    layer = int(ground.layer_at(-(tip - 1e-9 * inward)[2]))
+    x = float((tip - piece.origin) @ piece.direction)
+    inside = tip + 1e-3 * piece.face * inward
+    rims = piece.face - graded(
+        piece.face, kinds=("free", "smooth"), face=piece.face, fineness=fineness
+    )
+    rows = []
+    for outer, inner in pairwise(np.maximum(rims, 0.0)):
+        series = piece.end_film / (np.pi * (outer**2 - inner**2))
+        place = {"start": tip, "end": inside, "r0": inner, "r1": outer, "x0": x, "x1": x}
+        rows.append(piece.common | place | {"layer": layer, "series": series, "stretch": -1})
+    return rows
 
 
 def _covered(conductors):
@@ -166,7 +212,7 @@ def _kinds(piece, *, starts, ends):
         else:
             onward = len(meeting) == 1 and meeting[0] > _straight_on
             found.append("smooth" if onward else "joint")
-    return found
+    return tuple(found)
 
 
 def _onward(piece, *, starts, ends):
@@ -202,7 +248,7 @@ def _lines(starts, ends):
     return found
 
 
-def _breaks(length, *, kinds, face, fineness):
+def graded(length, *, kinds, face, fineness):
     """Ends of panels along a stretch, shape (count + 1,). [m]"""
     places = np.linspace(0, 1, 2001)[1:-1]
     places = length * 0.5 * (1 - np.cos(np.pi * 0.5 * (1 - np.cos(np.pi * places))))

@@ -1,88 +1,36 @@
 """Case files drawn at random, by class; the same seed gives the same text."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
 
 import numpy as np
 
-
-@dataclass
-class Draw:
-    """One case being drawn: a generator of numbers, and the lines so far."""
-
-    random: np.random.Generator
-    layers: list[tuple[float, float | None]] = field(default_factory=list)
-    electrodes: list[tuple[str, str, list[str]]] = field(default_factory=list)
-    touched: list[tuple[str, float, float]] = field(default_factory=list)
-    half_size: float = 1.0  # of the metal in plan [m]
-
-    def even(self, low: float, high: float) -> float:
-        """Drawn evenly, with four figures."""
-        return float(f"{self.random.uniform(low, high):.4g}")
-
-    def log(self, low: float, high: float) -> float:
-        """Drawn evenly in the logarithm, with four figures."""
-        return float(f"{np.exp(self.random.uniform(np.log(low), np.log(high))):.4g}")
-
-    def one_of(self, *values):
-        return values[int(self.random.integers(len(values)))]
-
-    def soil(self, count: int, *, thickness=(0.5, 5.0), resistivity=(10.0, 3000.0)) -> None:
-        for _ in range(count - 1):
-            self.layers.append((self.log(*resistivity), self.log(*thickness)))
-        self.layers.append((self.log(*resistivity), None))
-
-    @property
-    def planes(self) -> list[float]:
-        return np.cumsum([h for _, h in self.layers if h is not None]).tolist()
-
-    def depth(self, low: float, high: float, *, clear: float = 0.06) -> float:
-        """Depth of level metal, clear of planes."""
-        for _ in range(200):
-            depth = self.even(low, high)
-            if all(abs(depth - plane) > clear for plane in self.planes):
-                return depth
-        return low
-
-    def electrode(self, *parts: str, drive: str = "current: 10 A", at=(0.0, 0.0)) -> None:
-        name = f"electrode {len(self.electrodes) + 1}"
-        self.electrodes.append((name, drive, list(parts)))
-        self.touched.append((name, *at))
-
-    def text(self, title: str) -> str:
-        """The case file."""
-        side = self.half_size + 3.0
-        angle = self.random.uniform(0, 2 * np.pi)
-        away = 1.6 * side
-        start = self.random.uniform(-0.3, 0.3, 2) * self.half_size
-        end = start + away * np.array([np.cos(angle), np.sin(angle)])
-        lines = ["ohmscape: 1", f"title: {title}", "soil:", "  layers:"]
-        for resistivity, thickness in self.layers:
-            more = "" if thickness is None else f", thickness: {thickness:g} m"
-            lines.append(f"    - {{resistivity: {resistivity:g} ohm*m{more}}}")
-        lines.append("electrodes:")
-        for name, drive, parts in self.electrodes:
-            lines += [f"  - name: {name}", f"    drive: {{{drive}}}", "    parts:"]
-            lines += [f"      - {{{part}}}" for part in parts]
-        lines += [
-            "study:",
-            f"  area: {{corner: [{-side:g} m, {-side:g} m], "
-            f"size: [{2 * side:g} m, {2 * side:g} m], spacing: {side / 12:.4g} m}}",
-            f"  profiles: [{{name: line, start: [{start[0]:.4f} m, {start[1]:.4f} m], "
-            f"end: [{end[0]:.4f} m, {end[1]:.4f} m], spacing: {away / 40:.4f} m}}]",
-            "  touch:",
-        ]
-        for name, x, y in self.touched:
-            lines.append(
-                f"    - {{name: at {name}, electrode: {name}, points: [[{x:g} m, {y:g} m]]}}"
-            )
-        return "\n".join([*lines, "numerics: {second_opinion: never}", ""])
+from .draw import Draw
 
 
-def _rod(draw: Draw, *, length, top, diameter, at=(0.0, 0.0), more="") -> str:
+def _rod(*, length, top, diameter, at=(0.0, 0.0), more="") -> str:
     return (
         f"kind: rod, name: rod at {at[0]:g} {at[1]:g}, at: [{at[0]:g} m, {at[1]:g} m], "
         f"top_depth: {top:g} m, length: {length:g} m, diameter: {1e3 * diameter:g} mm{more}"
+    )
+
+
+def _ring(radius: float, rest: str) -> str:
+    return (
+        f"kind: ring, name: ring, centre: [0 m, 0 m], ring_radius: {radius:g} m, "
+        f"pieces: 36, {rest}"
+    )
+
+
+def _loop(x: float, y: float, rest: str) -> str:
+    signs = ((-1, -1), (1, -1), (1, 1), (-1, 1))
+    corners = ", ".join(f"[{a * x:g} m, {b * y:g} m]" for a, b in signs)
+    return f"kind: loop, name: loop, points: [{corners}], {rest}"
+
+
+def _star(arms: int, arm: float, rest: str) -> str:
+    return (
+        f"kind: star, name: star, centre: [0 m, 0 m], arms: {arms}, arm_length: {arm:g} m, "
+        f"{rest}"
     )
 
 
@@ -91,7 +39,6 @@ def rods(draw: Draw) -> None:
     draw.soil(draw.one_of(1, 2))
     draw.electrode(
         _rod(
-            draw,
             length=draw.log(1.0, 6.0),
             top=draw.one_of(0.0, 0.0, draw.even(0.1, 1.0)),
             diameter=draw.even(0.010, 0.025),
@@ -110,8 +57,11 @@ def tips(draw: Draw) -> None:
     plane = float(f"{top + length + gap:.6g}")
     draw.layers = [(first, plane), (float(f"{other:.4g}"), None)]
     if draw.one_of(True, False, False):
-        draw.layers[-1:] = [(draw.layers[-1][0], draw.log(0.6, 3.0)), (draw.log(20, 1000), None)]
-    draw.electrode(_rod(draw, length=length, top=top, diameter=draw.even(0.010, 0.025)))
+        draw.layers[-1:] = [
+            (draw.layers[-1][0], draw.log(0.6, 3.0)),
+            (draw.log(20, 1000), None),
+        ]
+    draw.electrode(_rod(length=length, top=top, diameter=draw.even(0.010, 0.025)))
 
 
 def fat(draw: Draw) -> None:
@@ -122,8 +72,11 @@ def fat(draw: Draw) -> None:
     top = draw.one_of(0.0, 0.0, draw.even(0.1, 0.6))
     for place, plane in enumerate(draw.planes):  # no tip within two radii of a plane
         if abs(plane - top - length) < 2 * radius or abs(plane - top) < 2 * radius:
-            draw.layers[place] = (draw.layers[place][0], float(f"{top + length + 3 * radius:.4g}"))
-    draw.electrode(_rod(draw, length=length, top=top, diameter=2 * radius))
+            draw.layers[place] = (
+                draw.layers[place][0],
+                float(f"{top + length + 3 * radius:.4g}"),
+            )
+    draw.electrode(_rod(length=length, top=top, diameter=2 * radius))
 
 
 def heads(draw: Draw) -> None:
@@ -131,7 +84,7 @@ def heads(draw: Draw) -> None:
     draw.soil(draw.one_of(1, 2))
     diameter = draw.even(0.010, 0.030)
     draw.electrode(
-        _rod(draw, length=draw.log(0.8, 4.0), top=draw.log(0.004, 0.08), diameter=diameter)
+        _rod(length=draw.log(0.8, 4.0), top=draw.log(0.004, 0.08), diameter=diameter)
     )
 
 
@@ -142,11 +95,10 @@ def stars(draw: Draw) -> None:
     draw.half_size = arm
     wire = draw.even(0.006, 0.012)
     parts = [
-        f"kind: star, name: star, centre: [0 m, 0 m], arms: {draw.one_of(3, 4, 5)}, "
-        f"arm_length: {arm:g} m, depth: {depth:g} m, diameter: {1e3 * wire:g} mm"
+        _star(draw.one_of(3, 4, 5), arm, f"depth: {depth:g} m, diameter: {1e3 * wire:g} mm")
     ]
     if draw.one_of(True, False):
-        parts.append(_rod(draw, length=draw.log(1.0, 3.0), top=depth, diameter=0.016))
+        parts.append(_rod(length=draw.log(1.0, 3.0), top=depth, diameter=0.016))
     draw.electrode(*parts)
 
 
@@ -158,16 +110,11 @@ def rings(draw: Draw) -> None:
     if draw.one_of(True, False):
         radius = draw.log(0.8, 6.0)
         draw.half_size = radius
-        draw.electrode(
-            f"kind: ring, name: ring, centre: [0 m, 0 m], ring_radius: {radius:g} m, "
-            f"pieces: 36, {rest}",
-            at=(radius, 0.0),
-        )
+        draw.electrode(_ring(radius, rest), at=(radius, 0.0))
         return
     x, y = draw.log(0.8, 6.0), draw.log(0.8, 6.0)
     draw.half_size = max(x, y)
-    corners = ", ".join(f"[{a * x:g} m, {b * y:g} m]" for a, b in ((-1, -1), (1, -1), (1, 1), (-1, 1)))
-    draw.electrode(f"kind: loop, name: loop, points: [{corners}], {rest}", at=(x, y))
+    draw.electrode(_loop(x, y, rest), at=(x, y))
 
 
 def grids(draw: Draw) -> None:
@@ -198,7 +145,7 @@ def inclined(draw: Draw) -> None:
         length, tilt = draw.log(1.0, 4.0), draw.even(10.0, 65.0)
         turn = float(f"{first + 360 * k / count:.4g}")
         more = f", tilt: {tilt:g} deg, azimuth: {turn:g} deg"
-        part = _rod(draw, length=length, top=top, diameter=diameter, more=more)
+        part = _rod(length=length, top=top, diameter=diameter, more=more)
         parts.append(part.replace("name: rod at 0 0", f"name: rod {k + 1}"))
         draw.half_size = max(draw.half_size, length * np.sin(np.radians(tilt)))
     draw.half_size = float(f"{draw.half_size:.4g}")
@@ -209,32 +156,29 @@ def films(draw: Draw) -> None:
     """Rods, loops and stars with a film, or level metal coated or in fill."""
     draw.soil(draw.one_of(1, 2), thickness=(0.8, 4.0))
     film = f", contact_resistivity: {draw.log(0.01, 2.0):g} ohm*m^2"
-    coat = f", coating: {{thickness: {draw.log(0.2, 2.0):g} mm, resistivity: {draw.log(30, 3e4):g} ohm*m}}"
+    coat = (
+        f", coating: {{thickness: {draw.log(0.2, 2.0):g} mm, "
+        f"resistivity: {draw.log(30, 3e4):g} ohm*m}}"
+    )
     kind = draw.one_of("rod", "rod", "ring", "loop", "star")
     if kind == "rod":
         top = draw.one_of(0.0, draw.even(0.2, 0.8))
-        draw.electrode(
-            _rod(draw, length=draw.log(1.0, 4.0), top=top, diameter=0.016, more=draw.one_of(film, coat))
-        )
+        length, more = draw.log(1.0, 4.0), draw.one_of(film, coat)
+        draw.electrode(_rod(length=length, top=top, diameter=0.016, more=more))
         return
     radius, depth = draw.log(1.0, 5.0), draw.depth(0.3, 0.8, clear=0.15)
-    fill = f", backfill: {{diameter: {draw.even(0.06, 0.2):g} m, resistivity: {draw.log(0.5, 20):g} ohm*m}}"
+    fill = (
+        f", backfill: {{diameter: {draw.even(0.06, 0.2):g} m, "
+        f"resistivity: {draw.log(0.5, 20):g} ohm*m}}"
+    )
     rest = f"depth: {depth:g} m, diameter: 10 mm"
     draw.half_size = radius
     if kind == "star":
-        draw.electrode(
-            f"kind: star, name: star, centre: [0 m, 0 m], arms: 3, arm_length: {radius:g} m, {rest}{film}"
-        )
+        draw.electrode(_star(3, radius, rest + film))
         return
-    more = draw.one_of(film, coat, fill)
-    if kind == "ring":
-        part = f"kind: ring, name: ring, centre: [0 m, 0 m], ring_radius: {radius:g} m, pieces: 36, "
-    else:
-        corners = ", ".join(
-            f"[{a * radius:g} m, {b * radius:g} m]" for a, b in ((-1, -1), (1, -1), (1, 1), (-1, 1))
-        )
-        part = f"kind: loop, name: loop, points: [{corners}], "
-    draw.electrode(part + rest + more, at=(radius, 0.0))
+    rest += draw.one_of(film, coat, fill)
+    part = _ring(radius, rest) if kind == "ring" else _loop(radius, radius, rest)
+    draw.electrode(part, at=(radius, 0.0))
 
 
 def filled(draw: Draw) -> None:
@@ -249,9 +193,12 @@ def filled(draw: Draw) -> None:
     if draw.one_of(True, False):
         below = float(f"{top + length + cover + draw.log(0.2, 2.0):.4g}")
         draw.layers = [(native, below), (draw.log(20.0, 1000.0), None)]
-    more = f", backfill: {{diameter: {fill:g} m, resistivity: {filling:g} ohm*m, cover: {cover:g} m}}"
+    more = (
+        f", backfill: {{diameter: {fill:g} m, resistivity: {filling:g} ohm*m, "
+        f"cover: {cover:g} m}}"
+    )
     diameter = draw.even(0.012, 0.02)
-    draw.electrode(_rod(draw, length=length, top=top, diameter=diameter, more=more))
+    draw.electrode(_rod(length=length, top=top, diameter=diameter, more=more))
 
 
 def groups(draw: Draw) -> None:
@@ -267,7 +214,7 @@ def groups(draw: Draw) -> None:
             if place < 0 and draw.one_of(True, False):
                 continue
             draw.electrode(
-                _rod(draw, length=draw.log(1.0, 3.0), top=0.0, diameter=diameter, at=(place, 0.0)),
+                _rod(length=draw.log(1.0, 3.0), top=0.0, diameter=diameter, at=(place, 0.0)),
                 drive=drive,
                 at=(place, 0.0),
             )
@@ -276,20 +223,16 @@ def groups(draw: Draw) -> None:
     draw.half_size = radius
     rest = f"depth: {depth:g} m, diameter: 10 mm"
     if kind == "ring and rod":
+        draw.electrode(_ring(radius, rest), at=(radius, 0.0))
         draw.electrode(
-            f"kind: ring, name: ring, centre: [0 m, 0 m], ring_radius: {radius:g} m, pieces: 36, {rest}",
-            at=(radius, 0.0),
+            _rod(length=draw.log(1.0, 3.0), top=0.0, diameter=diameter), drive=second
         )
-        draw.electrode(_rod(draw, length=draw.log(1.0, 3.0), top=0.0, diameter=diameter), drive=second)
         return
-    corners = ", ".join(
-        f"[{a * radius:g} m, {b * radius:g} m]" for a, b in ((-1, -1), (1, -1), (1, 1), (-1, 1))
-    )
-    draw.electrode(f"kind: loop, name: loop, points: [{corners}], {rest}", at=(radius, radius))
+    draw.electrode(_loop(radius, radius, rest), at=(radius, radius))
     out = float(f"{radius + draw.log(0.4, 1.5):.4g}")
     draw.half_size = out
     posts = [
-        _rod(draw, length=0.7, top=0.0, diameter=0.05, at=place)
+        _rod(length=0.7, top=0.0, diameter=0.05, at=place)
         for place in ((out, out), (out, -out), (-out, out), (-out, -out))
     ]
     draw.electrode(*posts, drive=second, at=(out, out))
@@ -301,20 +244,17 @@ def layered(draw: Draw) -> None:
     kind = draw.one_of("rod", "ring", "star")
     if kind == "rod":
         top = draw.one_of(0.0, draw.even(0.1, 0.8))
-        draw.electrode(_rod(draw, length=draw.log(1.0, 5.0), top=top, diameter=draw.even(0.012, 0.02)))
+        draw.electrode(
+            _rod(length=draw.log(1.0, 5.0), top=top, diameter=draw.even(0.012, 0.02))
+        )
         return
     radius, depth = draw.log(1.0, 5.0), draw.depth(0.3, 0.9)
     draw.half_size = radius
     rest = f"depth: {depth:g} m, diameter: 10 mm"
     if kind == "ring":
-        draw.electrode(
-            f"kind: ring, name: ring, centre: [0 m, 0 m], ring_radius: {radius:g} m, pieces: 36, {rest}",
-            at=(radius, 0.0),
-        )
+        draw.electrode(_ring(radius, rest), at=(radius, 0.0))
         return
-    draw.electrode(
-        f"kind: star, name: star, centre: [0 m, 0 m], arms: 3, arm_length: {radius:g} m, {rest}"
-    )
+    draw.electrode(_star(3, radius, rest))
 
 
 CLASSES: dict[str, Callable[[Draw], None]] = {

@@ -12,10 +12,11 @@ slack for it. Metal and fill lie in one layer.
 """
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
-from .cutting import _breaks
+from .cutting import graded
 from .layered_ground import LayeredGround
 from .rings import over_panel, ring_gradient
 
@@ -107,13 +108,13 @@ def _faces(rod, *, fineness):
     rows = []
 
     def side(radius, top, bottom, *, metal, kinds):
-        at = top + _breaks(bottom - top, kinds=kinds, face=_scale(rod), fineness=fineness)
-        rows.extend((radius, a, radius, b, metal, 1.0, 0.0) for a, b in zip(at, at[1:], strict=False))
+        at = top + graded(bottom - top, kinds=kinds, face=_scale(rod), fineness=fineness)
+        rows.extend((radius, a, radius, b, metal, 1.0, 0.0) for a, b in pairwise(at))
 
     def end(inner, outer, depth, *, metal, down):
         kinds = ("smooth" if inner == 0 else "free", "free")
-        at = inner + _breaks(outer - inner, kinds=kinds, face=_scale(rod), fineness=fineness)
-        rows.extend((a, depth, b, depth, metal, 0.0, down) for a, b in zip(at, at[1:], strict=False))
+        at = inner + graded(outer - inner, kinds=kinds, face=_scale(rod), fineness=fineness)
+        rows.extend((a, depth, b, depth, metal, 0.0, down) for a, b in pairwise(at))
 
     a, b = rod.radius, rod.fill_radius
     buried = rod.top > 0
@@ -161,9 +162,7 @@ def _fields(faces, *, normal, ground, layer):
             across = np.hypot(r0, r1) / np.sqrt(2)
 
             def rest(r, x, level=level, across=across):
-                return ground.rest(
-                    np.hypot(r, across), source=level, field=x, i=layer, j=layer
-                )
+                return ground.rest(np.hypot(r, across), source=level, field=x, i=layer, j=layer)
 
             step = 1e-3 * ground.scale
             share += rho * weight * rest(wide_r, wide_x)

@@ -13,7 +13,6 @@ integrated on a lattice of (r, s) by Gauss's rule between oscillations and inter
 """
 
 from dataclasses import dataclass, field
-from functools import cache
 
 import numpy as np
 from scipy.interpolate import RectBivariateSpline
@@ -141,24 +140,22 @@ class LayeredGround:
         return terms
 
     def images(self, i, j):
-        """Share, sign and offset of images: a source at d' of layer i acts in layer j as from
-        depth sign d' + offset."""
-        if i > j:
-            found = self.images(j, i)
-            # s is linear in both depths with factors of one size: field and source change place.
-            rho = self.resistivity
-            return [(c * rho[j] / rho[i], sign, offset * sign * -1.0 if sign > 0 else offset)
-                    for c, sign, offset in found]
+        """Images of a source in layer i as points of layer j see them.
+
+        Each is a share, and sign and offset of its depth: sign d' + offset for a source at d'.
+        """
+        if i > j:  # only what passes the plane between neighbours; a medium is reciprocal
+            ratio = self.resistivity[j] / self.resistivity[i]
+            return [(share * ratio, 1.0, 0.0) for share, _, _ in self.images(j, i)]
         found = [(1.0, 1.0, 0.0)] if i == j else []
         for term in self._terms(i, j):
-            if term.limit:
-                # s = ± (d - image); with from_field = f: image = -(from_source d' + shift) / f
+            if term.limit:  # s is the depth of the point less that of the image, or reverse
                 sign = -term.from_source / term.from_field
                 found.append((term.limit, sign, -term.shift / term.from_field))
         return found
 
     def rest(self, r, *, source, field, i, j):
-        """What images leave out, per ρ_i/4π: at distances r, depths of source and field. [1/m]"""
+        """What images leave out, per ρ_i/4π, at distances r and depths of both ends. [1/m]"""
         if len(self.resistivity) == 1:
             return np.zeros(np.broadcast(r, source, field).shape)
         if i > j:

@@ -20,9 +20,11 @@ class FilledRod:
 
     @property
     def current_matrix(self):
+        """Of one group, shape (1, 1). [S]"""
         return np.array([[1 / self.field.resistance]])
 
     def surface_potential(self, places, *, voltage):
+        """Potential of the surface at plan places. [V]"""
         distance = np.hypot(*(np.asarray(places) - self.place).T)
         return voltage[0] * self.field.surface_share(distance)
 

@@ -9,6 +9,11 @@ import numpy as np
 from .judging import COLUMNS, Row
 
 QUANTITIES = ("resistance", "touch", "step", "map", "touch on map", "floating")
+_HEADINGS = (
+    *("class", "cases", "all within", "R", "touch", "step", "map", "touch on map", "floating"),
+    *("R: median error", "worst", "median band", "voltages: median error", "worst"),
+    "median band",
+)
 
 
 def read_rows(path: Path) -> list[Row]:
@@ -36,32 +41,27 @@ def append_rows(path: Path, rows: Iterable[Row]) -> None:
 def coverage_table(rows: list[Row], *, preset: str) -> str:
     """Markdown table of one preset."""
     judged = [row for row in rows if row.preset == preset and row.quantity in QUANTITIES]
-    kinds = list(dict.fromkeys(row.kind for row in judged))
-    lines = [
-        "| class | cases | R within | touch | step | map | touch on map | floating "
-        "| all within | median error R | worst R | median band R | worst of the rise |",
-        "|---|---|---|---|---|---|---|---|---|---|---|---|---|",
-    ]
-    for kind in [*kinds, None]:
+    lines = [f"| {' | '.join(_HEADINGS)} |", "|---" * len(_HEADINGS) + "|"]
+    for kind in [*dict.fromkeys(row.kind for row in judged), None]:
         own = [row for row in judged if kind in (None, row.kind)]
-        lines.append(_line(kind or "**all**", own))
+        lines.append(f"| {' | '.join([kind or '**all**', *_cells(own)])} |")
     return "\n".join(lines)
 
 
-def _line(name: str, rows: list[Row]) -> str:
+def _cells(rows: list[Row]) -> list[str]:
     cases = {(row.kind, row.number) for row in rows}
     missed = {(row.kind, row.number) for row in rows if not row.within}
-    cells = [name, str(len(cases))]
+    cells = [str(len(cases)), _percent(1 - len(missed) / len(cases))]
     for quantity in QUANTITIES:
         own = [row for row in rows if row.quantity == quantity]
-        cells.append(_percent(np.mean([row.within for row in own])) if own else "")
-    cells.append(_percent(1 - len(missed) / len(cases)))
+        cells.append(_percent(np.mean([row.within for row in own])) if own else "–")
     ohms = [row for row in rows if row.quantity == "resistance"]
-    errors = np.abs([row.error for row in ohms])
-    volts = np.abs([row.error for row in rows if row.quantity != "resistance"])
-    cells += [f"{value:.2%}".replace("%", " %") for value in (
-        np.median(errors), errors.max(), np.median([row.band for row in ohms]), volts.max())]  # fmt: skip
-    return "| " + " | ".join(cells) + " |"
+    volts = [row for row in rows if row.quantity != "resistance"]
+    for own in (ohms, volts):
+        error = np.abs([row.error for row in own])
+        band = np.median([row.band for row in own])
+        cells += [f"{100 * value:.2f} %" for value in (np.median(error), error.max(), band)]
+    return cells
 
 
 def _percent(share: float) -> str:
@@ -77,13 +77,21 @@ def worst_ten(rows: list[Row], *, preset: str) -> str:
         if key not in by_case or _excess(row) > _excess(by_case[key]):
             by_case[key] = row
     worst = sorted(by_case.values(), key=_excess, reverse=True)[:10]
-    lines = ["| case | quantity | here | reference | error | band |", "|---|---|---|---|---|---|"]
+    lines = [
+        "| case | quantity | here | reference | error | band |",
+        "|---|---|---|---|---|---|",
+    ]
     for row in worst:
         unit = "Ω" if row.quantity == "resistance" else "V"
-        lines.append(
-            f"| {row.kind} {row.number} | {row.quantity}, {row.where} | {row.value:.5g} {unit} "
-            f"| {row.reference:.5g} {unit} | {100 * row.error:+.2f} % | {100 * row.band:.2f} % |"
-        )
+        cells = [
+            f"{row.kind} {row.number}",
+            f"{row.quantity}, {row.where}",
+            f"{row.value:.5g} {unit}",
+            f"{row.reference:.5g} {unit}",
+            f"{100 * row.error:+.2f} %",
+            f"{100 * row.band:.2f} %",
+        ]
+        lines.append(f"| {' | '.join(cells)} |")
     return "\n".join(lines)
 
 

@@ -132,9 +132,13 @@ def _straighten_bends(block, *, panels, target, source):
                             (panels.last_piece[a], panels.start_of_piece[a])):  # fmt: skip
             if side < 0:
                 continue
-            near = np.flatnonzero((panels.piece[source] == side) & (panels.stretch[source] >= 0))
+            near = np.flatnonzero(
+                (panels.piece[source] == side) & (panels.stretch[source] >= 0)
+            )
             b = source[near]
-            mine = np.sort(np.linalg.norm([panels.start[a] - place, panels.end[a] - place], axis=1))
+            mine = np.sort(
+                np.linalg.norm([panels.start[a] - place, panels.end[a] - place], axis=1)
+            )
             ends = np.sort(
                 [
                     np.linalg.norm(panels.start[b] - place, axis=1),
@@ -211,7 +215,7 @@ def _from_own_axis(points, start, end, *, radius, flat):
 
 
 def _points_of(panels, *, ground):
-    """Points along panels for what varies as slowly as the layers: panel, place, weight, layer."""
+    """Points along panels for what varies slowly: panel, place, share and layer of each."""
     length = np.linalg.norm(panels.end - panels.start, axis=1)
     counts = np.clip(np.ceil(length / (0.7 * ground.scale)), 1, 12).astype(int)
     owner, place, weight = [], [], []
