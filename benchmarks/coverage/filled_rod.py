@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from threadpoolctl import threadpool_limits
 
 from .cutting import graded
 from .layered_ground import LayeredGround
@@ -73,6 +74,7 @@ class FilledRodField:
         return np.where(on_metal, 1.0, found)
 
 
+@threadpool_limits.wrap(limits=1)  # of small matrices, they only get in the way
 def solve_filled_rod(rod, *, resistivity, thickness, fineness, reach):
     """Rod in fill; `reach` is the farthest distance ever asked for. [m]"""
     lowest = 1.01 * (rod.bottom + rod.cover)

@@ -1,12 +1,14 @@
 """One case at one preset beside its reference: a row for each quantity with its stated band."""
 
 from dataclasses import asdict, dataclass, fields
+from functools import lru_cache
 from time import process_time
 
 import numpy as np
 
 from ohmscape.cases.loading import load_case_text
 from ohmscape.jobs.run import run_case
+from ohmscape.jobs.solving import studied_places
 from ohmscape.solver.errors import OhmscapeError
 
 from .drawing import drawn
@@ -56,7 +58,8 @@ def judged(kind: str, *, seed: int, number: int, preset: str) -> list[Row]:
     for attempt in range(_most_attempts):
         common = {"kind": kind, "seed": seed, "number": number, "attempt": attempt}
         common["preset"] = preset
-        case = load_case_text(drawn(kind, seed=seed, number=number, attempt=attempt))
+        text = drawn(kind, seed=seed, number=number, attempt=attempt)
+        case = load_case_text(text)
         begin = process_time()
         try:
             result = run_case(case, accuracy=preset)
@@ -65,7 +68,7 @@ def judged(kind: str, *, seed: int, number: int, preset: str) -> list[Row]:
             return [*rows, Row(**common, quantity="no answer", where="", note=note)]
         common["seconds"] = round(process_time() - begin, 2)
         common["elements"] = len(result.solution.mesh.tetrahedra)
-        items = _compared(case, result, key=[seed, number])
+        items = _compared(case, result, text=text, key=[seed, number])
         worst = max(items, key=lambda item: item.unsettled / item.band)
         if _settled([worst]):
             return [*rows, *(Row(**common, **asdict(item)) for item in items)]
@@ -75,13 +78,21 @@ def judged(kind: str, *, seed: int, number: int, preset: str) -> list[Row]:
     return rows
 
 
-def _compared(case, result, *, key):
+@lru_cache(maxsize=len(LEVELS))  # so that presets of one case share it
+def _solved(text: str, level: float):
+    """Reference of a case file at one level."""
+    case = load_case_text(text)
+    # From any place that is looked at to any metal.
+    reach = 1.0 + 2 * np.sqrt(2) * float(np.abs(studied_places(case)[:, :2]).max())
+    return solved(case, fineness=level, reach=reach)
+
+
+def _compared(case, result, *, text, key):
     """Quantities of a result beside the first two neighbouring levels that agree."""
     asked = Questions(case, result, key=key)
-    reach = 1.0 + float(np.abs(asked.feet).max()) * 2.9
     answers, items = None, []
     for level in LEVELS:
-        reference = solved(case, fineness=level, reach=reach)
+        reference = _solved(text, level)
         if reference is None:
             break
         before, answers = answers, asked.answered(reference)

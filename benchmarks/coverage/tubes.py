@@ -9,6 +9,7 @@ taken as even round the metal.
 from dataclasses import dataclass
 
 import numpy as np
+from threadpoolctl import threadpool_limits
 
 from .cutting import Panels, cut
 from .layered_ground import LayeredGround
@@ -62,6 +63,7 @@ class TubeField:
         return _on_metal(found, places=places, conductors=self.conductors, voltage=voltage)
 
 
+@threadpool_limits.wrap(limits=1)  # of small matrices, they only get in the way
 def solve_tubes(conductors, *, resistivity, thickness, fineness, reach, most=4000):
     """Tubes in layers; `reach` is the farthest horizontal distance ever asked for. [m]
 
