@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
+from .drawing import CLASSES
 from .judging import COLUMNS, Row
 
 QUANTITIES = ("resistance", "touch", "step", "map", "touch on map", "floating")
@@ -42,7 +43,8 @@ def coverage_table(rows: list[Row], *, preset: str) -> str:
     """Markdown table of one preset."""
     judged = [row for row in rows if row.preset == preset and row.quantity in QUANTITIES]
     lines = [f"| {' | '.join(_HEADINGS)} |", "|---" * len(_HEADINGS) + "|"]
-    for kind in [*dict.fromkeys(row.kind for row in judged), None]:
+    drawn = {row.kind for row in judged}
+    for kind in [*(kind for kind in CLASSES if kind in drawn), None]:
         own = [row for row in judged if kind in (None, row.kind)]
         lines.append(f"| {' | '.join([kind or '**all**', *_cells(own)])} |")
     return "\n".join(lines)
