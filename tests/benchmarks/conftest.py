@@ -1,0 +1,6 @@
+"""Makes the benchmarks known to their tests."""
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
