@@ -47,8 +47,8 @@ def _generator() -> Iterator[Any]:
         gmsh.finalize()
 
 
-def build_mesh(plan: MeshPlan) -> Mesh:
-    """Mesh of a half-ball of soil after a plan, the same each time.
+def mesh_here(plan: MeshPlan) -> Mesh:
+    """Mesh of a half-ball of soil after a plan, made in this process; the same each time.
 
     Raises
     ------
