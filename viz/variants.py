@@ -150,10 +150,25 @@ def write_comparison(results: Sequence[Result], *, path: Path) -> Path:
     worst = [f"{q.name}: {compared.names[q.worst]}" for q in compared.quantities]
     symbol = {"Ω": "ohm"}
     headings = (f"{q.name} [{symbol.get(q.unit, q.unit)}]" for q in compared.quantities)
+    exposures = dict.fromkeys(
+        item.name for result in results if result.verdict for item in result.verdict.judgements
+    )
+    permitted = (f"permissible where worst, {name} [V]" for name in exposures)
     rows = (
-        (name, *(float(q.values[row]) for q in compared.quantities))
+        (
+            name,
+            *(float(q.values[row]) for q in compared.quantities),
+            *(_permissible(results[row], exposure) for exposure in exposures),
+        )
         for row, name in enumerate(compared.names)
     )
     top = (" ".join(results[0].title.split()), "worst " + "; ".join(worst))
     notes = (*top, *caution_texts(results))
-    return write_table(path, notes=notes, header=("variant", *headings), rows=rows)
+    return write_table(path, notes=notes, header=("variant", *headings, *permitted), rows=rows)
+
+
+def _permissible(result: Result, exposure: str) -> float:
+    """What is permissible at the worst place of an exposure; not a number where none is. [V]"""
+    judged = () if result.verdict is None else result.verdict.judgements
+    worst = next((item.worst for item in judged if item.name == exposure), None)
+    return float("nan") if worst is None else worst.limit.voltage

@@ -14,6 +14,16 @@ from .words.text import Text, say
 NOBODY = "nobody in the mapped area can meet it, make study.area larger"
 
 
+def unjudged_text(judgement: Judgement) -> str:
+    """Why an exposure has no worst place."""
+    return judgement.not_judged or NOBODY
+
+
+def for_whom(judgement: Judgement) -> str:
+    """Whom the limit protects, to stand after what is permissible."""
+    return f" for {judgement.protects}" if judgement.protects else ""
+
+
 def headline_of(results: Sequence[Result]) -> Headline:
     """What a reader must know first of a case and its variants."""
     base, *variants = results

@@ -17,7 +17,16 @@ from ...solver.limits import (
     OwnVoltage,
 )
 from ...solver.model import Conductors, Floats, Soil
-from ...solver.verdict import Exposure, Ground, Safety, SurfaceLayer, Timing, rule_for
+from ...solver.verdict import (
+    Exposure,
+    Ground,
+    Safety,
+    SurfaceLayer,
+    Timing,
+    UnderFeet,
+    rule_for,
+)
+from ...solver.wording import AS_GIVEN, plain
 from ..reading.documents import Document, Step
 from ..reading.problems import in_order
 from ..study.study import Study
@@ -58,7 +67,10 @@ def safety_of(
         raise CaseError(in_order(problems))
     duration = math.inf if given.continuous else given.duration
     exposures = [
-        _exposure(item, limit=sets[item.limit], conductors=conductors, study=study)
+        replace(
+            _exposure(item, limit=sets[item.limit], conductors=conductors, study=study),
+            people=item.people,
+        )
         for item in given.exposures
     ]
     layers = [
@@ -69,6 +81,7 @@ def safety_of(
         exposures=tuple(exposures),
         layers=tuple(layers),
         duration=duration,
+        under_feet=_stated(given.under_feet),
         step_outline=given.step_outline,
     )
     if given.long_duration_limit is not None:
@@ -85,7 +98,7 @@ def safety_of(
 def problems_of_safety(safety: Safety, *, soil: Soil, document: Document) -> list[Problem]:
     """What cannot be judged in a soil: limits that do not hold, layers counted twice."""
     found = list(_counted_twice(safety, soil=soil))
-    ground = Ground(soil, safety.layers)
+    ground = Ground(safety.under_feet.soil if safety.under_feet else soil, safety.layers)
     for number, exposure in enumerate(safety.exposures):
         # The protection is not asked yet: a short fault shows what ground does to a limit, one
         # without end whether the limit for long faults can take over.
@@ -148,6 +161,13 @@ def _limit_set(given: schema_safety.Limit) -> LimitSet:
         return Livestock(name, **dict(given.livestock))
     assert given.own is not None  # the schema asks for exactly one
     return _own(name, given.own)
+
+
+def _stated(resistivity: float | None) -> UnderFeet | None:
+    if resistivity is None:
+        return None
+    words = f"{plain(resistivity, figures=AS_GIVEN)} Ω·m, as the case states"
+    return UnderFeet(Soil((resistivity,)), words)
 
 
 def _own(name: str, given: schema_safety.Own) -> LimitSet:

@@ -5,6 +5,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from ...solver.errors import CaseError
+from ...solver.limits import PEOPLE, Person
 from ..reading import fields as f
 from ..reading.blocks import Block
 from ..reading.naming import ElectrodeName, names_a, refers_to
@@ -155,6 +156,9 @@ class Exposure(Block):
     """Carried so far away that the soil there is at zero; it adds nothing under the feet."""
     limit: LimitName
     """Name of the limit."""
+    people: Annotated[tuple[Person, ...], Field(max_length=len(PEOPLE))] = ()
+    """Who is there beside adults with dry skin: children, wet, barefoot, swimmers. The limit is
+    lowered to one that fits them, or nothing is judged and the reason given."""
 
     @model_validator(mode="after")
     def _fits(self) -> Self:
@@ -188,6 +192,9 @@ class Safety(Block):
     long_duration_limit: LimitName | None = None
     """Name of the limit used where another does not hold for so long a fault; left out,
     let-go by IEC 60479-1."""
+    under_feet: f.Resistivity | None = None
+    """Resistivity of the native ground that people stand on, when wet; left out, that of the
+    best conducting top among the case and its variants: water lies on frozen ground."""
     surface: Annotated[tuple[SurfaceLayer, ...], Field(max_length=MOST_SURFACES)] = ()
     """Thin layers on the ground; they add to limits and leave the field as it is."""
     exposures: Annotated[tuple[Exposure, ...], Field(min_length=1, max_length=MOST_EXPOSURES)]

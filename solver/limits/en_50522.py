@@ -14,6 +14,7 @@ from .contract import (
     Limit,
     Standing,
     duration_in_words,
+    in_shoes,
     ohms_in_words,
     refuse_duration,
     refuse_exposure,
@@ -108,6 +109,11 @@ class En50522:
         "high-voltage installations, adults, against ventricular fibrillation only: "
         "currents permitted beyond 1 s are too large to let go"
     )
+
+    @property
+    def protects(self) -> str:
+        """Whom it protects."""
+        return f"adults{in_shoes(self.footwear, 'both together')}"
 
     def __post_init__(self) -> None:
         refuse_unless_counted(self.footwear, what="resistance of the footwear", unit="ohm")

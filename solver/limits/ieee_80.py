@@ -70,8 +70,17 @@ class Ieee80:
 
     def __post_init__(self) -> None:
         if self.body_mass not in BODY_CONSTANT:
-            msg = f"body of {self.body_mass:g} kg: IEEE 80 has bodies of 50 kg and 70 kg"
+            msg = (
+                f"body of {self.body_mass:g} kg: IEEE 80 has bodies of 50 kg and 70 kg; where "
+                "children may be, say so in the exposure, 'people: [children]', and it is "
+                "judged by IEC 60479-1"
+            )
             raise CaseError(msg)
+
+    @property
+    def protects(self) -> str:
+        """Whom it protects."""
+        return f"adults of {self.body_mass:g} kg"
 
     @property
     def caution(self) -> str:

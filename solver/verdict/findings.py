@@ -60,11 +60,14 @@ class GroundLimit:
         Where it lies; None for the native soil. [m]
     limit : Limit
         What is permissible there.
+    resistivity : float or None
+        Of what the feet stand on; None in results of earlier releases. [Ω·m]
     """
 
     name: str
     outline: Floats | None
     limit: Limit
+    resistivity: float | None = None
 
 
 @dataclass(frozen=True)
@@ -96,6 +99,10 @@ class Judgement:
     share : ndarray of float or None, shape (n,)
         Voltage over what is permissible at each place of the surface map, not a number
         where nobody stands or reaches; None where a map means nothing.
+    protects : str
+        Whom the limit protects; empty in results of earlier releases.
+    not_judged : str
+        Why nothing can be judged for those who are there; empty where it can.
     """
 
     name: str
@@ -112,6 +119,8 @@ class Judgement:
     outline: Floats | None
     pace: float
     share: Floats | None
+    protects: str = ""
+    not_judged: str = ""
 
     def stands(self, places: Floats) -> Flags:
         """Whether people stand at each plan place of shape (n, 2), shape (n,)."""
@@ -121,6 +130,8 @@ class Judgement:
 
     def permissible(self, places: Floats) -> Floats:
         """Permissible voltage at plan places of shape (n, 2), shape (n,). [V]"""
+        if not self.grounds:
+            return np.full(len(places), np.nan)
         return permissible(self.grounds, places=places)
 
     @property
@@ -215,6 +226,9 @@ class Verdict:
         Where the step has the value asked for.
     broken_rules : tuple of str
         Rules for choosing protection that the case does not keep, in words.
+    under_feet : str
+        Where the ground under the feet comes from, in words; empty in results of earlier
+        releases.
     """
 
     shortest: float
@@ -225,6 +239,7 @@ class Verdict:
     judgements: tuple[Judgement, ...]
     step_outline: StepOutline | None
     broken_rules: tuple[str, ...] = ()
+    under_feet: str = ""
 
     @property
     def passes(self) -> bool:

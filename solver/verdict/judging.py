@@ -6,10 +6,11 @@ import numpy as np
 
 from ..exposure.surface import with_pace
 from ..exposure.worst import WorstVoltage, worst_step, worst_touch
+from ..limits import unjudged
 from ..model import Floats
-from .exposures import Safety, Timing
+from .exposures import Exposure, Safety, Timing
 from .findings import JudgedPlace, Judgement, StepOutline, Verdict
-from .ground import Ground
+from .ground import Ground, UnderFeet
 from .outline import level_segments, on_edge
 from .rules import Rule, rule_for
 from .scene import Scene
@@ -42,9 +43,12 @@ def judge(
         If a limit set has no limit for an exposure, its ground or its duration.
     """
     full = scene.times(growth_factor * decrement_factor)
-    ground = Ground(scene.field.solution.soil, safety.layers)
+    feet = safety.under_feet or UnderFeet(scene.field.solution.soil, "the top of the soil")
+    ground = Ground(feet.soil, safety.layers)
     judgements = [
-        _judgement(rule_for(item, safety=safety, timing=timing, ground=ground), scene=full)
+        _not_judged(item, timing=timing, why=why)
+        if (why := unjudged(item.people, item.limit))
+        else _judgement(rule_for(item, safety=safety, timing=timing, ground=ground), scene=full)
         for item in safety.exposures
     ]
     outline = None
@@ -58,6 +62,28 @@ def judge(
         decrement_factor=decrement_factor,
         judgements=tuple(judgements),
         step_outline=outline,
+        under_feet=feet.words,
+    )
+
+
+def _not_judged(exposure: Exposure, *, timing: Timing, why: str) -> Judgement:
+    """An exposure of people for whom nothing here holds a limit."""
+    return Judgement(
+        name=exposure.name,
+        kind=exposure.kind,
+        metals=exposure.metals,
+        limit_name="none",
+        limit_source="",
+        caution="",
+        instead="",
+        duration=timing.longest,
+        error=0.0,
+        places=(),
+        grounds=(),
+        outline=exposure.outline,
+        pace=0.0,
+        share=None,
+        not_judged=why,
     )
 
 
@@ -79,6 +105,7 @@ def _judgement(rule: Rule, *, scene: Scene) -> Judgement:
         outline=rule.exposure.outline,
         pace=rule.limit_set.pace or scene.surface.pace,
         share=share,
+        protects=rule.limit_set.protects,
     )
 
 

@@ -61,6 +61,7 @@ def write_verdict(result: Result, verdict: Verdict, path: Path) -> None:
             place.limit.words,
             place.limit.source,
             item.instead,
+            item.protects,
         )
         for item in verdict.judgements
         for rank, place in enumerate(item.places, start=1)
@@ -76,6 +77,11 @@ def write_verdict(result: Result, verdict: Verdict, path: Path) -> None:
             "The worst places of each exposure, worst first. Touch: between metal and foot; "
             "step: between the feet; hands: between two metals; transferred: between metal and "
             "a foot where it is carried to, remote earth where no place stands.",
+            *(
+                f"NOT JUDGED: {item.name}; {item.not_judged}"
+                for item in verdict.judgements
+                if item.not_judged
+            ),
             "Above 100 % of the limit is unsafe. Error: estimated, numerical.",
             prospective,
         ],
@@ -83,7 +89,7 @@ def write_verdict(result: Result, verdict: Verdict, path: Path) -> None:
                 "foot y [m]", "other foot x [m]", "other foot y [m]", "voltage [V]",
                 "permissible [V]", "share [%]", "error [V]", "duration [s]",
                 "body current [A]", "loaded voltage [V]", "zone", "limit", "how", "source",
-                "remark"],
+                "remark", "protects"],
         rows=rows,
     )  # fmt: skip
 

@@ -13,6 +13,7 @@ from ohmscape.solver.limits import (
     OwnCurrent,
     OwnVoltage,
 )
+from ohmscape.solver.model import Soil
 
 PUBLIC = {"name": "public", "ieee_80": {}}
 TOUCH = {"name": "at the rod", "touch": "main", "limit": "public"}
@@ -272,3 +273,41 @@ def test_a_limit_for_long_faults_that_cannot_take_over_is_refused_before_solving
     assert safe(**keys, blocks=blocks).safety
     with pytest.raises(CaseError, match="gives no limit for 'step'"):
         safe(**keys, long_duration_limit="european", blocks=blocks)
+
+
+def test_a_frozen_top_of_a_variant_does_not_insulate_the_feet(safe):
+    # Water lies on frozen ground: IEEE 80 with 310 ohm*m, not 2500, in every condition.
+    frozen = {"name": "january", "soil": {"layers": [{"resistivity": "2500 ohm*m"}]}}
+    wet = {"layers": [{"resistivity": "310 ohm*m"}]}
+    case = safe(blocks={"soil": wet, "variants": [frozen]})
+    for each in (case, *case.variants):
+        assert each.safety.under_feet.soil == Soil((310.0,))
+        assert "310 Ω·m at the top" in each.safety.under_feet.words
+    # As well where the poorer conductor is the case itself.
+    thawed = {"name": "thaw", "soil": wet}
+    dry = {"layers": [{"resistivity": "2500 ohm*m"}]}
+    case = safe(blocks={"soil": dry, "variants": [thawed]})
+    assert case.safety.under_feet.soil == Soil((310.0,))
+    assert "of variant 'thaw'" in case.safety.under_feet.words
+
+
+def test_what_a_case_states_under_the_feet_stays(safe):
+    frozen = {
+        "name": "january",
+        "soil": {"layers": [{"resistivity": "2500 ohm*m"}]},
+        "safety": {"under_feet": "40 ohm*m"},
+    }
+    case = safe(under_feet="80 ohm*m", blocks={"variants": [frozen]})
+    assert case.safety.under_feet.soil == Soil((80.0,))
+    assert case.variants[0].safety.under_feet.soil == Soil((40.0,))
+
+
+def test_who_is_there_is_taken_with_the_exposure(safe):
+    there = {**TOUCH, "people": ["children", "wet"]}
+    assert safe(exposures=[there]).safety.exposures[0].people == ("children", "wet")
+
+
+def test_the_weight_of_a_child_is_refused_with_a_way_on(safe):
+    child = {"name": "public", "ieee_80": {"body": "22.7 kg"}}
+    with pytest.raises(CaseError, match=r"people: \[children\]"):
+        safe(limits=[child])

@@ -83,7 +83,8 @@ def references_section(results: Sequence[Result]) -> Section:
     for result in results:
         if result.verdict is not None:
             for item in result.verdict.judgements:
-                found[item.limit_source] = None
+                if item.limit_source:
+                    found[item.limit_source] = None
                 for ground in item.grounds:
                     found[ground.limit.source] = None
         found |= dict.fromkeys(device_sources(result))

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from ....solver.results.result import Result
 from ....solver.verdict import Verdict, headline
-from ...verdict_words import NOBODY, between, headline_of, headline_text, variants_text
+from ...verdict_words import between, headline_of, headline_text, unjudged_text, variants_text
 from ...wording import phasor_text, share_text
 from ...words.amounts import length, ohms, small_percent, volts
 from ...words.text import say
@@ -65,7 +65,17 @@ def _exposures(result: Result, verdict: Verdict) -> Table:
         tones.append("pass" if item.outcome == "pass" else "fail")
         worst = item.worst
         if worst is None:
-            rows.append((item.name, outcome_words[item.outcome], "–", "–", "–", NOBODY))
+            rows.append(
+                (
+                    item.name,
+                    outcome_words[item.outcome],
+                    "–",
+                    "–",
+                    "–",
+                    "–",
+                    unjudged_text(item),
+                )
+            )
             continue
         rows.append(
             (
@@ -73,6 +83,7 @@ def _exposures(result: Result, verdict: Verdict) -> Table:
                 outcome_words[item.outcome],
                 volts(worst.voltage, item.error),
                 volts(worst.limit.voltage),
+                item.protects or "–",
                 share_text(worst.share),
                 between(worst, item),
             )
@@ -80,7 +91,7 @@ def _exposures(result: Result, verdict: Verdict) -> Table:
     factor = verdict.growth_factor * verdict.decrement_factor
     included = "" if factor == 1 else f" They include growth and decrement, × {factor:.3g}."
     return Table(
-        ("Exposure", "Outcome", "Voltage", say("{Permissible}"), "Share", "Worst place"),
+        ("Exposure", "Outcome", "Voltage", say("{Permissible}"), "For", "Share", "Worst place"),
         tuple(rows),
         "Prospective (open-circuit) voltages with their numerical error." + included,
         tuple(tones),
@@ -107,13 +118,13 @@ def _over_variants(results: Sequence[Result]) -> Table:
                 cells.append("–")
                 continue
             mark = "" if item.outcome == "pass" else " ✕"
-            cells.append(share_text(worst.share) + mark)
+            cells.append(f"{share_text(worst.share)} of {volts(worst.limit.voltage)}{mark}")
         rows.append(tuple(cells))
         tones.append("pass" if verdict.passes else "fail")
     return Table(
         ("Condition", "Outcome", *names),
         tuple(rows),
-        "Share of the limit, in the case as it stands and in its variants.",
+        "Share of the limit and what is permissible, as the case stands and in its variants.",
         tuple(tones),
     )
 
