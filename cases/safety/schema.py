@@ -39,6 +39,14 @@ class En50522(Block):
     """Additional resistance of the footwear, both feet together; none when left out."""
     ground: bool = True
     """Whether soil or surface layer under the feet adds its resistance."""
+    table: (
+        Annotated[tuple[tuple[f.Duration, f.Voltage], ...], Field(min_length=2, max_length=100)]
+        | None
+    ) = None
+    """Touch voltage by duration of the edition in force, in place of what is remembered here:
+    [[0.1 s, 300 V], [1 s, 100 V]]."""
+    edition: f.Name = ""
+    """Where the table was read: standard, year, table."""
 
 
 class Iec60479(Block):

@@ -58,6 +58,10 @@ def test_no_safety_block_judges_nothing(case_with):
             En50522("it", 1000.0, ground=False),
         ),
         (
+            {"en_50522": {"table": [["0.1 s", "500 V"], ["1 s", "100 V"]], "edition": "new"}},
+            En50522("it", table=((0.1, 500.0), (1.0, 100.0)), edition="new"),
+        ),
+        (
             {"iec_60479": {"curve": "b", "percentile": 50, "footwear": "200 ohm"}},
             Iec60479("it", curve="b", percentile=50, footwear=200.0),
         ),
