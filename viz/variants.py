@@ -13,6 +13,7 @@ from .canvas.figures import figure_style, page_width, save_figure
 from .canvas.strips import Heading, Strip, axes_in, figure_of, text_width
 from .cautions import FOR_ENGINEERS, caution_texts
 from .tables.csv_files import write_table
+from .verdict_words import carried_split_texts
 from .wording import Unit, scaled_unit, share_text, significant, with_unit
 
 _row, _least, _below = 0.75, 0.48, 0.9  # of a variant, and of an axis with its name [inch]
@@ -163,7 +164,7 @@ def write_comparison(results: Sequence[Result], *, path: Path) -> Path:
         for row, name in enumerate(compared.names)
     )
     top = (" ".join(results[0].title.split()), "worst " + "; ".join(worst))
-    notes = (*top, *caution_texts(results))
+    notes = (*top, *carried_split_texts(results), *caution_texts(results))
     return write_table(path, notes=notes, header=("variant", *headings, *permitted), rows=rows)
 
 

@@ -32,6 +32,10 @@ class JudgedPlace:
         What is permissible.
     effect : Effect or None
         What it does to a body; None where the limit set cannot say.
+    signed : float or None
+        The voltage as metal less foot, foot less other foot or metal less metal, in phase with
+        the largest rise: below zero the soil is above the metal. None in results of earlier
+        releases. [V]
     """
 
     metals: tuple[str, ...]
@@ -41,6 +45,7 @@ class JudgedPlace:
     voltage: float
     limit: Limit
     effect: Effect | None
+    signed: float | None = None
 
     @property
     def share(self) -> float:
@@ -193,12 +198,19 @@ class StepOutline:
     segments : ndarray of float, shape (n, 2, 2)
         Straight pieces of the outline; outside all of it, every step is below. [m]
     centre : tuple of float, length 2
-        Middle of the metal in plan. [m]
+        Middle of the live metal in plan. [m]
     radius : float
         Distance from there beyond which every step in the mapped area is below; 0 where
         every step is. [m]
     whole : bool
         Whether the mapped area holds all of the outline.
+    distance : float or None
+        The same from the nearest live metal in plan: metal of a group with current of its own
+        into the soil. None in results of earlier releases, whose centre and radius were those
+        of all metal, dead metal too. [m]
+    polygons : tuple of ndarray of float, each of shape (n, 2)
+        The segments joined, those of holes left out: closed outlines, the last corner joined
+        to the first. [m]
     """
 
     voltage: float
@@ -206,6 +218,8 @@ class StepOutline:
     centre: tuple[float, float]
     radius: float
     whole: bool
+    distance: float | None = None
+    polygons: tuple[Floats, ...] = ()
 
 
 @dataclass(frozen=True)

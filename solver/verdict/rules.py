@@ -41,6 +41,7 @@ class Rule:
         *,
         foot: tuple[float, float] | None = None,
         other_foot: tuple[float, float] | None = None,
+        signed: float | None = None,
     ) -> JudgedPlace:
         """A voltage held against the lowest limit under its feet."""
         feet = np.array([place for place in (foot, other_foot) if place is not None])
@@ -57,6 +58,7 @@ class Rule:
             voltage=voltage,
             limit=self.grounds[row].limit,
             effect=self._effect(voltage, row),
+            signed=signed,
         )
 
     def _effect(self, voltage: float, row: int) -> Effect | None:

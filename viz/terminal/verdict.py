@@ -7,6 +7,7 @@ from ...solver.verdict import Judgement, Verdict
 from ...solver.verdict import headline as headline_found
 from ..verdict_words import (
     between,
+    carried_split_texts,
     for_whom,
     headline_of,
     headline_text,
@@ -58,7 +59,10 @@ def verdict_lines(results: Sequence[Result]) -> list[str]:
         lines += [f"  {_line(item, base.units)}" for item in base.verdict.judgements]
         for rule in base.verdict.broken_rules:
             lines += hanging(f"RULE        {rule}", indent="  ")
-    return lines + hanging(variants_text(found))
+    lines += hanging(variants_text(found))
+    return lines + [
+        line for text in carried_split_texts(results) for line in hanging(f"{text}.")
+    ]
 
 
 def _line(judgement: Judgement, units: str) -> str:

@@ -197,10 +197,18 @@ def test_a_step_outline_off_the_map_has_no_distance(result):
     told = words(result, units="SI", vocabulary="earth")
     assert not result.verdict.step_outline.whole
     assert "NOT below 150 V at the edge of the mapped area" in told
-    whole = replace(result.verdict.step_outline, whole=True, radius=4.0)
+    whole = replace(result.verdict.step_outline, whole=True, distance=4.0)
     verdict = replace(result.verdict, step_outline=whole)
     told = words(replace(result, verdict=verdict), units="SI", vocabulary="earth")
-    assert "beyond 4.00 m from the middle" in told
+    assert "beyond 4.00 m from the nearest live metal" in told
+
+
+def test_the_largest_rise_is_told_as_it_is_and_as_it_is_judged(result):
+    verdict = replace(result.verdict, growth_factor=1.5, decrement_factor=1.2)
+    told = words(replace(result, verdict=verdict), units="SI", vocabulary="earth")
+    assert volts(result.rise) in told
+    assert f"growth and decrement (× 1.8), {volts(1.8 * result.rise)}" in told
+    assert f"growth and decrement included (× 1.8) | {volts(1.8 * result.rise)}" in told
 
 
 def test_a_verdict_names_in_its_line_whom_the_limit_protects(result):

@@ -91,14 +91,20 @@ def _outline(outline: StepOutline) -> Text:
             "cannot be told, make study.area larger.",
             chosen,
         )
-    where: Text | str = "everywhere in the mapped area"
-    if outline.radius > 0:
-        where = say(
-            "beyond {} from the middle of the metal, {}",
-            length(outline.radius),
-            place(outline.centre),
+    if outline.radius == 0:
+        return say("Step is below {} everywhere in the mapped area.", chosen)
+    if outline.distance is None:  # of an earlier release, dead metal included
+        where = (length(outline.radius), place(outline.centre))
+        return say(
+            "Step is below {} beyond {} from the middle of all metal, {}.", chosen, *where
         )
-    return say("Step is below {} {}.", chosen, where)
+    farthest = length(outline.distance)
+    return say(
+        "Step is below {} beyond {} from the nearest live metal (metal without current of its "
+        "own into the soil does not count); step-outline.csv has it as closed polygons.",
+        chosen,
+        farthest,
+    )
 
 
 def _notes(judgements: Sequence[Judgement]) -> list[str]:

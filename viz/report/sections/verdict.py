@@ -4,7 +4,14 @@ from collections.abc import Sequence
 
 from ....solver.results.result import Result
 from ....solver.verdict import Verdict, headline
-from ...verdict_words import between, headline_of, headline_text, unjudged_text, variants_text
+from ...verdict_words import (
+    between,
+    carried_split_texts,
+    headline_of,
+    headline_text,
+    unjudged_text,
+    variants_text,
+)
 from ...wording import phasor_text, share_text
 from ...words.amounts import length, ohms, small_percent, volts
 from ...words.text import say
@@ -36,6 +43,9 @@ def verdict_section(results: Sequence[Result]) -> Section:
         blocks.append(_exposures(base, base.verdict))
         if len(results) > 1:
             blocks.append(_over_variants(results))
+    carried = carried_split_texts(results)
+    if carried:
+        blocks.append(Bullets(tuple(f"{text}." for text in carried)))
     blocks.append(_key_values(results))
     return Section("verdict", "Verdict", tuple(blocks))
 
@@ -166,6 +176,17 @@ def _key_values(results: Sequence[Result]) -> Table:
         None if given else error_of_resistance,
         [volts(value) for value in sorted(rises)],
     )
+    factors = [judged_factor(item) for item in results]
+    if any(factor != 1 for factor in factors):
+        judged = [factor * rise for factor, rise in zip(factors, rises, strict=True)]
+        row(
+            say(
+                "The same as judged, growth and decrement included (× {})", f"{factors[0]:.3g}"
+            ),
+            volts(judged[0]),
+            None if given else error_of_resistance,
+            [volts(value) for value in sorted(judged)],
+        )
     for kind, share in zip(("touch", "step"), errors, strict=True):
         found = [
             max((item.voltage for item in result.worst if item.kind == kind), default=None)
@@ -189,13 +210,19 @@ def _key_values(results: Sequence[Result]) -> Table:
         "Over all variants",
     )
     caption = say(
-        "At today's symmetrical current. The soil is usually far less certain than the "
-        "arithmetic. Feet are {} apart in a step.",
+        "At today's symmetrical current unless a row says otherwise. The soil is usually far "
+        "less certain than the arithmetic. Feet are {} apart in a step.",
         pace,
     )
     if len(results) == 1:
         return Table(header[:3], tuple(item[:3] for item in rows), caption)
     return Table(header, tuple(rows), caption)
+
+
+def judged_factor(result: Result) -> float:
+    """Growth and decrement that the verdict multiplies with; 1 where none is."""
+    verdict = result.verdict
+    return 1.0 if verdict is None else verdict.growth_factor * verdict.decrement_factor
 
 
 def _spread(ordered: list[str]) -> str:
