@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from ....solver.results.result import Result
 from ....solver.verdict import Verdict, headline
+from ...cautions import FOR_ENGINEERS, NEVER_ENERGISE
 from ...verdict_words import (
     between,
     carried_split_texts,
@@ -35,11 +36,10 @@ def verdict_section(results: Sequence[Result]) -> Section:
     """
     base = results[0]
     blocks: list[Block] = [_headline(results)]
+    if base.verdict is not None and base.verdict.broken_rules:
+        blocks.append(Bullets(tuple(f"✕ Rule: {rule}" for rule in base.verdict.broken_rules)))
+    blocks.append(Paragraph(f"{FOR_ENGINEERS} {NEVER_ENERGISE}", "warning"))
     if base.verdict is not None:
-        if base.verdict.broken_rules:
-            blocks.append(
-                Bullets(tuple(f"✕ Rule: {rule}" for rule in base.verdict.broken_rules))
-            )
         blocks.append(_exposures(base, base.verdict))
         if len(results) > 1:
             blocks.append(_over_variants(results))
