@@ -31,6 +31,7 @@ from ..reading.documents import Document, Step
 from ..reading.problems import in_order
 from ..study.study import Study
 from . import schema as schema_safety
+from .fences import outline_inside
 from .places import problems_of_places
 
 _own_body = 1000.0  # Ω
@@ -66,13 +67,14 @@ def safety_of(
     if problems:
         raise CaseError(in_order(problems))
     duration = math.inf if given.continuous else given.duration
-    exposures = [
-        replace(
-            _exposure(item, limit=sets[item.limit], conductors=conductors, study=study),
-            people=item.people,
-        )
-        for item in given.exposures
-    ]
+    exposures = []
+    for number, item in enumerate(given.exposures):
+        try:
+            found = _exposure(item, limit=sets[item.limit], conductors=conductors, study=study)
+        except CaseError as error:
+            path = ("safety", "exposures", number, "inside")
+            raise CaseError([document.problem(str(error), path=path)]) from error
+        exposures.append(replace(found, people=item.people))
     layers = [
         SurfaceLayer(item.name, np.array(item.polygon), item.resistivity, item.thickness)
         for item in given.surface
@@ -163,6 +165,15 @@ def _limit_set(given: schema_safety.Limit) -> LimitSet:
     return _own(name, given.own)
 
 
+def _outline(
+    inside: tuple[tuple[float, float], ...] | str | None, *, study: Study
+) -> Floats | None:
+    """Where people stand; None anywhere. `CaseError` if metal named does not go round."""
+    if isinstance(inside, str):
+        return outline_inside(next(item for item in study.touchables if item.name == inside))
+    return None if inside is None else np.array(inside)
+
+
 def _stated(resistivity: float | None) -> UnderFeet | None:
     if resistivity is None:
         return None
@@ -187,7 +198,7 @@ def _exposure(
     groups = {item.name: item.group for item in study.touchables}
     # An electrode goes before touchable metal of the same name.
     groups |= {name: k for k, name in enumerate(conductors.group_names)}
-    outline = None if given.inside is None else np.array(given.inside)
+    outline = _outline(given.inside, study=study)
     if given.touch is not None:
         group = next(item.group for item in study.touchables if item.name == given.touch)
         return Exposure(given.name, "touch", limit, (given.touch,), (group,), outline)

@@ -2,7 +2,7 @@
 
 from typing import Annotated, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import Discriminator, Field, Tag, model_validator
 
 from ...solver.errors import CaseError
 from ...solver.limits import PEOPLE, Person
@@ -20,6 +20,12 @@ Outline = Annotated[
     tuple[f.Point, ...],
     Field(min_length=3, max_length=MOST_OUTLINE_POINTS),
     f.simple_outline,
+]
+# An outline, or metal that goes round those who stand inside.
+Inside = Annotated[
+    Annotated[Outline, Tag("outline")]
+    | Annotated[f.Name, refers_to("touchable metal"), Tag("metal")],
+    Discriminator(lambda value: "metal" if isinstance(value, str) else "outline"),
 ]
 LimitName = Annotated[f.Name, refers_to("limit")]
 _HandsOn = Annotated[f.Name, refers_to("electrode", "touchable metal")]
@@ -156,8 +162,9 @@ class Exposure(Block):
     """Two electrodes, or metals of study.touch, bridged from hand to hand."""
     transferred: ElectrodeName | None = None
     """Electrode whose voltage metal carries to other places, given by at or remote_earth."""
-    inside: Outline | None = None
-    """Outline in which somebody stands, for touch and step; left out, anywhere."""
+    inside: Inside | None = None
+    """Outline in which somebody stands, for touch and step, or metal of study.touch that goes
+    round, such as a fence: inside it by 0.01 m; left out, anywhere."""
     at: f.Points | None = None
     """Places where the carried voltage is met."""
     remote_earth: Literal[True] | None = None

@@ -2,9 +2,12 @@
 
 import math
 
+import numpy as np
 import pytest
+from numpy.testing import assert_allclose
 
 from ohmscape.solver.errors import CaseError
+from ohmscape.solver.exposure.places import nearest_on_segments, on_or_inside
 from ohmscape.solver.limits import (
     En50522,
     Iec60479,
@@ -315,3 +318,36 @@ def test_the_weight_of_a_child_is_refused_with_a_way_on(safe):
     child = {"name": "public", "ieee_80": {"body": "22.7 kg"}}
     with pytest.raises(CaseError, match=r"people: \[children\]"):
         safe(limits=[child])
+
+
+RING = [["-3 m", "-3 m"], ["3 m", "-3 m"], ["3 m", "1 m"], ["1 m", "3 m"], ["-3 m", "3 m"]]
+
+
+@pytest.mark.parametrize("corners", [RING, RING[::-1]])
+def test_inside_a_fence_is_off_its_line_all_round(safe, corners):
+    fence = {"name": "fence", "electrode": "main", "line": [*corners, corners[0]]}
+    rod = {"name": "main", "electrode": "main", "footprint": True}
+    inside = {"name": "yard", "step": "anywhere", "inside": "fence", "limit": "public"}
+    study = {"touch": [rod, fence], "area": {"margin": "8 m"}}
+    case = safe(exposures=[inside], blocks={"study": study})
+    outline = case.safety.exposures[0].outline
+    ring = np.array([[float(x.split()[0]) for x in corner] for corner in corners])
+    gap = nearest_on_segments(outline, start=ring, end=np.roll(ring, -1, axis=0)) - outline
+    # Corners off both of their sides: no nearer than that, no farther than a sharp one.
+    gaps = np.linalg.norm(gap, axis=1)
+    assert_allclose(gaps, 0.01, rtol=1e-9)
+    assert on_or_inside(outline, outline=ring).all()
+
+
+def test_a_fence_that_does_not_go_round_has_no_inside(safe):
+    fence = {"name": "fence", "electrode": "main", "line": RING}
+    inside = {"name": "yard", "step": "anywhere", "inside": "fence", "limit": "public"}
+    with pytest.raises(CaseError, match="'fence' does not go round"):
+        safe(exposures=[inside], blocks={"study": {"touch": [fence]}})
+    unknown = {**inside, "inside": "hedge"}
+    with pytest.raises(CaseError, match="hedge"):
+        safe(exposures=[unknown], blocks={"study": {"touch": [fence]}})
+    wrong = {**inside, "inside": [["0 m", "0 m"], ["1 lb", "0 m"], ["1 m", "1 m"]]}
+    with pytest.raises(CaseError) as caught:
+        safe(exposures=[wrong], blocks={"study": {"touch": [fence]}})
+    assert "1 lb" in str(caught.value)
