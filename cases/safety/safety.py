@@ -67,14 +67,16 @@ def safety_of(
     if problems:
         raise CaseError(in_order(problems))
     duration = math.inf if given.continuous else given.duration
-    exposures = []
+    exposures: list[Exposure] = []
     for number, item in enumerate(given.exposures):
         try:
-            found = _exposure(item, limit=sets[item.limit], conductors=conductors, study=study)
+            exposure = _exposure(
+                item, limit=sets[item.limit], conductors=conductors, study=study
+            )
         except CaseError as error:
-            path = ("safety", "exposures", number, "inside")
-            raise CaseError([document.problem(str(error), path=path)]) from error
-        exposures.append(replace(found, people=item.people))
+            place = ("safety", "exposures", number, "inside")
+            raise CaseError([document.problem(str(error), path=place)]) from error
+        exposures.append(replace(exposure, people=item.people))
     layers = [
         SurfaceLayer(item.name, np.array(item.polygon), item.resistivity, item.thickness)
         for item in given.surface

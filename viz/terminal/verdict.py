@@ -8,6 +8,7 @@ from ...solver.verdict import headline as headline_found
 from ..verdict_words import (
     between,
     carried_split_texts,
+    doubt_texts,
     for_whom,
     headline_of,
     headline_text,
@@ -61,7 +62,9 @@ def verdict_lines(results: Sequence[Result]) -> list[str]:
             lines += hanging(f"RULE        {rule}", indent="  ")
     lines += hanging(variants_text(found))
     return lines + [
-        line for text in carried_split_texts(results) for line in hanging(f"{text}.")
+        line
+        for text in (*doubt_texts(results), *carried_split_texts(results))
+        for line in hanging(f"{text}.")
     ]
 
 

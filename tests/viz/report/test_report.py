@@ -15,6 +15,7 @@ from numpy.testing import assert_allclose
 from PIL import Image
 from report_words import words_of
 
+from ohmscape.solver.results.plausible import field_at_metal
 from ohmscape.solver.results.result import Result
 from ohmscape.viz.report import write_report
 from ohmscape.viz.report.assembly import sections
@@ -30,6 +31,7 @@ from ohmscape.viz.report.sections.limits import limits_section
 from ohmscape.viz.report.terminal_lines import section_lines
 from ohmscape.viz.terminal.verdict import verdict_lines
 from ohmscape.viz.variants import write_comparison
+from ohmscape.viz.verdict_words import doubt_texts
 from ohmscape.viz.wording import significant
 from ohmscape.viz.words.amounts import length, ohms, place, signed_percent, thin, tiny, volts
 from ohmscape.viz.words.text import Text, plain, say
@@ -201,6 +203,17 @@ def test_a_step_outline_off_the_map_has_no_distance(result):
     verdict = replace(result.verdict, step_outline=whole)
     told = words(replace(result, verdict=verdict), units="SI", vocabulary="earth")
     assert "beyond 4.00 m from the nearest live metal" in told
+
+
+def test_more_current_than_soil_can_pass_is_told(result):
+    assert doubt_texts([result]) == []
+    # By hand: rho i / (2 pi a) of the mean leakage in one soil, here of its own metal.
+    strength = field_at_metal(result)
+    factor = 1.01 * 300e3 / strength.max()
+    operating = replace(result.operating, voltage=factor * result.operating.voltage)
+    assert doubt_texts([replace(result, operating=operating)])
+    operating = replace(result.operating, voltage=0.98 * factor * result.operating.voltage)
+    assert doubt_texts([replace(result, operating=operating)]) == []
 
 
 def test_the_largest_rise_is_told_as_it_is_and_as_it_is_judged(result):

@@ -8,6 +8,7 @@ from ...cautions import FOR_ENGINEERS, NEVER_ENERGISE
 from ...verdict_words import (
     between,
     carried_split_texts,
+    doubt_texts,
     headline_of,
     headline_text,
     unjudged_text,
@@ -43,7 +44,7 @@ def verdict_section(results: Sequence[Result]) -> Section:
         blocks.append(_exposures(base, base.verdict))
         if len(results) > 1:
             blocks.append(_over_variants(results))
-    carried = carried_split_texts(results)
+    carried = [*doubt_texts(results), *carried_split_texts(results)]
     if carried:
         blocks.append(Bullets(tuple(f"{text}." for text in carried)))
     blocks.append(_key_values(results))
