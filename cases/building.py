@@ -171,6 +171,7 @@ def _built(
         layers=layers,
         conductors=conductors,
         drives=drives,
+        contact_resistance=_contacts(given, document=document),
         bonds=_bonds(given.bonds, names=conductors.group_names),
         parts=metal.parts,
         joints=metal.joints,
@@ -198,6 +199,23 @@ def _drive(given: schema.Drive) -> Drive:
     if given.current is not None:
         return Drive("current", given.current)
     return Drive("floating" if given.circuit is None else "circuit")
+
+
+def _contacts(given: CaseFile, *, document: Document) -> tuple[float, ...]:
+    """Contact resistance of each electrode; `CaseError` where a part of it has a film too."""
+    problems = [
+        document.problem(
+            "stands beside a film (contact_resistivity) on a part of the electrode: both are "
+            "its contact; keep one of them",
+            path=("electrodes", number, "contact_resistance"),
+        )
+        for number, electrode in enumerate(given.electrodes)
+        if electrode.contact_resistance > 0
+        and any(part.contact_resistivity > 0 for part in electrode.parts)
+    ]
+    if problems:
+        raise CaseError(problems)
+    return tuple(electrode.contact_resistance for electrode in given.electrodes)
 
 
 def _bonds(given: Sequence[schema.Bond], *, names: tuple[str, ...]) -> tuple[Bond, ...]:

@@ -65,6 +65,8 @@ class Case:
         Straight pieces of metal, split where they join.
     drives : tuple of Drive, one per group
         What drives each group of `conductors`, bonded or not.
+    contact_resistance : tuple of float, one per group
+        In series between the metal of each group and the soil. [Ω]
     bonds : tuple of Bond
         Connections between groups.
     parts : tuple of PartSummary, one per part
@@ -109,6 +111,7 @@ class Case:
     layers: Soil | None
     conductors: Conductors
     drives: tuple[Drive, ...]
+    contact_resistance: tuple[float, ...]
     bonds: tuple[Bond, ...]
     parts: tuple[PartSummary, ...]
     joints: int
@@ -150,7 +153,10 @@ class Case:
         for group, name in enumerate(self.conductors.group_names):
             mine = self.conductors.group == group
             length = float(self.conductors.length[mine].sum())
-            rows.append((name, f"{plain(length)} m of metal, {self.drives[group].kind}"))
+            what = f"{plain(length)} m of metal, {self.drives[group].kind}"
+            if ohms := self.contact_resistance[group]:
+                what += f", {plain(ohms)} ohm of contact in series"
+            rows.append((name, what))
         judged = 0 if self.safety is None else len(self.safety.exposures)
         rows.append(
             ("judged", f"{judged} exposures" if judged else "nothing: no limits declared")

@@ -93,9 +93,10 @@ def load_case_text(text: str, *, folder: str | os.PathLike[str] | None = None) -
     CaseError
         As `load_case`.
     """
+    document = read_document(text, file="text")
     source = Source("", text, hashlib.sha256(text.encode()).hexdigest())
     home = None if folder is None else Path(folder)
-    return built(read_document(text, file="text"), source=source, folder=home)
+    return built(document, source=source, folder=home)
 
 
 def case_from(

@@ -2,7 +2,7 @@
 
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import BeforeValidator, Field, model_validator
 
 from ..solver.errors import CaseError
 from .circuit.schema import Circuit
@@ -12,6 +12,7 @@ from .field_readings.schema import Measured
 from .protection.schema import Devices
 from .reading import fields as f
 from .reading.blocks import Block
+from .reading.messages import shown
 from .reading.naming import ElectrodeName, names_a
 from .reading.size_limits import MOST_DEVICES, MOST_ELECTRODES, MOST_PARTS, MOST_VARIANTS
 from .safety.schema import Safety
@@ -72,6 +73,9 @@ class Electrode(Block):
     """Your own name."""
     drive: Drive
     """What drives it."""
+    contact_resistance: f.Resistance = 0.0
+    """Contact between its metal and the soil as one resistance in series, as `compare` finds
+    it; in place of a film (`contact_resistivity`) on its parts."""
     parts: Annotated[tuple[Part, ...], Field(min_length=1, max_length=MOST_PARTS)]
     """The metal it is made of."""
 
@@ -160,10 +164,17 @@ SWITCHES = ("close", "open", "fit", "remove")
 """Keys of a variant that name what is switched."""
 
 
+def _version(value: object) -> object:
+    if type(value) is not int or value != 1:  # neither true nor 1.0, which equal 1 in Python
+        msg = f"version {shown(value)} is not known; this program reads version 1"
+        raise CaseError(msg)
+    return value
+
+
 class CaseFile(Block):
     """Case of ohmscape: current entering layered soil from buried metal."""
 
-    ohmscape: Literal[1]
+    ohmscape: Annotated[Literal[1], BeforeValidator(_version)]
     """Version of this layout of the file: 1."""
     title: Annotated[str, Field(min_length=1, max_length=200), f.one_line]
     """What the case is, in one line."""

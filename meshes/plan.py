@@ -12,10 +12,11 @@ from .sizing import element_size, points_along, size_away, slopes
 
 # Growth of elements away from the metal, divided by the fineness.
 _growth = 0.4
-# Standard deviation of the smeared metal in element sizes at it: wide enough for quadratic
-# elements to carry it (benchmarks/method.md, "How wide the source is smeared"). A wider cloud
-# is better and costs as its cube, which small meshes can afford.
-_spread, _wide_spread, _small_mesh = 0.75, 1.0, 40_000
+# Standard deviation of the smeared metal in element sizes at it, least and most: quadratic
+# elements carry a wide cloud better (benchmarks/method.md, "How wide the source is smeared"),
+# with an error that falls as its cube. So does its cost rise, per element along the metal: it
+# is one size wide where there are so many of these.
+_least_spread, _most_spread, _along_at_one_size = 0.75, 2.0, 1_200
 # gmsh looks at the size field only where it already has points; a field that grows faster
 # than this hides small metal from it.
 fastest_growth = 0.5
@@ -223,11 +224,17 @@ def mesh_plan(
         start=conductors.start,
         end=conductors.end,
         element_size=sizes,
-        spread=(_wide_spread if elements < _small_mesh else _spread) * sizes,
+        spread=_spread(float(np.sum(conductors.length / sizes))) * sizes,
         growth=growth,
         elements=elements,
         memory=memory,
     )
+
+
+def _spread(along: float) -> float:
+    """Standard deviation of a cloud in element sizes, with so many of these along the metal."""
+    ratio = (_along_at_one_size / along) ** (1 / 3)
+    return float(np.clip(ratio, _least_spread, _most_spread))
 
 
 def planned_size(plan: MeshPlan, points: Floats) -> Floats:

@@ -117,7 +117,7 @@ class Conductors:
             "an end that is above the surface or not finite": not (
                 np.isfinite(ends).all() and (ends[:, 2] <= 0).all()
             ),
-            "a radius that is not positive": not (self.radius > 0).all(),
+            self._narrow(): not (self.radius > 0).all(),
             "a sheath narrower than the metal": not (self.sheath_radius >= self.radius).all(),
             "a contact resistance below zero": not (self.contact >= 0).all(),
             "a sheath resistivity that is not positive": not (
@@ -131,6 +131,18 @@ class Conductors:
         if found:
             msg = f"the conductors have {', '.join(found)}"
             raise CaseError(msg)
+
+    def _narrow(self) -> str:
+        """What is wrong with the first radius that is not positive, and what to do."""
+        bad = np.flatnonzero(~(self.radius > 0))
+        if not bad.size:
+            return ""
+        first = int(bad[0])
+        return (
+            f"a radius that is not positive (piece {first + 1} of {len(self.radius)}, of part "
+            f"{self.part_names[int(self.part[first])]!r}: {self.radius[first]:g} m; give the "
+            "radius of the metal, in metres)"
+        )
 
     @classmethod
     def bare(

@@ -71,8 +71,10 @@ class SolvedSoil(Protocol):
     def potential(self, points: Floats, *, voltage: Phasors) -> Phasors:
         """Potential of the soil to remote earth at points of shape (n, 3), shape (n,). [V]
 
-        Inside the metal it is the value at the face of the metal towards the soil. Within
-        backfill or a coating it is that at its outer face, unless the method resolves it.
+        Inside the metal it is the value at the face of the metal towards the soil. In backfill
+        or a coating beyond the end of the metal it is that at the outer face, unless the
+        method resolves it. A foot on metal that reaches the surface stands on the metal: there
+        it is its voltage, whatever film, coating or fill is round it in the soil.
 
         Parameters
         ----------
@@ -215,7 +217,7 @@ def at_most(potential: Phasors, *, voltage: Phasors) -> Phasors:
 def with_metal(
     potential: Phasors, *, points: Floats, conductors: Conductors, voltage: Phasors
 ) -> Phasors:
-    """Potentials with the voltage of the metal at points inside bare metal. [V]
+    """Potentials with the voltage of the metal on heads in the surface, and inside bare metal.
 
     Parameters
     ----------
@@ -225,26 +227,26 @@ def with_metal(
         Where. [m]
     voltage : ndarray of float or complex, shape (g,)
         Of each group. [V]
+
+    Notes
+    -----
+    A film, a coating or fill is round metal in the soil and not on its head: a foot there is
+    on the metal. Below the surface the soil at their face is not at the voltage of the metal,
+    and is left as it was.
     """
-    group = _bare_metal_at(points, conductors=conductors)
+    group = _metal_at(points, conductors=conductors)
     found = potential.copy()
     found[group >= 0] = voltage[group[group >= 0]]
     return found
 
 
-def _bare_metal_at(points: Floats, *, conductors: Conductors) -> Integers:
-    """Group of the bare metal that holds each point, flat ends included; -1 in the soil.
+def _metal_at(points: Floats, *, conductors: Conductors) -> Integers:
+    """Group whose metal is at each point, flat ends included, or -1; below the surface if bare.
 
     Parameters
     ----------
     points : ndarray of float, shape (n, 3)
         z up. [m]
-
-    Returns
-    -------
-    group : ndarray of int, shape (n,)
-        Metal with a film, a coating or fill is left out: the soil at its face is not at the
-        voltage of the metal.
     """
     group = np.full(len(points), -1, dtype=np.int64)
     if not len(points):
@@ -252,9 +254,7 @@ def _bare_metal_at(points: Floats, *, conductors: Conductors) -> Integers:
     radius = conductors.radius
     low = np.minimum(conductors.start[:, 2], conductors.end[:, 2]) - radius
     high = np.maximum(conductors.start[:, 2], conductors.end[:, 2]) + radius
-    bare = (conductors.contact == 0) & (conductors.sheath_radius == radius)
-    level = (low <= points[:, 2].max()) & (high >= points[:, 2].min())
-    some = np.flatnonzero(bare & level)
+    some = np.flatnonzero((low <= points[:, 2].max()) & (high >= points[:, 2].min()))
     middle = 0.5 * (conductors.start + conductors.end)[some]
     reach = 1.001 * np.hypot(0.5 * conductors.length, radius)[some]
     if not len(some):
@@ -263,8 +263,10 @@ def _bare_metal_at(points: Floats, *, conductors: Conductors) -> Integers:
     offset, piece = points[point] - middle[found], some[found]
     along = np.einsum("ni,ni->n", offset, conductors.direction[piece])
     across = np.einsum("ni,ni->n", offset, offset) - along**2
+    bare = (conductors.contact == 0) & (conductors.sheath_radius == radius)
     # By a hair more than the metal, so that points meant to be on its face are.
     within = np.abs(along) <= 0.5 * conductors.length[piece] + 1e-9
     within &= across <= (radius[piece] + 1e-9) ** 2
+    within &= bare[piece] | (points[point, 2] == 0)
     group[point[within]] = conductors.group[piece[within]]
     return group

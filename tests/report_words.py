@@ -1,6 +1,6 @@
 """All text of a report, for tests that look for words in it."""
 
-from ohmscape.viz.report.contents import Bullets, Paragraph, Table
+from ohmscape.viz.report.contents import Bullets, Listing, Paragraph, Table
 from ohmscape.viz.words.text import plain
 
 
@@ -18,4 +18,6 @@ def words_of(sections, *, units="SI", vocabulary="earth"):
             elif isinstance(block, Table):
                 rows = (block.header, *block.rows, (block.caption,))
                 lines += [" | ".join(plain(cell, **reader) for cell in row) for row in rows]
+            elif isinstance(block, Listing) and section.key != "provenance":  # not the case
+                lines += [plain(block.summary, **reader), block.text]
     return "\n".join(lines)

@@ -280,6 +280,16 @@ def test_draw_refuses_what_is_no_result(tmp_path):
     assert "is not a readable ohmscape result" in done.stderr
 
 
+@pytest.mark.parametrize("command", ["draw", "report"])
+def test_a_folder_without_a_result_is_told_as_such(tmp_path, command):
+    (tmp_path / "notes.txt").write_text("mine")
+    done = CliRunner().invoke(main, [command, str(tmp_path)])
+    assert done.exit_code == 1
+    assert done.stderr.startswith(
+        f"ohmscape: no result in {tmp_path}: there is no result.npz; n"
+    )
+
+
 def test_new_writes_a_case_that_checks(tmp_path):
     path = tmp_path / "mine.yaml"
     assert CliRunner().invoke(main, ["new", str(path)]).exit_code == 0

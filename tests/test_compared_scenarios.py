@@ -5,7 +5,10 @@ their images with even leakage, to two or three digits.
 """
 
 import csv
+import re
+from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -19,13 +22,13 @@ from ohmscape.jobs.case_origin import case_origin
 from ohmscape.jobs.field_readings import compare_case
 from ohmscape.jobs.run import run_case
 from ohmscape.solver.errors import CaseError, ResultError
-from ohmscape.solver.field_readings import film_of
+from ohmscape.viz.field_readings.case_lines import beside_lines, case_lines
 from ohmscape.viz.field_readings.contents import compare_picture
 from ohmscape.viz.field_readings.files import check_compare_folder, save_compared
 from ohmscape.viz.field_readings.text import compared_text
 
 # A rod of 2.44 m through a crust of 450 ohm*m, 0.7 m thick, over loam of 60 ohm*m, on 120 V
-# behind 2.3 ohm; a part for each layer, so that each can have its film.
+# behind 2.3 ohm; a part for each layer.
 BENCH = """
 ohmscape: 1
 title: Bench on a fresh rod in a dry crust
@@ -38,9 +41,9 @@ electrodes:
     drive: {{circuit: true}}
     parts:
       - {{kind: rod, name: in the crust, at: [0 m, 0 m], top_depth: 0 m, length: 0.7 m,
-         diameter: 15.9 mm, contact_resistivity: {crust:.9f} ohm*m^2}}
+         diameter: 15.9 mm}}
       - {{kind: rod, name: in the loam, at: [0 m, 0 m], top_depth: 0.7 m, length: 1.74 m,
-         diameter: 15.9 mm, contact_resistivity: {loam:.9f} ohm*m^2}}
+         diameter: 15.9 mm}}
 circuit:
   frequency: 60 Hz
   supply: {{voltage: 120 V, impedance: {{resistance: 2.3 ohm}}, to: bench rod,
@@ -73,25 +76,35 @@ EXPECTED = {
 }
 
 
-def bench(contact, *, crust=0.0, loam=0.0):
+def bench(contact):
     _, current, volts, _ = EXPECTED[contact]
-    return load_case_text(
-        BENCH.format(crust=crust, loam=loam, current=current, at_1_m=volts, at_3_m=volts / 2.34)
-    )
+    return BENCH.format(current=current, at_1_m=volts, at_3_m=volts / 2.34)
+
+
+def pasted(text, compared):
+    """A case with what a comparison prints for it: in its place, the rest as it stands."""
+    lines = case_lines(compared).splitlines()
+    if "soil:" in lines:
+        end = lines.index("electrodes:") if "electrodes:" in lines else len(lines)
+        head, tail = text.split("soil:\n", 1)
+        kept = re.search(r"^\w", tail, flags=re.MULTILINE).start()
+        text = head + "\n".join(lines[:end]) + "\n" + tail[kept:]
+    for name, contact in pairwise(lines):
+        if contact.startswith("    contact_resistance: "):
+            assert text.count(f"electrodes:\n{name}\n") == 1
+            text = text.replace(f"electrodes:\n{name}\n", f"electrodes:\n{name}\n{contact}\n")
+    return text
 
 
 @cache
 def compared_bench(contact):
-    return compare_case(bench(contact))
+    return compare_case(load_case_text(bench(contact)))
 
 
 @cache
 def run_bench(contact):
-    """The bench with the film that the readings ask for."""
-    found = compared_bench(contact)
-    (unknown,), (value,) = found.calibration.unknowns, found.calibration.value
-    crust, loam = film_of(found, unknown, value=value)
-    return run_case(bench(contact, crust=crust, loam=loam))
+    """The bench with the contact that the readings ask for."""
+    return run_case(load_case_text(pasted(bench(contact), compared_bench(contact))))
 
 
 @pytest.mark.slow
@@ -108,7 +121,7 @@ class TestBenchInADryCrust:
         assert_allclose(found.case.predicted[1:], [7.15, 7.15 / 2.34], rtol=0.01)
         assert_allclose(found.case.difference[1:], 0.0, atol=0.08)
 
-    def test_the_film_found_gives_the_whole_answer(self, contact):
+    def test_the_contact_found_gives_the_whole_answer(self, contact):
         result = run_bench(contact)
         ohms, amperes, volts, touch = EXPECTED[contact]
         assert_allclose(result.resistance(0), ohms, rtol=0.01)
@@ -116,8 +129,6 @@ class TestBenchInADryCrust:
         line = result.profiles[0]
         at_1_m, at_3_m = np.interp([1.0, 3.0], line.distance, np.real(line.potential))
         assert_allclose(at_1_m, volts, rtol=0.01)
-        # A film also evens out the crowding at the tip, so that a little more current leaves
-        # near the surface than without one: 1.4 % with 30 ohm.
         assert_allclose(at_1_m / at_3_m, 2.34, rtol=0.02)
         assert_allclose(at_1_m / result.operating.current[0], 7.15, rtol=0.02)
         # The worst place within 1 m is at 1 m.
@@ -196,6 +207,101 @@ class TestShippedRod:
         assert [panel.numbered for panel in picture.panels] == [False, True]
         assert len(picture.bars) == len(shipped().explanations)
         assert picture.calibrated.text == "soil scale × 0.640, contact 5.89 Ω"
+
+
+class TestWhatIsPasted:
+    """Compare, paste, run, compare again."""
+
+    text = shipped_case_path("measured-fresh-rod").read_text(encoding="utf-8")
+
+    def again(self, tmp_path, text):
+        """The shipped case with another text, beside its table."""
+        table = shipped_case_path("measured-fresh-rod").with_suffix(".csv")
+        (tmp_path / table.name).write_bytes(table.read_bytes())
+        path = tmp_path / "measured-fresh-rod.yaml"
+        path.write_text(text, encoding="utf-8")
+        return load_case(path)
+
+    def test_the_bias_is_gone(self, tmp_path):
+        found = compare_case(self.again(tmp_path, pasted(self.text, shipped())))
+        assert abs(shipped().case.bias) > 0.1
+        assert abs(found.case.bias) < 0.01
+        # Six figures of each number are printed.
+        assert_allclose(found.case.predicted, shipped().calibrated.predicted, rtol=1e-5)
+        assert_allclose(found.case.misfit, shipped().calibration.misfit, rtol=1e-4)
+        assert_allclose(found.calibration.value, [1.0, 5.88887], rtol=1e-4)
+
+    def test_the_same_state_gives_the_same_readings_to_round_off(self, tmp_path):
+        state = shipped().calibration.state
+        case = self.again(tmp_path, self.text)
+        set_ = replace(case, layers=state.soil, contact_resistance=state.contact)
+        found = compare_case(set_).case
+        assert_allclose(found.predicted, shipped().calibrated.predicted, rtol=1e-12)
+
+    def test_a_run_has_what_the_meter_showed(self, tmp_path):
+        text = pasted(self.text, shipped()).replace(
+            "study:\n", "numerics: {accuracy: coarse}\nstudy:\n"
+        )
+        result = run_case(self.again(tmp_path, text))
+        calibrated = shipped().calibrated.predicted
+        # First the loop, with 0.9 ohm beyond the rod; the run is good to 1 % when coarse.
+        assert_allclose(result.resistance(0) + 0.9, calibrated[0], rtol=0.01)
+        notes, metal = shipped().measured.notes, result.voltage(0)
+        near = [k for k, note in enumerate(notes) if note.series == 0 and note.number == 7]
+        heading = np.radians(25.0)
+        place = 1.2 * np.array([[np.cos(heading), np.sin(heading)]])
+        touch = (metal - result.field.surface_potential(place)[0]) / result.current(0)
+        # Probes of 1.5 kohm on a meter of 10 Mohm, 150 mm deep beside the surface of the run.
+        assert_allclose(touch, calibrated[near[0]], rtol=0.01)
+
+    def test_the_lines_are_a_variant_as_they_are(self, tmp_path):
+        lines = "".join(f"    {line}\n" for line in case_lines(shipped()).splitlines())
+        text = self.text + "\nvariants:\n  - name: as measured\n" + lines
+        (variant,) = self.again(tmp_path, text).variants
+        assert_allclose(variant.soil.resistivity, [38.3888])
+        assert variant.contact_resistance == (5.88887,)
+
+    def test_only_what_was_fitted_is_in_them(self):
+        case = shipped_case()
+        soil = compare_case(case, unknowns=["soil scale"])
+        assert "\nsoil:\n  layers:\n    - resistivity: " in case_lines(soil)
+        assert "electrodes" not in case_lines(soil)
+        meter = compare_case(case, unknowns=["divider"])
+        assert case_lines(meter) == ""
+        both = compare_case(case, unknowns=["contact", "divider"])
+        comment, *lines = case_lines(both).splitlines()
+        assert comment.startswith("# Calibrated on readings of one day")
+        assert lines[:2] == ["electrodes:", "  - name: press rod"]
+        assert re.fullmatch(
+            r"    contact_resistance: 2\.7\d+ ohm  # \d+ mΩ to 5\.\d+ Ω \(95 %\)", lines[2]
+        )
+        assert beside_lines(both) == [
+            "divider belong to the readings, not to the ground: correct them where the "
+            "readings are written."
+        ]
+
+    def test_names_that_yaml_would_read_otherwise_are_quoted(self):
+        for name, line in (
+            ("rod: north #2", '  - name: "rod: north #2"'),
+            ("no", '  - name: "no"'),
+            ("2", '  - name: "2"'),
+            ("Schöpf's", '  - name: "Schöpf\'s"'),
+            ("mast 4-B", "  - name: mast 4-B"),
+        ):
+            assert line in case_lines(replace(shipped(), electrodes=(name,))).splitlines()
+
+    def test_on_metal_with_a_film_they_would_be_refused_and_are_not_there(self, tmp_path):
+        filmed = self.text.replace(
+            "        length: 1.8 m\n",
+            "        length: 1.8 m\n        contact_resistivity: 0.2 ohm*m^2\n",
+        )
+        found = compare_case(self.again(tmp_path, filmed), unknowns=["contact"])
+        assert found.calibration.state.contact[0] >= 0
+        found = replace(found, calibration=shipped().calibration)
+        assert "electrodes" not in case_lines(found)
+        assert beside_lines(found)[0].startswith(
+            "'press rod' has a film (contact_resistivity) in the case, and 5.89 Ω were found"
+        )
 
 
 class TestFiles:

@@ -79,7 +79,7 @@ def test_explanations_are_ranked_and_doubted():
     assert "pins of 1.96 MΩ more than noted" in told
     assert "soil scale × 0.640 and contact 5.89 Ω" in told
     assert "contact | 5.89 Ω | 5.32 Ω to 6.46 Ω" in told
-    assert "contact_resistivity 0.473 ohm*m^2" in told
+    assert "    contact_resistance: 5.88887 ohm  # 5.32 Ω to 6.46 Ω (95 %)\n" in told
 
 
 def test_a_table_of_readings_is_told_with_its_hash():

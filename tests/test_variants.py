@@ -1,5 +1,7 @@
 """Several soils and switched bonds in one run, side by side."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
@@ -92,8 +94,17 @@ def test_variants_are_read_back_in_the_order_of_the_case(results, tmp_path):
     save_result(results[0], folder, variants=results[1:], pictures=False)
     names = ["", "ten times drier", "bonded"]
     assert [item.variant for item in load_results(folder)] == names
+    (folder / "comparison.csv").write_bytes(b'"\xff\x00' + b"a" * 200_000)
+    assert [item.variant for item in load_results(folder)] == sorted(names)
     (folder / "comparison.csv").unlink()
     assert [item.variant for item in load_results(folder)] == sorted(names)
+
+
+def test_their_order_survives_names_that_a_spreadsheet_would_run(results, tmp_path):
+    names = ["", "=dry", "+bonded"]
+    renamed = [replace(r, variant=n) for r, n in zip(results, names, strict=True)]
+    save_result(renamed[0], tmp_path / "kept", variants=renamed[1:], pictures=False)
+    assert [item.variant for item in load_results(tmp_path / "kept")] == names
 
 
 def test_the_figure_is_the_same_from_the_same_data(results, tmp_path):

@@ -88,6 +88,13 @@ _ALL_IN_SOIL = (
 )
 
 
+_CONTACT = (
+    "A contact resistance is of the day it was measured: it falls as a fresh rod beds in and "
+    "changes with the season. At a given rise it lowers what stands in the soil and raises "
+    "touch voltages: judge without it too."
+)
+
+
 def cautions_of(results: Sequence[Result]) -> tuple[Text | str, ...]:
     """What to mind about results: whatever holds for any of them is said.
 
@@ -109,6 +116,7 @@ def cautions_of(results: Sequence[Result]) -> tuple[Text | str, ...]:
             for holds, text in ((True, _DIVIDED), (False, _ALL_IN_SOIL))
             if holds in divided
         ),
+        *[_CONTACT] * any(any(result.contact_resistance) for result in results),
         "Soil dries, freezes and differs from its model: check against measurements, in the "
         "worst season.",
         "Power frequency only: not for lightning, switching surges or high frequency.",

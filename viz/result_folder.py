@@ -13,6 +13,7 @@ from ..solver.results.variants import comparison
 from ..solver.soil_survey import Sounding
 from .files.staging import restore
 from .files.whole import check_folder, write_whole
+from .tables.csv_files import harmless
 from .wording import file_stems
 
 result_kind = "result"
@@ -45,6 +46,9 @@ def load_result(folder: str | Path) -> Result:
     if not path.is_dir():
         return load(path)
     restore(path)
+    if not (path / result_name).is_file():
+        msg = f"no result in {path}: there is no {result_name}; name the folder that a run left"
+        raise ResultError(msg)
     return load(path / result_name)
 
 
@@ -66,7 +70,7 @@ def load_results(folder: str | Path) -> tuple[Result, ...]:
         load(path) for path in sorted(Path(folder).glob(f"{variants_name}/*/{result_name}"))
     ]
     order = _order_of_variants(Path(folder))
-    found.sort(key=lambda result: order.get(result.variant, len(order)))
+    found.sort(key=lambda result: order.get(harmless(result.variant), len(order)))
     return (first, *found)
 
 
@@ -87,9 +91,11 @@ def _order_of_variants(folder: Path) -> dict[str, int]:
     table = folder / comparison_name
     if not table.is_file():
         return {}
-    with table.open(encoding="utf-8", newline="") as file:
+    with table.open(encoding="utf-8", errors="replace", newline="") as file:
         rows = csv.reader(line for line in file if not line.startswith("#"))
-        return {row[0]: number for number, row in enumerate(rows) if row}
+        with suppress(csv.Error):  # somebody's own, or damaged: the order is all it would give
+            return {row[0]: number for number, row in enumerate(rows) if row}
+    return {}
 
 
 def save_result(

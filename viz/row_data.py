@@ -25,7 +25,10 @@ held_words = {
 
 @dataclass(frozen=True)
 class ElectrodeRow:
-    """One electrode of a result; a current that is only rounding is nought."""
+    """One electrode of a result; a current that is only rounding is nought.
+
+    `contact` is in series between its metal and the soil, part of `resistance`. [Ω]
+    """
 
     name: str
     held: str
@@ -33,12 +36,19 @@ class ElectrodeRow:
     voltage: complex
     current: complex
     bonded: tuple[str, ...]
+    contact: float = 0.0
+
+    @property
+    def over_contact(self) -> complex:
+        """What of the rise stands over the contact. [V]"""
+        return self.contact * self.current
 
 
 def electrode_rows(result: Result) -> list[ElectrodeRow]:
     """Resistance, rise and current of each electrode, and what it is bonded to."""
     point, names = result.operating, result.group_names
     least = 1e-6 * np.abs(point.current).max()
+    contact = result.contact_resistance or (0.0,) * len(names)
     return [
         ElectrodeRow(
             name,
@@ -51,6 +61,7 @@ def electrode_rows(result: Result) -> list[ElectrodeRow]:
                 for j, other in enumerate(names)
                 if j != k and point.bonded_set[j] == point.bonded_set[k]
             ),
+            contact[k],
         )
         for k, name in enumerate(names)
     ]

@@ -146,6 +146,9 @@ class Supply(Block):
 
     @model_validator(mode="after")
     def _exists(self) -> Self:
+        if "impedance" in self.model_fields_set and not self.impedance.model_fields_set:
+            msg = "impedance says nothing; give resistance, reactance or both, or leave it out"
+            raise CaseError(msg)
         _ = self.supply  # raises what is wrong with it
         return self
 

@@ -7,6 +7,7 @@ import numpy as np
 
 from ...solver.field.break_points import free_ends
 from ...solver.model import Conductors, Flags, Floats, Integers
+from ..reading.size_limits import DEEPEST_METAL, WIDEST_SITE
 from .proximity import Approach, approaches, shared_stretch
 
 
@@ -19,7 +20,7 @@ class Fault:
 
 
 def faults_of_pieces(conductors: Conductors) -> list[Fault]:
-    """Pieces, not yet split, that are shorter than wide, or stand above ground."""
+    """Pieces, not yet split, shorter than wide, above ground, or farther than sites go."""
     c = conductors
     upper = np.maximum(c.start[:, 2], c.end[:, 2])
     lower = np.minimum(c.start[:, 2], c.end[:, 2])
@@ -29,6 +30,7 @@ def faults_of_pieces(conductors: Conductors) -> list[Fault]:
     # Wholly within its own radius of the surface: it would lie half in the air. A rod
     # whose top is at the surface is cut off there and stands in the soil below.
     shallow = ~above & ~short & (-lower < c.sheath_radius)
+    away = np.linalg.norm(c.start[:, :2] - c.start[0, :2], axis=1)
     found = [
         *_each_part(
             c,
@@ -50,6 +52,22 @@ def faults_of_pieces(conductors: Conductors) -> list[Fault]:
                 f"lies {-lower[i]:.4g} m deep at most and, with what covers it, is "
                 f"{2 * c.sheath_radius[i]:.4g} m wide: it sticks out of the ground; "
                 "bury it deeper"
+            ),
+        ),
+        *_each_part(
+            c,
+            -lower > DEEPEST_METAL,
+            lambda i: (
+                f"reaches {-lower[i]:,.0f} m down; metal goes {DEEPEST_METAL:,.0f} m deep at "
+                "most: look at the unit"
+            ),
+        ),
+        *_each_part(
+            c,
+            away > WIDEST_SITE,
+            lambda i: (
+                f"is {away[i]:,.0f} m from {c.part_names[int(c.part[0])]!r}; the metal of a "
+                f"case lies within {WIDEST_SITE:,.0f} m: look at the unit, or make it two cases"
             ),
         ),
     ]

@@ -1,5 +1,6 @@
 """Content of a case as plain values that remember their lines."""
 
+import re
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -7,6 +8,10 @@ from ...solver.errors import BudgetError, CaseError, Problem
 from .size_limits import DEEPEST_NESTING, MOST_VALUES
 
 Step = str | int
+_packed = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1")  # workbooks, new and old
+_utf_16 = (b"\xff\xfe", b"\xfe\xff")
+_half = re.compile("[\ud800-\udfff]")
+_longest_number = 10**30  # far beyond what any key takes
 
 
 @dataclass(frozen=True)
@@ -54,6 +59,13 @@ def decoded(content: bytes, *, file: str) -> str:
 
     `CaseError` if it is not UTF-8, with the line where that shows.
     """
+    if content.startswith(_packed):
+        msg = "is a workbook, or another packed file, and no text; save the sheet as CSV"
+        raise CaseError([Problem(msg, file=file)])
+    # Half of the bytes of most text in UTF-16 are nought, of text in UTF-8 none.
+    if content.startswith(_utf_16) or content[:200].count(0) > len(content[:200]) // 4:
+        msg = "is UTF-16 text; save it as UTF-8"
+        raise CaseError([Problem(msg, file=file)])
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -62,9 +74,28 @@ def decoded(content: bytes, *, file: str) -> str:
         raise CaseError([Problem(msg, file=file, line=line)]) from error
 
 
+def has_half_character(text: str) -> bool:
+    """Whether text holds a surrogate, which no file can hold."""
+    return not text.isascii() and _half.search(text) is not None
+
+
 def _legible(name: str) -> str:
     """Name or key of the user's as it can stand in a message: short, without controls."""
     return "".join(c if c.isprintable() else "�" for c in name.strip()[:80])
+
+
+def _plain(value: object) -> Any:
+    """Text, a number or a truth value as it is; `CaseError` if it is none that a file holds."""
+    if isinstance(value, str) and has_half_character(value):
+        msg = "text in a case holds half of a character, a surrogate; give whole ones"
+        raise CaseError(msg)
+    if isinstance(value, int) and abs(value) >= _longest_number:
+        msg = "a whole number in a case has more than 30 digits"
+        raise CaseError(msg)
+    if value is None or isinstance(value, str | int | float):
+        return value
+    msg = f"{type(value).__name__} in a case; give text, numbers, lists and mappings"
+    raise CaseError(msg)
 
 
 def plain_document(content: object) -> Document:
@@ -85,13 +116,10 @@ def plain_document(content: object) -> Document:
             )
             raise BudgetError(msg)
         if isinstance(value, dict):
-            return {str(key): copy(item, depth + 1) for key, item in value.items()}
+            return {_plain(str(key)): copy(item, depth + 1) for key, item in value.items()}
         if isinstance(value, list | tuple):
             return [copy(item, depth + 1) for item in value]
-        if value is None or isinstance(value, str | int | float):
-            return value
-        msg = f"{type(value).__name__} in a case; give text, numbers, lists and mappings"
-        raise CaseError(msg)
+        return _plain(value)
 
     if not isinstance(content, dict):
         msg = "a case is a dict of the keys of a case file"

@@ -1,5 +1,7 @@
 """What pydantic found, in the words of someone who writes case files."""
 
+from collections import Counter
+from collections.abc import Iterator
 from typing import Any
 
 from pydantic import ValidationError
@@ -8,6 +10,7 @@ from ...solver.errors import Problem
 from .blocks import OWN_WORDS
 from .documents import Document, Step
 from .messages import shown
+from .quantities import NEEDS_UNIT
 
 MOST_PROBLEMS = 100  # shown at once
 
@@ -25,13 +28,35 @@ _wanted = {
 
 def problems_of(error: ValidationError, *, document: Document) -> list[Problem]:
     """Problems of a case file, in the order in which pydantic met them."""
-    found: list[Problem] = []
+    found: list[tuple[tuple[Step, ...], str]] = []
     for raw in error.errors(include_url=False):
         path = _path(raw["loc"], document)
         message = _message(dict(raw), path, document)
         if message:
-            found.append(document.problem(message, path=path))
-    return found
+            found.append((path, message))
+    return [document.problem(message, path=path) for path, message in _one_for_each_list(found)]
+
+
+def _one_for_each_list(
+    found: list[tuple[tuple[Step, ...], str]],
+) -> Iterator[tuple[tuple[Step, ...], str]]:
+    """The same, but of three missing units or more in one list the first, with their number."""
+
+    def place(path: tuple[Step, ...], message: str) -> tuple[Step, ...] | None:
+        if not (path and isinstance(path[-1], int) and NEEDS_UNIT in message):
+            return None
+        named = max((k for k, step in enumerate(path) if isinstance(step, str)), default=0)
+        return path[: named + 1]
+
+    counts = Counter(place(*item) for item in found)
+    told = set()
+    for path, message in found:
+        where = place(path, message)
+        if where is None or counts[where] < 3:
+            yield path, message
+        elif where not in told:
+            told.add(where)
+            yield path, f"{message}; so do {counts[where] - 1} more numbers in this list"
 
 
 def in_order(problems: list[Problem]) -> list[Problem]:
@@ -85,8 +110,6 @@ def _message(raw: dict[str, Any], path: tuple[Step, ...], document: Document) ->
             return "'array' is missing: wenner, schlumberger, four positions, driven rod"
         return "'kind' is missing: rod, conductor, ring, loop, grid, star, rods, …"
     if kind == "literal_error":
-        if path == ("ohmscape",):
-            return f"version {shown(raw['input'])} is not known; this program reads version 1"
         allowed = context["expected"].replace("True", "true")
         return f"{shown(raw['input'])} is not allowed; write {allowed}"
     if kind == "too_short":

@@ -18,6 +18,7 @@ from .messages import shown
 if TYPE_CHECKING:
     import pint
 
+NEEDS_UNIT = "needs a unit"  # in messages
 _LONGEST = 60  # characters of one quantity; longer text is no quantity
 
 _DECIMAL = r"(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?"
@@ -95,7 +96,7 @@ def quantity(text: object, *, kind: Kind) -> float:
     """
     if not isinstance(text, str):
         wanted = f"'{text} {kind.unit}'" if _is_number(text) else kind.examples[0]
-        msg = f"{shown(text)} needs a unit: write text such as {wanted}"
+        msg = f"{shown(text)} {NEEDS_UNIT}: write text such as {wanted}"
         raise CaseError(msg)
     words = text.strip()
     if len(words) > _LONGEST:

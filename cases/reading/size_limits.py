@@ -8,6 +8,8 @@ MOST_VALUES = 60_000  # values, lists and mappings in one case file
 
 # Of a quantity, in SI units.
 LARGEST_LENGTH = 100e3
+DEEPEST_METAL = 1e3
+WIDEST_SITE = 20e3
 THINNEST, THICKEST = 0.1e-3, 5.0
 LARGEST_VOLTAGE = 10e6
 LARGEST_CURRENT = 1e6

@@ -6,7 +6,9 @@ which only such numbers stand is refused, one ``0,5`` beside them settles it.
 
 import csv
 import re
+import sys
 from dataclasses import dataclass
+from itertools import islice
 
 from ...solver.errors import CaseError, Problem
 
@@ -28,20 +30,23 @@ def table_lines(
     text: str,
     *,
     file: str,
+    most: int = sys.maxsize,
     empty: str = "holds no headings and no readings",
     uneven: str = "cannot be split into cells",
 ) -> list[Line]:
     """Lines of a table, without empty ones and # comments, decimal commas made points.
 
-    Headings come first; commas, semicolons or tabs separate cells. `empty` and `uneven` are
-    the messages about a file that holds nothing, and about quotes that do not close.
+    Headings come first; commas, semicolons or tabs separate cells. No more than `most` lines
+    are looked at. `empty` and `uneven` are the messages about a file that holds nothing, and
+    about quotes that do not close.
     `CaseError` for these, or if separator or decimal mark cannot be told; with line numbers.
     """
-    kept = [
+    held = (
         (number, line)
         for number, line in enumerate(text.splitlines(), start=1)
         if line.strip(' \t;,"') and not line.lstrip(' \t"').startswith("#")
-    ]
+    )
+    kept = list(islice(held, most))
     if not kept:
         raise CaseError([Problem(empty, file=file, line=1)])
     separator = _separator(kept[0][1], file=file, line=kept[0][0])

@@ -10,6 +10,7 @@ from .documents import decoded
 from .table_columns import Headings
 from .table_marks import Line, table_lines
 
+_most_headings = 100
 _most_faults = 50  # reported before reading stops
 _longest_text = 200  # characters of a cell of text
 
@@ -66,6 +67,7 @@ class Table:
         lines = table_lines(
             decoded(content, file=file),
             file=file,
+            most=headings.most + 2,  # the headings, and one row more than allowed
             empty=headings.missing([]) or "holds no headings and no readings",
             uneven=headings.uneven,
         )
@@ -73,6 +75,11 @@ class Table:
         self._file = file
         self._headings = headings
         self._first_line = first.number
+        if len(first.cells) > _most_headings:
+            self.refuse_headings(
+                f"{len(first.cells):,} headings, a table has {_most_headings} at most; "
+                + headings.wanted
+            )
         self.names, self._factors, faults = headings.read(first.cells)
         if missing := headings.missing(self.names):
             faults = faults or [missing]
@@ -91,6 +98,7 @@ class Table:
 
         `CaseError` after the last row, with all that is wrong.
         """
+        self._refuse_decimal_commas()
         problems: list[Problem] = []
         for line in self._lines:
             if len(problems) >= _most_faults:
@@ -109,6 +117,17 @@ class Table:
             problems += row.faults
         if problems:
             raise CaseError(problems)
+
+    def _refuse_decimal_commas(self) -> None:
+        """Raise `CaseError` where every row has too many cells: one cause, told once."""
+        wanted, counts = len(self.names), [len(line.cells) for line in self._lines]
+        if len(counts) > 1 and min(counts) > wanted:
+            first = self._lines[0]
+            msg = (
+                f"{counts[0]} cells, the headings name {wanted}, and so in all {len(counts)} "
+                "rows: are there decimal commas? Write points, or separate cells by semicolons"
+            )
+            raise CaseError([Problem(msg, file=self._file, line=first.number)])
 
     def refuse_headings(self, *messages: str) -> None:
         """Raise `CaseError` with what is wrong with the headings together, at their line."""

@@ -22,13 +22,20 @@ from ruamel.yaml.events import (
 )
 
 from ...solver.errors import BudgetError, CaseError, Problem
-from .documents import Document, Step
+from .documents import Document, Step, has_half_character
 from .size_limits import DEEPEST_NESTING, LARGEST_FILE, MOST_VALUES
 
 _integer = re.compile(r"[+-]?[0-9]{1,18}")
 _decimal = re.compile(
     r"[+-]?(?:[0-9]+\.[0-9]*|\.[0-9]+|[0-9]+(?=[eE]))(?:[eE][+-]?[0-9]{1,3})?"
 )
+# What to do about a fault, by what the parser says of it.
+_remedies = {
+    "mapping values": "put text that holds a colon and a blank in quotes, or look at the "
+    "indentation",
+    "found character '\\t'": "write blanks for the tab; put text that holds one in quotes",
+}
+_beyond = re.compile(r"\\U(?!000|0010)[0-9A-Fa-f]{8}")
 _words: dict[str, bool | None] = {
     **dict.fromkeys(("true", "True", "TRUE"), True),
     **dict.fromkeys(("false", "False", "FALSE"), False),
@@ -48,16 +55,29 @@ def read_document(text: str, *, file: str = "") -> Document:
             "put long lists of rods or conductors into a table (CSV)"
         )
         raise BudgetError([Problem(msg, file=file)])
+    if has_half_character(text):
+        msg = "holds half of a character, a surrogate; give whole ones"
+        raise CaseError([Problem(msg, file=file)])
     builder = _Builder(file=file)
     yaml = YAML(typ="safe", pure=True)
     try:
         for event in yaml.parse(text):
             builder.take(event)
+    except CaseError:
+        raise
+    except (ValueError, OverflowError) as error:
+        # ruamel hands on what an escape beyond the last character is to Python.
+        beyond = _beyond.search(text)
+        line = None if beyond is None else text.count("\n", 0, beyond.start()) + 1
+        msg = "is not YAML: an escape here is beyond all characters, which end at \\U0010FFFF"
+        raise CaseError([*builder.problems, Problem(msg, file=file, line=line)]) from error
     except YAMLError as error:
         mark = getattr(error, "problem_mark", None)
         line = None if mark is None else mark.line + 1
         what = getattr(error, "problem", None) or str(error).splitlines()[0]
-        msg = f"is not YAML: {what}; check indentation, colons and brackets here"
+        hints = (hint for part, hint in _remedies.items() if part in what)
+        hint = next(hints, "check indentation, colons and brackets here")
+        msg = f"is not YAML: {what}; {hint}"
         raise CaseError([*builder.problems, Problem(msg, file=file, line=line)]) from error
     document = Document(builder.content, builder.lines, file)
     if not isinstance(document.content, dict):
@@ -95,6 +115,8 @@ class _Builder:
                 self._stop(f"anchor '&{event.anchor[:40]}': aliases are not allowed", line)
             if event.tag is not None:
                 self._stop(f"tag {event.tag[:40]!r}: a case file holds plain values only", line)
+            if isinstance(event, ScalarEvent) and has_half_character(event.value):
+                self._stop("half of a character, as \\uD800 is; write the whole one", line)
             self._count += 1
             if self._count > MOST_VALUES:
                 msg = f"more than {MOST_VALUES:,} values; put long lists into a table (CSV)"

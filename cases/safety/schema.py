@@ -5,9 +5,11 @@ from typing import Annotated, Literal, Self
 from pydantic import Discriminator, Field, Tag, model_validator
 
 from ...solver.errors import CaseError
-from ...solver.limits import PEOPLE, Person
+from ...solver.limits import NO_OTHER_BODY, PEOPLE, Person
 from ..reading import fields as f
+from ..reading import quantities as q
 from ..reading.blocks import Block
+from ..reading.messages import shown
 from ..reading.naming import ElectrodeName, names_a, refers_to
 from ..reading.size_limits import (
     MOST_EXPOSURES,
@@ -31,10 +33,21 @@ LimitName = Annotated[f.Name, refers_to("limit")]
 _HandsOn = Annotated[f.Name, refers_to("electrode", "touchable metal")]
 
 
+def _body(text: object) -> float:
+    mass = _mass.parse(text)
+    if mass not in (50.0, 70.0):
+        msg = f"{shown(text)} is {mass:.3g} kg; {NO_OTHER_BODY}"
+        raise CaseError(msg)
+    return float(mass)
+
+
+_mass = f.quantity(q.MASS, above=0.0)
+
+
 class Ieee80(Block):
     """Touch, step and metal-to-metal voltage of IEEE Std 80, 0.03 to 3 s."""
 
-    body: f.Mass = 50.0
+    body: Annotated[float, f.Reader(_body, _mass.schema)] = 50.0
     """Mass of the body, 50 kg or 70 kg; 50 kg when left out."""
 
 

@@ -21,6 +21,10 @@ _deepest_pin = 1 / 20  # of the distance between neighbouring pins (IEEE Std 81,
 _shortest, _longest = 0.1, 1000.0  # spacing that needs no remark [m]
 _agreement = 0.05  # between a resistance and the apparent resistivity beside it
 _foot = 0.3048
+# Resistances of uniform soil fall with the power -1 of the spacing; how near that, over how
+# wide a range of spacings, and of how many readings.
+_as_resistance = (-1.5, -0.75)
+_least_range, _fewest, _scatter = 4.0, 4, 0.3
 
 
 def survey_warnings(survey: Survey, *, rows: Sequence[SurveyRow]) -> tuple[str, ...]:
@@ -28,6 +32,7 @@ def survey_warnings(survey: Survey, *, rows: Sequence[SurveyRow]) -> tuple[str, 
     return (
         *_two_values(survey, rows),
         *_levels(survey, rows),
+        *_resistances(survey, rows),
         *_neighbours(survey, rows),
         *_pin_depths(survey, rows),
         *_spacings(survey, rows),
@@ -112,6 +117,22 @@ def _levels(survey: Survey, rows: Sequence[SurveyRow]) -> Iterator[str]:
         yield (
             f"traverse {high!r} lies {ratio:.3g} times above {low!r}: are both in one unit? "
             "ohm*cm headed as ohm*m is 100 times too high"
+        )
+
+
+def _resistances(survey: Survey, rows: Sequence[SurveyRow]) -> Iterator[str]:
+    """Apparent resistivities that fall as the resistances of uniform soil do."""
+    given = [row for row in rows if np.isnan(row.resistance)]
+    spacing = survey.spacing
+    if len(given) < max(len(rows), _fewest) or spacing.max() < _least_range * spacing.min():
+        return
+    x, y = np.log(spacing), np.log(survey.apparent_resistivity)
+    slope, level = np.polyfit(x, y, 1)
+    off_the_line = float(np.std(y - slope * x - level))
+    if _as_resistance[0] < slope < _as_resistance[1] and off_the_line < _scatter:
+        yield (
+            "apparent resistivity falls as one over the spacing, which resistances of uniform "
+            "soil do: are these resistances? They go under resistance [ohm]"
         )
 
 

@@ -6,6 +6,7 @@ import click
 
 from ..solver.errors import CaseError, Problem
 from .common import read_case
+from .streams import say
 
 
 @click.command()
@@ -17,7 +18,7 @@ def check(case: str) -> None:
     """
     from ..jobs.understood import understood
 
-    click.echo(understood(read_case(case)))
+    say(understood(read_case(case)))
 
 
 @click.command()
@@ -41,7 +42,7 @@ def new(file: Path, like: str | None) -> None:
         starter_case() if like is None else shipped_case_path(like).read_text(encoding="utf-8")
     )
     file.write_text(text, encoding="utf-8")
-    click.echo(f"Written to {file}. Check it with: ohmscape check {file}")
+    say(f"Written to {file}. Check it with: ohmscape check {file}")
 
 
 @click.command()
@@ -51,4 +52,4 @@ def schema() -> None:
 
     from ..cases.schema import case_file_schema
 
-    click.echo(json.dumps(case_file_schema(), indent=2, ensure_ascii=False))
+    say(json.dumps(case_file_schema(), indent=2, ensure_ascii=False))

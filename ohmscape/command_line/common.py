@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from .streams import say
+
 if TYPE_CHECKING:
     from ..cases.case import Case
 
@@ -61,4 +63,4 @@ def read_case(name: str, *, results: Path | None = None) -> "Case":
 
 def tell_written(folder: Path, files: Sequence[Path]) -> None:
     """Print where the files went."""
-    click.echo(f"\nWritten to {folder}: " + ", ".join(path.name for path in files))
+    say(f"\nWritten to {folder}: " + ", ".join(path.name for path in files))

@@ -15,6 +15,7 @@ from .common import (
     read_case,
     tell_written,
 )
+from .streams import say
 
 
 @click.command()
@@ -47,7 +48,7 @@ def soil(
         found = survey_soil(survey, layers=number, robust=robust)  # type: ignore[arg-type]
         files = save_soil(found, folder, progress=parts(progress, [1.0, 1.0])[1])
     if not quiet:
-        click.echo(sounding_text(found.sounding, title=found.title, units=found.units))
+        say(sounding_text(found.sounding, title=found.title, units=found.units))
         tell_written(folder, files)
 
 
@@ -86,7 +87,7 @@ def compare(
         compared = compare_case(read, unknowns=fit, accuracy=accuracy, progress=comparing)
         files = save_compared(compared, folder, origin=case_origin(read), progress=saving)
     if not quiet:
-        click.echo(compared_text(compared))
+        say(compared_text(compared))
         tell_written(folder, files)
 
 
@@ -130,5 +131,5 @@ def earth_test(
             progress=saving,
         )
     if not quiet:
-        click.echo(predictions_text(found, title=read.title, units=read.units))
+        say(predictions_text(found, title=read.title, units=read.units))
         tell_written(folder, files)

@@ -9,6 +9,7 @@ import click
 from ..solver.progress import parts
 from .bar import progress_shown
 from .common import quiet_option, read_case
+from .streams import say
 
 if TYPE_CHECKING:
     from ..viz.report.contents import Section
@@ -31,16 +32,17 @@ def draw(folder: Path, output: Path | None, quiet: bool) -> None:
     FOLDER is what a run wrote.
     """
     from ..viz import draw as draw_pictures
-    from ..viz.result_folder import add_to_result, load_result
+    from ..viz.result_folder import add_to_result, check_addition, load_result
 
     target = output or (folder if folder.is_dir() else folder.parent)
+    check_addition(target, names=())
     with progress_shown(quiet=quiet) as progress:
         progress("reading the result", 0.0)
         result = load_result(folder)
         drawing = partial(draw_pictures, result, progress=progress)
         files = add_to_result(target, write=drawing, command="draw")
     if not quiet:
-        click.echo("\n".join(str(path) for path in files))
+        say("\n".join(str(path) for path in files))
 
 
 @click.command()
@@ -94,4 +96,4 @@ def report(
         )
         files = add_to_result(target, write=reporting, command="report")
     if not quiet:
-        click.echo("\n".join(str(path) for path in files))
+        say("\n".join(str(path) for path in files))

@@ -20,6 +20,7 @@ from .common import (
     tell_written,
     unsafe,
 )
+from .streams import say
 
 if TYPE_CHECKING:
     from ..cases.case import Case
@@ -152,14 +153,14 @@ def _tell(results: "Sequence[Result]", folder: Path, files: tuple[Path, ...]) ->
     from ..viz.terminal.summary import comparison_table, summary
     from ..viz.terminal.verdict import variant_verdicts
 
-    click.echo(summary(results[0], variants=results[1:]))
+    say(summary(results[0], variants=results[1:]))
     if len(results) > 1:
-        click.echo("\n" + comparison_table(comparison(results)))
+        say("\n" + comparison_table(comparison(results)))
         for line in (*band_lines(results), *variant_verdicts(results)):
-            click.echo(line)
+            say(line)
     tell_written(folder, [path for path in files if path.parent in (folder, Path())])
     if len(results) > 1:
-        click.echo(f"and each variant to a folder in {folder / 'variants'}")
+        say(f"and each variant to a folder in {folder / 'variants'}")
 
 
 def _exit_unless_safe(results: "Sequence[Result]") -> None:

@@ -9,6 +9,7 @@ import numpy as np
 from ..cases.case import Case
 from ..cases.fitting import fit_soil
 from ..cases.loading import case_of
+from ..solver.contact import behind_contact
 from ..solver.earth_tests import (
     ClampPlan,
     DrivenRodPlan,
@@ -156,6 +157,8 @@ def _solved(
     case: Case, metal: Conductors, *, elements: bool, progress: Progress
 ) -> tuple[SolvedSoil, Method, float]:
     """Field of metal in the soil of a case, how it was solved, and its estimated error."""
+    pins = len(metal.group_names) - len(case.contact_resistance)
+    contact = (*case.contact_resistance, *[0.0] * pins)
     if not elements:
         progress("thin conductors", 0.0)
         try:
@@ -163,14 +166,14 @@ def _solved(
         except (BudgetError, TrustError):
             pass  # too many or too close; what is printed names the other method
         else:
-            return opinion, "thin conductors", opinion.resistance_error
+            return behind_contact(opinion, contact), "thin conductors", opinion.resistance_error
     numerics = replace(case.numerics, second_opinion="never")
     solved = solve_case(replace(case, conductors=metal, numerics=numerics), progress=progress)
     fine, coarse = (
         np.linalg.inv(each.current_matrix).diagonal() for each in (solved.fine, solved.coarse)
     )
     error = float(np.abs(coarse / fine - 1.0).max())
-    return solved.fine, "finite elements", error
+    return behind_contact(solved.fine, contact), "finite elements", error
 
 
 def _bonds(case: Case) -> Iterator[tuple[str, str]]:

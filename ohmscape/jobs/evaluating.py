@@ -68,6 +68,7 @@ def evaluate(
         rougher=operate(case, solved.coarse).point,
         growth=solved.growth,
         tolerance=tolerance_of(case) if tolerance is None else tolerance,
+        contact_resistance=case.contact_resistance,
     )
     laps.begin("second opinion at the worst places")
     agreed = agreement_of(case, solved, operating=point, worst=worst, accuracy=accuracy)
@@ -94,7 +95,12 @@ def evaluate(
         metals=view.metals,
         worst=worst,
         profiles=profiles,
-        order_checks=order_checks(case.conductors, soil=case.soil, operating=point),
+        order_checks=order_checks(
+            case.conductors,
+            soil=case.soil,
+            operating=point,
+            contact_resistance=case.contact_resistance,
+        ),
         accuracy=accuracy,
         seconds=solved.seconds | laps.seconds,
         peak_memory=_peak_memory(),
@@ -107,6 +113,7 @@ def evaluate(
         sounding=None if case.survey is None else case.survey.found,
         north=case.north,
         job=case.job,
+        contact_resistance=case.contact_resistance,
     )
 
 

@@ -85,8 +85,8 @@ def compare_case(
     fields = _Fields(model)
     standing, explaining, calibrating = parts(progress, [1.0, 8.0, 6.0])
     fields.begin("the case as it stands", progress=standing, expected=1)
-    start = State(case.soil, (0.0,) * (int(model.set_of_group.max()) + 1))
-    names = case.conductors.group_names
+    start = State(case.soil, case.contact_resistance)
+    metal, names = case.conductors, case.conductors.group_names
     among = unknowns_of(
         readings, state=start, set_of_group=model.set_of_group.tolist(), group_names=names
     )
@@ -118,7 +118,8 @@ def compare_case(
         calibration=calibration,
         calibrated=Agreement.of(readings, calibration.predicted),
         curves=curves_along(along, model=model, states=(start, calibration.state)),
-        area=_areas(case, model=model, soil=calibration.state.soil),
+        electrodes=names,
+        filmed=tuple(bool(metal.contact[metal.group == k].any()) for k in range(len(names))),
         method=model.method,
         solves=model.solves,
         seconds=perf_counter() - begun,
@@ -205,22 +206,3 @@ def _chosen(
     except CaseError as error:
         found = [Problem(p.message, file=case.source.file) for p in error.problems]
         raise CaseError(found) from error
-
-
-def _areas(case: Case, *, model: FieldModel, soil: Soil) -> Floats:
-    """Area of each set's metal in each layer, ends of pieces left out, (s, layers). [m²]"""
-    c = case.conductors
-    face = 2 * np.pi * c.radius * c.length
-    depths = np.sort(-np.column_stack([c.start[:, 2], c.end[:, 2]]), axis=1)
-    upper, lower = depths.T
-    planes = np.array([0.0, *soil.interface_depth, np.inf])
-    inside = np.minimum(lower[:, None], planes[1:]) - np.maximum(upper[:, None], planes[:-1])
-    level = lower - upper < 1e-9
-    share = np.where(
-        level[:, None],
-        np.eye(len(planes) - 1)[soil.layer_at(upper)],
-        np.maximum(inside, 0.0) / np.where(level, 1.0, lower - upper)[:, None],
-    )
-    sets = model.set_of_group[c.group]
-    count = int(model.set_of_group.max()) + 1
-    return np.array([(face[:, None] * share)[sets == k].sum(axis=0) for k in range(count)])

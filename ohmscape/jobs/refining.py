@@ -8,6 +8,7 @@ from ..cases.case import Case
 from ..cases.circuit.operating import operating_of
 from ..meshes import build_mesh, refined_plan
 from ..meshes.counting import default_element_limit
+from ..solver.contact import behind_contact
 from ..solver.errors import BudgetError, ToleranceError
 from ..solver.field.indicator import energy_errors, potential_errors, size_ratios
 from ..solver.field.solution import Solution, solve
@@ -48,7 +49,10 @@ def refined(
         raise miss
     laps = Laps(progress, _steps)
     laps.begin("error indicator")
-    voltage = operating_of(case, solved.fine.current_matrix)[0].voltage
+    contact = case.contact_resistance
+    behind = behind_contact(solved.fine, contact)
+    point, _ = operating_of(case, behind.current_matrix)
+    voltage = point.voltage - np.array(contact) * point.current
     before = error_shares(solved.fine, voltage=voltage, places=miss.places)
     ratio = size_ratios(
         list(before.values()),

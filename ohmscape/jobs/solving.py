@@ -14,6 +14,7 @@ from ..meshes import MeshPlan, build_mesh, mesh_plan
 from ..meshes.counting import default_element_limit
 from ..meshes.plan import fastest_growth
 from ..solver.axisymmetric import is_one_rod, solve_rod
+from ..solver.contact import behind_contact
 from ..solver.drives import OperatingPoint
 from ..solver.errors import BudgetError, CaseError, MeshError, TrustError
 from ..solver.exposure.surface import Area
@@ -237,16 +238,23 @@ def agreement_of(
     if solved.second is None:
         return None
     groups = {item.name: item.group for item in case.study.touchables}
-    other, _ = operating_of(case, solved.second.current_matrix)
+    contact = case.contact_resistance
+    second = behind_contact(solved.second, contact)
+    other, _ = operating_of(case, second.current_matrix)
     found = agreement(
-        operating, worst=worst, metal_groups=groups, opinion=solved.second, other=other
+        operating,
+        worst=worst,
+        metal_groups=groups,
+        opinion=solved.second,
+        other=other,
+        contact_resistance=contact,
     )
     estimates = accuracy.estimates
     stated = {"resistance_error": estimates[0], "voltage_error": max(estimates)}
     if found.standing(**stated) == "agree" or not is_one_rod(case.conductors):
         return found
     try:
-        third = solve_rod(case.conductors, soil=case.soil)
+        third = behind_contact(solve_rod(case.conductors, soil=case.soil), contact)
     except (CaseError, TrustError):
         return found  # fill or film that the method does not take; the summary shows no third
     other, _ = operating_of(case, third.current_matrix)

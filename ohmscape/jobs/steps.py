@@ -12,6 +12,7 @@ from ..cases.case import Case
 from ..cases.circuit.operating import operating_of
 from ..cases.study.study import Profile as ProfileLine
 from ..solver.circuit import Operation
+from ..solver.contact import behind_contact
 from ..solver.drives import OperatingPoint
 from ..solver.exposure.places import TouchableMetal
 from ..solver.exposure.surface import Area, SurfaceMap, surface_map
@@ -60,13 +61,14 @@ class View:
 
 
 def operate(case: Case, solution: SolvedSoil) -> Operated:
-    """The case in operation: voltages, currents, resistances.
+    """The case in operation behind its contacts: voltages, currents, resistances.
 
     Raises
     ------
     CaseError
         If bonds and drives contradict, or nothing is driven.
     """
+    solution = behind_contact(solution, case.contact_resistance)
     point, operation = operating_of(case, solution.current_matrix)
     return Operated(Field(solution, point.voltage), point, operation)
 

@@ -9,6 +9,7 @@ from ..cases.fitting import fit_soil
 from ..cases.loading import case_of
 from ..meshes.plan import MeshPlan
 from ..solver.earth_tests import ClampPlan, FallOfPotentialPlan
+from ..solver.model import same_metal
 from ..solver.soil_survey.kinds import usual_kinds
 from ..viz.canvas.north import north_text
 from ..viz.job import job_line
@@ -16,7 +17,7 @@ from ..viz.report.sections.site import fitted_soil
 from ..viz.report.terminal_lines import section_lines
 from ..viz.soil_survey.from_sounding import soil_text
 from ..viz.terminal.circuit import circuit_read
-from ..viz.wording import length_text, length_unit, place_in, with_unit
+from ..viz.wording import length_text, length_unit, ohms_text, place_in, with_unit
 from ..viz.words.lines import hanging
 from .expected_time import seconds_per_element
 from .solving import coarsening, mapped_area, plan
@@ -91,7 +92,7 @@ def _variants(case: Case) -> list[str]:
     """What is solved beside the case."""
     lines = ["Variants, solved in the same run"] if case.variants else []
     for variant in case.variants:
-        differs = [_change(item, variant) for item in variant.changes]
+        differs = [_change(item, variant, case) for item in variant.changes]
         lines.append(f"  {variant.variant}: {'; '.join(differs)}")
         own = variant.survey
         if own is not None and (case.survey is None or own.found is not case.survey.found):
@@ -100,8 +101,10 @@ def _variants(case: Case) -> list[str]:
     return lines
 
 
-def _change(change: str, variant: Case) -> str:
+def _change(change: str, variant: Case, case: Case) -> str:
     """One thing that sets a variant apart, with what came of it."""
+    if change == "electrodes" and same_metal(variant.conductors, case.conductors):
+        return _other_contacts(variant, case) or "the same metal"
     if change == "soil":
         return soil_text(variant.soil, units=variant.units)
     if change == "electrodes":
@@ -109,6 +112,14 @@ def _change(change: str, variant: Case) -> str:
         total = length_text(float(metal.length.sum()), variant.units)
         return f"other metal, in all {total} in {len(metal.start):,} straight pieces"
     return change if " " in change else f"another {change.replace('_', ' ')} block"
+
+
+def _other_contacts(variant: Case, case: Case) -> str:
+    """Contact resistances of a variant that the case does not have."""
+    names = variant.conductors.group_names
+    each = zip(names, variant.contact_resistance, case.contact_resistance, strict=True)
+    found = [f"{name} {ohms_text(ohms)}" for name, ohms, before in each if ohms != before]
+    return f"contact of {', '.join(found)}" if found else ""
 
 
 def _earth_tests(case: Case) -> list[str]:
@@ -152,6 +163,8 @@ def _metal(case: Case) -> list[str]:
             driven = "in the fault circuit"
         elif symbol is not None:
             driven = f"given {drive.kind}, {with_unit(drive.value, symbol=symbol)}"
+        if ohms := case.contact_resistance[group]:
+            driven += f"; contact {ohms_text(ohms)} in series, as of the day it was measured"
         lines.append(f"  {name}: {driven}")
         for part in (item for item in case.parts if item.group == group):
             rods = (

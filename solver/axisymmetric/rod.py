@@ -6,7 +6,7 @@ import numpy as np
 
 from ..errors import CaseError
 from ..model import Conductors, Floats, Integers, Phasors, Soil
-from ..solved_soil import require_in_soil
+from ..solved_soil import require_in_soil, with_metal
 from .bodies import Cylinder, Fill
 from .solution import AxisymmetricSolution, solve_axisymmetric
 
@@ -62,7 +62,8 @@ class SolvedRod:
         Returns
         -------
         potential : ndarray of float or complex, shape (n,)
-            Shells of backfill are resolved. [V]
+            On its head in the surface the voltage of the metal. Shells of backfill are
+            resolved. [V]
 
         Raises
         ------
@@ -78,7 +79,8 @@ class SolvedRod:
         beside = (depth >= rod.top_depth - _same) & (depth <= rod.bottom_depth + _same)
         radius = np.where(beside, np.maximum(radius, rod.radius), radius)
         share = self.solution.potential(radius, depth=depth, current=1.0)
-        return np.asarray(share * (voltage[0] / self.solution.resistance))
+        found = np.asarray(share * (voltage[0] / self.solution.resistance))
+        return with_metal(found, points=points, conductors=self.conductors, voltage=voltage)
 
 
 def is_one_rod(conductors: Conductors) -> bool:

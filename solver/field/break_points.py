@@ -8,7 +8,10 @@ from scipy.spatial import cKDTree
 from ..model import Conductors, Flags, Floats
 
 # Leakage rises towards a free end over a few radii; elements grow from there by this ratio.
-_growth = 1.6
+# From a joint by less: the surface sees where density jumps along a shallow wire. With 1.6 it
+# was 0.32, 0.22 and 0.16 % of the rise off over 40 m arms (coarse, normal, fine), now 0.16,
+# 0.15 and 0.11 %.
+_growth, _growth_from_joint = 1.6, 1.4
 # In radii. A thin wire has no end face: shorter elements crowd current at the tip without
 # limit. With 1 a rod comes out 0.03 % low, with 2 0.02 % high, with 4 0.08 %.
 _first_at_free_end = 2.0
@@ -43,7 +46,7 @@ def breaks_of_pieces(
     """
     loose, flat = np.stack(free_ends(conductors), 1), np.stack(flat_ends(conductors), 1)
     outer = conductors.sheath_radius
-    cover = np.where(loose, conductors.sheath_cover[:, None], 0.0)
+    cover = np.where(loose | flat, conductors.sheath_cover[:, None], 0.0)
     first = np.stack(first_lengths(conductors), 1)
     first[flat] = np.broadcast_to(_first_at_edge * outer[:, None], flat.shape)[flat]
     found = []
@@ -52,27 +55,36 @@ def breaks_of_pieces(
         longest = min(_longest * element_size[k], max(length / parts, 2 * outer[k]))
         cuts = cover[k, 0] + _places_of_cuts(conductors, k, planes=planes)
         cuts = cuts[(cuts > 1e-6 * length) & (cuts < (1 - 1e-6) * length)]
+        joint = np.isfinite(first[k]) & ~loose[k] & ~flat[k]
         at_ends = min(float(first[k, 0]), longest), min(float(first[k, 1]), longest)
         if flat[k].any():
             at_plane = _first_at_plane * outer[k]
             breaks = graded(length, longest=longest, first=at_ends, cuts=cuts, at_cuts=at_plane)
         else:
-            breaks = break_points(length, longest=longest, first=at_ends, cuts=cuts)
+            growth = _growth_from_joint if joint.any() else _growth
+            breaks = break_points(
+                length, longest=longest, first=at_ends, cuts=cuts, growth=growth
+            )
         found.append(breaks - cover[k, 0])
     return found
 
 
-def _ramp(first: float, *, longest: float, room: float) -> Floats:
+def _ramp(first: float, *, growth: float, longest: float, room: float) -> Floats:
     """Break points of growing elements from an end until `longest` or `room` is reached."""
     if first >= longest:
         return np.zeros(0)
-    count = int(np.ceil(np.log(longest / first) / np.log(_growth)))
-    breaks = np.cumsum(first * _growth ** np.arange(count))
+    count = int(np.ceil(np.log(longest / first) / np.log(growth)))
+    breaks = np.cumsum(first * growth ** np.arange(count))
     return breaks[breaks < room]
 
 
 def break_points(
-    length: float, *, longest: float, first: tuple[float, float], cuts: Floats
+    length: float,
+    *,
+    longest: float,
+    first: tuple[float, float],
+    cuts: Floats,
+    growth: float = _growth,
 ) -> Floats:
     """Break points of one straight piece, from 0 to `length`.
 
@@ -86,14 +98,18 @@ def break_points(
         Length of the element at the start and at the end. [m]
     cuts : ndarray of float
         Places that must be break points, such as layer interfaces. [m]
+    growth : float, optional
+        Ratio of the length of each element to that of the one nearer to the end.
 
     Returns
     -------
     breaks : ndarray of float
         Increasing, first 0, last `length`. [m]
     """
-    from_start = _ramp(first[0], longest=longest, room=0.45 * length)
-    from_end = length - _ramp(first[1], longest=longest, room=0.45 * length)[::-1]
+    from_start, from_end = (
+        _ramp(size, growth=growth, longest=longest, room=0.45 * length) for size in first
+    )
+    from_end = length - from_end[::-1]
     fixed = np.concatenate([[0.0], from_start, from_end, [length]])
     close = 0.2 * min(longest, length)
     if len(cuts):
@@ -130,14 +146,13 @@ def _lone_ends(conductors: Conductors) -> tuple[Flags, Flags]:
 def flat_ends(conductors: Conductors) -> tuple[Flags, Flags]:
     """Whether the start and the end of each piece show the soil a flat face.
 
-    So do bare vertical pieces, where their end touches no other piece and is below the
-    surface by more than round-off.
+    So do vertical pieces, of metal or of the sheath round it, where their end touches no other
+    piece and is below the surface by more than round-off.
     """
     upright = np.abs(conductors.direction[:, 2]) > 1 - 1e-9
-    bare = upright & (conductors.sheath_radius == conductors.radius)
     start, end = _lone_ends(conductors)
-    start &= bare & (conductors.start[:, 2] < -_flush)
-    return start, end & bare & (conductors.end[:, 2] < -_flush)
+    start &= upright & (conductors.start[:, 2] < -_flush)
+    return start, end & upright & (conductors.end[:, 2] < -_flush)
 
 
 def first_lengths(conductors: Conductors) -> tuple[Floats, Floats]:

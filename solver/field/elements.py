@@ -9,7 +9,7 @@ from .break_points import breaks_of_pieces, flat_ends, free_ends
 
 _least_spread = 1.5  # in radii
 _joined = 2.0
-WIRE, CYLINDER, DISC, MIDDLE = 0, 1, 2, 3
+WIRE, CYLINDER, DISC, MIDDLE, CORE = 0, 1, 2, 3, 4
 
 
 @dataclass(frozen=True)
@@ -29,9 +29,10 @@ class LineElements:
     layer, piece, group : ndarray of int, shape (n,)
         Soil layer, piece of `Conductors` and electrode group that each one belongs to.
     known_face : ndarray of int, shape (n,), or None
-        `WIRE` where the near field knows only the axis; `CYLINDER`, `DISC` or `MIDDLE` where
-        it knows the face. The last two are the flat end at `start`, with currents that crowd
-        towards its rim and towards its middle; they are as long as the cylinder of its area.
+        `WIRE` where the near field knows only the axis; `CYLINDER`, `DISC`, `MIDDLE` or `CORE`
+        where it knows the face. The last three are the flat end at `start`, with currents that
+        crowd towards its rim, towards its middle and, of sheaths, before the metal in it; they
+        are as long as the cylinder of its area.
         None where all are wires; `face` has them in either case.
     """
 
@@ -113,8 +114,9 @@ def line_elements(
     breaks = breaks_of_pieces(
         conductors, planes=-soil.interface_depth, element_size=element_size
     )
-    covered = free_ends(conductors)[1] & (conductors.sheath_cover > 0)
     flat_start, flat_end = flat_ends(conductors)
+    sheathed = outer > conductors.radius
+    covered = (free_ends(conductors)[1] | flat_end) & (conductors.sheath_cover > 0)
     starts, ends, pieces, faces = [], [], [], []
     for k, along in enumerate(breaks):
         corners = conductors.start[k] + along[:, None] * direction[k]
@@ -130,8 +132,11 @@ def line_elements(
             if flat:
                 beyond = _end_of_disc(tip, outward=out, radius=outer[k], soil=soil)
                 lines.append((tip, beyond, DISC))
-                if conductors.contact[k] == 0:  # a film makes the current even by itself
+                # A film at the face makes the current even by itself.
+                if sheathed[k] or conductors.contact[k] == 0:
                     lines.append((tip, beyond, MIDDLE))
+                if sheathed[k]:  # through thin or poor fill it crowds before the metal
+                    lines.append((tip, beyond, CORE))
         for start, end, face in lines:
             starts.append(start)
             ends.append(end)

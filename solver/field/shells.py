@@ -9,7 +9,6 @@ mean drop from metal to face j is :math:`V - U_j = \sum_k Z_{jk} I_k`. Z is symm
 comes from quadratic triangles in the half-plane (radius, place along the axis).
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,16 +18,12 @@ from scipy.sparse.linalg import splu
 from ..axisymmetric.assembly import face_matrix, stiffness
 from ..axisymmetric.lattice import Lattice, lattice
 from ..axisymmetric.lines import graded_lines
-from ..model import Conductors, Floats, Integers, Soil
-from .break_points import free_ends
-from .elements import LineElements
+from ..model import Floats, Integers
 
-# In outer radii: how far from an end of the metal the current is taken to flow straight
-# outwards again. What differs from that falls by e about every radius.
-_zone = 4.0
 _growth = 0.3
 _at_edge = 0.05  # of the metal's radius
 _at_face = 0.15  # of the outer radius
+_like_soil = 1e-6  # share of the conductance below which sheath and soil are not told apart
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -48,6 +43,10 @@ class Shell:
     open_start : bool
         Whether the first end is in the soil like the last; if not, the sheath goes on there
         and no current passes.
+    discs : tuple of (bool, float), default ()
+        Flat ends with a current of their own: whether at the start, and the power of
+        (1 - r²/b²) with which that falls short of all of it towards the rim. A flat end
+        without one belongs to the last element of the side.
     """
 
     radius: float
@@ -56,6 +55,7 @@ class Shell:
     metal: tuple[float, float]
     contact: float
     open_start: bool
+    discs: tuple[tuple[bool, float], ...] = ()
 
 
 def shell_resistance(shell: Shell) -> Floats:
@@ -64,9 +64,9 @@ def shell_resistance(shell: Shell) -> Floats:
     Returns
     -------
     resistance : ndarray of float, shape (n, n)
-        Symmetric, per resistivity of the sheath. [1/m]
+        Symmetric, per resistivity of the sheath; elements of the side, then discs. [1/m]
     """
-    mesh = _mesh(shell)
+    mesh = _mesh(shell, metal_radius=shell.radius)
     nodes = mesh.nodes
     matrix = stiffness(
         nodes, triangles=mesh.triangles, conductivity=np.ones(len(mesh.triangles))
@@ -77,22 +77,68 @@ def shell_resistance(shell: Shell) -> Floats:
         matrix = matrix + face_matrix(nodes, faces=mesh.metal_faces, factor=factor)
     else:
         free[mesh.metal_faces] = False
-    faces, element = _element_faces(mesh, shell=shell)
-    count = len(shell.breaks) - 1
-    # Current that enters each node for an even density of 1 A/m² on each element's face.
-    load = np.stack(
-        [
-            face_matrix(nodes, faces=faces[element == k], factor=np.ones((element == k).sum()))
-            @ np.ones(len(nodes))
-            for k in range(count)
-        ],
-        axis=1,
-    )
-    area = load.sum(axis=0)
+    load = _loads(mesh, shell=shell)
     inner = sparse.csc_matrix(matrix[free][:, free])
     drop = splu(inner, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0).solve(load[free])
     shared = load[free].T @ drop
-    return np.asarray(0.5 * (shared + shared.T) / np.outer(area, area))
+    return np.asarray(0.5 * (shared + shared.T))
+
+
+def soil_conductance(shell: Shell, *, resistivity: tuple[float, ...]) -> Floats:
+    r"""Current between the faces of each element through soil in place of metal and sheath.
+
+    Parameters
+    ----------
+    resistivity : tuple of float, length n
+        Of the soil between the breaks. [Ω·m]
+
+    Returns
+    -------
+    conductance : ndarray of float, shape (n, n)
+        Symmetric, rows sum to zero: current out of each face per its potential. [S]
+    """
+    mesh = _mesh(shell, metal_radius=0.0)
+    inner_breaks = np.array(shell.breaks[1:-1]) - shell.breaks[0]
+    layer = np.searchsorted(inner_breaks, mesh.centre[:, 1])
+    matrix = stiffness(
+        mesh.nodes, triangles=mesh.triangles, conductivity=1 / np.array(resistivity)[layer]
+    )
+    load = _loads(mesh, shell=shell)
+    count = load.shape[1]
+    between = np.vstack([-np.ones(count - 1), np.eye(count - 1)])  # currents that sum to zero
+    drop = splu(matrix[1:, 1:].tocsc(), permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0)
+    load = load @ between
+    shared = load[1:].T @ drop.solve(load[1:])
+    return np.asarray(between @ np.linalg.solve(0.5 * (shared + shared.T), between.T))
+
+
+def in_place_of_soil(drops: Floats, *, soil: Floats) -> Floats:
+    r"""Drops for what currents on the faces are to the soil, which is inside them too.
+
+    Parameters
+    ----------
+    drops : ndarray of float, shape (n, n)
+        Mean drop to the face of each element per current of each. [Ω]
+    soil : ndarray of float, shape (n, n)
+        Its `soil_conductance`. [S]
+
+    Returns
+    -------
+    drops : ndarray of float, shape (n, n)
+        Symmetric, not positive where the sheath is worse than the soil. [Ω]
+
+    Notes
+    -----
+    Currents on a face in whole soil pass outwards and inwards. Outwards goes what comes
+    through the sheath, :math:`Z^{-1} (V - U)`; inwards :math:`\Lambda U`. So they are
+    :math:`(Z^{-1} - \Lambda) (V - U)`, as one voltage sends nothing inwards.
+    """
+    root = np.linalg.cholesky(drops)
+    share, modes = np.linalg.eigh(root.T @ soil @ root)
+    rest = 1 - share
+    rest = np.where(np.abs(rest) < _like_soil, _like_soil, rest)  # nothing to be told apart
+    modes = root @ modes
+    return np.asarray(modes / rest @ modes.T)
 
 
 def with_bare_end(drops: Floats, *, element: int, resistance: float) -> Floats:
@@ -120,7 +166,7 @@ def with_bare_end(drops: Floats, *, element: int, resistance: float) -> Floats:
     return drops - np.outer(column, column) / (resistance + column[element])
 
 
-def _mesh(shell: Shell) -> Lattice:
+def _mesh(shell: Shell, *, metal_radius: float) -> Lattice:
     """Mesh of the sheath, the axis running down from depth 0 at the first break."""
     a, b, first = shell.radius, shell.outer_radius, shell.breaks[0]
     at_edge = min(_at_edge * a, 0.25 * (b - a))
@@ -132,108 +178,42 @@ def _mesh(shell: Shell) -> Lattice:
     return lattice(
         graded_lines({0.0: 0.5 * a, a: at_edge, b: at_face}, growth=_growth),
         depths=graded_lines(depths, growth=_growth),
-        metal_radius=a,
+        metal_radius=metal_radius,
         metal_span=(shell.metal[0] - first, shell.metal[1] - first),
     )
 
 
-def _element_faces(mesh: Lattice, *, shell: Shell) -> tuple[Integers, Integers]:
-    """Sides of triangles on the outer face of the sheath, and the element of each."""
-    faces = mesh.outer_faces
-    if shell.open_start:
-        row = mesh.surface
-        top = np.column_stack([row[:-2:2], row[2::2], row[1:-1:2]])
-        faces = np.concatenate([faces, top])
-    depth = mesh.nodes[faces[:, 2], 1]
+def _loads(mesh: Lattice, *, shell: Shell) -> Floats:
+    """Current that enters each node per current of each element, shape (nodes, n)."""
+    nodes, down, count = mesh.nodes, mesh.outer_faces, len(shell.breaks) - 1
+    row = mesh.surface
+    top = np.column_stack([row[:-2:2], row[2::2], row[1:-1:2]])
     inner_breaks = np.array(shell.breaks[1:-1]) - shell.breaks[0]
-    return faces, np.searchsorted(inner_breaks, depth)
-
-
-def shell_ends(
-    elements: LineElements, *, conductors: Conductors, soil: Soil
-) -> sparse.csc_matrix:
-    """What the ends of sheaths add to the resistance of films and sheaths.
-
-    Parameters
-    ----------
-    conductors : Conductors
-        The pieces of metal they belong to.
-
-    Returns
-    -------
-    matrix : csc_matrix, shape (n, n)
-        Symmetric; zero but for elements near free ends with a sheath. To be added to the
-        resistance of film and sheath of each element alone. [Ω]
-    """
-    known: dict[Shell, Floats] = {}
-    resistivity = np.array(soil.resistivity)
-    rows, columns, values = [], [], []
-    for piece, index, shell in _shells(elements, conductors=conductors):
-        if shell not in known:
-            known[shell] = shell_resistance(shell)
-        block = conductors.sheath_resistivity[piece] * known[shell]
-        for end in (-1, 0) if shell.open_start else (-1,):
-            if conductors.sheath_cover[piece] == 0:
-                a = conductors.radius[piece]
-                # Into the soil as from a disc in the flat end of the fill: ρ / 4 a.
-                spreading = resistivity[elements.layer[index[end]]] / (4 * a)
-                film = conductors.contact[piece] / (np.pi * a**2)
-                block = with_bare_end(block, element=end, resistance=film + spreading)
-        block = block - np.diag((elements.series / elements.length)[index])
-        rows.append(np.repeat(index, len(index)))
-        columns.append(np.tile(index, len(index)))
-        values.append(block.ravel())
-    shape = (len(elements), len(elements))
-    if not values:
-        return sparse.csc_matrix(shape)
-    where = np.concatenate(rows), np.concatenate(columns)
-    return sparse.csc_matrix((np.concatenate(values), where), shape=shape)
-
-
-def _shells(
-    elements: LineElements, *, conductors: Conductors
-) -> Iterator[tuple[int, Integers, Shell]]:
-    """Each sheathed end: piece, its elements in the order of the breaks, shell."""
-    starts, ends = free_ends(conductors)
-    sheathed = conductors.sheath_radius > conductors.radius
-    first = np.searchsorted(elements.piece, np.arange(len(starts) + 1))
-    for piece in np.flatnonzero(sheathed & (starts | ends)).tolist():
-        index = np.arange(first[piece], first[piece + 1])
-        length = float(conductors.length[piece])
-        breaks = np.cumsum([0.0, *elements.length[index]])
-        if starts[piece]:
-            breaks -= conductors.sheath_cover[piece]
-        zone = _zone * conductors.sheath_radius[piece]
-        near = int((breaks[:-1] < zone).sum()), int((breaks[1:] > length - zone).sum())
-        if starts[piece] and ends[piece] and sum(near) > len(index):
-            yield piece, index, _shell(conductors, piece, breaks=breaks, open_start=True)
-            continue
-        if ends[piece]:
-            chosen = slice(len(index) - near[1], None)
-            shell = _shell(conductors, piece, breaks=breaks[chosen], open_start=False)
-            yield piece, index[chosen], shell
-        if starts[piece]:
-            turned = (length - breaks[: near[0] + 1])[::-1]
-            shell = _shell(conductors, piece, breaks=turned, open_start=False)
-            yield piece, index[: near[0]][::-1], shell
-
-
-def _shell(conductors: Conductors, piece: int, *, breaks: Floats, open_start: bool) -> Shell:
-    """Sheath round some elements of a piece, the metal ending at its length."""
-    length, cover = float(conductors.length[piece]), float(conductors.sheath_cover[piece])
-    places = [*breaks[:-1].tolist(), length + cover]
-    if open_start:
-        places[0] = -cover
-    # Rounded so that ends that are equal but for round-off are solved once.
-    unit = float(conductors.sheath_radius[piece])
-    *places, start, end = (
-        unit * round(x / unit, 9) for x in (*places, 0.0 if open_start else places[0], length)
+    at_side = nodes[down[:, 2], 0] == shell.outer_radius
+    flat = {False: down[~at_side], True: top if shell.open_start else top[:0]}
+    faces = [down[at_side], flat[False], flat[True]]
+    with_disc = {start for start, _ in shell.discs}
+    element = np.concatenate(
+        [
+            np.searchsorted(inner_breaks, nodes[faces[0][:, 2], 1]),
+            np.full(len(faces[1]), -1 if False in with_disc else count - 1),
+            np.full(len(faces[2]), -1 if True in with_disc else 0),
+        ]
     )
-    return Shell(
-        radius=float(conductors.radius[piece]),
-        outer_radius=unit,
-        breaks=tuple(places),
-        metal=(start, end),
-        contact=float(conductors.contact[piece] / conductors.sheath_resistivity[piece]),
-        open_start=open_start,
-    )
+    even = np.concatenate(faces)
+    loads = [_load(nodes, faces=even[element == k]) for k in range(count)]
+    for start, order in shell.discs:
+        own = flat[start]
+        rim = 1 - (nodes[own[:, :2], 0] / shell.outer_radius) ** 2
+        within = np.abs(np.diff(np.maximum(rim, 0.0) ** order, axis=1))[:, 0]
+        loads.append(_load(nodes, faces=own, current=within))
+    return np.stack(loads, axis=1)
+
+
+def _load(nodes: Floats, *, faces: Integers, current: Floats | None = None) -> Floats:
+    """Current that enters each node for 1 A through these faces, evenly if not told. [1]"""
+    area = np.pi * np.abs(np.diff(nodes[faces[:, :2], 0] ** 2, axis=1))[:, 0]
+    area += 2 * np.pi * nodes[faces[:, 2], 0] * np.abs(np.diff(nodes[faces[:, :2], 1]))[:, 0]
+    density = np.ones(len(area)) if current is None else current / area
+    total = face_matrix(nodes, faces=faces, factor=density) @ np.ones(len(nodes))
+    return np.asarray(total / total.sum())

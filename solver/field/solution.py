@@ -15,6 +15,7 @@ from time import perf_counter
 import numpy as np
 
 from ..model import Conductors, Floats, Mesh, Phasors, Soil
+from ..sheaths import within_sheaths
 from ..solved_soil import at_most, require_in_soil, with_metal
 from ..threads import in_threads
 from .checks import Checks, checks_of, require
@@ -23,7 +24,7 @@ from .conductivity import LayeredElements, layered_elements
 from .elements import LineElements, line_elements
 from .indicator import resistance_error
 from .near_field import element_matrix, point_matrix
-from .shells import shell_ends
+from .shell_ends import shell_ends
 from .smearing import coupling
 from .space import Space
 from .system import System, preconditioner_of
@@ -119,9 +120,9 @@ class Solution:
         Returns
         -------
         potential : ndarray of float or complex, shape (p,)
-            On bare metal that ends in the surface the voltage of the metal, and nowhere more
-            than the largest voltage. Shells of backfill or coating are not resolved: within
-            them it is that of their outer face. [V]
+            On metal that ends in the surface the voltage of the metal, and nowhere more than
+            the largest voltage. Beyond the ends of metal backfill and coating are not
+            resolved: there it is that of their outer face. [V]
 
         Raises
         ------
@@ -137,7 +138,12 @@ class Solution:
             batch = points[first : first + _batch]
             value = self.space.interpolation(batch) @ smooth
             near = point_matrix(batch, elements=self.sources, soil=self.soil)
-            found = at_most(np.asarray(value + near @ current), voltage=voltage)
+            found = within_sheaths(
+                at_most(np.asarray(value + near @ current), voltage=voltage),
+                points=batch,
+                conductors=self.conductors,
+                voltage=voltage,
+            )
             feet = batch[:, 2] == 0  # may stand on the disc of a head
             found[feet] = with_metal(
                 found[feet], points=batch[feet], conductors=self.conductors, voltage=voltage

@@ -1,6 +1,6 @@
 """The model held against the meter: simulated readings, what explains the rest, fits."""
 
-from .compared import NOT_ENOUGH, Compared, film_of
+from .compared import NOT_ENOUGH, Compared
 from .comparison import Agreement, Explanation, explanations, pairs
 from .curves import Curve, along_lines, curves_along
 from .fitting import Fit, fit, scaled_start
@@ -32,7 +32,6 @@ __all__ = [
     "curves_along",
     "explanations",
     "field_model",
-    "film_of",
     "fit",
     "pairs",
     "point_to_point",

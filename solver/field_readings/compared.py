@@ -3,14 +3,11 @@
 from dataclasses import dataclass
 from typing import Literal
 
-import numpy as np
-
-from ..model import Floats
 from .comparison import Agreement, Explanation
 from .curves import Curve
 from .fitting import Fit
 from .measured import Measured
-from .state import State, Unknown
+from .state import State
 
 # Misfit above which one unknown alone is not enough. [standard deviations]
 NOT_ENOUGH = 1.5
@@ -42,8 +39,10 @@ class Compared:
         The calibrated model beside the readings.
     curves : tuple of Curve
         For series whose probe moved along a line.
-    area : ndarray of float, shape (s, layers)
-        Area of the metal of each set of bonded electrodes in each calibrated layer. [m²]
+    electrodes : tuple of str, length g
+        Names of the electrodes.
+    filmed : tuple of bool, length g
+        Whether the case gives an electrode a film, beyond which its contact resistance is.
     method : str
         How fields were solved.
     solves : int
@@ -62,34 +61,8 @@ class Compared:
     calibration: Fit
     calibrated: Agreement
     curves: tuple[Curve, ...]
-    area: Floats
+    electrodes: tuple[str, ...]
+    filmed: tuple[bool, ...]
     method: str
     solves: int
     seconds: float
-
-
-def film_of(compared: Compared, unknown: Unknown, *, value: float) -> Floats:
-    """Film over the metal in each layer that acts like a contact resistance, (layers,).
-
-    Parameters
-    ----------
-    compared : Compared
-        For the metal and the calibrated layers.
-    value : float
-        Its value. [Ω]
-
-    Returns
-    -------
-    film : ndarray of float
-        Resistance per area, in proportion to the resistivity of each layer, as loosened soil
-        has it; nan in layers without metal. [Ω·m²]
-
-    Notes
-    -----
-    In proportion, because then the current leaves the metal as without a film, with a
-    density that goes as one over the resistivity. An even film in layered soil would drive
-    current into the worse layers and change potentials per ampere.
-    """
-    area = compared.area[unknown.layer]
-    rho = np.array(compared.calibration.state.soil.resistivity)
-    return np.where(area > 0, value * (area / rho).sum() * rho, np.nan)

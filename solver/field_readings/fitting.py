@@ -210,7 +210,8 @@ def _typical(
     The natural size is 1 for logarithms and dividers, and the resistance of the electrode
     that carries the current for resistances.
     """
-    rise = float(np.mean(np.diag(model.transfer(start.soil).resistance)))
+    bare = model.transfer(start.soil, contact=(0.0,) * len(start.contact))
+    rise = float(np.mean(np.diag(bare.resistance)))
     return np.array([_log_step * (rise if u.unit == "ohm" else 1.0) for u in unknowns])
 
 

@@ -5,7 +5,8 @@ With one ampere into electrode a and out of b, and volts per ampere T,
 .. math:: V(x) = T_{xa} - T_{xb}, \qquad T_{aa} = R_a + R_{contact}
 
 A contact resistance is in series with an electrode, so it is in the voltage of the metal
-only: differences of potential in the soil per ampere do not know of it.
+only: differences of potential in the soil per ampere do not know of it, unless electrodes that
+are bonded share the ampere by their contacts.
 """
 
 import numpy as np
@@ -35,7 +36,9 @@ def predicted(readings: Readings, *, model: FieldModel, state: State) -> Floats:
     value : ndarray of float, shape (n,)
         In the units of the readings. [Ω] or [1]
     """
-    bench = _Bench(model, transfer=model.transfer(state.soil), state=state)
+    bench = _Bench(
+        model, transfer=model.transfer(state.soil, contact=state.contact), state=state
+    )
     return np.array([bench.shown(item) for item in readings.items])
 
 
@@ -85,8 +88,7 @@ class _Bench:
             if end.place is not None:
                 return float(found.potential[a, self._column[end.place]])
             b = int(self._set[end.group or 0])
-            contact = self._state.contact[a] if a == b else 0.0
-            return float(found.resistance[b, a]) + contact
+            return float(found.resistance[b, a])
         assert source.place is not None
         if end.group is not None:
             # By reciprocity: what an ampere from the metal does at the pin.

@@ -23,8 +23,8 @@ class State:
     """What the readings are simulated with."""
 
     soil: Soil
-    # Length s: contact resistance of each set of bonded metal, in series with it and beyond
-    # any film in the model. It leaves potentials per ampere as they are. [Ω]
+    # Length g: contact resistance in series with each electrode, beyond any film in the model.
+    # It leaves potentials per ampere of that electrode as they are. [Ω]
     contact: tuple[float, ...]
     # Volts per ampere by which the shared reference is off what the model gives it [Ω]
     reference: float = 0.0
@@ -45,7 +45,7 @@ class Unknown:
     logarithmic: bool  # whether it is fitted by its logarithm
     low: float  # bounds of its value
     high: float
-    # Index of the layer it belongs to; the set of metal for a contact resistance.
+    # Index of the layer it belongs to; the electrode for a contact resistance.
     layer: int = 0
 
     def of(self, state: State, *, start: State) -> float:
@@ -176,21 +176,28 @@ def _scaled(name: str, unit: str, start: float, widest: float, layer: int = 0) -
 def _contacts(
     readings: Readings, *, set_of_group: Sequence[int], group_names: Sequence[str]
 ) -> list[Unknown]:
-    """Contact resistance of each set that carries current while a meter is on it."""
-    sets: dict[int, str] = {}
+    """Contact resistance of each electrode that is fed while a meter is on it or its bonds."""
+    found: list[int] = []
     for item in readings.items:
         carrying = [item.current_from]
         if item.current_to.group is not None:
             carrying.append(item.current_to.group)
         touched = {set_of_group[end.group] for end in item.ends if end.group is not None}
         for group in carrying:
-            number = int(set_of_group[group])
-            if number in touched or item.per == "source" or item.loop:
-                sets.setdefault(number, group_names[group])
-    alone = len(sets) == 1
+            seen = set_of_group[group] in touched or item.per == "source" or item.loop
+            if seen and group not in found:
+                found.append(group)
+    alone = len(found) == 1
     return [
-        Unknown("contact" if alone else f"contact of {name}", "ohm", False, 0.0, np.inf, number)
-        for number, name in sets.items()
+        Unknown(
+            "contact" if alone else f"contact of {group_names[group]}",
+            "ohm",
+            False,
+            0.0,
+            np.inf,
+            group,
+        )
+        for group in found
     ]
 
 

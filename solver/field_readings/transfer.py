@@ -1,6 +1,6 @@
 """What one ampere from each electrode does: to all electrodes, and at all pins."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -18,20 +18,40 @@ _inside = 0.999
 
 @dataclass(frozen=True)
 class Transfer:
-    """Volts per ampere of sets of bonded metal, without net current from other sets."""
+    """Volts per ampere of bodies of metal, without net current from the others.
 
-    resistance: Floats  # (s, s): rise of each set per current of each [Ω]
-    potential: Floats  # (s, p): potential of each pin per current of each set [Ω]
+    The bodies are electrodes, or sets of electrodes that are bonded.
+    """
+
+    resistance: Floats  # (s, s): rise of each body per current of each [Ω]
+    potential: Floats  # (s, p): potential of each pin per current of each body [Ω]
+
+    def bonded(self, contact: Sequence[float], *, set_of_group: Integers) -> "Transfer":
+        """Of sets of electrodes, from that of electrodes and what is in series with each. [Ω]
+
+        The bonds are beyond the contacts, which thus decide on how electrodes share current.
+        """
+        if len(contact) != len(self.resistance):
+            msg = f"{len(contact)} contact resistances for {len(self.resistance)} electrodes"
+            raise CaseError(msg)
+        member = (set_of_group == np.arange(set_of_group.max() + 1)[:, None]).astype(float)
+        behind = self.resistance + np.diag(np.asarray(contact, dtype=float))
+        if len(member) == len(behind):
+            return Transfer(behind, self.potential)
+        admitted = np.linalg.solve(behind, member.T)
+        resistance = np.asarray(np.linalg.inv(member @ admitted))
+        current = admitted @ resistance  # of electrodes, a column for each set
+        return Transfer(resistance, current.T @ self.potential)
 
 
-Solver = Callable[[Soil], Transfer]
+Solver = Callable[[Soil], Transfer]  # of electrodes
 
 
 @dataclass
 class FieldModel:
     """Field solutions for soils that are tried one after another; each is solved once."""
 
-    solver: Solver  # takes a soil, gives its transfer
+    solver: Solver  # takes a soil, gives the transfer of electrodes
     # Whether all resistances go with the resistivity: true for bare metal. Then only the
     # ratios of the layers are solved for.
     scales: bool
@@ -46,15 +66,27 @@ class FieldModel:
         """Number of fields solved so far."""
         return len(self._kept)
 
-    def transfer(self, soil: Soil) -> Transfer:
-        """Volts per ampere in a soil; `TrustError` if the field misses its own limits."""
+    def transfer(self, soil: Soil, *, contact: Sequence[float]) -> Transfer:
+        """Volts per ampere of sets of bonded electrodes.
+
+        Parameters
+        ----------
+        contact : sequence of float, length g
+            In series with each electrode. [Ω]
+
+        Raises
+        ------
+        TrustError
+            If the field misses its own limits.
+        """
         scale = soil.resistivity[0] if self.scales else 1.0
         relative = tuple(rho / scale for rho in soil.resistivity)
         key = tuple(float(f"{value:.10g}") for value in (*relative, *soil.thickness))
         if key not in self._kept:
             self._kept[key] = self.solver(Soil(relative, soil.thickness))
         found = self._kept[key]
-        return Transfer(scale * found.resistance, scale * found.potential)
+        scaled = Transfer(scale * found.resistance, scale * found.potential)
+        return scaled.bonded(contact, set_of_group=self.set_of_group)
 
 
 def field_model(
@@ -92,9 +124,7 @@ def field_model(
         solver = _rod_solver(conductors, points=points)
         method = "one vertical rod, axisymmetric"
     elif mesh is not None:
-        solver = _volume_solver(
-            conductors, points=points, mesh=mesh, order=order, member=member
-        )
+        solver = _volume_solver(conductors, points=points, mesh=mesh, order=order)
         method = "volume model"
     else:
         msg = "this metal is not one vertical rod; its field needs a mesh"
@@ -133,7 +163,7 @@ def _piece_round(point: Floats, conductors: Conductors) -> int | None:
 
 def _rod_solver(conductors: Conductors, *, points: Floats) -> Solver:
     def solver(soil: Soil) -> Transfer:
-        return _transfer(solve_rod(conductors, soil=soil), points=points, member=np.eye(1))
+        return _transfer(solve_rod(conductors, soil=soil), points=points)
 
     return solver
 
@@ -144,7 +174,6 @@ def _volume_solver(
     points: Floats,
     mesh: Callable[[], Mesh],
     order: int,
-    member: Floats,
 ) -> Solver:
     kept: list[Mesh] = []
 
@@ -152,14 +181,13 @@ def _volume_solver(
         if not kept:
             kept.append(mesh())
         solution = solve(kept[0], soil=soil, conductors=conductors, order=order)
-        return _transfer(solution, points=points, member=member)
+        return _transfer(solution, points=points)
 
     return solver
 
 
-def _transfer(solved: SolvedSoil, *, points: Floats, member: Floats) -> Transfer:
-    """Volts per ampere of sets of groups; `member` is 1 where a set has a group, (s, g)."""
-    resistance = np.asarray(np.linalg.inv(member @ solved.current_matrix @ member.T))
-    by_group = member.T @ resistance  # voltages of groups, a column for each set
-    potential = [np.real(solved.potential(points, voltage=voltage)) for voltage in by_group.T]
-    return Transfer(resistance, np.array(potential).reshape(len(member), len(points)))
+def _transfer(solved: SolvedSoil, *, points: Floats) -> Transfer:
+    """Volts per ampere of electrodes."""
+    resistance = np.asarray(np.linalg.inv(solved.current_matrix))
+    potential = [np.real(solved.potential(points, voltage=voltage)) for voltage in resistance.T]
+    return Transfer(resistance, np.array(potential).reshape(len(resistance), len(points)))

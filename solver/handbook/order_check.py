@@ -1,6 +1,6 @@
 """Handbook formulas beside the field result, where the layout is one they were made for."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -42,12 +42,16 @@ class OrderCheck:
 
 
 def order_checks(
-    conductors: Conductors, *, soil: Soil, operating: OperatingPoint
+    conductors: Conductors,
+    *,
+    soil: Soil,
+    operating: OperatingPoint,
+    contact_resistance: Sequence[float] = (),
 ) -> tuple[OrderCheck, ...]:
     """Formulas that fit an electrode group which is not bonded to another.
 
     Empty where no formula applies: several layers (but for a rod in the upper one), contact
-    films, backfill, mixed layouts.
+    films or resistances in series [Ω], backfill, mixed layouts.
     """
     checks = []
     for group, name in enumerate(conductors.group_names):
@@ -57,7 +61,7 @@ def order_checks(
         plain = (conductors.contact[pieces] == 0).all() and (
             conductors.sheath_radius[pieces] == conductors.radius[pieces]
         ).all()
-        if not (alone and plain):
+        if not (alone and plain) or any(contact_resistance[group : group + 1]):
             continue
         field = float(operating.resistance[number, number])
         for formula, source, value in _fitting(conductors, pieces=pieces, soil=soil):

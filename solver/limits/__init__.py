@@ -24,7 +24,7 @@ from .feet import (
     surface_layer_factor,
 )
 from .iec_60479 import TOUCH_PATHS, Iec60479
-from .ieee_80 import Ieee80
+from .ieee_80 import NO_OTHER_BODY, Ieee80
 from .livestock import Livestock
 from .own import OwnCurrent, OwnVoltage
 from .people import PEOPLE, Person, fitted, unjudged
@@ -37,6 +37,7 @@ __all__ = [
     "EVERY_EXPOSURE",
     "FOOT_RADIUS",
     "HEART_CURRENT_FACTOR",
+    "NO_OTHER_BODY",
     "PEOPLE",
     "TOTAL_IMPEDANCE",
     "TOUCH_PATHS",

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial import cKDTree
 
+from ..contact import behind_contact
 from ..drives import OperatingPoint
 from ..errors import ToleranceError
 from ..exposure.surface import SurfaceMap
@@ -72,6 +73,7 @@ def compare(
     growth: tuple[float, float],
     tolerance: float,
     drawn: Drawn | None = None,
+    contact_resistance: Sequence[float] = (),
 ) -> Accuracy:
     """Change of the results on a coarser mesh.
 
@@ -90,13 +92,15 @@ def compare(
         resistances are held to half of it.
     drawn : Drawn, optional
         Some of what maps and profiles show, taken again.
+    contact_resistance : sequence of float, length g or 0
+        In series with each group, on both meshes. [Ω]
 
     Raises
     ------
     ToleranceError
         If the estimated error of resistance, touch or step is above the tolerance.
     """
-    field = Field(coarse, rougher.voltage)
+    field = Field(behind_contact(coarse, contact_resistance), rougher.voltage)
     rise = float(np.abs(operating.voltage).max())
     changes = {"touch": 0.0, "step": 0.0}
     again = voltages_again(worst, field=field, metal_groups=metal_groups)

@@ -2,10 +2,12 @@
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Literal
 
 import numpy as np
 
 from ..circuit import Operation
+from ..contact import behind_contact
 from ..drives import Drive, OperatingPoint
 from ..errors import CaseError
 from ..exposure.places import TouchableMetal
@@ -67,8 +69,7 @@ class Accuracy:
         Largest error allowed of these voltages, relative to the rise.
     surface : float or None
         Largest change of the potential of the surface, relative to the rise: at samples of
-        the map nearest to shallow metal and spread over it, and along profiles. None in
-        results of before it was looked for.
+        the map nearest to shallow metal and all over, and along profiles; None if unknown.
     surface_places : int
         Number of these places.
     """
@@ -172,12 +173,14 @@ class Result:
     north : float or None
         Direction of true north, clockwise from +y; None where nobody said. [rad]
     job : tuple of (str, str)
-        What the work is filed under: what each text is, and the text.
+        What the work is filed under.
+    contact_resistance : tuple of float, length g or 0
+        In series between the metal of each group and the soil. [Ω]
     """
 
     title: str
     variant: str
-    units: str
+    units: Literal["SI", "US"]
     case_file: str
     case_text: str
     case_hash: str
@@ -204,6 +207,7 @@ class Result:
     sounding: Sounding | None = None
     north: float | None = None
     job: tuple[tuple[str, str], ...] = ()
+    contact_resistance: tuple[float, ...] = ()
 
     @property
     def group_names(self) -> tuple[str, ...]:
@@ -213,7 +217,8 @@ class Result:
     @cached_property
     def field(self) -> Field:
         """The field at the operating point: potential anywhere in the soil."""
-        return Field(self.solution, self.operating.voltage)
+        solved = behind_contact(self.solution, self.contact_resistance)
+        return Field(solved, self.operating.voltage)
 
     @property
     def rise(self) -> float:

@@ -6,6 +6,7 @@ from typing import Literal
 
 import numpy as np
 
+from ..contact import behind_contact
 from ..drives import OperatingPoint
 from ..exposure.worst import WorstVoltage, voltages_again
 from ..model import Floats
@@ -123,6 +124,7 @@ def agreement(
     metal_groups: dict[str, int],
     opinion: SecondOpinion,
     other: OperatingPoint,
+    contact_resistance: Sequence[float] = (),
 ) -> Agreement:
     """A result's resistances and worst voltages by the second opinion.
 
@@ -136,8 +138,10 @@ def agreement(
         Of the same metal in the same soil.
     other : OperatingPoint
         Voltages and currents by its current matrix, under the same drives or circuit.
+    contact_resistance : sequence of float, length g or 0
+        In series with each group, in both. [Ω]
     """
-    field = Field(opinion, other.voltage)
+    field = Field(behind_contact(opinion, contact_resistance), other.voltage)
     again = voltages_again(worst, field=field, metal_groups=metal_groups)
     resistance = other.resistance.diagonal().copy()
     apart = np.abs(operating.resistance.diagonal() / resistance - 1.0)

@@ -9,6 +9,7 @@ from scipy.linalg import LinAlgError, cho_factor, cho_solve
 
 from ..errors import CaseError, TrustError
 from ..model import Conductors, Floats, Integers, Phasors, Soil
+from ..sheaths import within_sheaths
 from ..solved_soil import at_most, require_in_soil, with_metal
 from .images import LayeredImages
 from .matrices import point_matrix, wire_matrix
@@ -99,8 +100,9 @@ class SecondOpinion:
         Returns
         -------
         potential : ndarray of float or complex, shape (m,)
-            Inside bare metal the voltage of the metal. Shells of backfill or coating are not
-            resolved: within them it is that of their outer face. [V]
+            Inside bare metal, and on metal that ends in the surface, the voltage of the
+            metal. Beyond the ends of metal backfill and coating are not resolved: there it is
+            that of their outer face. [V]
 
         Raises
         ------
@@ -114,8 +116,14 @@ class SecondOpinion:
             points, wires=self.wires, soil=self.soil, images=self._images
         ):
             found[rows] = block @ source
-        return with_metal(
+        found = within_sheaths(
             at_most(found, voltage=voltage),
+            points=points,
+            conductors=self.conductors,
+            voltage=voltage,
+        )
+        return with_metal(
+            found,
             points=points,
             conductors=self.conductors,
             voltage=voltage,

@@ -65,6 +65,7 @@ def test_outer_radius_is_that_of_the_farthest_point():
     [
         ({"end": [[0.0, 0.0, 0.4]]}, "an end that is above the surface"),
         ({"radius": [0.0]}, "a radius that is not positive"),
+        ({"radius": [-0.2]}, r"\(piece 1 of 1, of part '.*': -0.2 m; give the radius of the"),
         ({"group": [1]}, "a group without pieces"),
     ],
 )

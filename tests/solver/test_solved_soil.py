@@ -1,11 +1,9 @@
 """One exposure judged on soils solved by every method, and on one of a closed form."""
 
-from dataclasses import dataclass
-from functools import cached_property
-
 import field_layouts as lay
 import numpy as np
 import pytest
+from half_sphere import Hemisphere
 from measuring import solved
 from numpy.testing import assert_allclose
 from scipy.optimize import brentq
@@ -19,7 +17,6 @@ from ohmscape.solver.limits import Ieee80
 from ohmscape.solver.model import Conductors, Soil
 from ohmscape.solver.solved_soil import Field
 from ohmscape.solver.thin_wire import second_opinion
-from ohmscape.solver.thin_wire.wires import cut_into_wires
 from ohmscape.solver.verdict import Exposure, Safety, Scene, Timing, judge
 
 AREA = Area((-3.0, -3.0), (3.0, 3.0), 0.25)
@@ -194,36 +191,6 @@ def test_out_of_phase_voltages_are_as_their_parts(rods, method):
     turned = Field(rods[method], VOLTS * np.exp(0.7j)).surface_potential(places)
     plain = Field(rods[method], VOLTS).surface_potential(places)
     assert_allclose(turned, plain * np.exp(0.7j), rtol=1e-12)
-
-
-@dataclass(frozen=True)
-class Hemisphere:
-    """Flush with the surface of uniform soil: φ = V a / r outside, V inside."""
-
-    radius: float
-    soil: Soil = Soil((100.0,))  # noqa: RUF009
-    resistance_error: float = 0.0
-
-    @cached_property
-    def conductors(self):
-        return Conductors.bare([0.0, 0.0, 0.0], end=[0.0, 0.0, -self.radius], radius=0.01)
-
-    @cached_property
-    def elements(self):
-        return cut_into_wires(self.conductors, soil=self.soil, longest=1.0, most=10)
-
-    @property
-    def current(self):
-        share = self.elements.length / self.elements.length.sum()
-        return share[None, :] * self.current_matrix
-
-    @property
-    def current_matrix(self):
-        return np.array([[2 * np.pi * self.radius / self.soil.resistivity[0]]])
-
-    def potential(self, points, *, voltage):
-        r = np.linalg.norm(points, axis=1)
-        return voltage[0] * self.radius / np.maximum(r, self.radius)
 
 
 def test_a_hemisphere_of_ones_own_is_judged_exactly():

@@ -5,22 +5,31 @@ from datetime import datetime
 
 from ...solver.field_readings import NOT_ENOUGH, Compared
 from ..cautions import ABOUT_READINGS
-from ..report.contents import Block, Bullets, CaseOrigin, Paragraph, Section, Table
+from ..report.contents import (
+    Block,
+    Bullets,
+    CaseOrigin,
+    Listing,
+    Paragraph,
+    Section,
+    Table,
+)
 from ..report.pictures import figure_picture
 from ..report.sections.closing import provenance_section
 from ..wording import significant
 from ..words.amounts import length
+from .case_lines import LINES_FOR_THE_CASE, beside_lines, case_lines
 from .contents import compare_picture
 from .picture import series_figure
 from .words import (
     FittedValue,
     best_pairs,
     bias_and_scatter,
+    contact_texts,
     doubts,
     explained_texts,
     explains,
     field_text,
-    film_text,
     fitted_values,
     hardly_apart,
     measured_text,
@@ -152,13 +161,15 @@ def _calibration(compared: Compared) -> Section:
     notes = []
     if scaled := scaled_text(compared):
         notes.append(f"Soil scale: resistivity {scaled}.")
-    for k, item in enumerate(values):
-        if film := film_text(compared, k):
-            notes.append(f"{item.name}: {item.value}, {film}.")
+    notes += contact_texts(compared)
     notes += [f"{text}." for text in hardly_apart(fit)]
     caption = "Fitted together; ranges by linear error analysis."
     blocks: list[Block] = [Table(("Unknown", "Value", "95 % range", ""), rows, caption)]
     if notes:
         blocks.append(Bullets(tuple(notes)))
+    if lines := case_lines(compared):
+        blocks.append(Listing(LINES_FOR_THE_CASE, lines))
+    if beside := beside_lines(compared):
+        blocks.append(Bullets(tuple(beside)))
     blocks.append(Paragraph(f"{field_text(compared)}."))
     return Section("calibration", "Calibration", tuple(blocks))

@@ -12,7 +12,6 @@ from ...solver.field_readings import (
     Reading,
     Series,
     Unknown,
-    film_of,
 )
 from ...solver.wording import number_text, percent_text
 from ..wording import significant, with_unit
@@ -205,20 +204,15 @@ def scaled_text(compared: Compared) -> str:
     return ""
 
 
-def film_text(compared: Compared, k: int) -> str:
-    """What to write into the case for a calibrated contact; empty for other unknowns."""
-    unknown, value = compared.calibration.unknowns[k], float(compared.calibration.value[k])
-    if unknown.kind != "contact" or value <= 0:
-        return ""
-    films = [
-        f"{film:.3g} ohm*m^2" + (f" in layer {k}" if compared.area.shape[1] > 1 else "")
-        for k, film in enumerate(film_of(compared, unknown, value=value), start=1)
-        if not math.isnan(film)
+def contact_texts(compared: Compared) -> list[str]:
+    """Contact resistances that were calibrated, and where they are."""
+    fit = compared.calibration
+    return [
+        f"{unknown.name}: {_unknown_text(unknown, float(value))} in series between the metal "
+        f"of '{compared.electrodes[unknown.layer]}' and the soil, as of that day."
+        for unknown, value in zip(fit.unknowns, fit.value, strict=True)
+        if unknown.kind == "contact" and value > 0
     ]
-    text = f"as a film, on top of what the case has: contact_resistivity {', '.join(films)}"
-    if len(films) > 1:
-        text += " (make a part for each layer: an even film would change where current leaves)"
-    return text
 
 
 def hardly_apart(fit: Fit) -> list[str]:

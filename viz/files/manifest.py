@@ -15,6 +15,7 @@ from ... import __version__
 from ...solver.errors import ResultError
 
 manifest_name = "ohmscape-files.json"
+draft_name = f".{manifest_name}.draft"
 _format = 1
 _head = "ohmscape files"
 
@@ -97,15 +98,15 @@ def made_below(folder: Path, *, command: str) -> dict[str, Made]:
 
 
 def write_manifest(manifest: Manifest, folder: Path) -> Path:
-    """Write the list into a folder that exists."""
+    """Write the list into a folder that exists, in place of the one there, whole."""
     entries = [
         {"name": name, "sha256": made.sha256, "command": made.command}
         for name, made in sorted(manifest.files.items())
     ]
     tree = {_head: _format, "version": __version__, "kind": manifest.kind, "files": entries}
-    path = folder / manifest_name
-    path.write_text(json.dumps(tree, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
-    return path
+    draft = folder / draft_name
+    draft.write_text(json.dumps(tree, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+    return draft.replace(folder / manifest_name)
 
 
 def read_manifest(folder: Path) -> Manifest | None:

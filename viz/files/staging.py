@@ -14,13 +14,16 @@ import tempfile
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import IO
+from typing import IO, Any
 
 from ...solver.errors import ResultError
-from .manifest import holds
+from .manifest import draft_name, holds
 
 _mark = "ohmscape-staging"
 _plan = "plan.json"
+# A folder may have any name.
+_text: dict[str, Any] = {"encoding": "utf-8", "errors": "surrogateescape"}
+_longest_start = 200  # bytes of the name of a folder; a name has at most 255
 
 
 @contextmanager
@@ -31,18 +34,24 @@ def staging(folder: Path) -> Iterator[Path]:
     """
     # Within a folder that exists: it may be a mount of its own, out of which nothing moves.
     parent = folder if folder.is_dir() else folder.parent
+    missing = [place for place in (parent, *parent.parents) if not place.exists()]
     parent.mkdir(parents=True, exist_ok=True)
-    stage = Path(tempfile.mkdtemp(prefix=_prefix(folder), dir=parent))
-    with (stage / _mark).open("w", encoding="utf-8") as mark:
-        _locked(mark)
-        mark.write(folder.resolve().name)
-        mark.flush()
-        try:
-            (stage / "new").mkdir()
-            yield stage
-        finally:
-            if not (stage / _plan).exists():
-                _clear(stage)
+    try:
+        stage = Path(tempfile.mkdtemp(prefix=_prefix(folder), dir=parent))
+        with (stage / _mark).open("w", **_text) as mark:
+            _locked(mark)
+            try:
+                mark.write(folder.resolve().name)
+                mark.flush()
+                (stage / "new").mkdir()
+                yield stage
+            finally:
+                if not (stage / _plan).exists():
+                    _clear(stage)
+    finally:
+        for place in missing:
+            with suppress(OSError):  # the result is in it
+                place.rmdir()
 
 
 def written(stage: Path) -> Path:
@@ -73,6 +82,12 @@ def move_in(stage: Path, folder: Path, *, out: Mapping[str, str], names: Sequenc
     except KeyboardInterrupt:
         _finish(stage, folder)
         raise
+    except OSError as error:
+        msg = (
+            f"cannot put all files into {folder}: {error.strerror or error}; once it can be "
+            "written, the next command over it puts them in"
+        )
+        raise ResultError(msg) from error
 
 
 def restore(folder: Path) -> None:
@@ -83,6 +98,8 @@ def restore(folder: Path) -> None:
     ResultError
         If somebody has put a file where one has to go since.
     """
+    if folder.is_dir() and os.access(folder, os.R_OK | os.W_OK):
+        (folder / draft_name).unlink(missing_ok=True)
     for parent in (folder, folder.parent):
         if not parent.is_dir() or not os.access(parent, os.R_OK | os.W_OK):
             continue
@@ -97,9 +114,10 @@ def restore(folder: Path) -> None:
 
 def _restore(stage: Path, folder: Path) -> None:
     """Finish or clear one staging folder, unless its process lives."""
-    with (stage / _mark).open("r+", encoding="utf-8") as mark:
-        # The name of another folder may go on where this one's ends.
-        if not _locked(mark) or mark.read() != folder.resolve().name:
+    with (stage / _mark).open("r+", **_text) as mark:
+        # The name of another folder may go on where this one's ends. Without a name its
+        # process died before it staged anything.
+        if not _locked(mark) or mark.read() not in ("", folder.resolve().name):
             return
         if (stage / _plan).exists():
             _finish(stage, folder, changed_since=True)
@@ -167,7 +185,9 @@ def _clear(stage: Path) -> None:
 
 
 def _prefix(folder: Path) -> str:
-    return f".{folder.resolve().name}-ohmscape-"
+    # Cut, so that a folder may have as long a name as there is; the mark holds all of it.
+    start = os.fsencode(folder.resolve().name)[:_longest_start]
+    return f".{os.fsdecode(start)}-ohmscape-"
 
 
 def _locked(mark: IO[str]) -> bool:

@@ -1,10 +1,11 @@
 """A folder of files written whole or not at all, and nothing of others touched."""
 
 import os
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from pathlib import Path, PurePosixPath
 
-from ...solver.errors import ResultError
+from ...solver.errors import OhmscapeError, ResultError
 from .manifest import (
     Made,
     Manifest,
@@ -41,11 +42,15 @@ def check_folder(
     Raises
     ------
     ResultError
-        If the folder is a file, holds what another kind of command left, or if somebody's
-        file, or one of ours that somebody changed, is where one of ours must go.
+        If the folder cannot be written, is a file, holds what another kind of command left,
+        or if somebody's file, or one of ours that somebody changed, is where one of ours must
+        go.
     """
-    restore(folder)
-    before = _made_before(folder, kind=kind)
+    with _told_of(folder):
+        restore(folder)
+        before = _made_before(folder, kind=kind)
+        with staging(folder):  # as the command will: names too long, no right to write
+            pass
     # What a command left and somebody changed would be written again, with few exceptions.
     changed = () if adding else before.changed(folder)
     names = {**dict.fromkeys(changed), **(expected or {})}
@@ -85,9 +90,10 @@ def write_whole(
     ResultError
         As for `check_folder`. The folder is then as it was.
     """
-    restore(folder)
-    _made_before(folder, kind=kind)
-    with staging(folder) as stage:
+    with _told_of(folder):
+        restore(folder)
+        _made_before(folder, kind=kind)
+    with _told_of(folder), staging(folder) as stage:
         new = written(stage)
         names = [path.relative_to(new) for path in write(new)]
         made = made_below(new, command=command)
@@ -108,6 +114,19 @@ def write_whole(
             out[listed] = digest(folder / listed)
         move_in(stage, folder, out=out, names=[*made, listed])
     return tuple(folder / name for name in names)
+
+
+@contextmanager
+def _told_of(folder: Path) -> Iterator[None]:
+    """Say of what the system refuses which folder it was for."""
+    try:
+        yield
+    except OhmscapeError:  # one of them is an OSError too
+        raise
+    except OSError as error:
+        why = error.strerror or str(error)
+        msg = f"cannot write to {folder}: {why}; what was there is unchanged"
+        raise ResultError(msg) from error
 
 
 def note_written(folder: Path, files: Sequence[Path], *, command: str) -> None:
@@ -135,8 +154,9 @@ def _made_before(folder: Path, *, kind: str) -> Manifest:
     ResultError
         If it is no folder, or of another kind.
     """
-    if folder.exists() and not folder.is_dir():
-        msg = f"{folder} is a file; name a folder for the result"
+    if os.path.lexists(folder) and not folder.is_dir():
+        what = "a file" if folder.exists() else "a link that leads nowhere"
+        msg = f"{folder} is {what}; name a folder for the result"
         raise ResultError(msg)
     found = read_manifest(folder) or unlisted(folder) or Manifest(kind, {})
     if found.kind != kind:

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from itertools import groupby
 
 from ..words.lines import aligned_as, hanging, terminal_text
-from .contents import Block, Bullets, Cell, Paragraph, Section, Table
+from .contents import Block, Bullets, Cell, Listing, Paragraph, Section, Table
 
 _widest = 120
 _number = re.compile(r"[−+±×<]? ?\d|–$|$")
@@ -26,7 +26,7 @@ def section_lines(section: Section, *, units: str) -> list[str]:
 
 
 def block_lines(block: Block, *, units: str) -> list[str]:
-    """Lines of one block, set in; none of a picture or a listing."""
+    """Lines of one block, set in, a listing as it stands; none of a picture."""
     if isinstance(block, Paragraph):
         text = terminal_text(block.text, units=units)
         mark = "! " if block.tone in ("warning", "fail") and text[0] not in "✕–" else ""
@@ -40,6 +40,9 @@ def block_lines(block: Block, *, units: str) -> list[str]:
     if isinstance(block, Table):
         caption = hanging(terminal_text(block.caption, units=units), indent="  ")
         return [*caption, *_table(block, units=units)]
+    if isinstance(block, Listing):
+        summary = hanging(terminal_text(block.summary, units=units), indent="  ")
+        return [*summary, "", *block.text.splitlines(), ""]
     return []
 
 

@@ -1,10 +1,19 @@
 """Tables as CSV files: lines that say what they are, one line of headings, rows."""
 
 import csv
+import re
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 import numpy as np
+
+# What a spreadsheet takes for a formula: one of these signs at the start of a cell, be the
+# cells separated by commas, semicolons or tabs, unless a plain number follows.
+_formula = re.compile(
+    r"(^|[,;\t])(\s*)"
+    r"(?=[=+\-@\uff1d\uff0b\uff0d\uff20])"
+    r"(?![+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?\s*(?:$|[,;\t]))"
+)
 
 
 def write_table(
@@ -25,15 +34,20 @@ def write_table(
     """
     with path.open("w", newline="", encoding="utf-8") as file:
         for line in notes:
-            file.write(f"# {line}\n")
+            file.write(f"# {harmless(line)}\n")
         table = csv.writer(file, lineterminator="\n")
-        table.writerow(header)
+        table.writerow([harmless(heading) for heading in header])
         for row in rows:
             table.writerow([_cell(value) for value in row])
     return path
 
 
+def harmless(text: str) -> str:
+    """Text with an apostrophe before what a spreadsheet would run, as it shows such text."""
+    return _formula.sub(r"\1\2'", text)
+
+
 def _cell(value: object) -> str:
     if isinstance(value, float):
         return "" if np.isnan(value) else f"{value:.9g}"
-    return str(value)
+    return harmless(str(value))

@@ -13,7 +13,8 @@ from .result_table import phasor_columns, phasor_heading, write_result_table
 
 def write_electrodes(result: Result, path: Path) -> None:
     """Write voltage, current and resistance of each electrode."""
-    point = result.operating
+    point, contact = result.operating, result.contact_resistance
+    given = any(contact)
     rows = [
         (
             name,
@@ -21,6 +22,7 @@ def write_electrodes(result: Result, path: Path) -> None:
             *phasor_columns(point.voltage[k], like=point.voltage),
             *phasor_columns(point.current[k], like=point.voltage),
             result.resistance(k),
+            *contact[k : k + given],
         )
         for k, (name, drive) in enumerate(zip(result.group_names, result.drives, strict=True))
     ]
@@ -32,6 +34,7 @@ def write_electrodes(result: Result, path: Path) -> None:
             "Current flows from the electrode into the soil; negative where it returns.",
             "Resistance: to remote earth, of the electrode and all bonded to it, with the "
             "others carrying no net current.",
+            *["Contact in series: between its metal and the soil, part of it."] * given,
         ],
         header=[
             "electrode",
@@ -39,6 +42,7 @@ def write_electrodes(result: Result, path: Path) -> None:
             *phasor_heading("rise", "V", like=point.voltage),
             *phasor_heading("current", "A", like=point.voltage),
             "resistance [ohm]",
+            *["contact in series [ohm]"] * given,
         ],
         rows=rows,
     )

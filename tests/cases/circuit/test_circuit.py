@@ -139,6 +139,7 @@ def test_bonds_and_paths_are_switched_by_variants(build):
             {"paths": [NEUTRAL | {"name": "supply"}]},
             r"circuit\.paths\[1\] 'supply': path",
         ),
+        ({"supply": SUPPLY | {"impedance": {}}}, "supply: impedance says nothing; give resist"),
         ({"paths": [NEUTRAL | {"impedance": {}}]}, "path 'neutral' has no impedance"),
         ({"paths": [NEUTRAL | {"ladder": LINE["ladder"]}]}, "exactly one of impedance, ladder"),
         (

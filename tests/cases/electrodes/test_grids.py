@@ -97,6 +97,16 @@ def test_an_outline_may_run_either_way_round(case_with):
     assert ways[0].joints == ways[1].joints
 
 
+def test_rods_along_an_outline_stand_alike_whichever_way_it_runs(case_with):
+    rods = {"kind": "rods", "length": "2 m", "diameter": "16 mm"}
+    rods |= {"along": {"part": "grid", "every": 4}}
+    feet = []
+    for outline in (ELL, ELL[:1] + ELL[:0:-1]):
+        c = case_with(GRID | {"outline": outline, "meshes": [3, 3]}, rods).conductors
+        feet.append(np.unique(c.start[c.part == 1][:, :2].round(9), axis=0))
+    assert_allclose(*feet)
+
+
 def test_a_rectangular_outline_is_a_rectangle(case_with):
     corners = [["0 m", "0 m"], ["70 m", "0 m"], ["70 m", "70 m"], ["0 m", "70 m"]]
     made = case_with(GRID | {"outline": corners, "meshes": [10, 10]})

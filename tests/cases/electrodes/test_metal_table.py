@@ -127,6 +127,10 @@ REFUSED = [
         r"'tilt' needs a column 'azimuth'",
     ),
     (HEAD + "0,0,0,3\n", r"list\.csv:2: 4 cells, the headings name 5; write decimal points"),
+    (
+        HEAD + "0,0,0,3,5,16\n1,5,0,0,3,16\n",
+        r"list\.csv:2: 6 cells, the headings name 5, and so in all 2 rows: are there decimal",
+    ),
     (HEAD + "0,0,0,3,16\n1,5,0,0,3,16\n", r"list\.csv:3: 6 cells, the headings name 5"),
     (HEAD + "0,0,0,,16\n", r"list\.csv:2: length: '' is not a plain number"),
     (HEAD + "0,0,0,3 m,16\n", r"list\.csv:2: length: '3 m' is not a plain number"),

@@ -2,7 +2,7 @@
 
 import pytest
 
-from ohmscape.cases.reading.documents import Document, plain_document
+from ohmscape.cases.reading.documents import Document, decoded, plain_document
 from ohmscape.cases.reading.yaml_reader import read_document
 from ohmscape.solver.errors import BudgetError, CaseError
 
@@ -40,3 +40,24 @@ def test_values_from_python_are_held_to_the_same_limits():
         plain_document(loop)
     with pytest.raises(CaseError, match="object in a case"):
         plain_document({"a": object()})
+    with pytest.raises(CaseError, match="more than 30 digits"):
+        plain_document({"a": -(10**5000)})
+    for content in ({"a": "\ud800"}, {"\ud800": 1}):
+        with pytest.raises(CaseError, match="half of a character"):
+            plain_document(content)
+
+
+@pytest.mark.parametrize(
+    ("content", "why"),
+    [
+        (b"PK\x03\x04 and more", "a.csv: is a workbook, .*; save the sheet as CSV"),
+        (bytes.fromhex("d0cf11e0a1b11ae1") + b"more", "a.csv: is a workbook"),
+        ("x [m];y [m]".encode("utf-16"), "a.csv: is UTF-16 text; save it as UTF-8"),
+        ("x [m];y [m]".encode("utf-16-le"), "a.csv: is UTF-16 text"),
+        ("x [m];y [m]".encode("utf-16-be"), "a.csv: is UTF-16 text"),
+        ("x\ny: °".encode("latin-1"), "a.csv:2: is not UTF-8 text"),
+    ],
+)
+def test_files_that_are_no_text_are_told_by_what_they_are(content, why):
+    with pytest.raises(CaseError, match=why):
+        decoded(content, file="a.csv")

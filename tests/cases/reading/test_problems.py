@@ -121,3 +121,17 @@ def test_a_flat_triangle_encloses_nothing():
     assert fault_of_outline(np.array([[0.0, 0], [6, 0], [6, 4]])) == ""
     flat = np.array([[0.0, 0], [6, 3], [4, 2]])
     assert fault_of_outline(flat) == "it encloses no area"
+
+
+def test_units_missing_all_over_a_list_are_one_problem(case_with):
+    outline = [[0, 0], [4, 0], [4, 3], [0, "3 m"]]
+    metal = {"name": "frame", "electrode": "main", "polygon": outline}
+    with pytest.raises(CaseError) as caught:
+        case_with(study={"touch": [metal]}, units="metric")
+    found = [str(problem) for problem in caught.value.problems if "unit:" in str(problem)]
+    assert len(found) == 1
+    assert (
+        "0 needs a unit: write text such as '0 m'; so do 6 more numbers in this list"
+        in found[0]
+    )
+    assert any("units: 'metric' is not allowed" in str(p) for p in caught.value.problems)

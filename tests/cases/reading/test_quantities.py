@@ -129,6 +129,7 @@ REFUSED = [
     (q.LENGTH, "8 1/2' ", r"write ft or in in place of the quote signs"),
     (q.LENGTH, "8-1/2 ft", r"write a space between the whole number and the fraction"),
     (q.LENGTH, "1 000 m", r"there is a space inside the number"),
+    (q.LENGTH, "8 1/1 ft", r"the fraction after a whole number must be below 1"),
     (q.LENGTH, "8 3/2 ft", r"the fraction after a whole number must be below 1"),
     (q.LENGTH, "1/0 m", r"divides by zero"),
     (q.LENGTH, "1 1/0 m", r"divides by zero"),

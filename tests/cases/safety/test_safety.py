@@ -145,6 +145,7 @@ def test_names_that_nothing_carries_are_told_together(safe):
 @pytest.mark.parametrize(
     ("limit", "message"),
     [
+        ({"ieee_80": {"body": "50 lb"}}, "body: '50 lb' is 22.7 kg; IEEE 80 has bodies of 50"),
         ({"ieee_80": {"body": "60 kg"}}, "IEEE 80 has bodies of 50 kg and 70 kg"),
         ({"livestock": {"level": "2 V"}}, "action levels are from 0.5 to 1 V"),
         (

@@ -188,3 +188,14 @@ def test_a_missing_or_oversize_file_is_refused(tmp_path, monkeypatch):
     (tmp_path / "long.csv").write_text("a [m],resistance [ohm]\n1,2\n")
     with pytest.raises(BudgetError, match="at most 10 are read"):
         load_survey(tmp_path / "long.csv")
+
+
+def test_a_table_far_too_large_is_refused_by_what_it_begins_with(load):
+    with pytest.raises(CaseError) as caught:
+        load(",".join(f"column_{k} [m]" for k in range(200_000)) + "\n1\n")
+    (problem,) = caught.value.problems
+    assert "meadow.csv:1: 200,000 headings, a table has 100 at most" in str(problem)
+    # The line that no reader would get to is never split into cells.
+    rows = "1,2\n" * (MOST_READINGS + 1) + '"' + "1,2\n" * 1000
+    with pytest.raises(BudgetError, match=rf"meadow.csv:{MOST_READINGS + 2}: .*at most 2,000"):
+        load("spacing [m],resistance [ohm]\n" + rows)

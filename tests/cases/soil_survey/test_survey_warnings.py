@@ -83,3 +83,12 @@ def test_nothing_is_changed_by_a_warning(tmp_path):
     read = load_survey(path)
     assert read.warnings
     assert_allclose(read.survey.apparent_resistivity, [18000, 21000], rtol=1e-12)
+
+
+def test_resistances_under_the_heading_of_resistivity_are_asked_about(warnings):
+    head = "a [m],apparent_resistivity [ohm*m]\n"
+    # 2 pi a R of these is 196 to 245 ohm*m.
+    (found,) = warnings(head + "1,31.2\n2,16.1\n4,8.9\n8,4.6\n16,2.44\n")
+    assert "are these resistances? They go under resistance [ohm]" in found
+    # Soil over a good layer falls too, but levels out at both ends.
+    assert warnings(head + "1,210\n2,190\n4,120\n8,60\n16,42\n") == ()

@@ -45,6 +45,10 @@ def test_it_falls_with_duration_to_one():
     assert decrement_factor(15.0, frequency=50.0, duration=math.inf) == 1.0
 
 
+def test_half_a_cycle_as_the_standards_table_writes_it_is_not_too_short():
+    assert decrement_factor(10.0, frequency=60.0, duration=0.00833) > 1.5
+
+
 def test_right_at_the_start_it_is_the_root_of_three():
     # One offset as high as the crest: 1 + 2 in the mean of the squares.
     found = decrement_factor(1e9, frequency=60.0, duration=0.1)
@@ -58,6 +62,7 @@ def test_right_at_the_start_it_is_the_root_of_three():
         (math.inf, {}, "X/R of inf"),
         (10.0, {"frequency": 0.0}, "frequency in Hz of 0"),
         (10.0, {"duration": 0.004}, "0.004 s is below half a cycle of 60 Hz"),
+        (10.0, {"duration": 0.0083}, "0.0083 s is below half a cycle of 60 Hz"),
         (10.0, {"duration": math.nan}, "duration of nan s is below half a cycle"),
     ],
 )

@@ -42,6 +42,14 @@ def test_a_ladder_counts_with_its_input_impedance():
     assert_allclose(found.reading, abs(36.0 + ladder.input_impedance), rtol=1e-9)
 
 
+@pytest.mark.parametrize("ends", [("pole", REMOTE_EARTH), (REMOTE_EARTH, "pole")])
+def test_behind_a_clamp_on_a_path_lies_the_path_however_it_is_written(ends):
+    path = Path("neutral", ends, impedance=0.8 + 0j)
+    found = clamp_reading(GROUNDS, around="neutral", groups=NAMES, paths=[path])
+    assert_allclose(found.reading, 36.8)
+    assert_allclose(found.rest, 0.8)
+
+
 def test_a_single_rod_has_no_loop():
     found = clamp_reading(GROUNDS, around="pole", groups=NAMES)
     assert math.isinf(found.reading)

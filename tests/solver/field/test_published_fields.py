@@ -42,22 +42,13 @@ def test_the_field_meets_the_reference(reference):
     )
 
 
-# Wide fill below the tip, where soil stands in its place: ends of backfill in
-# benchmarks/method.md.
-OUTSIDE_THE_BAND = {"rod in backfill of 30 Ω·m"}
-
-
 def test_the_error_a_run_would_state_holds_the_reference(reference):
     # Where the source says of its value that it is off by as much, so much is no error of ours.
     error, stated = abs(reference.error(measured(reference))), band(reference)
-    assert (error > stated + reference.good_to) == (reference.name in OUTSIDE_THE_BAND), (
+    assert error <= stated + reference.good_to, (
         f"off by {error:.3%}, {stated:.3%} stated, {reference.good_to:.1%} not known; "
         f"{reference.provenance}"
     )
-
-
-def test_the_stated_error_holds_in_at_least_19_of_20_references():
-    assert len(OUTSIDE_THE_BAND) <= 0.05 * len(REFERENCES)
 
 
 def test_no_reference_takes_many_iterations():

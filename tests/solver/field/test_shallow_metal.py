@@ -66,6 +66,32 @@ def test_over_wires_that_meet_the_surface_is_within_half_a_percent_of_the_rise(n
     assert_allclose(found, truth.surface_potential(_places), atol=0.005, rtol=0)
 
 
+_loops = {
+    "20 m, half a metre deep": (20.0, 0.476, Soil((100.0,))),
+    "29 m, over better soil": (29.0, 0.21, Soil((100.0, 48.9), (2.63,))),
+}
+
+
+@pytest.mark.parametrize("preset", ["coarse", "normal", "fine"])
+@pytest.mark.parametrize("name", _loops)
+def test_corner_steps_of_a_shallow_loop_are_within_half_a_percent(name, preset):
+    side, depth, soil = _loops[name]
+    corners = np.array([[0.0, 0.0], [side, 0.0], [side, side], [0.0, side]])
+    start = np.column_stack([corners, np.full(4, -depth)])
+    conductors = Conductors.bare(start, end=np.roll(start, -1, axis=0), radius=0.006)
+    outward = (corners - side / 2) / (side / np.sqrt(2))
+    feet = np.concatenate([corners, corners + outward])
+    steps = []
+    for method in (
+        _solved(conductors, preset, soil=soil),
+        second_opinion(conductors, soil=soil),
+    ):
+        here, there = Field(method, np.ones(1)).surface_potential(feet).reshape(2, 4)
+        steps.append(here - there)
+    # With clouds one element wide they were 0.33, 0.63, 0.51 % and 0.08, 0.13, 0.87 % off.
+    assert_allclose(steps[0], steps[1], rtol=0.005)
+
+
 def _rod(depth: float, *, length: float, radius: float) -> Conductors:
     top = np.array([0.0, 0.0, -depth])
     return Conductors.bare([top], end=[top - [0.0, 0.0, length]], radius=radius)
@@ -85,10 +111,55 @@ def test_a_foot_on_a_flush_head_is_at_the_voltage_of_the_metal(length, radius):
     assert (field.surface_potential(beside) < 730.0).all()
 
 
-def test_the_soil_over_metal_with_a_film_is_not_at_the_voltage_of_the_metal():
+def test_a_foot_on_a_head_with_a_film_is_on_the_metal_and_beside_it_on_the_soil():
     conductors = replace(_rod(0.0, length=1.7, radius=0.02), contact=np.array([3.1]))
-    field = Field(_solved(conductors, "normal"), np.array([730.0]))
-    assert field.surface_potential(_ray(0.0))[0] < 700.0
+    voltage = np.array([730.0])
+    for solved in (
+        _solved(conductors, "normal"),
+        second_opinion(conductors, soil=_soil),
+        solve_rod(conductors, soil=_soil),
+    ):
+        field = Field(solved, voltage)
+        assert (field.surface_potential(_ray(0.0, 0.013)) == 730.0).all()
+        # 15 ohm of film beside some 45 of soil.
+        assert field.surface_potential(_ray(0.021))[0] < 600.0
+        # Below ground it is the soil at the face, as beside it.
+        inside, beside = field.potential(np.array([[0.0, 0.0, -0.8], [0.0, 0.0201, -0.8]]))
+        assert_allclose(inside, beside, rtol=0.02)
+        assert inside < 600.0
+
+
+@pytest.mark.parametrize("film", [60.0, 300.0])
+def test_touch_and_step_from_a_head_with_a_thick_film_are_those_of_even_leakage(film):
+    """A film that is most of the resistance lets current leave evenly, as a line source.
+
+    Potential of an even line source, I ρ / (2 π L) asinh(L / x): E. D. Sunde, *Earth Conduction
+    Effects in Transmission Systems*, 1949 (from memory).
+    """
+    length, radius = 3.0, 0.008
+    conductors = replace(_rod(0.0, length=length, radius=radius), contact=np.array([film]))
+    feet = _ray(0.0, 1.0, 2.0)
+    for solved in (
+        _solved(conductors, "normal"),
+        second_opinion(conductors, soil=_soil),
+        solve_rod(conductors, soil=_soil),
+    ):
+        volts = np.array([1.0 / solved.current_matrix[0, 0]])  # one ampere
+        head, one, two = Field(solved, volts).surface_potential(feet)
+        even = 100.0 / (2 * np.pi * length) * np.arcsinh(length / np.array([1.0, 2.0]))
+        assert head == volts[0]
+        # Evenness is off by what the soil is of all: 33 in 430 and 2,020 ohm.
+        assert_allclose([one, two], even, rtol=0.006)
+        assert_allclose(head - one, volts[0] - even[0], rtol=2e-4)
+
+
+def test_a_foot_on_a_head_in_backfill_is_on_the_metal():
+    rod = _rod(0.0, length=1.7, radius=0.008)
+    filled = replace(rod, sheath_radius=np.array([0.1]), sheath_resistivity=np.array([900.0]))
+    for solved in (_solved(filled, "normal"), second_opinion(filled, soil=_soil)):
+        field = Field(solved, np.ones(1))
+        assert field.surface_potential(_ray(0.0))[0] == 1.0
+        assert field.surface_potential(_ray(0.101))[0] < 0.7
 
 
 @pytest.mark.parametrize("depth", [0.002, 0.005, 0.007, 0.012, 0.016, 0.1])

@@ -9,14 +9,17 @@ from measuring import resistance, solved
 from numpy.testing import assert_allclose
 
 from ohmscape.solver.axisymmetric import Cylinder, Fill, solve_axisymmetric
-from ohmscape.solver.field.elements import line_elements
+from ohmscape.solver.field.elements import DISC, line_elements
+from ohmscape.solver.field.shell_ends import shell_ends
 from ohmscape.solver.field.shells import (
     Shell,
-    shell_ends,
+    in_place_of_soil,
     shell_resistance,
+    soil_conductance,
     with_bare_end,
 )
 from ohmscape.solver.model import Soil
+from ohmscape.solver.solved_soil import Field
 
 SHELL = Shell(
     radius=0.02,
@@ -82,8 +85,9 @@ def test_an_insulating_sheath_leaves_the_end_of_the_metal_and_its_film():
     )
     alone = np.diag(elements.series / elements.length)
     conductance = np.linalg.inv(matrix.toarray() + alone)
-    # ρ / 4 a of a disc, in the lower layer, and the film on its area.
-    expected = 1 / (30 / 0.04 + 0.02 / (np.pi * 0.01**2))
+    # ρ / 4 a of a disc, in the lower layer, and the film on its area; less what the flat end of
+    # the sheath spreads of this current itself, which was counted twice.
+    expected = 1 / (30 / 0.04 - 2.30 * 30 / 0.4 + 0.02 / (np.pi * 0.01**2))
     assert_allclose(conductance.sum(), expected, rtol=1e-4)
 
 
@@ -109,9 +113,11 @@ def test_elements_go_on_to_the_end_of_the_fill():
         length=3.0, radius=0.01, shell_radius=0.1, shell_resistivity=40.0, cover=0.2
     )
     elements, _ = _ends(rod, Soil((100.0, 30.0), (3.1,)))
+    side = elements.face < DISC
+    assert_allclose(elements.start[~side], [[0, 0, -3.2]] * 3)
     assert_allclose(elements.start[0], [0, 0, 0])
-    assert_allclose(elements.end[-1], [0, 0, -3.2])
-    depths = -elements.end[:, 2]
+    assert_allclose(elements.end[side][-1], [0, 0, -3.2])
+    depths = -elements.end[side, 2]
     # Cut where fill takes over from metal, and at the layer plane below it.
     assert np.abs(depths - 3.0).min() < 1e-12
     assert np.abs(depths - 3.1).min() < 1e-12
@@ -136,7 +142,15 @@ def test_which_way_a_piece_runs_does_not_matter():
     )
     turned = replace(rod, start=rod.end, end=rod.start)
     there, back = (_ends(item)[1].toarray() for item in (rod, turned))
-    assert_allclose(back[::-1, ::-1], there, rtol=1e-6, atol=1e-9 * np.abs(there).max())
+    side = np.flatnonzero(_ends(rod)[0].face < DISC)
+    there, back = (
+        matrix[np.ix_(k, k)]
+        for matrix, k in (
+            (there, np.arange(len(there))),
+            (back, np.r_[side[::-1], len(side) : len(back)]),
+        )
+    )
+    assert_allclose(back, there, rtol=1e-6, atol=1e-9 * np.abs(there).max())
 
 
 def test_both_ends_of_a_short_piece_are_alike():
@@ -156,6 +170,7 @@ def test_both_ends_of_a_short_piece_are_alike():
         (0.05, 1000.0, 30.0, 0.02),
         (0.15, 90.0, 30.0, 0.1),
         (0.15, 90.0, 30.0, 0.0),
+        (0.05, 1000.0, 30.0, 0.0),
     ],
 )
 def test_a_rod_in_fill_meets_the_field_with_all_of_it_meshed(radius, resistivity, soil, cover):
@@ -171,6 +186,62 @@ def test_a_rod_in_fill_meets_the_field_with_all_of_it_meshed(radius, resistivity
         soil=Soil((soil,)),
         fill=Fill(radius=radius, resistivity=resistivity, cover=cover),
     )
-    # What is left is the soil that the line model leaves in place of the fill.
     found = resistance(solved(rod, soil=Soil((soil,))))
-    assert_allclose(found, whole.resistance, rtol=0.006)
+    assert_allclose(found, whole.resistance, rtol=0.003)
+
+
+@pytest.mark.parametrize(
+    ("fill", "top", "length", "soil"),
+    [
+        (
+            Fill(radius=0.14, resistivity=0.89, cover=0.045),
+            0.0,
+            1.13,
+            Soil((70.0, 1.58), (27.0,)),
+        ),
+        (Fill(radius=0.139, resistivity=6.7), 0.611, 0.906, Soil((75.0, 146.0), (1.3,))),
+        (Fill(radius=0.125, resistivity=63.0, cover=0.1), 0.0, 0.71, Soil((109.0,))),
+        (Fill(radius=0.084, resistivity=401.0, cover=0.012), 0.07, 1.43, Soil((13.4,))),
+    ],
+)
+def test_wide_fill_is_right_with_its_surface(fill, top, length, soil):
+    # Outside truth: all of it meshed by solver/axisymmetric. As a wire it was up to 1.9 % off,
+    # and over the third, in the fill, 32 % of the rise.
+    rod = replace(
+        lay.rods([0.0, 0.0], length=length, radius=0.0071, top=top),
+        sheath_radius=np.array([fill.radius]),
+        sheath_resistivity=np.array([fill.resistivity]),
+        sheath_cover=np.array([fill.cover]),
+    )
+    metal = Cylinder(radius=0.0071, length=length, top_depth=top)
+    whole = solve_axisymmetric(metal, soil=soil, fill=fill, fineness=1.5)
+    found = solved(rod, soil=soil)
+    assert_allclose(resistance(found), whole.resistance, rtol=0.003)
+    away = fill.radius * np.array([0.06, 0.2, 0.5, 0.8, 1.0, 1.2, 2.0, 5.0])
+    share = Field(found, np.ones(1)).potential(np.outer(away, [1.0, 0.0, 0.0]))
+    assert_allclose(share, whole.potential(away, current=1 / whole.resistance), atol=0.005)
+
+
+def test_soil_in_place_of_a_shell_passes_an_even_field():
+    shell = replace(
+        SHELL, metal=(-0.1, 1.1), open_start=True, discs=((False, 1.0), (True, 1.0))
+    )
+    found = soil_conductance(shell, resistivity=(40.0, 40.0, 40.0))
+    assert_allclose(found, found.T, rtol=1e-9)
+    assert_allclose(found.sum(axis=1), 0, atol=1e-9 * found.max())
+    # 1 V/m along the axis: nothing through the sides, σ π b² in at one end, out at the other.
+    middles = [0.05, 0.75, 1.2, 1.3, -0.3]
+    through = np.pi * 0.13**2 / 40.0
+    assert_allclose(found @ middles, [0, 0, 0, through, -through], atol=1e-6 * through)
+
+
+def test_a_sheath_in_place_of_soil_has_its_conductance_less_that_of_the_soil():
+    shell = replace(SHELL, discs=((False, 0.7), (False, 1.7)))
+    drops = 300.0 * shell_resistance(shell)  # worse than the soil: not positive
+    soil = soil_conductance(shell, resistivity=(40.0, 60.0, 20.0))
+    found = in_place_of_soil(drops, soil=soil)
+    assert_allclose(np.linalg.inv(found), np.linalg.inv(drops) - soil, rtol=1e-6, atol=1e-9)
+    assert np.linalg.eigvalsh(found).min() < 0
+    # One voltage of all faces sends nothing through soil inside them.
+    currents = np.linalg.solve(found, np.ones(5))
+    assert_allclose(currents.sum(), np.linalg.inv(drops).sum())

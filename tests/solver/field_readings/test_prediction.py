@@ -10,6 +10,7 @@ from ohmscape.meshes import build_mesh, mesh_plan
 from ohmscape.solver.errors import CaseError
 from ohmscape.solver.field_readings import (
     End,
+    FieldModel,
     Reading,
     Readings,
     State,
@@ -17,6 +18,7 @@ from ohmscape.solver.field_readings import (
     point_to_point,
     predicted,
 )
+from ohmscape.solver.field_readings.transfer import Transfer
 from ohmscape.solver.model import Conductors, Soil
 from ohmscape.solver.thin_wire import second_opinion
 
@@ -157,11 +159,43 @@ def test_bonded_electrodes_act_as_one():
     one, other = shown(
         reading(METAL, pin(2.0, 1.0)),
         reading(End(1), pin(2.0, 1.0)),
+        state=replace(UNIFORM, contact=(0.0, 0.0)),
         conductors=rods,
         bonds=((0, 1),),
         mesh=lambda: build_mesh(plan),
     )
     assert_allclose(one, other, rtol=1e-12)
+
+
+def test_bonded_electrodes_share_the_ampere_by_their_contacts():
+    rods = Conductors.bare(
+        [[0, 0, 0], [900, 0, 0]], end=[[0, 0, -2.0], [900, 0, -2.0]], radius=0.008, group=[0, 1]
+    )
+    # Far apart they are two resistors: R + r beside R, and 1.2 m from one its share alone.
+    items = [reading(METAL, End()), reading(METAL, pin(1.2)), reading(End(1), pin(898.8))]
+    readings = Readings(tuple(items))
+    ohms = second_opinion(rods, soil=UNIFORM.soil)
+    alone = np.linalg.inv(ohms.current_matrix)
+    soil = np.real([ohms.potential(readings.points, voltage=row) for row in alone])
+    model = FieldModel(
+        lambda _: Transfer(alone, soil), False, np.array([0, 0]), readings.places, "wires"
+    )
+    bonded = predicted(readings, model=model, state=replace(UNIFORM, contact=(25.0, 0.0)))
+    one = alone[0, 0]
+    share = one / (2 * one + 25.0)
+    near = soil[0, 0]
+    expected = [
+        (one + 25.0) * share,
+        (one + 25.0) * share - near * share,
+        one * (1 - share) - near * (1 - share),
+    ]
+    # Of the other, 900 m away, there is 0.02 ohm left.
+    assert_allclose(bonded, expected, atol=0.03)
+
+
+def test_contact_resistances_are_one_for_each_electrode():
+    with pytest.raises(CaseError, match="2 contact resistances for 1 electrodes"):
+        shown(reading(METAL, End()), state=replace(UNIFORM, contact=(0.0, 1.0)))
 
 
 class TestRefused:

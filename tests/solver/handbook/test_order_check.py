@@ -19,13 +19,13 @@ WIRE = lay.wire(length=20.0, radius=0.005, depth=0.6)
 GRID = lay.grid(sides=(70.0, 70.0), lines=(11, 11), radius=0.005, depth=0.5)
 
 
-def _checks(conductors, *, soil=UNIFORM, bonded_set=None):
+def _checks(conductors, *, soil=UNIFORM, bonded_set=None, contact=()):
     groups = len(conductors.group_names)
     sets = np.arange(groups) if bonded_set is None else np.array(bonded_set)
     one = np.ones(groups)
     resistance = np.diag(7.0 + np.arange(sets.max() + 1))
     operating = OperatingPoint(sets, one, one, resistance)
-    return order_checks(conductors, soil=soil, operating=operating)
+    return order_checks(conductors, soil=soil, operating=operating, contact_resistance=contact)
 
 
 @pytest.mark.parametrize(
@@ -112,3 +112,9 @@ def test_bonded_electrodes_have_no_formula_of_their_own():
     assert (first.electrode, first.formula) == ("group 0", "driven rod")
     assert (second.electrode, second.formula) == ("group 1", "buried horizontal wire")
     assert (first.field_resistance, second.field_resistance) == (7.0, 8.0)
+
+
+def test_formulas_know_of_no_contact_in_series():
+    pair = lay.in_groups(ROD, lay.moved(WIRE, shift=(30.0, 0.0)))
+    assert [check.electrode for check in _checks(pair)] == ["group 0", "group 1"]
+    assert [check.electrode for check in _checks(pair, contact=(3.0, 0.0))] == ["group 1"]

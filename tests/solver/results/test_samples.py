@@ -115,8 +115,8 @@ def rewritten(path, *, version, change):
     tree = json.loads(arrays["tree"].tobytes())
     tree["ohmscape result"] = version
     change(tree["result"])
-    arrays["tree"] = np.frombuffer(json.dumps(tree).encode(), dtype=np.uint8)
-    np.savez(path, **arrays)
+    del arrays["tree"], arrays["sha256 of tree"]
+    np.savez(path, **storage.sealed(tree, arrays))
     return path
 
 

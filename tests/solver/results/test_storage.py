@@ -1,5 +1,6 @@
 """A result saved and loaded is the same result; other files are refused."""
 
+import io
 import json
 import zipfile
 from dataclasses import fields, is_dataclass
@@ -208,9 +209,9 @@ def _rewritten(saved, change):
     with np.load(saved) as archive:
         arrays = {name: archive[name] for name in archive.files}
     tree = json.loads(arrays["tree"].tobytes())
+    del arrays["tree"], arrays["sha256 of tree"]
     change(tree, arrays)
-    arrays["tree"] = np.frombuffer(json.dumps(tree).encode(), dtype=np.uint8)
-    np.savez(saved, **arrays)
+    np.savez(saved, **storage.sealed(tree, arrays))
 
 
 @pytest.mark.parametrize(
@@ -226,3 +227,91 @@ def test_a_damaged_tree_is_refused(saved, change):
     _rewritten(saved, change)
     with pytest.raises(ResultError, match=r"is damaged: .*run the case again"):
         load(saved)
+
+
+def _repacked(saved, change):
+    """The members of an archive changed behind its hashes."""
+    with np.load(saved) as archive:
+        arrays = {name: archive[name] for name in archive.files}
+    change(arrays)
+    np.savez(saved, **arrays)
+
+
+def _halve(name):
+    return lambda arrays: arrays.update({name: arrays[name] / 2})
+
+
+def _in_other_units(arrays):
+    text = arrays["tree"].tobytes().replace(b'"units": "SI"', b'"units": "US"')
+    arrays["tree"] = np.frombuffer(text, dtype=np.uint8)
+
+
+@pytest.mark.parametrize(
+    ("change", "why"),
+    [
+        (_halve("result.operating.resistance"), "result.operating.resistance was changed"),
+        (
+            lambda arrays: arrays.update(
+                {"result.surface.step": arrays["result.surface.step"].astype(np.float32)}
+            ),
+            "result.surface.step was changed",
+        ),
+        (_in_other_units, "it was changed since it was saved"),
+        (lambda arrays: arrays.pop("sha256 of tree"), "sha256 of tree"),
+    ],
+    ids=["an array halved", "an array rounded", "words", "no hash"],
+)
+def test_what_was_changed_since_it_was_saved_is_refused(saved, change, why):
+    _repacked(saved, change)
+    with pytest.raises(ResultError, match=rf"is damaged: .*{why}.*run the case again"):
+        load(saved)
+
+
+def test_units_that_there_are_not_are_refused_even_with_their_hash(saved):
+    _rewritten(saved, lambda tree, arrays: tree["result"].update(units="XX"))
+    with pytest.raises(ResultError, match="is damaged"):
+        load(saved)
+
+
+def _packed(path, members):
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, content in members.items():
+            archive.writestr(name, content)
+    return path
+
+
+def _header(shape):
+    stream = io.BytesIO()
+    head = {"descr": "|u1", "fortran_order": False, "shape": shape}
+    np.lib.format.write_array_header_1_0(stream, head)
+    return stream.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("content", "why"),
+    [
+        (_header((300_000_000,)) + bytes(300_000_000), "would grow to 300,000,"),
+        (_header((10**15,)) + b"{}", "tree.npy holds less or more than it says"),
+        (_header((400_000,)) + b"[" * 200_000 + b"]" * 200_000, "RecursionError"),
+    ],
+    ids=["bomb", "shape", "nesting"],
+)
+def test_a_file_made_to_exhaust_memory_is_refused(tmp_path, content, why):
+    path = _packed(tmp_path / "result.npz", {"tree.npy": content})
+    with pytest.raises(ResultError, match=f"is damaged: .*{why}"):
+        load(path)
+
+
+def test_damaged_deflate_data_are_refused(saved):
+    with zipfile.ZipFile(saved) as archive:
+        members = {name: archive.read(name) for name in archive.namelist()}
+    whole = _packed(saved, members).read_bytes()
+    refused = 0
+    for k in range(200, len(whole), len(whole) // 60):
+        saved.write_bytes(whole[:k] + bytes([whole[k] ^ 0x5A]) + whole[k + 1 :])
+        try:
+            # Dates and the like may change without harm; what is there is whole by its hashes.
+            assert load(saved).title == "Two pieces of metal, ρ in Ω·m"
+        except ResultError:
+            refused += 1
+    assert refused > 50

@@ -31,6 +31,8 @@ from ohmscape.solver.verdict import (
     UnderFeet,
     judge,
 )
+from ohmscape.solver.verdict.ground import Ground
+from ohmscape.solver.verdict.rules import rule_for
 
 AREA = Area((-4.0, -4.0), (4.0, 4.0), 0.25)
 METAL = TouchableMetal("rod head", 0, "points", np.array([[0.0, 0.0]]), 1.0)
@@ -178,6 +180,23 @@ def test_rock_on_one_side_moves_the_worst_place_to_the_other(scene):
     assert covered.worst.ground == "rock"
     assert_allclose(covered.worst.voltage, found.worst.voltage, rtol=1e-3)
     assert covered.worst.share < 0.5 * found.worst.share
+
+
+@pytest.mark.parametrize("way", [1, -1])
+def test_two_feet_on_two_grounds_have_the_lower_limit(way):
+    half = np.array([[0.0, -9.0], [9.0, -9.0], [9.0, 9.0], [0.0, 9.0]])
+    rock = SurfaceLayer("rock", half, 3000.0, 0.1)
+    ground = Ground(Soil((100.0,)), (rock,))
+    rule = rule_for(STEP, safety=Safety((STEP,)), timing=HALF_SECOND, ground=ground)
+    native, on_rock = (item.limit.voltage for item in rule.grounds)
+    assert on_rock > 2 * native
+    feet = [(-0.5, 0.0), (0.5, 0.0)][::way]
+    found = rule.judged(10.0, foot=feet[0], other_foot=feet[1])
+    assert found.ground == "native soil"
+    assert found.limit.voltage == native
+    assert rule.judged(10.0, foot=(0.5, 0.0), other_foot=(1.5, 0.0)).ground == "rock"
+    share = rule.yardstick().share(np.array([10.0]), *(np.array([foot]) for foot in feet))
+    assert_allclose(share, 10.0 / native)
 
 
 def test_ten_places_worst_first_a_pace_apart(scene):

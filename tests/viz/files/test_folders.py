@@ -1,10 +1,13 @@
 """A command replaces what it left before, and nothing else."""
 
+import errno
 import json
+import os
 
 import pytest
 
 from ohmscape.solver.errors import ResultError
+from ohmscape.viz.files import staging
 from ohmscape.viz.files.manifest import files_below, manifest_name, read_manifest
 from ohmscape.viz.files.whole import check_folder, note_written, write_whole
 
@@ -233,3 +236,69 @@ def test_a_failure_leaves_the_folder_as_it_was(folder):
             write_whole(target, write=write, kind="soil", command="soil")
     assert contents(folder) == {"a.csv": "a", "b.csv": "b", "deep/c.csv": "c"}
     assert sorted(folder.parent.iterdir()) == [folder]
+
+
+def test_a_folder_may_have_the_longest_name_there_is(tmp_path):
+    folder = tmp_path / ("ü" * 127 + "n")  # 255 bytes
+    for content in ("old", "new"):
+        left(folder, a_csv=content)
+        assert contents(folder) == {"a.csv": content}
+    assert [path.name for path in tmp_path.iterdir()] == [folder.name]
+
+
+@pytest.mark.parametrize(
+    ("name", "why"),
+    [
+        ("n" * 256, "cannot write to .*: File name too long"),
+        ("file/out", "cannot write to .*/file/out: "),
+        ("file", "file is a file"),
+        ("link", "link is a link that leads nowhere"),
+    ],
+)
+def test_a_folder_that_cannot_be_is_refused_before_the_work(tmp_path, name, why):
+    (tmp_path / "file").write_text("mine")
+    (tmp_path / "link").symlink_to("nowhere")
+    with pytest.raises(ResultError, match=why):
+        check_folder(tmp_path / name, kind="soil")
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["file", "link"]
+
+
+def test_a_check_leaves_no_folders_behind(tmp_path):
+    check_folder(tmp_path / "a" / "b" / "out", kind="soil")
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_link_to_a_folder_stays_one(tmp_path):
+    (tmp_path / "there").mkdir()
+    folder = tmp_path / "link"
+    folder.symlink_to("there")
+    left(folder, a_csv="a")
+    left(folder, b_csv="b")
+    assert folder.is_symlink()
+    assert contents(tmp_path / "there") == {"b.csv": "b"}
+
+
+def test_a_full_disk_leaves_what_was_there(folder):
+    def write(into):
+        (into / "a.csv").write_text("half of")
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    with pytest.raises(ResultError, match="No space left on device; what was there is unch"):
+        write_whole(folder, write=write, kind="soil", command="soil")
+    assert contents(folder) == {"a.csv": "a", "b.csv": "b", "deep/c.csv": "c"}
+
+
+def test_moves_that_fail_half_way_are_made_by_the_next_command(folder, monkeypatch):
+    move = staging._move
+
+    def failing(source, target):
+        if target == folder / "new.csv":
+            raise OSError(errno.EIO, os.strerror(errno.EIO))
+        move(source, target)
+
+    monkeypatch.setattr(staging, "_move", failing)
+    with pytest.raises(ResultError, match="the next command over it puts them in"):
+        left(folder, a_csv="2", new_csv="2")
+    monkeypatch.undo()
+    check_folder(folder, kind="soil")
+    assert contents(folder) == {"a.csv": "2", "new.csv": "2"}

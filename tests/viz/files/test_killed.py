@@ -28,9 +28,11 @@ def dying(function):
         count -= 1
         return function(*arguments, **named)
     return step
-for name in ("rename", "unlink", "rmdir", "write_text"):
+for name in ("rename", "replace", "unlink", "rmdir", "write_text", "mkdir", "open"):
     setattr(Path, name, dying(getattr(Path, name)))
 staging.shutil.rmtree = dying(staging.shutil.rmtree)
+staging.tempfile.mkdtemp = dying(staging.tempfile.mkdtemp)
+staging._locked = dying(staging._locked)  # the mark is there, without a name yet
 def write(into):
     (into / "deep").mkdir()
     (into / "a.csv").write_text("new a")
@@ -76,7 +78,10 @@ def killed(folders):
 
 @pytest.fixture
 def folders(tmp_path):
-    return [tmp_path / f"at-{steps}" / "out" for steps in range(40)]
+    places = [tmp_path / f"at-{steps}" for steps in range(90)]
+    for place in places:
+        place.mkdir()
+    return [place / "out" for place in places]
 
 
 def made(folders):

@@ -314,6 +314,8 @@ def test_units_and_vocabulary_do_not_depend_on_each_other(result):
 
 def test_page_needs_nothing_from_elsewhere(page):
     assert "default-src 'none'" in page
+    # These two do not follow from the default.
+    assert "base-uri 'none'; form-action 'none'" in page
     # Names of XML namespaces are addresses that nobody opens.
     assert not re.findall(r'(?:src|href)="(?!#|data:)[^"]*"', page)
     assert "@import" not in page

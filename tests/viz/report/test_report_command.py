@@ -51,7 +51,8 @@ def test_report_goes_where_it_is_asked_to(folder, tmp_path):
 def test_report_refuses_what_is_no_result(tmp_path):
     done = CliRunner().invoke(main, ["report", str(tmp_path)])
     assert done.exit_code == 1
-    assert "not a readable ohmscape result" in done.output
+    assert "no result in" in done.output
+    assert "name the folder that a run left" in done.output
     assert not (tmp_path / "report.html").exists()
 
 

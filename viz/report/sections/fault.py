@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from ....solver.circuit import EARTH_CURRENT, SUPPLY, Circuit, Operation, operate
+from ....solver.contact import behind_contact
 from ....solver.limits import duration_in_words
 from ....solver.protection import Answer
 from ....solver.results.result import Result
@@ -98,9 +99,10 @@ def _division(result: Result, operation: Operation) -> Text:
     """Split factor and the resistance it belongs to, on both meshes."""
     struck = operation.struck
     names = " + ".join(f"'{operation.group_names[k]}'" for k in struck)
+    behind = behind_contact(result.coarse, result.contact_resistance)
     coarse = operate(
         operation.circuit,
-        current_matrix=result.coarse.current_matrix,
+        current_matrix=behind.current_matrix,
         group_names=operation.group_names,
         bonds=result.bonds,
     )

@@ -6,10 +6,10 @@ import numpy as np
 
 from ....solver.results.result import Result
 from ....solver.results.variants import Comparison, comparison
-from ...row_data import electrode_rows
+from ...row_data import ElectrodeRow, electrode_rows
 from ...variants import quantity_text
 from ...verdict_words import WORST_TITLE, between, worst_texts
-from ...wording import between_samples, phasor_text, share_text
+from ...wording import between_samples, ohms_text, phasor_text, share_text
 from ...words.amounts import (
     amperes_per_length,
     length,
@@ -29,10 +29,12 @@ def resistance_section(results: Sequence[Result]) -> Section:
     """Resistance, rise and current of each electrode."""
     result = results[0]
     error = result.accuracy.estimates[0]
+    given = any(result.contact_resistance)
     rows: list[tuple[Cell, ...]] = [
         (
             f"{row.name} ({row.held})",
             ohms(row.resistance, error * row.resistance),
+            *[_contact(row)] * given,
             phasor_text(row.voltage, symbol="V"),
             phasor_text(row.current, symbol="A"),
             ", ".join(row.bonded) or "–",
@@ -53,7 +55,8 @@ def resistance_section(results: Sequence[Result]) -> Section:
             f"{factor:.3g}",
             volts(factor * result.rise),
         )
-    header = (say("{Electrode}"), say("{Resistance}"), say("{Rise}"))
+    contact: list[Cell] = ["Of it contact in series, and over it"] * given
+    header = (say("{Electrode}"), say("{Resistance}"), *contact, say("{Rise}"))
     table = Table((*header, "Current into the soil", "Bonded to"), tuple(rows), caption)
     blocks: list[Block] = [table]
     if len(results) > 1:
@@ -61,6 +64,13 @@ def resistance_section(results: Sequence[Result]) -> Section:
         blocks.append(comparison_picture(compared))
         blocks.append(variants_table(compared))
     return Section("resistance", say("{Resistance} and {rise}"), tuple(blocks))
+
+
+def _contact(row: ElectrodeRow) -> str:
+    """Contact resistance of an electrode and the voltage over it."""
+    if row.contact == 0:
+        return "–"
+    return f"{ohms_text(row.contact)}, {phasor_text(row.over_contact, symbol='V')}"
 
 
 def variants_table(compared: Comparison) -> Table:

@@ -43,7 +43,7 @@ def _surface_error(accuracy: Accuracy) -> list[tuple[Cell, ...]]:
     error = accuracy.surface_estimate
     if error is None:
         return []
-    label = f"Estimated error of maps and profiles, the most at {accuracy.surface_places:,} places"
+    label = f"Error of maps and profiles, the most at {accuracy.surface_places:,} places"
     return [(f"{label}, in % of the rise", small_percent(error))]
 
 
