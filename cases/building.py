@@ -24,6 +24,7 @@ from .protection.devices import devices_of, measurable
 from .reading.documents import Document
 from .reading.problems import in_order, problems_of
 from .references import part_names, problems_of_names
+from .safety.feet import with_feet
 from .safety.safety import safety_of
 from .schema import CHANGEABLE, SWITCHES, CaseFile
 from .soil_survey.soil import soil_of
@@ -62,7 +63,7 @@ def built(document: Document, *, source: Source, folder: Path | None) -> Case:
         problems += _refused(variant, document=document, path=("variants", number))
     if problems:
         raise CaseError(problems)
-    return _with_one_survey(replace(case, variants=tuple(others)))
+    return with_feet(_with_one_survey(replace(case, variants=tuple(others))))
 
 
 def _with_one_survey(case: Case) -> Case:

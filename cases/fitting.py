@@ -7,6 +7,7 @@ from ..solver.errors import CaseError
 from ..solver.soil_survey import Sounding
 from .case import Case
 from .reading.problems import in_order
+from .safety.feet import with_feet
 from .safety.safety import problems_of_safety
 from .soil_survey.soil import fitted_survey
 
@@ -37,7 +38,7 @@ def fit_soil(case: Case, *, kept: Iterable[Sounding] = ()) -> Case:
     known = list(kept)
     base = _fitted(case, known)
     variants = [_fitted(variant, known) for variant in case.variants]
-    return replace(base, variants=(*_equivalents(base), *variants))
+    return with_feet(replace(base, variants=(*_equivalents(base), *variants)))
 
 
 def is_fitted(case: Case) -> bool:

@@ -4,6 +4,10 @@ STARTER = """\
 # A case of ohmscape. Change it line by line; `check` says what it makes of it.
 # Every dimensional value is text with a unit, SI or US: 3 m, 8 ft, 5/8 in, 4/0 AWG,
 # 120 ohm*m, 95 ohm*ft, 400 A, 11 kV, 15 deg. Write decimal points, not commas.
+#
+# Never energise an electrode to try this out or to test it without an isolating,
+# current-limited, residual-current-protected supply, barriers beyond the step-voltage
+# radius and a second person, nor with animals or bare feet in the area.
 ohmscape: 1
 title: My first electrode
 units: SI                       # of printed output: SI or US

@@ -122,6 +122,12 @@ class Field:
         """Error of any voltage as the method can tell alone, see `SolvedSoil`. [V]"""
         return float(np.abs(self.voltage).max()) * self.solution.resistance_error
 
+    def on_side_of_rise(self, values: Phasors) -> Floats:
+        """Part of values in phase with the largest rise, above zero on its side. [V]"""
+        rise = self.voltage[int(np.abs(self.voltage).argmax())]
+        turn = np.conj(rise) / max(abs(rise), 1e-300)
+        return np.asarray(np.real(values * turn), dtype=np.float64)
+
     def part_current(self) -> Phasors:
         """Current of each part the user named, shape (number of parts,). [A]"""
         conductors = self.solution.conductors

@@ -116,7 +116,7 @@ def test_the_summary_opens_with_the_verdict(finished):
     assert "'gate' to a foot at (" in lines[4]
     assert lines[5].startswith("  PASS        walking by: ")
     assert "relay (earth current of post 1.50 A): CERTAINLY opens, in 0.5 s" in (finished[1])
-    assert "voltage over limit" in finished[1]
+    assert "share of the limit" in finished[1]
     assert lines[6] == "Variants: within the limits declared, 1 of 1"
     assert "dry: Verdict: within the limits declared, 2 of 2 exposures" in finished[1]
 

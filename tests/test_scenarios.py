@@ -14,6 +14,8 @@ from numpy.testing import assert_allclose
 from ohmscape.cases.loading import load_case
 from ohmscape.cases.shipped import shipped_case_path
 from ohmscape.jobs.run import run_variants
+from ohmscape.viz.terminal.verdict import verdict_lines
+from ohmscape.viz.verdict_words import carried_split_texts
 
 
 @cache
@@ -154,6 +156,16 @@ class TestSubstation:
             results("switchyard", "coarse")["averaged soil"].resistance(0), 1.93, rtol=0.01
         )
 
+    def test_a_split_factor_carried_into_other_soil_is_told(self):
+        case, *variants = results("switchyard", "coarse").values()
+        frost, averaged = sorted(carried_split_texts([case, *variants]), reverse=True)
+        assert "'frozen top' keeps the split factor 0.600" in frost
+        assert "so that less of the fault current" in frost
+        assert "'averaged soil'" in averaged
+        # Rock on the ground moves no resistance: nothing to say.
+        told = " ".join(" ".join(verdict_lines([case, *variants])).split())
+        assert told.count("split factor 0.600") == 2
+
     def test_frost_raises_resistance_and_touch(self):
         result = results("switchyard", "coarse")["frozen top"]
         assert_allclose(result.resistance(0), 3.8, rtol=0.01)
@@ -183,6 +195,11 @@ class TestPasture:
         pole = np.linalg.norm(outline.segments.reshape(-1, 2), axis=1)
         assert_allclose(pole.max(), 2.5, atol=0.15)
         assert outline.whole
+        # The same from the live rod: the dead one, 6 m off, does not count.
+        assert_allclose(outline.distance, pole.max(), atol=0.02)
+        assert outline.centre == (0.0, 0.0)
+        (polygon,) = outline.polygons
+        assert_allclose(np.linalg.norm(polygon, axis=1), 2.5, atol=0.15)
 
     def test_a_second_rod_lowers_the_resistance_and_hardly_the_voltage(self):
         alone, joined = (results("pasture-pole")[name] for name in ("", "second rod joined"))

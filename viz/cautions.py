@@ -10,6 +10,11 @@ FOR_ENGINEERS = (
     "For a qualified engineer to check; it does not replace the local codes in force, the "
     "authority or licensed practice."
 )
+NEVER_ENERGISE = (
+    "Never energise an electrode to try this out or to test it without an isolating, "
+    "current-limited, residual-current-protected supply, barriers beyond the step-voltage "
+    "radius and a second person, nor with animals or bare feet in the area."
+)
 BELOW_PICTURES = (
     "Reference: remote earth. Voltages are prospective (open circuit). No statement of safety: "
     "local codes and licensed practice decide."
@@ -45,6 +50,7 @@ ABOUT_EARTH_TESTS = (
     "For qualified people to check and to carry out; local codes and licensed practice decide.",
     "During a fault of the system test leads and far probes can rise to kilovolts: insulated "
     "leads, gloves and mats, one person in charge, contact by radio; stop in thunder.",
+    NEVER_ENERGISE,
     "Treat every conductor as live until tested. Lifting a neutral, ground or bond to test one "
     "electrode can put full system voltage between its two ends and on frames.",
     "Look for buried services before driving probes; keep people and animals away from them.",
@@ -57,8 +63,7 @@ ABOUT_READINGS = (
     "and gloves, one person in charge with contact to all, no testing in thunder.",
     "Lifting a neutral or bond for a test may energise frames, and full system voltage can "
     "stand between its two ends; treat every buried or bonded conductor as live.",
-    "Never energise an electrode for a test without an isolating, current-limited, "
-    "residual-current-protected supply, barriers and a second person.",
+    NEVER_ENERGISE,
     "A model that agrees with a resistance is not proven for touch voltage: compare profiles. "
     "A reading lower than the model often means metal that is not in the case; list it before "
     "tuning the soil.",
@@ -115,8 +120,7 @@ def cautions_of(results: Sequence[Result]) -> tuple[Text | str, ...]:
         "Soil dries, freezes and differs from its model: check against measurements, in the "
         "worst season.",
         "Power frequency only: not for lightning, switching surges or high frequency.",
-        "Never energise an electrode to try this out without an isolating, current-limited, "
-        "residual-current-protected supply and barriers.",
+        NEVER_ENERGISE,
     )
 
 

@@ -13,6 +13,7 @@ from .canvas.figures import figure_style, page_width, save_figure
 from .canvas.strips import Heading, Strip, axes_in, figure_of, text_width
 from .cautions import FOR_ENGINEERS, caution_texts
 from .tables.csv_files import write_table
+from .verdict_words import carried_split_texts
 from .wording import Unit, scaled_unit, share_text, significant, with_unit
 
 _row, _least, _below = 0.75, 0.48, 0.9  # of a variant, and of an axis with its name [inch]
@@ -150,10 +151,25 @@ def write_comparison(results: Sequence[Result], *, path: Path) -> Path:
     worst = [f"{q.name}: {compared.names[q.worst]}" for q in compared.quantities]
     symbol = {"Ω": "ohm"}
     headings = (f"{q.name} [{symbol.get(q.unit, q.unit)}]" for q in compared.quantities)
+    exposures = dict.fromkeys(
+        item.name for result in results if result.verdict for item in result.verdict.judgements
+    )
+    permitted = (f"permissible where worst, {name} [V]" for name in exposures)
     rows = (
-        (name, *(float(q.values[row]) for q in compared.quantities))
+        (
+            name,
+            *(float(q.values[row]) for q in compared.quantities),
+            *(_permissible(results[row], exposure) for exposure in exposures),
+        )
         for row, name in enumerate(compared.names)
     )
     top = (" ".join(results[0].title.split()), "worst " + "; ".join(worst))
-    notes = (*top, *caution_texts(results))
-    return write_table(path, notes=notes, header=("variant", *headings), rows=rows)
+    notes = (*top, *carried_split_texts(results), *caution_texts(results))
+    return write_table(path, notes=notes, header=("variant", *headings, *permitted), rows=rows)
+
+
+def _permissible(result: Result, exposure: str) -> float:
+    """What is permissible at the worst place of an exposure; not a number where none is. [V]"""
+    judged = () if result.verdict is None else result.verdict.judgements
+    worst = next((item.worst for item in judged if item.name == exposure), None)
+    return float("nan") if worst is None else worst.limit.voltage

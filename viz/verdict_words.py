@@ -6,12 +6,26 @@ from collections.abc import Sequence
 from ..solver.exposure.worst import WorstVoltage
 from ..solver.limits import duration_in_words
 from ..solver.protection import Trip
+from ..solver.results.plausible import BREAKDOWN_FIELD, field_at_metal
 from ..solver.results.result import Result
 from ..solver.verdict import Headline, JudgedPlace, Judgement, headline
-from .words.amounts import length, percent, place, volts
+from .wording import significant, with_unit
+from .words.amounts import length, ohms, percent, place, volts
 from .words.text import Text, say
 
+# A resistance that moves by more than this moves the share of the current in the soil.
+SPLIT_MOVES = 0.05
 NOBODY = "nobody in the mapped area can meet it, make study.area larger"
+
+
+def unjudged_text(judgement: Judgement) -> str:
+    """Why an exposure has no worst place."""
+    return judgement.not_judged or NOBODY
+
+
+def for_whom(judgement: Judgement) -> str:
+    """Whom the limit protects, to stand after what is permissible."""
+    return f" for {judgement.protects}" if judgement.protects else ""
 
 
 def headline_of(results: Sequence[Result]) -> Headline:
@@ -59,6 +73,64 @@ def variants_text(found: Headline) -> str:
     return f"Variants: UNSAFE, {counted}: {_quoted(unsafe)}; see below"
 
 
+def doubt_texts(results: Sequence[Result]) -> list[str]:
+    """Results that cannot be: more current than soil passes at such metal."""
+    found = []
+    for result in results:
+        strength = field_at_metal(result)
+        for name, field in zip(result.group_names, strength.tolist(), strict=True):
+            if field > BREAKDOWN_FIELD:
+                of = f" of variant '{result.variant}'" if result.variant else ""
+                found.append(
+                    f"CANNOT BE: the soil at '{name}'{of} would stand at "
+                    f"{with_unit(field, symbol='V/m')} along all of its metal; it breaks down "
+                    f"from about {with_unit(BREAKDOWN_FIELD, symbol='V/m')} on (lightning "
+                    f"studies, from memory), and a rise of {volts(result.rise)} must not "
+                    "exceed what the system drives. Check current against the fault level, the "
+                    "system's voltage, the size of the metal and the soil"
+                )
+    return found
+
+
+def carried_split_texts(results: Sequence[Result]) -> list[str]:
+    """Variants that took over a split factor given for an electrode of another resistance."""
+    base, *variants = results
+    given = _split(base)
+    if given is None:
+        return []
+    factor, electrode = given
+    before = _resistance_of(base, electrode)
+    found = []
+    for result in variants:
+        after = _resistance_of(result, electrode)
+        if _split(result) != given or before is None or after is None:
+            continue
+        if abs(after / before - 1) <= SPLIT_MOVES:
+            continue
+        side = "less" if after > before else "MORE"
+        found.append(
+            f"Variant '{result.variant}' keeps the split factor {significant(factor)}, given "
+            f"where '{electrode}' has {ohms(before)}; here it has {ohms(after)}, so that "
+            f"{side} of the fault current would enter the soil: give the variant its own "
+            "circuit.split_factor, or the case the paths"
+        )
+    return found
+
+
+def _split(result: Result) -> tuple[float, str] | None:
+    """The split factor that was given, and the electrode it feeds."""
+    circuit = None if result.operation is None else result.operation.circuit
+    if circuit is None or circuit.split_factor is None:
+        return None
+    return circuit.split_factor, circuit.supply.to
+
+
+def _resistance_of(result: Result, name: str) -> float | None:
+    if name not in result.group_names:
+        return None
+    return result.resistance(result.group_names.index(name))
+
+
 def _quoted(names: Sequence[str]) -> str:
     return ", ".join(f"'{name}'" for name in names)
 
@@ -89,11 +161,20 @@ def between(worst: JudgedPlace, judgement: Judgement) -> Text:
     if judgement.kind == "hands":
         return say("hand to hand, '{}' to '{}'", *worst.metals)
     if worst.foot is None:
-        return say("'{}' to soil at {remote}", worst.metals[0])
+        carried = say("'{}' to soil at {remote}", worst.metals[0])
+        return carried + _which_is_above(worst.metals[0], worst.signed)
     if worst.other_foot is not None:
         feet = (place(worst.foot), place(worst.other_foot))
         return say("foot to foot, {} to {} on {}", *feet, worst.ground)
-    return say("'{}' to a foot at {} on {}", worst.metals[0], place(worst.foot), worst.ground)
+    where = (worst.metals[0], place(worst.foot), worst.ground)
+    return say("'{}' to a foot at {} on {}", *where) + _which_is_above(
+        worst.metals[0], worst.signed
+    )
+
+
+def _which_is_above(metal: str, signed: float | None) -> str:
+    """Said where the soil is at more than the metal that is touched; empty otherwise."""
+    return f", the soil ABOVE '{metal}'" if signed is not None and signed < 0 else ""
 
 
 def voltage_name(worst: WorstVoltage) -> str:
@@ -122,7 +203,8 @@ def _worst_text(result: Result, item: WorstVoltage) -> Text:
     if item.other_foot is None:
         reach = next(metal.reach for metal in result.metals if metal.name == item.name)
         values = (share, item.name, foot, length(reach))
-        return say("touch {} between '{}' and the soil at {}, within {} of it", *values)
+        touch = say("touch {} between '{}' and the soil at {}, within {} of it", *values)
+        return touch + _which_is_above(item.name, item.signed)
     pace = length(result.surface.pace)
     feet = (foot, place(item.other_foot), pace)
     return say("step {} between the soil at {} and at {}, {} apart", share, *feet)

@@ -8,7 +8,13 @@ from ..solver.progress import Progress, parts, unwatched
 from ..solver.results.result import Result
 from .soil_survey.tables import write_sounding_tables
 from .tables.metal import write_electrodes, write_leakage, write_parts
-from .tables.places import write_profile, write_surface, write_verdict, write_worst
+from .tables.places import (
+    write_profile,
+    write_step_outline,
+    write_surface,
+    write_verdict,
+    write_worst,
+)
 from .wording import file_stems
 
 
@@ -27,6 +33,7 @@ def write_tables(
     """
     target = Path(folder)
     stems = file_stems(tuple(profile.name for profile in result.profiles))
+    outline = None if result.verdict is None else result.verdict.step_outline
     steps: list[tuple[str, Callable[[Path], None]]] = [
         ("electrodes.csv", partial(write_electrodes, result)),
         ("parts.csv", partial(write_parts, result)),
@@ -34,6 +41,11 @@ def write_tables(
         *(
             [("verdict.csv", partial(write_verdict, result, result.verdict))]
             if result.verdict is not None
+            else []
+        ),
+        *(
+            [("step-outline.csv", partial(write_step_outline, result, outline))]
+            if outline is not None and outline.polygons
             else []
         ),
         ("surface.csv", partial(write_surface, result)),

@@ -82,6 +82,9 @@ def _path(loc: tuple[Step, ...], document: Document) -> tuple[Step, ...]:
         )
         if is_kind and path and isinstance(path[-1], int):
             continue
+        # Of a field that takes text or a list: the name of its form.
+        if isinstance(step, str) and isinstance(here, list | str):
+            continue
         path.append(step)
         if isinstance(here, dict) and step in here:
             here = here[str(step)]

@@ -17,11 +17,21 @@ from ...solver.limits import (
     OwnVoltage,
 )
 from ...solver.model import Conductors, Floats, Soil
-from ...solver.verdict import Exposure, Ground, Safety, SurfaceLayer, Timing, rule_for
+from ...solver.verdict import (
+    Exposure,
+    Ground,
+    Safety,
+    SurfaceLayer,
+    Timing,
+    UnderFeet,
+    rule_for,
+)
+from ...solver.wording import AS_GIVEN, plain
 from ..reading.documents import Document, Step
 from ..reading.problems import in_order
 from ..study.study import Study
 from . import schema as schema_safety
+from .fences import outline_inside
 from .places import problems_of_places
 
 _own_body = 1000.0  # Ω
@@ -57,10 +67,16 @@ def safety_of(
     if problems:
         raise CaseError(in_order(problems))
     duration = math.inf if given.continuous else given.duration
-    exposures = [
-        _exposure(item, limit=sets[item.limit], conductors=conductors, study=study)
-        for item in given.exposures
-    ]
+    exposures: list[Exposure] = []
+    for number, item in enumerate(given.exposures):
+        try:
+            exposure = _exposure(
+                item, limit=sets[item.limit], conductors=conductors, study=study
+            )
+        except CaseError as error:
+            place = ("safety", "exposures", number, "inside")
+            raise CaseError([document.problem(str(error), path=place)]) from error
+        exposures.append(replace(exposure, people=item.people))
     layers = [
         SurfaceLayer(item.name, np.array(item.polygon), item.resistivity, item.thickness)
         for item in given.surface
@@ -69,6 +85,7 @@ def safety_of(
         exposures=tuple(exposures),
         layers=tuple(layers),
         duration=duration,
+        under_feet=_stated(given.under_feet),
         step_outline=given.step_outline,
     )
     if given.long_duration_limit is not None:
@@ -85,7 +102,7 @@ def safety_of(
 def problems_of_safety(safety: Safety, *, soil: Soil, document: Document) -> list[Problem]:
     """What cannot be judged in a soil: limits that do not hold, layers counted twice."""
     found = list(_counted_twice(safety, soil=soil))
-    ground = Ground(soil, safety.layers)
+    ground = Ground(safety.under_feet.soil if safety.under_feet else soil, safety.layers)
     for number, exposure in enumerate(safety.exposures):
         # The protection is not asked yet: a short fault shows what ground does to a limit, one
         # without end whether the limit for long faults can take over.
@@ -150,6 +167,22 @@ def _limit_set(given: schema_safety.Limit) -> LimitSet:
     return _own(name, given.own)
 
 
+def _outline(
+    inside: tuple[tuple[float, float], ...] | str | None, *, study: Study
+) -> Floats | None:
+    """Where people stand; None anywhere. `CaseError` if metal named does not go round."""
+    if isinstance(inside, str):
+        return outline_inside(next(item for item in study.touchables if item.name == inside))
+    return None if inside is None else np.array(inside)
+
+
+def _stated(resistivity: float | None) -> UnderFeet | None:
+    if resistivity is None:
+        return None
+    words = f"{plain(resistivity, figures=AS_GIVEN)} Ω·m, as the case states"
+    return UnderFeet(Soil((resistivity,)), words)
+
+
 def _own(name: str, given: schema_safety.Own) -> LimitSet:
     body = given.body or _own_body
     if given.current is not None:
@@ -167,7 +200,7 @@ def _exposure(
     groups = {item.name: item.group for item in study.touchables}
     # An electrode goes before touchable metal of the same name.
     groups |= {name: k for k, name in enumerate(conductors.group_names)}
-    outline = None if given.inside is None else np.array(given.inside)
+    outline = _outline(given.inside, study=study)
     if given.touch is not None:
         group = next(item.group for item in study.touchables if item.name == given.touch)
         return Exposure(given.name, "touch", limit, (given.touch,), (group,), outline)

@@ -2,9 +2,10 @@
 
 from typing import Annotated, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import Discriminator, Field, Tag, model_validator
 
 from ...solver.errors import CaseError
+from ...solver.limits import NO_OTHER_BODY, PEOPLE, Person
 from ..reading import fields as f
 from ..reading import quantities as q
 from ..reading.blocks import Block
@@ -22,6 +23,12 @@ Outline = Annotated[
     Field(min_length=3, max_length=MOST_OUTLINE_POINTS),
     f.simple_outline,
 ]
+# An outline, or metal that goes round those who stand inside.
+Inside = Annotated[
+    Annotated[Outline, Tag("outline")]
+    | Annotated[f.Name, refers_to("touchable metal"), Tag("metal")],
+    Discriminator(lambda value: "metal" if isinstance(value, str) else "outline"),
+]
 LimitName = Annotated[f.Name, refers_to("limit")]
 _HandsOn = Annotated[f.Name, refers_to("electrode", "touchable metal")]
 
@@ -29,7 +36,7 @@ _HandsOn = Annotated[f.Name, refers_to("electrode", "touchable metal")]
 def _body(text: object) -> float:
     mass = _mass.parse(text)
     if mass not in (50.0, 70.0):
-        msg = f"{shown(text)} is {mass:.3g} kg; IEEE 80 has bodies of 50 kg and 70 kg"
+        msg = f"{shown(text)} is {mass:.3g} kg; {NO_OTHER_BODY}"
         raise CaseError(msg)
     return float(mass)
 
@@ -51,6 +58,14 @@ class En50522(Block):
     """Additional resistance of the footwear, both feet together; none when left out."""
     ground: bool = True
     """Whether soil or surface layer under the feet adds its resistance."""
+    table: (
+        Annotated[tuple[tuple[f.Duration, f.Voltage], ...], Field(min_length=2, max_length=100)]
+        | None
+    ) = None
+    """Touch voltage by duration of the edition in force, in place of what is remembered here:
+    [[0.1 s, 300 V], [1 s, 100 V]]."""
+    edition: f.Name = ""
+    """Where the table was read: standard, year, table."""
 
 
 class Iec60479(Block):
@@ -160,14 +175,18 @@ class Exposure(Block):
     """Two electrodes, or metals of study.touch, bridged from hand to hand."""
     transferred: ElectrodeName | None = None
     """Electrode whose voltage metal carries to other places, given by at or remote_earth."""
-    inside: Outline | None = None
-    """Outline in which somebody stands, for touch and step; left out, anywhere."""
+    inside: Inside | None = None
+    """Outline in which somebody stands, for touch and step, or metal of study.touch that goes
+    round, such as a fence: inside it by 0.01 m; left out, anywhere."""
     at: f.Points | None = None
     """Places where the carried voltage is met."""
     remote_earth: Literal[True] | None = None
     """Carried so far away that the soil there is at zero; it adds nothing under the feet."""
     limit: LimitName
     """Name of the limit."""
+    people: Annotated[tuple[Person, ...], Field(max_length=len(PEOPLE))] = ()
+    """Who is there beside adults with dry skin: children, wet, barefoot, swimmers. The limit is
+    lowered to one that fits them, or nothing is judged and the reason given."""
 
     @model_validator(mode="after")
     def _fits(self) -> Self:
@@ -201,6 +220,9 @@ class Safety(Block):
     long_duration_limit: LimitName | None = None
     """Name of the limit used where another does not hold for so long a fault; left out,
     let-go by IEC 60479-1."""
+    under_feet: f.Resistivity | None = None
+    """Resistivity of the native ground that people stand on, when wet; left out, that of the
+    best conducting top among the case and its variants: water lies on frozen ground."""
     surface: Annotated[tuple[SurfaceLayer, ...], Field(max_length=MOST_SURFACES)] = ()
     """Thin layers on the ground; they add to limits and leave the field as it is."""
     exposures: Annotated[tuple[Exposure, ...], Field(min_length=1, max_length=MOST_EXPOSURES)]

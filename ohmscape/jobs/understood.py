@@ -10,6 +10,7 @@ from ..cases.loading import case_of
 from ..meshes.plan import MeshPlan
 from ..solver.earth_tests import ClampPlan, FallOfPotentialPlan
 from ..solver.model import same_metal
+from ..solver.soil_survey.kinds import usual_kinds
 from ..viz.canvas.north import north_text
 from ..viz.job import job_line
 from ..viz.report.sections.site import fitted_soil
@@ -63,10 +64,21 @@ def _soil(case: Case) -> list[str]:
             if last
             else f"{length_text(top, case.units)} to {length_text(bottom, case.units)}"
         )
-        lines.append(f"  {with_unit(resistivity, symbol='Ω·m'):>11}  {extent}")
+        lines.append(
+            f"  {with_unit(resistivity, symbol='Ω·m'):>11}  {extent}; {_usual(resistivity)}"
+        )
         top = bottom
+    lines.append("  Usual ranges by EN 50522 annex J (from memory); water and frost move them.")
     lines.append(f"  The metal reaches down to {length_text(deepest, case.units)}.")
     return lines
+
+
+def _usual(resistivity: float) -> str:
+    """What usually has such a resistivity."""
+    kinds = usual_kinds(resistivity)
+    if kinds:
+        return f"usual for {', '.join(kinds)}"
+    return "NOT usual for any soil, check value and unit (100 ohm*cm is 1 ohm*m)"
 
 
 def _survey(case: Case) -> list[str]:

@@ -34,6 +34,10 @@ class WorstVoltage:
         Plan place of the foot. [m]
     other_foot : tuple of float, length 2, or None
         Plan place of the other foot of a step. [m]
+    signed : float or None
+        The voltage as metal less foot, or foot less other foot, in phase with the largest rise
+        and above zero on its side: below zero the soil is above the metal. None in results of
+        earlier releases. [V]
     """
 
     kind: str
@@ -41,6 +45,7 @@ class WorstVoltage:
     voltage: float
     foot: tuple[float, float]
     other_foot: tuple[float, float] | None = None
+    signed: float | None = None
 
 
 @dataclass(frozen=True)
@@ -187,8 +192,13 @@ def worst_touch(
     places, values = np.concatenate([found, seeds]), np.concatenate([values, known])
     best = places[_apart(values, places=places, apart=metal.reach, most=most)]
     return tuple(
-        WorstVoltage("touch", metal.name, float(size), _pair(place))
-        for size, place in zip(voltage(best), best, strict=True)
+        WorstVoltage("touch", metal.name, float(size), _pair(place), signed=float(sign))
+        for size, sign, place in zip(
+            voltage(best),
+            field.on_side_of_rise(field.voltage[metal.group] - field.surface_potential(best)),
+            best,
+            strict=True,
+        )
     )
 
 
@@ -237,9 +247,11 @@ def worst_step(
     states, values = np.concatenate([found, seeds]), np.concatenate([values, known])
     one, other = feet(states)
     best = _apart(values, places=(one + other) / 2, apart=pace, most=most)
+    ground = field.surface_potential(np.concatenate([one[best], other[best]]))
+    signed = field.on_side_of_rise(ground[: len(best)] - ground[len(best) :])
     return tuple(
-        WorstVoltage("step", "", float(size), _pair(one[row]), _pair(other[row]))
-        for size, row in zip(voltage(states[best]), best, strict=True)
+        WorstVoltage("step", "", float(size), _pair(one[row]), _pair(other[row]), float(sign))
+        for size, sign, row in zip(voltage(states[best]), signed, best, strict=True)
     )
 
 

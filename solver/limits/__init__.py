@@ -24,9 +24,10 @@ from .feet import (
     surface_layer_factor,
 )
 from .iec_60479 import TOUCH_PATHS, Iec60479
-from .ieee_80 import Ieee80
+from .ieee_80 import NO_OTHER_BODY, Ieee80
 from .livestock import Livestock
 from .own import OwnCurrent, OwnVoltage
+from .people import PEOPLE, Person, fitted, unjudged
 from .time_current import CURVE_MEANING, Curve, LimitCurve, curve_current, zone
 from .touch_table import TOUCH_POINTS
 
@@ -36,6 +37,8 @@ __all__ = [
     "EVERY_EXPOSURE",
     "FOOT_RADIUS",
     "HEART_CURRENT_FACTOR",
+    "NO_OTHER_BODY",
+    "PEOPLE",
     "TOTAL_IMPEDANCE",
     "TOUCH_PATHS",
     "TOUCH_POINTS",
@@ -52,13 +55,16 @@ __all__ = [
     "Livestock",
     "OwnCurrent",
     "OwnVoltage",
+    "Person",
     "Skin",
     "Standing",
     "curve_current",
     "disc_layer_factor",
     "duration_in_words",
     "feet_resistance",
+    "fitted",
     "rebuilt_touch_voltage",
     "surface_layer_factor",
+    "unjudged",
     "zone",
 ]

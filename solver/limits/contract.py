@@ -108,6 +108,8 @@ class LimitSet(Protocol):
         The user's own name.
     source : str
         Standard, edition and clause; says "from memory" where it was not opened.
+    protects : str
+        Whom it protects, in few words that fit after "for".
     caution : str
         For whom and for what it does not hold, one line.
     exposures : tuple of str
@@ -124,6 +126,8 @@ class LimitSet(Protocol):
     def source(self) -> str: ...  # noqa: D102
     @property
     def caution(self) -> str: ...  # noqa: D102
+    @property
+    def protects(self) -> str: ...  # noqa: D102
     @property
     def exposures(self) -> tuple[Exposure, ...]: ...  # noqa: D102
     @property
@@ -226,6 +230,11 @@ def ohms_in_words(resistance: float, *, figures: int = 3) -> str:
     '13,000 Ω'
     """
     return f"{plain(resistance, figures=figures)} Ω"
+
+
+def in_shoes(resistance: float, which: str = "each") -> str:
+    """That shoes of some resistance are worn, to be added to whom a limit protects."""
+    return f" in shoes of {ohms_in_words(resistance)} {which}" if resistance else ""
 
 
 def refuse_duration(

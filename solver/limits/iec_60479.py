@@ -15,6 +15,7 @@ from .contract import (
     Limit,
     Standing,
     duration_in_words,
+    in_shoes,
     ohms_in_words,
     refuse_exposure,
     refuse_unless_counted,
@@ -95,6 +96,11 @@ class Iec60479:
         )
 
     @property
+    def protects(self) -> str:
+        """Whom it protects."""
+        return f"adults with {self.skin} skin{in_shoes(self.footwear)}"
+
+    @property
     def caution(self) -> str:
         """For whom it does not hold."""
         held = ""
@@ -102,8 +108,8 @@ class Iec60479:
             held = "against ventricular fibrillation only: nobody can let go of such currents; "
         return held + (
             f"{self.skin} skin, large contact, {self.percentile} % body, alternating current "
-            "of 15 to 100 Hz; wetter skin and immersion let more current pass; children need "
-            "other limits"
+            "of 15 to 100 Hz; wetter skin and immersion let more current pass; children are "
+            "in its scope, though the bodies measured were adults'"
         )
 
     def permissible(self, exposure: Exposure, *, duration: float, standing: Standing) -> Limit:

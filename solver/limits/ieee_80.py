@@ -27,6 +27,11 @@ BODY_RESISTANCE = 1000.0  # Ω, hand to feet, foot to foot and hand to hand alik
 # A·√s by body mass in kg: IEEE Std 80-2000 clause 6 (from memory).
 BODY_CONSTANT = {50.0: 0.116, 70.0: 0.157}
 
+NO_OTHER_BODY = (
+    "IEEE 80 has bodies of 50 kg and 70 kg; where children may be, say so in the exposure, "
+    "'people: [children]', and it is judged by IEC 60479-1"
+)
+
 
 @dataclass(frozen=True)
 class Ieee80:
@@ -70,8 +75,13 @@ class Ieee80:
 
     def __post_init__(self) -> None:
         if self.body_mass not in BODY_CONSTANT:
-            msg = f"body of {self.body_mass:g} kg: IEEE 80 has bodies of 50 kg and 70 kg"
+            msg = f"body of {self.body_mass:g} kg: {NO_OTHER_BODY}"
             raise CaseError(msg)
+
+    @property
+    def protects(self) -> str:
+        """Whom it protects."""
+        return f"adults of {self.body_mass:g} kg"
 
     @property
     def caution(self) -> str:

@@ -56,6 +56,7 @@ class Livestock:
     pace: float = STRIDE
 
     exposures: ClassVar[tuple[Exposure, ...]] = ("touch", "step")
+    protects: ClassVar[str] = "livestock"
     durations: ClassVar[tuple[float, float]] = (0.0, math.inf)
     source: ClassVar[str] = (
         "action level of stray-voltage practice, 1 to 2 mA in 500 Ω (trade figure)"

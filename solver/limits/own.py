@@ -25,6 +25,7 @@ from .feet import feet_resistance
 from .time_current import straight_on_logs, zone_or_none
 
 _SOURCE = "the user's own limit"
+_PROTECTS = "those its author set it for"
 _CAUTION = "set by the user; nothing here checks whom it protects"
 
 
@@ -57,6 +58,7 @@ class OwnVoltage:
     pace: ClassVar[float | None] = None
     source: ClassVar[str] = _SOURCE
     caution: ClassVar[str] = _CAUTION
+    protects: ClassVar[str] = _PROTECTS
 
     def __post_init__(self) -> None:
         if not self.points:
@@ -139,6 +141,7 @@ class OwnCurrent:
     pace: ClassVar[float | None] = None
     source: ClassVar[str] = _SOURCE
     caution: ClassVar[str] = _CAUTION
+    protects: ClassVar[str] = _PROTECTS
 
     def __post_init__(self) -> None:
         refuse_unless_positive(self.current, what="largest body current", unit="A")

@@ -95,7 +95,7 @@ def comparison(results: Sequence[Result], *, first: str = "as it stands") -> Com
         tightest = [verdict.tightest if verdict else None for verdict in verdicts]
         shares = [np.nan if item is None else 100 * item.worst_share for item in tightest]
         tight = tuple("" if item is None else item.name for item in tightest)
-        quantities.append(Quantity("voltage over limit", "%", np.array(shares), tight))
+        quantities.append(Quantity("share of the limit", "%", np.array(shares), tight))
     names = tuple(result.variant or first for result in results)
     return Comparison(names, tuple(quantities))
 

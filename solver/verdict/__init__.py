@@ -2,7 +2,7 @@
 
 from .exposures import Exposure, Safety, Timing
 from .findings import JudgedPlace, Judgement, Outcome, StepOutline, Verdict
-from .ground import Ground, SurfaceLayer
+from .ground import Ground, SurfaceLayer, UnderFeet, native_feet
 from .headline import Headline, headline
 from .judging import judge
 from .rules import rule_for
@@ -20,8 +20,10 @@ __all__ = [
     "StepOutline",
     "SurfaceLayer",
     "Timing",
+    "UnderFeet",
     "Verdict",
     "headline",
     "judge",
+    "native_feet",
     "rule_for",
 ]

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from ..limits import Exposure as LimitExposure
-from ..limits import Iec60479, LimitSet
+from ..limits import Iec60479, LimitSet, Person
 from ..model import Floats
-from .ground import SurfaceLayer
+from .ground import SurfaceLayer, UnderFeet
 
 LET_GO = Iec60479("let-go for as long as it lasts", curve="b")
 
@@ -27,6 +27,7 @@ class Exposure:
     outline: Floats | None = None
     # (n, 2): where a carried voltage is met; None where the soil is at zero. [m]
     places: Floats | None = None
+    people: tuple[Person, ...] = ()  # who is there beside healthy, dry, shod adults
 
     @property
     def limit_exposure(self) -> LimitExposure:
@@ -45,6 +46,8 @@ class Safety:
     duration: float | None = None
     # Used where a limit does not hold for so long a fault
     long_duration_limit: LimitSet = LET_GO
+    # What feet stand on beside surface layers; None the top of the soil that is solved
+    under_feet: UnderFeet | None = None
     step_outline: float | None = None  # step voltage whose outline is wanted [V]
 
 

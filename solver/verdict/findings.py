@@ -32,6 +32,10 @@ class JudgedPlace:
         What is permissible.
     effect : Effect or None
         What it does to a body; None where the limit set cannot say.
+    signed : float or None
+        The voltage as metal less foot, foot less other foot or metal less metal, in phase with
+        the largest rise: below zero the soil is above the metal. None in results of earlier
+        releases. [V]
     """
 
     metals: tuple[str, ...]
@@ -41,6 +45,7 @@ class JudgedPlace:
     voltage: float
     limit: Limit
     effect: Effect | None
+    signed: float | None = None
 
     @property
     def share(self) -> float:
@@ -60,11 +65,14 @@ class GroundLimit:
         Where it lies; None for the native soil. [m]
     limit : Limit
         What is permissible there.
+    resistivity : float or None
+        Of what the feet stand on; None in results of earlier releases. [Ω·m]
     """
 
     name: str
     outline: Floats | None
     limit: Limit
+    resistivity: float | None = None
 
 
 @dataclass(frozen=True)
@@ -96,6 +104,10 @@ class Judgement:
     share : ndarray of float or None, shape (n,)
         Voltage over what is permissible at each place of the surface map, not a number
         where nobody stands or reaches; None where a map means nothing.
+    protects : str
+        Whom the limit protects; empty in results of earlier releases.
+    not_judged : str
+        Why nothing can be judged for those who are there; empty where it can.
     """
 
     name: str
@@ -112,6 +124,8 @@ class Judgement:
     outline: Floats | None
     pace: float
     share: Floats | None
+    protects: str = ""
+    not_judged: str = ""
 
     def stands(self, places: Floats) -> Flags:
         """Whether people stand at each plan place of shape (n, 2), shape (n,)."""
@@ -121,6 +135,8 @@ class Judgement:
 
     def permissible(self, places: Floats) -> Floats:
         """Permissible voltage at plan places of shape (n, 2), shape (n,). [V]"""
+        if not self.grounds:
+            return np.full(len(places), np.nan)
         return permissible(self.grounds, places=places)
 
     @property
@@ -182,12 +198,19 @@ class StepOutline:
     segments : ndarray of float, shape (n, 2, 2)
         Straight pieces of the outline; outside all of it, every step is below. [m]
     centre : tuple of float, length 2
-        Middle of the metal in plan. [m]
+        Middle of the live metal in plan. [m]
     radius : float
         Distance from there beyond which every step in the mapped area is below; 0 where
         every step is. [m]
     whole : bool
         Whether the mapped area holds all of the outline.
+    distance : float or None
+        The same from the nearest live metal in plan: metal of a group with current of its own
+        into the soil. None in results of earlier releases, whose centre and radius were those
+        of all metal, dead metal too. [m]
+    polygons : tuple of ndarray of float, each of shape (n, 2)
+        The segments joined, those of holes left out: closed outlines, the last corner joined
+        to the first. [m]
     """
 
     voltage: float
@@ -195,6 +218,8 @@ class StepOutline:
     centre: tuple[float, float]
     radius: float
     whole: bool
+    distance: float | None = None
+    polygons: tuple[Floats, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -215,6 +240,9 @@ class Verdict:
         Where the step has the value asked for.
     broken_rules : tuple of str
         Rules for choosing protection that the case does not keep, in words.
+    under_feet : str
+        Where the ground under the feet comes from, in words; empty in results of earlier
+        releases.
     """
 
     shortest: float
@@ -225,6 +253,7 @@ class Verdict:
     judgements: tuple[Judgement, ...]
     step_outline: StepOutline | None
     broken_rules: tuple[str, ...] = ()
+    under_feet: str = ""
 
     @property
     def passes(self) -> bool:

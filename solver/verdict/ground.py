@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from ..limits import Exposure, LimitSet, Standing
+from ..limits import Exposure, LimitSet, Standing, feet_resistance
 from ..model import Floats, Soil
 from .findings import GroundLimit
 
@@ -22,10 +22,18 @@ class SurfaceLayer:
 
 
 @dataclass(frozen=True)
+class UnderFeet:
+    """What is held to lie under the feet where no surface layer does."""
+
+    soil: Soil  # its top decides
+    words: str  # where that comes from
+
+
+@dataclass(frozen=True)
 class Ground:
     """Native soil with surface layers on parts of it."""
 
-    soil: Soil  # the soil of the field model
+    soil: Soil  # what feet stand on: that of the field model, or one that conducts better
     # What lies on it; where two overlap, the lower limit of them counts.
     layers: tuple[SurfaceLayer, ...] = ()
 
@@ -71,8 +79,14 @@ class Ground:
                 name,
                 outline,
                 limit_set.permissible(exposure, duration=duration, standing=standing),
+                standing.top_resistivity,
             )
             for name, outline, standing in zip(
                 self.names, outlines, self.standings, strict=True
             )
         )
+
+
+def native_feet(soil: Soil) -> float:
+    """Resistance of two feet side by side on the top of a soil. [Ω]"""
+    return feet_resistance("touch", standing=Ground(soil).standings[0])

@@ -6,13 +6,14 @@ import numpy as np
 
 from ..exposure.surface import with_pace
 from ..exposure.worst import WorstVoltage, worst_step, worst_touch
-from ..model import Floats
-from .exposures import Safety, Timing
-from .findings import JudgedPlace, Judgement, StepOutline, Verdict
-from .ground import Ground
-from .outline import level_segments, on_edge
+from ..limits import unjudged
+from ..model import Floats, Phasors
+from .exposures import Exposure, Safety, Timing
+from .findings import JudgedPlace, Judgement, Verdict
+from .ground import Ground, UnderFeet
 from .rules import Rule, rule_for
 from .scene import Scene
+from .step_outline import step_outline
 
 _most_places = 10
 
@@ -42,14 +43,17 @@ def judge(
         If a limit set has no limit for an exposure, its ground or its duration.
     """
     full = scene.times(growth_factor * decrement_factor)
-    ground = Ground(scene.field.solution.soil, safety.layers)
+    feet = safety.under_feet or UnderFeet(scene.field.solution.soil, "the top of the soil")
+    ground = Ground(feet.soil, safety.layers)
     judgements = [
-        _judgement(rule_for(item, safety=safety, timing=timing, ground=ground), scene=full)
+        _not_judged(item, timing=timing, why=why)
+        if (why := unjudged(item.people, item.limit))
+        else _judgement(rule_for(item, safety=safety, timing=timing, ground=ground), scene=full)
         for item in safety.exposures
     ]
     outline = None
     if safety.step_outline is not None:
-        outline = _step_outline(safety.step_outline, scene=full)
+        outline = step_outline(safety.step_outline, scene=full)
     return Verdict(
         shortest=timing.shortest,
         longest=timing.longest,
@@ -58,6 +62,28 @@ def judge(
         decrement_factor=decrement_factor,
         judgements=tuple(judgements),
         step_outline=outline,
+        under_feet=feet.words,
+    )
+
+
+def _not_judged(exposure: Exposure, *, timing: Timing, why: str) -> Judgement:
+    """An exposure of people for whom nothing here holds a limit."""
+    return Judgement(
+        name=exposure.name,
+        kind=exposure.kind,
+        metals=exposure.metals,
+        limit_name="none",
+        limit_source="",
+        caution="",
+        instead="",
+        duration=timing.longest,
+        error=0.0,
+        places=(),
+        grounds=(),
+        outline=exposure.outline,
+        pace=0.0,
+        share=None,
+        not_judged=why,
     )
 
 
@@ -79,6 +105,7 @@ def _judgement(rule: Rule, *, scene: Scene) -> Judgement:
         outline=rule.exposure.outline,
         pace=rule.limit_set.pace or scene.surface.pace,
         share=share,
+        protects=rule.limit_set.protects,
     )
 
 
@@ -120,48 +147,34 @@ def _step(rule: Rule, scene: Scene) -> _Found:
 
 def _judged(rule: Rule, worst: Sequence[WorstVoltage]) -> list[JudgedPlace]:
     return [
-        rule.judged(item.voltage, foot=item.foot, other_foot=item.other_foot) for item in worst
+        rule.judged(
+            item.voltage, foot=item.foot, other_foot=item.other_foot, signed=item.signed
+        )
+        for item in worst
     ]
 
 
 def _hands(rule: Rule, scene: Scene) -> _Found:
     one, other = (scene.field.voltage[group] for group in rule.exposure.groups)
-    return [rule.judged(float(np.abs(one - other)))], None, scene.rise_error
+    (found,) = _between_points(np.array([one - other]), scene)
+    return [rule.judged(found[0], signed=found[1])], None, scene.rise_error
 
 
 def _transferred(rule: Rule, scene: Scene) -> _Found:
     carried = scene.field.voltage[rule.exposure.groups[0]]
     if rule.exposure.places is None:
-        return [rule.judged(float(np.abs(carried)))], None, scene.rise_error
+        (found,) = _between_points(np.array([carried]), scene)
+        return [rule.judged(found[0], signed=found[1])], None, scene.rise_error
     places = rule.exposure.places
-    voltages = np.abs(carried - scene.field.surface_potential(places))
+    voltages = _between_points(carried - scene.field.surface_potential(places), scene)
     judged = [
-        rule.judged(float(voltage), foot=(float(x), float(y)))
-        for voltage, (x, y) in zip(voltages, places, strict=True)
+        rule.judged(size, foot=(float(x), float(y)), signed=signed)
+        for (size, signed), (x, y) in zip(voltages, places, strict=True)
     ]
     return judged, None, scene.touch_error
 
 
-def _step_outline(voltage: float, *, scene: Scene) -> StepOutline:
-    """Outline and radius of a step voltage, round the middle of the metal."""
-    surface, conductors = scene.surface, scene.field.solution.conductors
-    segments = level_segments(
-        surface.places, triangles=surface.triangles, values=surface.step, level=voltage
-    )
-    ends = np.concatenate([conductors.start[:, :2], conductors.end[:, :2]])
-    centre = (ends.min(axis=0) + ends.max(axis=0)) / 2
-    above = surface.places[surface.step >= voltage]
-    # Between the places of the map steps are a little larger than at any of them.
-    worst = worst_step(surface, field=scene.field, area=scene.area, most=_most_places)
-    feet = [(item.foot, item.other_foot) for item in worst if item.voltage >= voltage]
-    far = np.concatenate(
-        [above, segments.reshape(-1, 2), np.array(feet, dtype=float).reshape(-1, 2)]
-    )
-    low, high = np.array(scene.area.low), np.array(scene.area.high)
-    return StepOutline(
-        voltage=voltage,
-        segments=segments,
-        centre=(float(centre[0]), float(centre[1])),
-        radius=float(np.linalg.norm(far - centre, axis=1).max(initial=0.0)),
-        whole=not on_edge(above, low=low, high=high).any(),
-    )
+def _between_points(values: Phasors, scene: Scene) -> list[tuple[float, float]]:
+    """Size of each voltage and its sign on the side of the largest rise. [V]"""
+    signed = scene.field.on_side_of_rise(values)
+    return list(zip(np.abs(values).tolist(), signed.tolist(), strict=True))

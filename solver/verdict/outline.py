@@ -1,7 +1,11 @@
 """The outline on which a value sampled on triangles passes a level."""
 
 import numpy as np
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+from scipy.spatial import cKDTree
 
+from ..exposure.places import inside
 from ..model import Flags, Floats, Integers
 
 
@@ -25,6 +29,55 @@ def level_segments(
     return np.asarray(
         places[first] + share[:, :, None] * (places[others] - places[first]), dtype=np.float64
     )
+
+
+def closed_outlines(segments: Floats) -> tuple[Floats, ...]:
+    """Segments of shape (k, 2, 2) joined end to end: outlines of shape (n, 2) each. [m]
+
+    Only those that close; the last corner is joined to the first.
+    """
+    if not len(segments):
+        return ()
+    ends = segments.reshape(-1, 2)
+    # Triangles on both sides of an edge find the same end but for round-off.
+    pairs = cKDTree(ends).query_pairs(1e-9 * float(np.ptp(ends)), output_type="ndarray")
+    count = len(ends)
+    joined = coo_array((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(count, count))
+    label = connected_components(joined, directed=False)[1].reshape(-1, 2)
+    left: dict[int, list[int]] = {}
+    for one, other in label[label[:, 0] != label[:, 1]].tolist():
+        left.setdefault(one, []).append(other)
+        left.setdefault(other, []).append(one)
+    place = {int(name): ends[row] for row, name in enumerate(label.ravel())}
+    found = []
+    for first in list(left):
+        while left[first]:
+            path = _walk(left, first)
+            if path[-1] == first:
+                found.append(np.array([place[name] for name in path[:-1]]))
+    return tuple(found)
+
+
+def outermost(outlines: tuple[Floats, ...]) -> tuple[Floats, ...]:
+    """Those of closed outlines that lie in no other."""
+    return tuple(
+        one
+        for one in outlines
+        if not any(inside(one[:1], outline=other)[0] for other in outlines if other is not one)
+    )
+
+
+def _walk(left: dict[int, list[int]], first: int) -> list[int]:
+    """Ends met along segments not used yet, back to the first or to where there are none."""
+    path = [first]
+    while left[path[-1]]:
+        here = path[-1]
+        there = left[here].pop()
+        left[there].remove(here)
+        path.append(there)
+        if there == first:
+            break
+    return path
 
 
 def on_edge(places: Floats, *, low: Floats, high: Floats) -> Flags:

@@ -6,7 +6,7 @@ import numpy as np
 
 from ..errors import CaseError
 from ..exposure.worst import Yardstick
-from ..limits import Effect, LimitSet, Standing, duration_in_words
+from ..limits import Effect, LimitSet, Standing, duration_in_words, fitted
 from ..model import Soil
 from ..wording import AS_GIVEN
 from .exposures import Exposure, Safety, Timing
@@ -41,6 +41,7 @@ class Rule:
         *,
         foot: tuple[float, float] | None = None,
         other_foot: tuple[float, float] | None = None,
+        signed: float | None = None,
     ) -> JudgedPlace:
         """A voltage held against the lowest limit under its feet."""
         feet = np.array([place for place in (foot, other_foot) if place is not None])
@@ -57,6 +58,7 @@ class Rule:
             voltage=voltage,
             limit=self.grounds[row].limit,
             effect=self._effect(voltage, row),
+            signed=signed,
         )
 
     def _effect(self, voltage: float, row: int) -> Effect | None:
@@ -99,8 +101,18 @@ def rule_for(exposure: Exposure, *, safety: Safety, timing: Timing, ground: Grou
         )
         limit_set = other
         shortest = limit_set.durations[0]
+    found = fitted(limit_set, exposure.people)
+    if found != limit_set:
+        those = found.protects
+        instead += (
+            f"{'; ' if instead else ''}'{limit_set.name}' protects {limit_set.protects}: "
+        )
+        instead += f"judged by '{found.name}' for {those}"
+        limit_set = found
+        shortest = found.durations[0]
     if duration < shortest:
-        instead = (
+        instead += "; " if instead else ""
+        instead += (
             f"'{limit_set.name}' holds from "
             f"{duration_in_words(shortest, figures=AS_GIVEN)} up and the fault lasts "
             f"{duration_in_words(duration, shortest)}: judged as if it lasted that long"

@@ -110,3 +110,10 @@ def test_the_starter_loads_as_it_stands():
     # The four rods hang from the ring.
     assert case.parts[1].rods == 4
     assert case.soil.resistivity == (200.0, 70.0)
+
+
+@pytest.mark.parametrize("name", ["pad-transformer", "kiosk-in-three-seasons", "switchyard"])
+def test_what_a_newcomer_runs_first_is_judged(name):
+    case = shipped(name)
+    for each in (case, *case.variants):
+        assert {item.kind for item in each.safety.exposures} == {"touch", "step"}

@@ -41,7 +41,7 @@ def margin_map(result: Result, *, judgement: Judgement) -> PlanMap | None:
             f"Prospective voltage ({what}) over what '{judgement.limit_name}' permits on the "
             f"ground at each point; above 100 % is unsafe. {between_samples}",
         ),
-        legend="Voltage over limit",
+        legend="Share of the limit",
         values=factor * plan.values * percent,
         doubt=judgement.error * percent,
         worst=marked,

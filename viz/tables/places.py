@@ -7,10 +7,15 @@ import numpy as np
 from ...solver.exposure.worst import WorstVoltage
 from ...solver.limits import duration_in_words
 from ...solver.results.result import Profile, Result
-from ...solver.verdict import Verdict
+from ...solver.verdict import StepOutline, Verdict
 from ..profiles import step_along
 from ..wording import prospective, reference
 from .result_table import phasor_columns, phasor_heading, write_result_table
+
+_signs = (
+    "Signed: metal less foot, foot less other foot, in phase with the largest rise; below zero "
+    "the soil is above the metal."
+)
 
 
 def write_worst(result: Result, path: Path) -> None:
@@ -18,7 +23,8 @@ def write_worst(result: Result, path: Path) -> None:
 
     def row(worst: WorstVoltage) -> tuple[object, ...]:
         other = worst.other_foot or (float("nan"), float("nan"))
-        return (worst.kind, worst.name, worst.voltage, *worst.foot, *other)
+        signed = float("nan") if worst.signed is None else worst.signed
+        return (worst.kind, worst.name, worst.voltage, *worst.foot, *other, signed)
 
     write_result_table(
         path,
@@ -28,10 +34,11 @@ def write_worst(result: Result, path: Path) -> None:
             "mapped area.",
             "Step: between the foot and the other foot, a pace of "
             f"{result.surface.pace:.9g} m away, the largest in the mapped area.",
+            _signs,
             prospective,
         ],
         header=["kind", "metal", "voltage [V]", "foot x [m]", "foot y [m]", "other foot x [m]",
-                "other foot y [m]"],
+                "other foot y [m]", "signed voltage [V]"],
         rows=[row(worst) for worst in result.worst],
     )  # fmt: skip
 
@@ -61,6 +68,8 @@ def write_verdict(result: Result, verdict: Verdict, path: Path) -> None:
             place.limit.words,
             place.limit.source,
             item.instead,
+            item.protects,
+            float("nan") if place.signed is None else place.signed,
         )
         for item in verdict.judgements
         for rank, place in enumerate(item.places, start=1)
@@ -76,6 +85,12 @@ def write_verdict(result: Result, verdict: Verdict, path: Path) -> None:
             "The worst places of each exposure, worst first. Touch: between metal and foot; "
             "step: between the feet; hands: between two metals; transferred: between metal and "
             "a foot where it is carried to, remote earth where no place stands.",
+            *(
+                f"NOT JUDGED: {item.name}; {item.not_judged}"
+                for item in verdict.judgements
+                if item.not_judged
+            ),
+            _signs,
             "Above 100 % of the limit is unsafe. Error: estimated, numerical.",
             prospective,
         ],
@@ -83,9 +98,29 @@ def write_verdict(result: Result, verdict: Verdict, path: Path) -> None:
                 "foot y [m]", "other foot x [m]", "other foot y [m]", "voltage [V]",
                 "permissible [V]", "share [%]", "error [V]", "duration [s]",
                 "body current [A]", "loaded voltage [V]", "zone", "limit", "how", "source",
-                "remark"],
+                "remark", "protects", "signed voltage [V]"],
         rows=rows,
     )  # fmt: skip
+
+
+def write_step_outline(result: Result, outline: StepOutline, path: Path) -> None:
+    """Write the closed outlines outside which steps are below the voltage asked for."""
+    held = "" if outline.whole else "The mapped area does NOT hold all of the outline. "
+    write_result_table(
+        path,
+        result=result,
+        notes=[
+            f"Outside these closed polygons steps are below {outline.voltage:.9g} V, growth "
+            f"and decrement included. {held}The last corner is joined to the first.",
+            prospective,
+        ],
+        header=["polygon", "x [m]", "y [m]"],
+        rows=[
+            (number, *corner)
+            for number, polygon in enumerate(outline.polygons, start=1)
+            for corner in polygon.tolist()
+        ],
+    )
 
 
 def write_surface(result: Result, path: Path) -> None:

@@ -39,7 +39,10 @@ def summary(result: Result, *, variants: Sequence[Result] = ()) -> str:
         section_lines(resistance_section([result]), units=result.units),
         _circuit(result),
         _worst(result),
-        *(section_lines(section, units=result.units) for section in _sections(result)),
+        *(
+            section_lines(section, units=result.units)
+            for section in _sections(result, variants)
+        ),
         listed("Mind", caution_texts([result])),
     ]
     return page(result.title, blocks)
@@ -72,12 +75,12 @@ def _worst(result: Result) -> list[str]:
     return [WORST_TITLE, *lines]
 
 
-def _sections(result: Result) -> Iterator[Section]:
+def _sections(result: Result, variants: Sequence[Result]) -> Iterator[Section]:
     """What the page says of one result below its worst voltages."""
     if result.clearing is not None:
         yield protection_section([result])
     if result.verdict is not None:
-        yield limits_section([result])
+        yield limits_section([result, *variants])
     if result.sounding is not None:
         yield fitted_soil(result.sounding)
     yield accuracy_section([result])

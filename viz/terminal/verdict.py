@@ -6,10 +6,13 @@ from ...solver.results.result import Result
 from ...solver.verdict import Judgement, Verdict
 from ...solver.verdict import headline as headline_found
 from ..verdict_words import (
-    NOBODY,
     between,
+    carried_split_texts,
+    doubt_texts,
+    for_whom,
     headline_of,
     headline_text,
+    unjudged_text,
     variants_text,
 )
 from ..wording import share_text, with_unit
@@ -57,7 +60,12 @@ def verdict_lines(results: Sequence[Result]) -> list[str]:
         lines += [f"  {_line(item, base.units)}" for item in base.verdict.judgements]
         for rule in base.verdict.broken_rules:
             lines += hanging(f"RULE        {rule}", indent="  ")
-    return lines + hanging(variants_text(found))
+    lines += hanging(variants_text(found))
+    return lines + [
+        line
+        for text in (*doubt_texts(results), *carried_split_texts(results))
+        for line in hanging(f"{text}.")
+    ]
 
 
 def _line(judgement: Judgement, units: str) -> str:
@@ -65,11 +73,11 @@ def _line(judgement: Judgement, units: str) -> str:
     outcome = _words[judgement.outcome]
     worst = judgement.worst
     if worst is None:
-        return f"{outcome:<10}  {judgement.name}: {NOBODY}"
+        return f"{outcome:<10}  {judgement.name}: {unjudged_text(judgement)}"
     volts = with_unit(worst.voltage, symbol="V")
     limit = with_unit(worst.limit.voltage, symbol="V")
     where = terminal_text(between(worst, judgement), units=units)
     return (
-        f"{outcome:<10}  {judgement.name}: {volts} of {limit} permissible "
-        f"({share_text(worst.share)}), {where}"
+        f"{outcome:<10}  {judgement.name}: {volts} of {limit} permissible"
+        f"{for_whom(judgement)} ({share_text(worst.share)}), {where}"
     )

@@ -10,7 +10,7 @@ terms: dict[str, tuple[str, str]] = {
     "rise": ("earth potential rise", "ground potential rise"),
     "current": ("current to earth", "grid current"),
     "earth current": ("earth current", "ground current"),
-    "split": ("reduction factor", "current division (split) factor"),
+    "split": ("share of the current to earth", "current division (split) factor"),
     "remote": ("reference earth", "remote earth"),
     "permissible": ("permissible", "tolerable"),
     "body": ("body impedance", "body resistance"),

@@ -2,9 +2,12 @@
 
 import math
 
+import numpy as np
 import pytest
+from numpy.testing import assert_allclose
 
 from ohmscape.solver.errors import CaseError
+from ohmscape.solver.exposure.places import nearest_on_segments, on_or_inside
 from ohmscape.solver.limits import (
     En50522,
     Iec60479,
@@ -13,6 +16,7 @@ from ohmscape.solver.limits import (
     OwnCurrent,
     OwnVoltage,
 )
+from ohmscape.solver.model import Soil
 
 PUBLIC = {"name": "public", "ieee_80": {}}
 TOUCH = {"name": "at the rod", "touch": "main", "limit": "public"}
@@ -55,6 +59,10 @@ def test_no_safety_block_judges_nothing(case_with):
         (
             {"en_50522": {"footwear": "1 kohm", "ground": False}},
             En50522("it", 1000.0, ground=False),
+        ),
+        (
+            {"en_50522": {"table": [["0.1 s", "500 V"], ["1 s", "100 V"]], "edition": "new"}},
+            En50522("it", table=((0.1, 500.0), (1.0, 100.0)), edition="new"),
         ),
         (
             {"iec_60479": {"curve": "b", "percentile": 50, "footwear": "200 ohm"}},
@@ -273,3 +281,74 @@ def test_a_limit_for_long_faults_that_cannot_take_over_is_refused_before_solving
     assert safe(**keys, blocks=blocks).safety
     with pytest.raises(CaseError, match="gives no limit for 'step'"):
         safe(**keys, long_duration_limit="european", blocks=blocks)
+
+
+def test_a_frozen_top_of_a_variant_does_not_insulate_the_feet(safe):
+    # Water lies on frozen ground: IEEE 80 with 310 ohm*m, not 2500, in every condition.
+    frozen = {"name": "january", "soil": {"layers": [{"resistivity": "2500 ohm*m"}]}}
+    wet = {"layers": [{"resistivity": "310 ohm*m"}]}
+    case = safe(blocks={"soil": wet, "variants": [frozen]})
+    for each in (case, *case.variants):
+        assert each.safety.under_feet.soil == Soil((310.0,))
+        assert "310 Ω·m at the top" in each.safety.under_feet.words
+    # As well where the poorer conductor is the case itself.
+    thawed = {"name": "thaw", "soil": wet}
+    dry = {"layers": [{"resistivity": "2500 ohm*m"}]}
+    case = safe(blocks={"soil": dry, "variants": [thawed]})
+    assert case.safety.under_feet.soil == Soil((310.0,))
+    assert "of variant 'thaw'" in case.safety.under_feet.words
+
+
+def test_what_a_case_states_under_the_feet_stays(safe):
+    frozen = {
+        "name": "january",
+        "soil": {"layers": [{"resistivity": "2500 ohm*m"}]},
+        "safety": {"under_feet": "40 ohm*m"},
+    }
+    case = safe(under_feet="80 ohm*m", blocks={"variants": [frozen]})
+    assert case.safety.under_feet.soil == Soil((80.0,))
+    assert case.variants[0].safety.under_feet.soil == Soil((40.0,))
+
+
+def test_who_is_there_is_taken_with_the_exposure(safe):
+    there = {**TOUCH, "people": ["children", "wet"]}
+    assert safe(exposures=[there]).safety.exposures[0].people == ("children", "wet")
+
+
+def test_the_weight_of_a_child_is_refused_with_a_way_on(safe):
+    child = {"name": "public", "ieee_80": {"body": "22.7 kg"}}
+    with pytest.raises(CaseError, match=r"people: \[children\]"):
+        safe(limits=[child])
+
+
+RING = [["-3 m", "-3 m"], ["3 m", "-3 m"], ["3 m", "1 m"], ["1 m", "3 m"], ["-3 m", "3 m"]]
+
+
+@pytest.mark.parametrize("corners", [RING, RING[::-1]])
+def test_inside_a_fence_is_off_its_line_all_round(safe, corners):
+    fence = {"name": "fence", "electrode": "main", "line": [*corners, corners[0]]}
+    rod = {"name": "main", "electrode": "main", "footprint": True}
+    inside = {"name": "yard", "step": "anywhere", "inside": "fence", "limit": "public"}
+    study = {"touch": [rod, fence], "area": {"margin": "8 m"}}
+    case = safe(exposures=[inside], blocks={"study": study})
+    outline = case.safety.exposures[0].outline
+    ring = np.array([[float(x.split()[0]) for x in corner] for corner in corners])
+    gap = nearest_on_segments(outline, start=ring, end=np.roll(ring, -1, axis=0)) - outline
+    # Corners off both of their sides: no nearer than that, no farther than a sharp one.
+    gaps = np.linalg.norm(gap, axis=1)
+    assert_allclose(gaps, 0.01, rtol=1e-9)
+    assert on_or_inside(outline, outline=ring).all()
+
+
+def test_a_fence_that_does_not_go_round_has_no_inside(safe):
+    fence = {"name": "fence", "electrode": "main", "line": RING}
+    inside = {"name": "yard", "step": "anywhere", "inside": "fence", "limit": "public"}
+    with pytest.raises(CaseError, match="'fence' does not go round"):
+        safe(exposures=[inside], blocks={"study": {"touch": [fence]}})
+    unknown = {**inside, "inside": "hedge"}
+    with pytest.raises(CaseError, match="hedge"):
+        safe(exposures=[unknown], blocks={"study": {"touch": [fence]}})
+    wrong = {**inside, "inside": [["0 m", "0 m"], ["1 lb", "0 m"], ["1 m", "1 m"]]}
+    with pytest.raises(CaseError) as caught:
+        safe(exposures=[wrong], blocks={"study": {"touch": [fence]}})
+    assert "1 lb" in str(caught.value)

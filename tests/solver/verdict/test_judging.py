@@ -1,6 +1,7 @@
 """Exposures held against limits: one rod at 1 A, so that voltages are those of the field."""
 
 import math
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -11,10 +12,25 @@ from numpy.testing import assert_allclose
 from ohmscape.solver.errors import CaseError
 from ohmscape.solver.exposure.places import TouchableMetal
 from ohmscape.solver.exposure.surface import Area, surface_map
-from ohmscape.solver.limits import En50522, Iec60479, Ieee80, Livestock, OwnVoltage
+from ohmscape.solver.limits import (
+    En50522,
+    Iec60479,
+    Ieee80,
+    Livestock,
+    OwnVoltage,
+    Standing,
+)
 from ohmscape.solver.model import Soil
 from ohmscape.solver.solved_soil import Field
-from ohmscape.solver.verdict import Exposure, Safety, Scene, SurfaceLayer, Timing, judge
+from ohmscape.solver.verdict import (
+    Exposure,
+    Safety,
+    Scene,
+    SurfaceLayer,
+    Timing,
+    UnderFeet,
+    judge,
+)
 from ohmscape.solver.verdict.ground import Ground
 from ohmscape.solver.verdict.rules import rule_for
 
@@ -281,3 +297,61 @@ def test_an_outline_beyond_the_map_says_so(scene):
     assert not outline.whole
     nowhere = judge(Safety((STEP,), step_outline=1e6), scene=scene, timing=HALF_SECOND)
     assert nowhere.step_outline.radius == 0.0
+
+
+def test_feet_stand_on_what_is_stated_not_on_the_soil_that_is_solved(scene):
+    feet = UnderFeet(Soil((20.0,)), "wet")
+    verdict = judge(Safety((TOUCH,), under_feet=feet), scene=scene, timing=HALF_SECOND)
+    (item,) = verdict.judgements
+    # IEEE Std 80-2000 equation 32 (from memory).
+    assert_allclose(item.worst.limit.voltage, 1030 * 0.116 / math.sqrt(0.5), rtol=1e-12)
+    assert item.grounds[0].resistivity == 20.0
+    assert verdict.under_feet == "wet"
+
+
+@pytest.mark.parametrize("duration", [0.03, 0.1, 0.2, 0.5, 1.0, 3.0, math.inf])
+@pytest.mark.parametrize("people", [("children",), ("wet",), ("children", "wet", "barefoot")])
+def test_a_limit_for_those_who_are_there_is_never_above_that_of_adults(scene, people, duration):
+    there = replace(TOUCH, people=people)
+    timing = Timing(duration, duration, "")
+    adult, found = (judged(item, scene=scene, timing=timing) for item in (TOUCH, there))
+    assert found.worst.limit.voltage <= adult.worst.limit.voltage
+    skin = "water-wet" if "wet" in people else "dry"
+    fitting = Iec60479("it", skin=skin)
+    bare = Standing(100.0)
+    at_most = fitting.permissible("touch", duration=duration, standing=bare).voltage
+    assert found.worst.limit.voltage <= at_most
+    # The lower of the two, or let-go of wet hands where nothing clears the fault.
+    if duration <= 3.0:
+        assert found.worst.limit.voltage == min(adult.worst.limit.voltage, at_most)
+    assert people[0] in found.protects or "wet skin" in found.protects
+    assert "adults" in found.instead
+
+
+def test_shoes_do_not_count_where_people_go_barefoot(scene):
+    shod = Iec60479("shod", footwear=1000.0)
+    there = replace(TOUCH, limit=shod, people=("barefoot",))
+    found = judged(there, scene=scene)
+    bare = judged(replace(TOUCH, limit=Iec60479("bare")), scene=scene)
+    assert found.worst.limit.voltage == bare.worst.limit.voltage
+    assert "no shoes" in found.protects
+
+
+@pytest.mark.parametrize(
+    ("people", "limit", "reason"),
+    [
+        (("swimmers",), PUBLIC, "no limit is held for people in water.*60364-7-702"),
+        (("children",), Livestock("cows"), "says nothing of people"),
+    ],
+)
+def test_nobody_passes_by_a_limit_for_others(scene, people, limit, reason):
+    found = judged(replace(TOUCH, limit=limit, people=people), scene=scene)
+    assert found.outcome == "not evaluated"
+    assert re.search(reason, found.not_judged)
+    assert found.worst is None
+
+
+def test_every_limit_says_whom_it_protects(scene):
+    assert judged(TOUCH, scene=scene).protects == "adults of 50 kg"
+    livestock = replace(TOUCH, limit=Livestock("cows"))
+    assert judged(livestock, scene=scene).protects == "livestock"

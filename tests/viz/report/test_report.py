@@ -1,6 +1,7 @@
 """The report of a result: what stands in it, in both units and vocabularies, safely."""
 
 import base64
+import csv
 import json
 import re
 from dataclasses import replace
@@ -14,6 +15,7 @@ from numpy.testing import assert_allclose
 from PIL import Image
 from report_words import words_of
 
+from ohmscape.solver.results.plausible import field_at_metal
 from ohmscape.solver.results.result import Result
 from ohmscape.viz.report import write_report
 from ohmscape.viz.report.assembly import sections
@@ -25,6 +27,11 @@ from ohmscape.viz.report.paper import _Press, set_paper
 from ohmscape.viz.report.paper_pictures import paper_pictures
 from ohmscape.viz.report.pictures import layout_picture
 from ohmscape.viz.report.scene_data import scene_data
+from ohmscape.viz.report.sections.limits import limits_section
+from ohmscape.viz.report.terminal_lines import section_lines
+from ohmscape.viz.terminal.verdict import verdict_lines
+from ohmscape.viz.variants import write_comparison
+from ohmscape.viz.verdict_words import doubt_texts
 from ohmscape.viz.wording import significant
 from ohmscape.viz.words.amounts import length, ohms, place, signed_percent, thin, tiny, volts
 from ohmscape.viz.words.text import Text, plain, say
@@ -192,10 +199,65 @@ def test_a_step_outline_off_the_map_has_no_distance(result):
     told = words(result, units="SI", vocabulary="earth")
     assert not result.verdict.step_outline.whole
     assert "NOT below 150 V at the edge of the mapped area" in told
-    whole = replace(result.verdict.step_outline, whole=True, radius=4.0)
+    whole = replace(result.verdict.step_outline, whole=True, distance=4.0)
     verdict = replace(result.verdict, step_outline=whole)
     told = words(replace(result, verdict=verdict), units="SI", vocabulary="earth")
-    assert "beyond 4.00 m from the middle" in told
+    assert "beyond 4.00 m from the nearest live metal" in told
+
+
+def test_more_current_than_soil_can_pass_is_told(result):
+    assert doubt_texts([result]) == []
+    # By hand: rho i / (2 pi a) of the mean leakage in one soil, here of its own metal.
+    strength = field_at_metal(result)
+    factor = 1.01 * 300e3 / strength.max()
+    operating = replace(result.operating, voltage=factor * result.operating.voltage)
+    assert doubt_texts([replace(result, operating=operating)])
+    operating = replace(result.operating, voltage=0.98 * factor * result.operating.voltage)
+    assert doubt_texts([replace(result, operating=operating)]) == []
+
+
+def test_the_largest_rise_is_told_as_it_is_and_as_it_is_judged(result):
+    verdict = replace(result.verdict, growth_factor=1.5, decrement_factor=1.2)
+    told = words(replace(result, verdict=verdict), units="SI", vocabulary="earth")
+    assert volts(result.rise) in told
+    assert f"growth and decrement (× 1.8), {volts(1.8 * result.rise)}" in told
+    assert f"growth and decrement included (× 1.8) | {volts(1.8 * result.rise)}" in told
+
+
+def test_a_verdict_names_in_its_line_whom_the_limit_protects(result):
+    judgement = result.verdict.judgements[0]
+    line = next(line for line in verdict_lines([result]) if judgement.name in line)
+    assert f"permissible for {judgement.protects} (" in line
+    assert judgement.protects in words(result, units="SI", vocabulary="earth")
+    unjudged = replace(judgement, places=(), not_judged="nobody holds a limit for them")
+    verdict = replace(result.verdict, judgements=(unjudged,))
+    told = verdict_lines([replace(result, verdict=verdict)])
+    assert any("NOT JUDGED" in line and "nobody holds a limit" in line for line in told)
+
+
+def test_what_is_permissible_is_told_for_every_condition(result, tmp_path):
+    judgement = result.verdict.judgements[0]
+    native = judgement.grounds[0]
+    lower = replace(native, limit=replace(native.limit, voltage=123.0))
+    places = tuple(replace(item, limit=lower.limit) for item in judgement.places)
+    other = replace(judgement, grounds=(lower,), places=places)
+    verdict = replace(result.verdict, judgements=(other,), under_feet="a wet lane")
+    dry = replace(result, variant="dry", verdict=verdict)
+    told = section_lines(limits_section([result, dry]), units="SI")
+    text = " ".join(" ".join(told).split())
+    assert "Under the feet: a wet lane." in text
+    assert text.count("123 V") == 1
+    (table,) = (
+        block
+        for block in limits_section([result, dry]).blocks
+        if isinstance(block, Table) and "Condition" in block.header
+    )
+    assert [(row[1], row[5]) for row in table.rows if "123 V" in row] == [("dry", "123 V")]
+    write_comparison([result, dry], path=tmp_path / "variants.csv")
+    lines = (tmp_path / "variants.csv").read_text(encoding="utf-8").splitlines()
+    rows = list(csv.reader(line for line in lines if not line.startswith("#")))
+    column = rows[0].index(f"permissible where worst, {judgement.name} [V]")
+    assert float(rows[2][column]) == 123.0
 
 
 def test_sections_are_those_a_reviewer_looks_for(result):

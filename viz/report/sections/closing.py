@@ -61,8 +61,6 @@ def cautions_section(results: Sequence[Result]) -> Section:
         *cautions_of(results),
         "Treat every buried or bonded conductor as live until tested; lifting a bond can put "
         "the full voltage of the system between its two ends.",
-        "Whoever tries this out keeps barriers beyond the step-voltage radius and a second "
-        "person, and no animals or bare feet in the area.",
         "Soil gets salted, too: a value of today is not that of August or January. Do not "
         "average soil readings; do not go by the model below the depth of the survey.",
         "Limits hold for healthy adults of the weight stated, on the path stated, for one "
@@ -83,7 +81,8 @@ def references_section(results: Sequence[Result]) -> Section:
     for result in results:
         if result.verdict is not None:
             for item in result.verdict.judgements:
-                found[item.limit_source] = None
+                if item.limit_source:
+                    found[item.limit_source] = None
                 for ground in item.grounds:
                     found[ground.limit.source] = None
         found |= dict.fromkeys(device_sources(result))

@@ -20,7 +20,7 @@ from ...words.amounts import (
 from ...words.text import say
 from ..contents import Block, Bullets, Cell, Live, Paragraph, Section, Table
 from ..pictures import comparison_picture, profile_picture, section_picture
-from .verdict import outcome_words
+from .verdict import judged_factor, outcome_words
 
 _most = 10
 
@@ -47,6 +47,14 @@ def resistance_section(results: Sequence[Result]) -> Section:
         "error of {}.",
         small_percent(error),
     )
+    factor = judged_factor(result)
+    if factor != 1:
+        caption += say(
+            " Largest {rise} {}; as judged, with growth and decrement (× {}), {}.",
+            volts(result.rise),
+            f"{factor:.3g}",
+            volts(factor * result.rise),
+        )
     contact: list[Cell] = ["Of it contact in series, and over it"] * given
     header = (say("{Electrode}"), say("{Resistance}"), *contact, say("{Rise}"))
     table = Table((*header, "Current into the soil", "Bonded to"), tuple(rows), caption)

@@ -4,7 +4,16 @@ from collections.abc import Sequence
 
 from ....solver.results.result import Result
 from ....solver.verdict import Verdict, headline
-from ...verdict_words import NOBODY, between, headline_of, headline_text, variants_text
+from ...cautions import FOR_ENGINEERS, NEVER_ENERGISE
+from ...verdict_words import (
+    between,
+    carried_split_texts,
+    doubt_texts,
+    headline_of,
+    headline_text,
+    unjudged_text,
+    variants_text,
+)
 from ...wording import phasor_text, share_text
 from ...words.amounts import length, ohms, small_percent, volts
 from ...words.text import say
@@ -28,14 +37,16 @@ def verdict_section(results: Sequence[Result]) -> Section:
     """
     base = results[0]
     blocks: list[Block] = [_headline(results)]
+    if base.verdict is not None and base.verdict.broken_rules:
+        blocks.append(Bullets(tuple(f"✕ Rule: {rule}" for rule in base.verdict.broken_rules)))
+    blocks.append(Paragraph(f"{FOR_ENGINEERS} {NEVER_ENERGISE}", "warning"))
     if base.verdict is not None:
-        if base.verdict.broken_rules:
-            blocks.append(
-                Bullets(tuple(f"✕ Rule: {rule}" for rule in base.verdict.broken_rules))
-            )
         blocks.append(_exposures(base, base.verdict))
         if len(results) > 1:
             blocks.append(_over_variants(results))
+    carried = [*doubt_texts(results), *carried_split_texts(results)]
+    if carried:
+        blocks.append(Bullets(tuple(f"{text}." for text in carried)))
     blocks.append(_key_values(results))
     return Section("verdict", "Verdict", tuple(blocks))
 
@@ -65,7 +76,17 @@ def _exposures(result: Result, verdict: Verdict) -> Table:
         tones.append("pass" if item.outcome == "pass" else "fail")
         worst = item.worst
         if worst is None:
-            rows.append((item.name, outcome_words[item.outcome], "–", "–", "–", NOBODY))
+            rows.append(
+                (
+                    item.name,
+                    outcome_words[item.outcome],
+                    "–",
+                    "–",
+                    "–",
+                    "–",
+                    unjudged_text(item),
+                )
+            )
             continue
         rows.append(
             (
@@ -73,6 +94,7 @@ def _exposures(result: Result, verdict: Verdict) -> Table:
                 outcome_words[item.outcome],
                 volts(worst.voltage, item.error),
                 volts(worst.limit.voltage),
+                item.protects or "–",
                 share_text(worst.share),
                 between(worst, item),
             )
@@ -80,7 +102,7 @@ def _exposures(result: Result, verdict: Verdict) -> Table:
     factor = verdict.growth_factor * verdict.decrement_factor
     included = "" if factor == 1 else f" They include growth and decrement, × {factor:.3g}."
     return Table(
-        ("Exposure", "Outcome", "Voltage", say("{Permissible}"), "Share", "Worst place"),
+        ("Exposure", "Outcome", "Voltage", say("{Permissible}"), "For", "Share", "Worst place"),
         tuple(rows),
         "Prospective (open-circuit) voltages with their numerical error." + included,
         tuple(tones),
@@ -107,13 +129,13 @@ def _over_variants(results: Sequence[Result]) -> Table:
                 cells.append("–")
                 continue
             mark = "" if item.outcome == "pass" else " ✕"
-            cells.append(share_text(worst.share) + mark)
+            cells.append(f"{share_text(worst.share)} of {volts(worst.limit.voltage)}{mark}")
         rows.append(tuple(cells))
         tones.append("pass" if verdict.passes else "fail")
     return Table(
         ("Condition", "Outcome", *names),
         tuple(rows),
-        "Share of the limit, in the case as it stands and in its variants.",
+        "Share of the limit and what is permissible, as the case stands and in its variants.",
         tuple(tones),
     )
 
@@ -155,6 +177,17 @@ def _key_values(results: Sequence[Result]) -> Table:
         None if given else error_of_resistance,
         [volts(value) for value in sorted(rises)],
     )
+    factors = [judged_factor(item) for item in results]
+    if any(factor != 1 for factor in factors):
+        judged = [factor * rise for factor, rise in zip(factors, rises, strict=True)]
+        row(
+            say(
+                "The same as judged, growth and decrement included (× {})", f"{factors[0]:.3g}"
+            ),
+            volts(judged[0]),
+            None if given else error_of_resistance,
+            [volts(value) for value in sorted(judged)],
+        )
     for kind, share in zip(("touch", "step"), errors, strict=True):
         found = [
             max((item.voltage for item in result.worst if item.kind == kind), default=None)
@@ -178,13 +211,19 @@ def _key_values(results: Sequence[Result]) -> Table:
         "Over all variants",
     )
     caption = say(
-        "At today's symmetrical current. The soil is usually far less certain than the "
-        "arithmetic. Feet are {} apart in a step.",
+        "At today's symmetrical current unless a row says otherwise. The soil is usually far "
+        "less certain than the arithmetic. Feet are {} apart in a step.",
         pace,
     )
     if len(results) == 1:
         return Table(header[:3], tuple(item[:3] for item in rows), caption)
     return Table(header, tuple(rows), caption)
+
+
+def judged_factor(result: Result) -> float:
+    """Growth and decrement that the verdict multiplies with; 1 where none is."""
+    verdict = result.verdict
+    return 1.0 if verdict is None else verdict.growth_factor * verdict.decrement_factor
 
 
 def _spread(ordered: list[str]) -> str:
