@@ -7,7 +7,7 @@ from itertools import groupby
 from ..words.lines import aligned_as, hanging, terminal_text
 from .contents import Block, Bullets, Cell, Listing, Paragraph, Section, Table
 
-_widest = 120
+_widest = 110
 _number = re.compile(r"[−+±×<]? ?\d|–$|$")
 
 
