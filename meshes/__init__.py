@@ -1,9 +1,9 @@
 """From conductors and layers to a tetrahedral mesh of the half-space."""
 
-from .building import build_mesh
 from .plan import MeshPlan, mesh_plan
 from .refining import refined_plan
 from .saving import check_mesh_path, save_mesh
+from .watching import build_mesh
 
 __all__ = [
     "MeshPlan",

@@ -9,10 +9,15 @@ from scipy.spatial import cKDTree
 
 from ..solver.errors import MeshError, MissingLibraryError
 from ..solver.model import Floats, Integers, Mesh
-from .plan import Background, MeshPlan
+from .plan import Background, MeshPlan, Stack
 from .sizing import points_along, slopes
 
 _apt = "apt-get install -y libglu1-mesa libgl1 libxrender1 libxcursor1 libxft2 libxinerama1"
+# Elements of a lower quality than this are improved. Flat ones between planes are bad and
+# cannot get better, which gmsh tries for minutes: below a share of their flatness are others
+# only. Four corners of the same triangles in two planes may lie in one plane; more effort takes
+# such away.
+_usual_threshold, _thresholds, _no_volume = 0.3, (0.5, 1.0, 2.0, 4.0), 1e-8
 _hxt = 10  # the frontal algorithm loses embedded lines, Delaunay is slower
 
 
@@ -42,8 +47,8 @@ def _generator() -> Iterator[Any]:
         gmsh.finalize()
 
 
-def build_mesh(plan: MeshPlan) -> Mesh:
-    """Mesh of a half-ball of soil after a plan, the same each time.
+def mesh_here(plan: MeshPlan) -> Mesh:
+    """Mesh of a half-ball of soil after a plan, made in this process; the same each time.
 
     Raises
     ------
@@ -65,8 +70,14 @@ def build_mesh(plan: MeshPlan) -> Mesh:
             "RandomSeed": 1,
         }.items():
             gmsh.option.setNumber(f"Mesh.{name}", value)
-        gmsh.model.mesh.generate(3)
-        points, tetrahedra = _collect(gmsh)
+        for more in _thresholds:
+            threshold = min(_usual_threshold, more * plan.flat)
+            gmsh.option.setNumber("Mesh.OptimizeThreshold", threshold)
+            gmsh.model.mesh.generate(3)
+            points, tetrahedra = _collect(gmsh)
+            if _all_have_volume(points[tetrahedra]):
+                break
+            gmsh.model.mesh.clear()
     # The surface must be exactly z = 0: gmsh leaves it off by round-off.
     points[np.abs(points[:, 2]) < 1e-9 * plan.outer_radius, 2] = 0.0
     return Mesh(
@@ -78,27 +89,76 @@ def build_mesh(plan: MeshPlan) -> Mesh:
     )
 
 
+def _all_have_volume(corners: Floats) -> bool:
+    """Whether no element, shape (m, 4, 3), has its corners in a plane, as in a flat layer."""
+    edges = corners[:, 1:] - corners[:, :1]
+    size = np.linalg.norm(edges, axis=2).max(axis=1)
+    return bool((np.abs(np.linalg.det(edges)) > _no_volume * size**3).all())
+
+
 def _half_ball(gmsh: Any, plan: MeshPlan) -> None:
-    """Lower half of a ball, cut by the interface planes."""
+    """Lower half of a ball, cut by the planes.
+
+    Planes of a stack get the same triangles. Of those that differ, edges of one plane would
+    pass over those of the next closer than any element is wide, and no flat element would fit.
+    """
     shapes = gmsh.model.occ
     x, y = plan.centre
     ball = shapes.addSphere(x, y, 0.0, plan.outer_radius, angle1=-np.pi / 2, angle2=0.0)
-    inside = [(d, min(r, 0.8 * plan.outer_radius)) for d, r in plan.planes]
-    discs = [(2, shapes.addDisk(x, y, -depth, r, r)) for depth, r in inside]
-    if discs:
-        shapes.fragment([(3, ball)], discs)
+    outermost = 0.8 * plan.outer_radius
+    flat = any(len(stack.planes) > 1 for stack in plan.stacks)
+    stacked = [(stack, ring) for stack in plan.stacks for ring in _rings(stack, outermost)]
+    discs = [(2, shapes.addDisk(x, y, -d, r, r)) for _, (ds, _, r) in stacked for d in ds]
+    made = iter(shapes.fragment([(3, ball)], discs)[1][1:] if discs else [])
     shapes.synchronize()
+    taken: set[int] = set()
+    for stack, (depths, least, far) in stacked:
+        # What is left of each disc beside the smaller ones in its plane.
+        faces = [({tag for _, tag in next(made)} - taken).pop() for _ in depths]
+        taken |= set(faces)
+        if flat:
+            places = _crossings(plan, stack, least=least, far=far)
+            for depth, face in zip(depths, faces, strict=True):
+                _embed(gmsh, np.column_stack([places, np.full(len(places), -depth)]), 2, face)
+        for depth, face in zip(depths[1:], faces[1:], strict=True):
+            down = np.eye(4)
+            down[2, 3] = depths[0] - depth
+            gmsh.model.mesh.setPeriodic(2, [face], faces[:1], down.ravel())
+
+
+def _rings(stack: Stack, outermost: float) -> list[tuple[list[float], float, float]]:
+    """Depths that go beyond a radius, that radius, and the next, from the nearest in. [m]"""
+    reach = [(depth, min(radius, outermost)) for depth, radius in stack.planes]
+    found, least = [], 0.0
+    for far in sorted({radius for _, radius in reach}):
+        found.append(([depth for depth, radius in reach if radius >= far], least, far))
+        least = far
+    return found
+
+
+def _crossings(plan: MeshPlan, stack: Stack, *, least: float, far: float) -> Floats:
+    """Places in plan of metal in or beside a stack, in a ring of its planes, shape (n, 2)."""
+    seeds, size = points_along(plan.start, end=plan.end, element_size=plan.element_size)
+    depths = np.array([depth for depth, _ in stack.planes])
+    beside = np.abs(seeds[:, 2:] + depths).min(axis=1) <= 0.5 * size
+    distance = np.linalg.norm(seeds[:, :2] - plan.centre, axis=1)
+    inside = (distance < far - 0.5 * size) & ((distance > least + 0.5 * size) | (least == 0.0))
+    seeds, size = seeds[beside & inside], size[beside & inside]
+    return _apart(seeds * [1.0, 1.0, 0.0], size)[:, :2]
 
 
 def _seed(gmsh: Any, plan: MeshPlan) -> None:
     """Vertices on the metal, so that gmsh, which samples the size field, cannot miss it."""
-    seeds = _seeds(plan)
-    if not len(seeds):
-        return
-    tags = [gmsh.model.occ.addPoint(*seed) for seed in seeds]
-    gmsh.model.occ.synchronize()
     (volume,) = gmsh.model.getEntities(3)
-    gmsh.model.mesh.embed(0, tags, 3, volume[1])
+    _embed(gmsh, _seeds(plan), *volume)
+
+
+def _embed(gmsh: Any, places: Floats, dimension: int, tag: int) -> None:
+    """Make places vertices of the mesh of a face or volume."""
+    if len(places):
+        tags = [gmsh.model.occ.addPoint(*place) for place in places]
+        gmsh.model.occ.synchronize()
+        gmsh.model.mesh.embed(0, tags, dimension, tag)
 
 
 def _seeds(plan: MeshPlan) -> Floats:
@@ -107,6 +167,11 @@ def _seeds(plan: MeshPlan) -> Floats:
     for plane in (0.0, *(-depth for depth, _ in plan.planes)):
         clear = np.abs(seeds[:, 2] - plane) > 0.5 * size
         seeds, size = seeds[clear], size[clear]
+    return _apart(seeds, size)
+
+
+def _apart(seeds: Floats, size: Floats) -> Floats:
+    """Those of places that are not much closer to one before them than an element."""
     kept = np.ones(len(seeds), dtype=bool)
     close = cKDTree(seeds).query_pairs(float(size.max(initial=0.0)), output_type="ndarray")
     for first, second in close[np.lexsort(close.T[::-1])]:

@@ -153,3 +153,19 @@ def test_the_thin_layer_has_elements_of_its_own():
     near = np.hypot(centres[:, 0], centres[:, 1]) < 1.5
     inside = near & (centres[:, 2] < -0.8) & (centres[:, 2] > -1.0)
     assert inside.sum() > 20
+
+
+STACK = Soil((3000.0, 30.0) * 5, (0.05,) * 9)
+
+
+@pytest.mark.parametrize("size", [0.21, 0.15, 0.09])
+def test_layers_of_a_stack_have_the_same_triangles(size):
+    plan = mesh_plan(lay.rod(length=2.4, radius=0.008), soil=STACK, size=size)
+    points = build_mesh(plan).points
+    planes = [points[np.abs(points[:, 2] + depth) < 1e-9, :2] for depth, _ in plan.planes]
+    near = planes[0][np.linalg.norm(planes[0], axis=1) < 0.9 * 3 * size]
+    # A corner of a plane is where the metal goes through it, and others round that.
+    assert len(near) > 10
+    assert (np.linalg.norm(near, axis=1) < 1e-9).sum() == 1
+    for below in planes[1:]:
+        assert np.linalg.norm(near[:, None] - below, axis=2).min(axis=1).max() < 1e-6

@@ -106,12 +106,23 @@ def test_planes_inside_a_stack_end_where_elements_are_wider_than_it():
     rod = lay.rod(length=2.4, radius=0.008)
     thin = mesh_plan(rod, soil=Soil((3000.0, 30.0) * 5, (0.05,) * 9))
     radius = [far for _, far in thin.planes]
-    # Elements of 0.125 m stay so for one size, then grow by 0.4; five planes are 0.2 m apart.
-    assert_allclose(radius[1:-1], 0.125 + (0.2 - 0.125) / 0.4)
+    # Elements of 0.125 m hold five planes, 0.2 m apart, from 0.31 m on; three of them are more.
+    assert_allclose(radius[1:-1], 3 * 0.125)
     assert min(radius[0], radius[-1]) > 2.4
     # As few planes as an element may hold go as far as they did.
     few = mesh_plan(rod, soil=Soil((3000.0, 30.0, 3000.0, 30.0, 3000.0), (0.05,) * 4))
     assert min(far for _, far in few.planes) > 2.4
-    # Elements that are wide all over hold the stack: only its outer planes are meshed.
+    # Elements that are wide all over still find the layers that the metal lies in.
     wide = mesh_plan(rod, soil=Soil((3000.0, 30.0) * 5, (0.05,) * 9), size=0.3)
-    assert_allclose([depth for depth, _ in wide.planes], [0.05, 0.45])
+    assert_allclose([far for _, far in wide.planes[1:-1]], 3 * 0.3)
+
+
+def test_planes_far_closer_than_elements_are_wide_are_one_stack():
+    layers = Soil((100.0, 3000.0, 30.0, 100.0), (1.5, 0.03, 0.04))
+    stack = next(item for item in mesh_plan(ROD, soil=layers).stacks if len(item.planes) > 1)
+    assert_allclose([depth for depth, _ in stack.planes], [1.5, 1.53, 1.57])
+    assert mesh_plan(ROD, soil=layers).flat == stack.flat < 0.2
+    # A thin uppermost layer is one with the surface; thick ones are nobody's.
+    crust = mesh_plan(ROD, soil=Soil((1000.0, 100.0), (0.01,)), size=0.3).stacks[0]
+    assert [depth for depth, _ in crust.planes] == [0.0, 0.01]
+    assert mesh_plan(ROD, soil=Soil((1000.0, 100.0), (1.5,))).flat == np.inf
