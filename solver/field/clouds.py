@@ -18,6 +18,7 @@ from .elements import LineElements
 
 # Lengths in spreads up to which a row has one ball, two, three; four and more follow.
 _few = (0.05, 0.3, 1.0)
+_face = 2.3  # gaps of one radius: a face is as good as its axis 6 radii away
 _at_one_place = 1e-7  # m
 
 
@@ -34,7 +35,8 @@ class Clouds:
     layer : ndarray of int, shape (k,)
         Soil layer of the metal, of two where it lies in the plane between them.
     gap : ndarray of float, shape (k,)
-        To the next ball of its row, 0 where it has none. [m]
+        To the next ball of its row, or the length of a row of one; where metal is thicker than
+        that, what its face is worth. Some gaps away, balls are as good as metal. [m]
     shares : csr_matrix, shape (m, k)
         Share of the current of each element in each ball; rows sum to 1.
     """
@@ -102,8 +104,10 @@ def clouds_of(elements: LineElements) -> Clouds:
         (np.concatenate(shares), (np.concatenate(rows), ball.ravel()[np.concatenate(columns)])),
         shape=(len(elements), len(kept)),
     )
+    radius = np.zeros(len(first))
+    np.maximum.at(radius, run, elements.radius)
     gap = np.zeros(len(kept))
-    np.maximum.at(gap, ball.ravel(), np.where(gaps == 0, 0.0, step)[row])
+    np.maximum.at(gap, ball.ravel(), np.maximum(step, _face * radius)[row])
     layer = elements.layer[first][row][kept]
     return Clouds(place[kept], spread[row][kept], layer, gap, matrix)
 

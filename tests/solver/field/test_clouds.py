@@ -7,6 +7,7 @@ from numpy.testing import assert_allclose
 
 from ohmscape.solver.field.clouds import clouds_of
 from ohmscape.solver.field.elements import line_elements
+from ohmscape.solver.field.near_field import rows_apart
 from ohmscape.solver.model import Soil
 
 SOIL = Soil((100.0, 400.0), (1.0,))
@@ -49,3 +50,19 @@ def test_metal_that_meets_shares_a_ball_and_short_elements_need_no_more():
     )
     assert len(fine) > 2 * len(elements)
     assert len(clouds_of(fine).place) == len(clouds.place)
+
+
+@pytest.mark.parametrize("offset", [0.0, 0.001, 0.004])
+def test_the_ball_of_a_short_end_stands_for_its_length_and_its_face(offset):
+    elements = line_elements(
+        lay.rod(length=1.0 + offset, radius=0.01),
+        soil=SOIL,
+        element_size=np.array([0.2]),
+        spread=np.array([0.4]),
+    )
+    clouds = clouds_of(elements)
+    (last,) = np.flatnonzero(clouds.layer == 1)
+    below = elements.layer == 1
+    assert below.any()
+    assert clouds.gap[last] >= np.ptp([elements.start[below, 2], elements.end[below, 2]])
+    assert rows_apart * clouds.gap[last] > 5 * 0.01

@@ -99,6 +99,23 @@ def test_element_matrix_is_symmetric_and_positive(elements):
     assert np.linalg.eigvalsh(matrix).min() > 0
 
 
+@pytest.mark.parametrize("depth", [1.0, 0.996])
+def test_a_flat_end_meets_its_image_in_a_plane_as_a_face(depth, monkeypatch):
+    soil = Soil((400.0, 4.0), (depth,))
+    line = line_elements(
+        lay.rod(length=1.0, radius=0.01),
+        soil=soil,
+        element_size=np.array([0.2]),
+        spread=np.array([0.4]),
+    )
+    flat = line.layer == 1
+    found = _matrix(line, soil=soil).toarray()[flat]
+    near_field = "ohmscape.solver.field.near_field."
+    monkeypatch.setattr(near_field + "rows_of_balls_do", lambda *_, **__: False)
+    # Now no image is a row of balls.
+    assert_allclose(found, _matrix(line, soil=soil).toarray()[flat], rtol=0.01, atol=0.01)
+
+
 def test_film_stands_on_the_diagonal(elements):
     line, soil = elements
     filmed = replace(line, series=np.full(len(line), 2.5))
