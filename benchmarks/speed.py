@@ -1,18 +1,21 @@
 """Time, memory and error of whole runs, each in a process of its own.
 
 Usage: python benchmarks/speed.py [NAME ...]
+       python benchmarks/speed.py --beside FOLDER [TIMES [NAME ...]]
 
 Prints one row for each benchmark: unknowns, seconds of each step, peak memory, resistance
 and its error against a reference where there is one. The last rows are square grids of one
 mesh size and growing side; the exponent of the time in the conductor length is printed
-below them.
+below them. With --beside, this code and the checkout of another release in FOLDER take turns,
+and each row gives processor seconds, wall seconds and gigabytes of both, medians over TIMES.
 """
 
 import json
 import subprocess
 import sys
 from dataclasses import asdict, dataclass
-from time import process_time
+from pathlib import Path
+from time import perf_counter, process_time
 
 import numpy as np
 
@@ -69,6 +72,7 @@ FIELD = (
     "[{kind: rods, length: 3 m, diameter: 16 mm, top_depth: 0 m, rectangle: "
     "{corner: [0 m, 0 m], size: [300 m, 300 m], per_side: [25, 20], filled: true}}]"
 )
+TURNS = ("grid 70 m, 400/50", "scaling 280 m", "1000 piles, 600 m")
 COMPUTED = "computed independently, thin-wire images"
 
 BENCHMARKS = [
@@ -89,7 +93,7 @@ BENCHMARKS = [
     Benchmark("1000 piles, 600 m", "250 over 90", PILES, 5.0),
     *[
         Benchmark(f"scaling {side} m", "250 over 90", _grid(side, side // 7), side / 140)
-        for side in (35, 70, 140, 280)
+        for side in (35, 70, 140, 280, 560)
     ],
 ]
 
@@ -132,6 +136,43 @@ def measure(name: str) -> dict[str, object]:
         "resistance": result.resistance(0),
         "estimate": result.accuracy.estimate(result.accuracy.resistance),
     }
+
+
+def turn(folder: str, name: str) -> dict[str, float]:
+    """Run one benchmark with the code in a folder, in this process; only public names."""
+    sys.path.insert(0, folder)
+    import ohmscape
+
+    if not Path(ohmscape.__file__).is_relative_to(folder):
+        msg = f"{ohmscape.__file__} is not in {folder}"
+        raise SystemExit(msg)
+    case = ohmscape.load_case_text(case_text(next(b for b in BENCHMARKS if b.name == name)))
+    begun, used = perf_counter(), process_time()
+    result = ohmscape.run_case(case)
+    return {
+        "processor": process_time() - used,
+        "wall": perf_counter() - begun,
+        "memory": result.peak_memory / 1e9,
+        "resistance": result.resistance(0),
+        **{f"worst {k}": abs(worst.voltage) for k, worst in enumerate(result.worst)},
+    }
+
+
+def beside(other: str, *, times: int, names: list[str]) -> None:
+    """Print this code beside that of another folder, in alternation."""
+    folders = (str(Path(other).resolve()), str(Path(__file__).resolve().parent.parent))
+    for name in names or TURNS:
+        rows: list[list[dict[str, float]]] = [[], []]
+        for _ in range(times):
+            for folder, found in zip(folders, rows, strict=True):
+                command = [sys.executable, __file__, "--turn", folder, name]
+                done = subprocess.run(command, capture_output=True, text=True, check=True)
+                found.append(json.loads(done.stdout))
+        text = f"{name:<22}"
+        for key in rows[0][0]:
+            old, new = (float(np.median([row[key] for row in found])) for found in rows)
+            text += f"  {key} {old:.5g} -> {new:.5g} ({old / new:.3f})"
+        print(text, flush=True)
 
 
 def main(names: list[str]) -> None:
@@ -177,5 +218,9 @@ def _line(row: dict) -> str:
 if __name__ == "__main__":
     if sys.argv[1:2] == ["--one"]:
         print(json.dumps(measure(sys.argv[2])))
+    elif sys.argv[1:2] == ["--turn"]:
+        print(json.dumps(turn(*sys.argv[2:4])))
+    elif sys.argv[1:2] == ["--beside"]:
+        beside(sys.argv[2], times=int((sys.argv[3:4] or ["1"])[0]), names=sys.argv[4:])
     else:
         main(sys.argv[1:])

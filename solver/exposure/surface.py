@@ -6,6 +6,7 @@ finer over shallow metal), and that to the nearest metal.
 """
 
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -186,10 +187,13 @@ def surface_map(
         Distance between the feet, > 0. [m]
     """
     places = sample_places(area, field=field, pace=pace)
-    potential = field.surface_potential(places)
-    step, direction = steepest_steps(
-        places, potential=potential, field=field, area=area, pace=pace
-    )
+    with ThreadPoolExecutor(1) as beside:
+        joining = beside.submit(Delaunay, places)  # leaves numpy to work on
+        potential = field.surface_potential(places)
+        step, direction = steepest_steps(
+            places, potential=potential, field=field, area=area, pace=pace
+        )
+        triangles = joining.result().simplices.astype(np.int64)
     touch = np.array(
         [
             np.where(
@@ -200,7 +204,6 @@ def surface_map(
             for metal in metals
         ]
     ).reshape(len(metals), len(places))
-    triangles = Delaunay(places).simplices.astype(np.int64)
     return SurfaceMap(places, triangles, potential, step, direction, touch, pace)
 
 

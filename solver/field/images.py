@@ -22,6 +22,7 @@ import numpy as np
 
 from ..errors import MeshError
 from ..model import Floats, Soil
+from .clouds import Clouds
 from .elements import LineElements
 
 _weakest = 1e-4  # rays weaker than this are dropped
@@ -61,7 +62,7 @@ class Ray:
         return moved
 
 
-def rays(elements: LineElements, *, soil: Soil, reach: float) -> Iterator[Ray]:
+def rays(elements: LineElements | Clouds, *, soil: Soil, reach: float) -> Iterator[Ray]:
     """Rays from the layers that hold elements, up to a length.
 
     Parameters

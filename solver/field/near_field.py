@@ -8,27 +8,31 @@ line elements and over their images in nearby planes. The exact part is the thin
 current on the axis, potential on the face, distance :math:`\sqrt{r^2 + a^2}`.
 """
 
+from collections.abc import Sequence
+from functools import cache
+
 import numpy as np
 import scipy.sparse as sparse
 from scipy.spatial import cKDTree
-from scipy.special import erf
+from scipy.special import erf, erfc
 
 from ..model import Flags, Floats, Integers, Soil
-from ..pairs import distance_to_segment, pairs_within
+from ..pairs import pairs_within
 from ..threads import in_threads
+from .clouds import Clouds
 from .elements import LineElements
-from .faced_elements import (
-    between_faces,
-    edge_orders,
-    faces_near_points,
-    from_faces,
-    near_on_one_axis,
-)
-from .images import Ray, rays, seen_from_surface
+from .faced_elements import between_faces, edge_orders, near_on_one_axis
+from .images import Ray, rays
 
 _cut = 2.6  # erfc(2.6) = 2e-4 of what is left at that distance, itself little
-_near_points, _far_points = 10, 3  # of the outer quadrature
+_near_points, _far_points = 10, 2  # of the outer quadrature
+# Gaps between its balls from a row; from there on they stand for wires. The fourth moment of a
+# short element is 1 % of its potential there.
+rows_apart = 2.6
 _batch = 50_000  # pairs of elements worked out at once
+
+
+_gauss = cache(np.polynomial.legendre.leggauss)
 
 
 def line_minus_cloud(
@@ -82,7 +86,7 @@ def line_minus_cloud(
 def _smeared(across: Floats, *, along: Floats, length: Floats, width: Floats) -> Floats:
     """Mean over an element of the smeared inverse distance; `across` is squared. [1/m]"""
     mean = np.zeros(len(across))
-    nodes, weights = np.polynomial.legendre.leggauss(3)
+    nodes, weights = _gauss(3)
     for node, weight in zip(0.5 * (nodes + 1), 0.5 * weights, strict=True):
         r = np.sqrt(across + (along - node * length) ** 2)
         limit = 2 / np.sqrt(np.pi) / width
@@ -111,7 +115,7 @@ def _mean_over(
     mean = np.zeros(len(target))
     for chosen, count in ((near, _near_points), (~near, _far_points)):
         a, b = elements.start[target[chosen]], elements.end[target[chosen]]
-        nodes, weights = np.polynomial.legendre.leggauss(count)
+        nodes, weights = _gauss(count)
         for node, weight in zip(0.5 * (nodes + 1), 0.5 * weights, strict=True):
             mean[chosen] += weight * line_minus_cloud(
                 a + node * (b - a),
@@ -133,37 +137,73 @@ def _mean_over(
 
 
 def _close_pairs(elements: LineElements) -> tuple[Integers, Integers]:
-    """Pairs (target, source) whose clouds overlap, each from its more widely smeared side.
+    """Pairs (target, source) whose clouds overlap, once each, the target the shorter.
 
-    Pairs that are smeared alike come in both orders; `_symmetric` averages those. Images
-    are never nearer than the source itself, so no other pairs are needed.
+    Images are never nearer than the source itself, so no other pairs are needed.
     """
     spread, length = elements.spread, elements.length
     reach = 2 * _cut * spread + 0.5 * length + 0.5 * length.max()
     tree = cKDTree(elements.middle)
     source, target = pairs_within(tree, centres=elements.middle, radius=reach)
+    # From the more widely smeared side, which finds all of its pairs; of alike ones from both.
+    once = spread[target] < spread[source]
+    once |= (spread[target] == spread[source]) & (target <= source)
+    source, target = source[once], target[once]
     width = np.sqrt(2 * (spread[target] ** 2 + spread[source] ** 2))
     gap = np.linalg.norm(elements.middle[target] - elements.middle[source], axis=1)
     close = gap - 0.5 * (length[target] + length[source]) < _cut * width
-    keep = close & (spread[target] <= spread[source])
-    return target[keep], source[keep]
+    source, target = source[close], target[close]
+    swapped = length[target] > length[source]
+    return np.where(swapped, source, target), np.where(swapped, target, source)
 
 
-def element_matrix(elements: LineElements, *, soil: Soil) -> sparse.csc_matrix:
+def element_matrix(elements: LineElements, *, clouds: Clouds, soil: Soil) -> sparse.csc_matrix:
     """Short-range part of the potential of each element per current of each, and its film.
+
+    Wires some gaps of their rows of balls apart, or images as far away, act on one another as
+    these balls.
 
     Returns
     -------
     matrix : csc_matrix, shape (n, n)
         Symmetric. [Ω]
     """
-    spread, length, layer = elements.spread, elements.length, elements.layer
+    length = elements.length
+    shape = (len(length), len(length))
     target, source = _close_pairs(elements)
+    close = sparse.csr_matrix((np.ones(len(target)), (target, source)), shape=shape)
+    as_wires = close.multiply(_touching(clouds)).tocoo()
+    as_balls = (close - as_wires).tocsr()
+    as_balls.eliminate_zeros()
+    near: list[Ray] = []
+    far: list[Ray] = []
+    for ray in rays(elements, soil=soil, reach=2 * _cut * float(elements.spread.max())):
+        (far if rows_of_balls_do(ray, clouds=clouds) else near).append(ray)
+    # By reciprocity the other half is the same.
+    half = _of_balls(close, clouds=clouds, soil=soil, paths=far)
+    half = half + _of_balls(as_balls, clouds=clouds, soil=soil, paths=near)
+    target, source = as_wires.row.astype(np.int64), as_wires.col.astype(np.int64)
+    values = _of_wires(target, source, elements=elements, soil=soil, paths=near)
+    half = half + sparse.csr_matrix((values, (target, source)), shape=shape)
+    half = half - 0.5 * sparse.diags_array(half.diagonal())
+    film = sparse.diags_array(elements.series / length)
+    return (half + half.T + film).tocsc()
+
+
+def _of_wires(
+    target: Integers,
+    source: Integers,
+    *,
+    elements: LineElements,
+    soil: Soil,
+    paths: Sequence[Ray],
+) -> Floats:
+    """Short-range part of the potential of targets per current of sources, shape (n,). [Ω]"""
+    spread, length, layer = elements.spread, elements.length, elements.layer
     width = np.sqrt(2 * (spread[target] ** 2 + spread[source] ** 2))
     values = np.zeros(len(target))
     order = edge_orders(elements, soil=soil)
-    reach = 2 * _cut * float(spread.max())
-    for ray in rays(elements, soil=soil, reach=reach):
+    for ray in paths:
         acts = (layer[source] == ray.source_layer) & (layer[target] == ray.target_layer)
         image = ray.image(elements.middle)
         gap = np.linalg.norm(elements.middle[target] - image[source], axis=1)
@@ -185,73 +225,82 @@ def element_matrix(elements: LineElements, *, soil: Soil) -> sparse.csc_matrix:
         factor = ray.strength / (4 * np.pi * soil.conductivity[ray.source_layer])
         for batch, mean in zip(batches, in_threads(of_batch, batches), strict=True):
             values[batch] += factor * mean
-    film = sparse.diags_array(elements.series / length)
-    return (_symmetric(values, target, source, elements) + film).tocsc()
+    return values
 
 
-def _symmetric(
-    values: Floats, target: Integers, source: Integers, elements: LineElements
-) -> sparse.csr_matrix:
-    """Matrix of pair values: mirrored where only one order was found, averaged where both."""
-    count = len(elements)
-    both = elements.spread[target] == elements.spread[source]
-    share = np.where(both, 0.5, 1.0)
-    half = sparse.csr_matrix((share * values, (target, source)), shape=(count, count))
-    return half + half.T
-
-
-def point_matrix(points: Floats, *, elements: LineElements, soil: Soil) -> sparse.csr_matrix:
-    """Short-range part of the potential at points per current of each element.
+def rows_of_balls_do(
+    ray: Ray, *, clouds: Clouds, between: tuple[float, float] | None = None
+) -> bool:
+    """Whether images are so far above or below that rows of balls are as good as wires.
 
     Parameters
     ----------
-    points : ndarray of float, shape (n, 3)
-        Places in the soil or on its surface. [m]
-
-    Returns
-    -------
-    matrix : csr_matrix, shape (n, m)
-        To be added to the finite-element potential; inside the metal the value at its face
-        is given. [Ω]
+    between : tuple of float, length 2, optional
+        Heights between which they act; without it, those of the balls of the layer. [m]
     """
-    layer = soil.layer_at(-points[:, 2])
-    width = np.sqrt(2.0) * elements.spread
-    reach = _cut * width + 0.5 * elements.length
-    source, point = pairs_within(cKDTree(points), centres=elements.middle, radius=reach)
-    values = np.zeros(len(point))
-    order = edge_orders(elements, soil=soil)
-    paths = rays(elements, soil=soil, reach=float(_cut * width.max()))
-    if not points[:, 2].any():
-        paths = seen_from_surface(paths)
+    gap, heights = clouds.gap[clouds.layer == ray.source_layer].max(), clouds.place[:, 2]
+    if between is None:
+        there = clouds.layer == ray.target_layer
+        if not there.any():
+            return True
+        gap = max(gap, clouds.gap[there].max())
+        between = (float(heights[there].min()), float(heights[there].max()))
+    images = ray.sign * heights[clouds.layer == ray.source_layer] + ray.shift
+    apart = max(between[0] - images.max(), images.min() - between[1])
+    return bool(apart > rows_apart * gap)
+
+
+def _touching(clouds: Clouds) -> sparse.csr_matrix:
+    """Which elements have balls so near one another that they must act as wires, (m, m)."""
+    reach = rows_apart * clouds.gap
+    one, other = _ball_pairs(clouds, reach=float(reach.max()))
+    gap = np.linalg.norm(clouds.place[one] - clouds.place[other], axis=1)
+    near = gap <= np.maximum(reach[one], reach[other])
+    count = len(clouds.place)
+    pairs = sparse.csr_matrix(
+        (np.ones(int(near.sum())), (one[near], other[near])), shape=(count, count)
+    )
+    held = abs(clouds.shares).sign()
+    touching = (held @ (pairs + pairs.T) @ held.T.tocsr()).tocsr()
+    touching.data[:] = 1.0
+    return touching
+
+
+def _ball_pairs(clouds: Clouds, *, reach: float) -> tuple[Integers, Integers]:
+    """Pairs of balls no farther apart, once each, and each with itself."""
+    one, other = cKDTree(clouds.place).query_pairs(reach, output_type="ndarray").T
+    alone = np.arange(len(clouds.place))
+    return np.concatenate([one, alone]), np.concatenate([other, alone])
+
+
+def _of_balls(
+    chosen: sparse.csr_matrix, *, clouds: Clouds, soil: Soil, paths: Sequence[Ray]
+) -> sparse.csr_matrix:
+    """Short-range part between chosen elements that act as their balls. [Ω]"""
+    if not chosen.nnz or not paths:
+        return 0.0 * chosen
+    balls = _between_balls(clouds, soil=soil, paths=paths)
+    return (clouds.shares @ balls @ clouds.shares.T.tocsr()).multiply(chosen).tocsr()
+
+
+def _between_balls(clouds: Clouds, *, soil: Soil, paths: Sequence[Ray]) -> sparse.csr_matrix:
+    """Potential of balls as points less as balls, shape (k, k). [Ω]"""
+    # No image is nearer than the ball itself; and a pair of elements needs all of its balls.
+    reach = 2 * _cut * float(clouds.spread.max()) + 6 * float(clouds.gap.max())
+    one, other = _ball_pairs(clouds, reach=reach)
+    width = np.sqrt(2 * (clouds.spread[one] ** 2 + clouds.spread[other] ** 2))
+    plan = ((clouds.place[one, :2] - clouds.place[other, :2]) ** 2).sum(axis=1)
+    values = np.zeros(len(one))
     for ray in paths:
-        acts = elements.layer[source] == ray.source_layer
-        acts &= layer[point] == ray.target_layer
-        i, j = point[acts], source[acts]
-        image = ray.image(elements.middle)[j]
-        gap = sum((points[i, k] - image[:, k]) ** 2 for k in range(3))
-        close = gap < reach[j] ** 2
-        acts[acts] = close
-        i, j = i[close], j[close]
-        start, end = ray.image(elements.start[j]), ray.image(elements.end[j])
-        across = distance_to_segment(points[i], start=start, end=end)
-        faced = faces_near_points(elements, index=j, gap=across)
-        mean = line_minus_cloud(
-            points[i],
-            start=start,
-            end=end,
-            # So that a point inside the metal is taken at its face.
-            radius=np.sqrt(np.maximum(elements.radius[j] ** 2 - across**2, 0.0)),
-            width=width[j],
-            cloud_only=faced,
+        acts = (clouds.layer[one] == ray.source_layer) & (
+            clouds.layer[other] == ray.target_layer
         )
-        mean[faced] += from_faces(
-            elements,
-            points=points[i[faced]],
-            index=j[faced],
-            heights=(start[faced, 2], end[faced, 2]),
-            order=order,
-        )
+        height = ray.image(clouds.place[one[acts]])[:, 2] - clouds.place[other[acts], 2]
+        # Where they touch nobody asks.
+        r = np.maximum(np.sqrt(plan[acts] + height**2), 1e-3 * width[acts])
         factor = ray.strength / (4 * np.pi * soil.conductivity[ray.source_layer])
-        values[acts] += factor * mean
-    shape = (len(points), len(elements))
-    return sparse.csr_matrix((values, (point, source)), shape=shape)
+        values[acts] += factor * erfc(r / width[acts]) / r
+    values[one == other] *= 0.5
+    shape = (len(clouds.place), len(clouds.place))
+    half = sparse.csr_matrix((values, (one, other)), shape=shape)
+    return half + half.T

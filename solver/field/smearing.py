@@ -1,154 +1,142 @@
-r"""Coupling of line elements to the mesh: each element as a Gaussian cloud of source.
+r"""Coupling of metal to the mesh: Gaussian balls of source, and what line elements give them.
 
-Row i of the matrix holds :math:`\int w_i N_k`, the average of every basis function under
-the unit cloud :math:`w_i` of element i: the element convolved with a Gaussian of standard
-deviation s in all three directions. Read along a row it averages the potential for the
-element; its transpose spreads the element's current into the soil. The cloud is integrated
-over the mesh elements by quadrature, so the finite-element solution is the true Galerkin
-solution for the cloud and approaches it from below in energy.
+Row i of the matrix holds :math:`\int w_i N_k`, the average of every basis function under the
+unit ball :math:`w_i`, a Gaussian of standard deviation s in all three directions. Read along a
+row it averages the potential for the ball; its transpose spreads the ball's current into the
+soil. The balls are integrated over the mesh elements by quadrature, so the finite-element
+solution is the true Galerkin solution for them and approaches it from below in energy.
 """
 
 import numpy as np
 import scipy.sparse as sparse
-from scipy.special import ndtr
+from scipy.spatial import cKDTree
 from skfem.quadrature import get_quadrature
 from skfem.refdom import RefTet
 
 from ..errors import MeshError
 from ..model import Floats, Integers, Soil
-from ..pairs import distance_to_segment, pairs_within
 from ..threads import in_threads
-from .elements import LineElements
+from .clouds import Clouds
 from .images import Ray, rays
 from .space import Space
 
 _cut = 3.4  # standard deviations; 0.3 % of the cloud lies beyond and is scaled back in
 _worst_cloud = 0.3  # quadrature on a proper mesh misses at most 0.1 of a cloud
-_batch = 64  # line elements at once, of some thousand quadrature points each
+_batch = 64  # balls at once, of some thousand quadrature points each
 
 
-def cloud_density(points: Floats, *, elements: LineElements, index: Integers) -> Floats:
-    """Density of the unit cloud of one element for each row of points.
+def heights_of(
+    clouds: Clouds, *, index: Integers, z: Floats, layer: Integers, soil: Soil, paths: list[Ray]
+) -> Floats:
+    """What stands above or below each ball at heights, its images in the planes included.
 
     Parameters
     ----------
-    points : ndarray of float, shape (n, q, 3)
-        Places. [m]
     index : ndarray of int, shape (n,)
-        Element for each row.
+        Ball for each row.
+    z : ndarray of float, shape (n, q)
+        Heights. [m]
+    layer : ndarray of int, shape (n,)
+        Soil layer of each row.
 
     Returns
     -------
     density : ndarray of float, shape (n, q)
-        [1/m³]
+        Of the ball straight above and below its centre; off it by r the density is less by
+        :math:`e^{-r^2 / 2 s^2}`. [1/m³]
     """
-    s = elements.spread[index]
-    length = elements.length[index] / s
-    axis = ((elements.end - elements.start) / elements.length[:, None])[index]
-    # In spreads from the start. Single precision from here on: rows are scaled to 1 later.
-    x, y, z = (
-        ((points[..., k] - elements.start[index, k, None]) / s[:, None]).astype(np.float32)
-        for k in range(3)
-    )
-    a, b, c = (axis[:, k, None].astype(np.float32) for k in range(3))
-    along = a * x + b * y + c * z
-    across = x * x + y * y + z * z - along * along
-    line = ndtr(along) - ndtr(along - length[:, None].astype(np.float32))
-    scale = 1.0 / (2 * np.pi * s**2 * elements.length[index])
-    return scale[:, None] * (np.exp(-0.5 * across) * line)
-
-
-def _near(
-    space: Space, *, elements: LineElements, index: Integers, radius: Floats, local: Floats
-) -> tuple[Integers, Integers]:
-    """Pairs of a line element, of those of an index, and a mesh element its cloud reaches.
-
-    `radius` is that of each mesh element about its centroid, `local` that of the one at the
-    middle of each line element. Ordered by line element.
-    """
-    reach = _cut * elements.spread
-    # Elements grow away from the metal, so those at the rim are larger than the one inside.
-    search = reach[index] + 0.5 * elements.length[index] + 2.0 * local[index]
-    found, tetrahedron = pairs_within(space.tree, centres=elements.middle[index], radius=search)
-    line = index[found]
-    distance = distance_to_segment(
-        space.centroids[tetrahedron], start=elements.start[line], end=elements.end[line]
-    )
-    close = distance < reach[line] + radius[tetrahedron]
-    return line[close], tetrahedron[close]
-
-
-def _density(
-    points: Floats,
-    *,
-    elements: LineElements,
-    line: Integers,
-    layer: Integers,
-    soil: Soil,
-    paths: list[Ray],
-) -> Floats:
-    """Density of the clouds and of their images in each row of points."""
-    density = np.zeros(points.shape[:2])
-    source_layer = elements.layer[line]
-    # The first quadrature point stands for its small element, with some room.
-    reach = (_cut + 1.0) * elements.spread + 0.5 * elements.length
+    density = np.zeros(z.shape)
+    s = clouds.spread[index]
     for ray in paths:
-        acts = (source_layer == ray.source_layer) & (layer == ray.target_layer)
-        acting = np.flatnonzero(acts)
-        image = ray.image(elements.middle)[line[acting]]
-        gap = sum((points[acting, 0, k] - image[:, k]) ** 2 for k in range(3))
-        chosen = acting[gap < reach[line[acting]] ** 2]
+        acts = (clouds.layer[index] == ray.source_layer) & (layer == ray.target_layer)
+        if not acts.any():
+            continue
+        image = ray.sign * clouds.place[index[acts], 2] + ray.shift
+        off = (z[acts] - image[:, None]) / s[acts, None]
         ratio = soil.conductivity[ray.target_layer] / soil.conductivity[ray.source_layer]
-        density[chosen] += (ray.strength * ratio) * cloud_density(
-            ray.origin(points[chosen]), elements=elements, index=line[chosen]
-        )
-    return density
+        density[acts] += (ray.strength * ratio) * np.exp(-0.5 * off**2)
+    return density / (s**3 * (2 * np.pi) ** 1.5)[:, None]
 
 
-def coupling(space: Space, *, elements: LineElements, soil: Soil) -> sparse.csr_matrix:
-    """Average of each basis function under the cloud of each line element.
+def coupling(space: Space, *, clouds: Clouds, soil: Soil) -> sparse.csr_matrix:
+    """Average of each basis function under each ball.
 
     Returns
     -------
-    matrix : csr_matrix, shape (n, size of space)
+    matrix : csr_matrix, shape (k, size of space)
         Rows sum to 1: a constant potential is averaged exactly, and all of the current
         enters the soil.
 
     Raises
     ------
     MeshError
-        If the mesh near an element is too coarse to hold its cloud.
+        If the mesh near a ball is too coarse to hold it.
     """
     local, weights = get_quadrature(RefTet, 2)
-    values = space.basis(local) * weights
+    values = (space.basis(local) * weights).T.astype(np.float32)
     layer = soil.layer_at(-space.centroids[:, 2])
-    reach = _cut * float(elements.spread.max())
-    paths = list(rays(elements, soil=soil, reach=reach))
+    paths = list(rays(clouds, soil=soil, reach=_cut * float(clouds.spread.max())))
     corners = space.mesh.points[space.mesh.tetrahedra]
     radius = np.linalg.norm(corners - space.centroids[:, None], axis=2).max(axis=1)
-    inside = radius[space.tree.query(elements.middle)[1]]
+    # Elements grow away from the metal, so those at the rim are larger than the one inside.
+    room = 2.0 * radius[space.tree.query(clouds.place)[1]]
+    gathered = _gathering(space)
+    order, kind = _alike(clouds)
 
     def of_batch(first: int) -> sparse.csr_matrix:
-        index = np.arange(first, min(first + _batch, len(elements)))
-        i, t = _near(space, elements=elements, index=index, radius=radius, local=inside)
-        places = space.jacobian[t] @ local
-        points = space.origin[t][:, None, :] + np.swapaxes(places, 1, 2)
-        density = _density(
-            points, elements=elements, line=i, layer=layer[t], soil=soil, paths=paths
+        index = order[first : first + _batch]
+        reach = _cut * clouds.spread[index]
+        # An array from the start; lists of neighbours would be Python's own integers.
+        pairs = cKDTree(clouds.place[index]).sparse_distance_matrix(
+            space.tree, float((reach + room[index]).max()), output_type="ndarray"
         )
-        moments = (density * space.volume_factor[t][:, None]) @ values.T
-        rows = np.repeat((i - first).astype(np.int32), len(values))
-        columns = space.element_unknowns[t].astype(np.int32).ravel()
-        shape = (len(index), space.size)
-        return sparse.csr_matrix((moments.ravel(), (rows, columns)), shape=shape)
+        i, t = pairs["i"], pairs["j"]
+        near = pairs["v"] < reach[i] + radius[t]
+        i, t = i[near], t[near]
+        # Balls at one height have the same images: worked out once for each mesh element.
+        keys, one, at = np.unique(
+            kind[index[i]] * len(radius) + t, return_index=True, return_inverse=True
+        )
+        tetrahedron = keys % len(radius)
+        places = np.swapaxes(space.jacobian[tetrahedron] @ local, 1, 2)
+        places += space.origin[tetrahedron][:, None, :]
+        upright = heights_of(
+            clouds,
+            index=index[i[one]],
+            z=places[..., 2],
+            layer=layer[tetrahedron],
+            soil=soil,
+            paths=paths,
+        )
+        upright *= space.volume_factor[tetrahedron][:, None]
+        # Single precision from here on: rows are scaled to 1 later.
+        middle, s = clouds.place[index].mean(axis=0), clouds.spread[index]
+        density = upright.astype(np.float32)[at]
+        square = np.zeros(density.shape, dtype=np.float32)
+        scale = (np.sqrt(0.5) / s).astype(np.float32)[i, None]
+        for k in (0, 1):
+            plan = (places[..., k] - middle[k]).astype(np.float32)[at]
+            own = (clouds.place[index, k] - middle[k]).astype(np.float32)[i, None]
+            square -= ((plan - own) * scale) ** 2
+        density *= np.exp(square)
+        moments = (density @ values).astype(np.float64)
+        # Columns of one mesh element stand together, and rows of a batch come by ball.
+        ends = np.concatenate([[0], np.cumsum(np.bincount(i, minlength=len(index)))])
+        by_ball = np.argsort(i, kind="stable")
+        count = values.shape[1]
+        columns = (t[by_ball, None] * count + np.arange(count)).ravel()
+        shape = (len(index), gathered.shape[0])
+        return (
+            sparse.csr_matrix((moments[by_ball].ravel(), columns, count * ends), shape)
+            @ gathered
+        )
 
-    matrix: sparse.csr_matrix = sparse.vstack(
-        in_threads(of_batch, range(0, len(elements), _batch)), format="csr"
-    )
+    parts = in_threads(of_batch, range(0, len(order), _batch))
+    matrix = sparse.vstack(parts, format="csr")[np.argsort(order)]
     total = np.asarray(matrix.sum(axis=1)).ravel()
     lost = np.abs(total - 1) > _worst_cloud
     if lost.any():
-        where = ", ".join(f"{value:.4g}" for value in elements.middle[lost][0])
+        where = ", ".join(f"{value:.4g}" for value in clouds.place[lost][0])
         msg = (
             f"the mesh is too coarse for the metal at ({where}) m and {int(lost.sum()) - 1} "
             "more places: its elements there are larger than asked for; "
@@ -156,3 +144,20 @@ def coupling(space: Space, *, elements: LineElements, soil: Soil) -> sparse.csr_
         )
         raise MeshError(msg)
     return sparse.csr_matrix(sparse.diags_array(1.0 / total) @ matrix)
+
+
+def _gathering(space: Space) -> sparse.csr_matrix:
+    """Matrix that adds what the elements give their own basis functions to the unknowns."""
+    columns = space.element_unknowns.ravel()
+    rows = np.arange(len(columns) + 1)
+    return sparse.csr_matrix(
+        (np.ones(len(columns)), columns, rows), shape=(len(columns), space.size)
+    )
+
+
+def _alike(clouds: Clouds) -> tuple[Integers, Integers]:
+    """Balls in an order that keeps neighbours of one height together, and kinds of them."""
+    key = np.column_stack([np.round(clouds.place[:, 2], 7), clouds.spread, clouds.layer])
+    kind = np.unique(key, axis=0, return_inverse=True)[1].ravel()
+    strip = np.floor(clouds.place[:, 0] / (8 * clouds.spread))
+    return np.lexsort((clouds.place[:, 1], strip, kind)), kind

@@ -19,17 +19,19 @@ from ..sheaths import within_sheaths
 from ..solved_soil import at_most, require_in_soil, with_metal
 from ..threads import in_threads
 from .checks import Checks, checks_of, require
+from .clouds import Clouds, clouds_of
 from .conduction import boundary_effect, open_boundary, stiffness
 from .conductivity import LayeredElements, layered_elements
 from .elements import LineElements, line_elements
 from .indicator import resistance_error
-from .near_field import element_matrix, point_matrix
+from .near_field import element_matrix
+from .near_points import near_potential
 from .shell_ends import shell_ends
 from .smearing import coupling
 from .space import Space
 from .system import System, preconditioner_of
 
-_batch = 10_000  # points evaluated at once, to bound the memory of the near field
+_batch = 10_000  # points evaluated at once
 # Rods come out this far from the boundary integral of their true faces.
 _thinness = 5e-4
 
@@ -74,6 +76,11 @@ class Solution:
     def space(self) -> Space:
         """Finite-element space of the potentials, n unknowns."""
         return Space(self.mesh, order=self.order)
+
+    @cached_property
+    def clouds(self) -> Clouds:
+        """Balls of source that the mesh feels in place of the line elements."""
+        return clouds_of(self.sources)
 
     @cached_property
     def conductivity(self) -> LayeredElements:
@@ -135,23 +142,23 @@ class Solution:
         smooth, current = voltage @ self.unknowns, voltage @ self.source_current
 
         def of_batch(first: int) -> Phasors:
-            batch = points[first : first + _batch]
-            value = self.space.interpolation(batch) @ smooth
-            near = point_matrix(batch, elements=self.sources, soil=self.soil)
-            found = within_sheaths(
-                at_most(np.asarray(value + near @ current), voltage=voltage),
-                points=batch,
-                conductors=self.conductors,
-                voltage=voltage,
-            )
-            feet = batch[:, 2] == 0  # may stand on the disc of a head
-            found[feet] = with_metal(
-                found[feet], points=batch[feet], conductors=self.conductors, voltage=voltage
-            )
-            return found
+            return self.space.values(points[first : first + _batch], unknowns=smooth)
 
         parts = in_threads(of_batch, range(0, len(points), _batch))
-        return np.concatenate([np.zeros(0), *parts])
+        near = near_potential(
+            points, elements=self.sources, clouds=self.clouds, soil=self.soil, current=current
+        )
+        found = within_sheaths(
+            at_most(np.concatenate([np.zeros(0), *parts]) + near, voltage=voltage),
+            points=points,
+            conductors=self.conductors,
+            voltage=voltage,
+        )
+        feet = points[:, 2] == 0  # may stand on the disc of a head
+        found[feet] = with_metal(
+            found[feet], points=points[feet], conductors=self.conductors, voltage=voltage
+        )
+        return found
 
 
 def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> Solution:
@@ -188,12 +195,16 @@ def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> 
     elements = line_elements(
         conductors, soil=soil, element_size=mesh.element_size, spread=mesh.spread
     )
-    average = coupling(space, elements=elements, soil=soil)
-    short_range = element_matrix(elements, soil=soil) + shell_ends(
+    clouds = clouds_of(elements)
+    average = coupling(space, clouds=clouds, soil=soil)
+    short_range = element_matrix(elements, clouds=clouds, soil=soil) + shell_ends(
         elements, conductors=conductors, soil=soil
     )
     system = System(
-        (ground + boundary).tocsr(), average=average, short_range=short_range.tocsc()
+        (ground + boundary).tocsr(),
+        average=average,
+        shares=clouds.shares,
+        short_range=short_range.tocsc(),
     )
     lap("coupling")
     preconditioner = preconditioner_of(system, space=space, elements=elements)

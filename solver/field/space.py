@@ -9,7 +9,7 @@ from skfem import Element, ElementTetP1, ElementTetP2, MeshTet
 from skfem.assembly.dofs import Dofs
 
 from ..errors import MeshError
-from ..model import Floats, Integers, Mesh
+from ..model import Floats, Integers, Mesh, Phasors
 
 _longest_walk = 2000  # elements; a walk in circles, possible in a poor mesh, ends here
 _elements: dict[int, type[Element]] = {1: ElementTetP1, 2: ElementTetP2}
@@ -188,6 +188,13 @@ class Space:
             raise MeshError(msg)
         return element, barycentric
 
+    def values(self, points: Floats, *, unknowns: Phasors) -> Phasors:
+        """Values at points, as `interpolation` gives them but without its matrix."""
+        element, basis = self._basis_at(points)
+        return np.asarray(
+            np.einsum("kn,nk->n", basis, unknowns[self.element_unknowns[element]])
+        )
+
     def interpolation(self, points: Floats) -> sparse.csr_matrix:
         """Matrix that takes unknowns to values at points.
 
@@ -205,6 +212,15 @@ class Space:
         MeshError
             If a point is outside the mesh.
         """
+        element, values = self._basis_at(points)
+        count = len(values)
+        rows = np.repeat(np.arange(len(points)), count)
+        columns = self.element_unknowns[element].ravel()
+        shape = (len(points), self.size)
+        return sparse.csr_matrix((values.T.ravel(), (rows, columns)), shape=shape)
+
+    def _basis_at(self, points: Floats) -> tuple[Integers, Floats]:
+        """Element of each point, and the values of its basis functions there, shape (k, n)."""
         element, barycentric = self.locate(points)
         outside = barycentric.min(axis=1) < -1e-3
         if outside.any():
@@ -215,12 +231,7 @@ class Space:
                 f"({self.mesh.centre[0]:.4g}, {self.mesh.centre[1]:.4g}) m and ends at z = 0"
             )
             raise MeshError(msg)
-        values = self.basis(np.clip(barycentric[:, 1:], 0.0, 1.0).T)
-        count = len(values)
-        rows = np.repeat(np.arange(len(points)), count)
-        columns = self.element_unknowns[element].ravel()
-        shape = (len(points), self.size)
-        return sparse.csr_matrix((values.T.ravel(), (rows, columns)), shape=shape)
+        return element, self.basis(np.clip(barycentric[:, 1:], 0.0, 1.0).T)
 
     @cached_property
     def vertex_prolongation(self) -> sparse.csr_matrix:

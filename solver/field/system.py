@@ -19,8 +19,10 @@ class System:
     ----------
     soil_matrix : csr_matrix, shape (n, n)
         Stiffness plus open boundary. [S]
-    average : csr_matrix, shape (m, n)
-        Cloud averages.
+    average : csr_matrix, shape (k, n)
+        Averages under the balls of source.
+    shares : csr_matrix, shape (m, k)
+        What the line elements give the balls.
     short_range : csc_matrix, shape (m, m)
         Short-range matrix. [Ω]
     """
@@ -30,11 +32,12 @@ class System:
         soil_matrix: sparse.csr_matrix,
         *,
         average: sparse.csr_matrix,
+        shares: sparse.csr_matrix,
         short_range: sparse.csc_matrix,
     ) -> None:
         self.soil_matrix = soil_matrix
-        self.average = average
-        self.spread = average.T.tocsr()
+        self._average, self._spread = average, average.T.tocsr()
+        self._shares, self._gathered = shares, shares.T.tocsr()
         self.short_range = short_range
         self._factor = splu(short_range, permc_spec="MMD_AT_PLUS_A")
 
@@ -42,10 +45,18 @@ class System:
         """Current of each element for its voltage above the cloud average. [A]"""
         return self._factor.solve(excess)
 
+    def averages(self, potential: Floats) -> Floats:
+        """Mean potential of the soil under the balls of each element. [V]"""
+        return self._shares @ (self._average @ potential)
+
+    def source(self, current: Floats) -> Floats:
+        """What currents of the elements feed into each unknown. [A]"""
+        return self._spread @ (self._gathered @ current)
+
     def __call__(self, potential: Floats) -> Floats:
         """Apply the coupled operator."""
-        drawn = self.element_currents(self.average @ potential)
-        return self.soil_matrix @ potential + self.spread @ drawn
+        drawn = self.element_currents(self.averages(potential))
+        return self.soil_matrix @ potential + self.source(drawn)
 
     def solve(
         self,
@@ -54,9 +65,9 @@ class System:
         preconditioner: Callable[[Floats], Floats],
     ) -> tuple[LinearSolution, Floats]:
         """Potential and element currents for given voltages of the elements."""
-        right = self.spread @ self.element_currents(voltage)
+        right = self.source(self.element_currents(voltage))
         solution = conjugate_gradients(right, operator=self, preconditioner=preconditioner)
-        return solution, self.element_currents(voltage - self.average @ solution.unknowns)
+        return solution, self.element_currents(voltage - self.averages(solution.unknowns))
 
 
 def preconditioner_of(system: System, *, space: Space, elements: LineElements) -> TwoLevel:

@@ -9,12 +9,10 @@ from numpy.testing import assert_allclose
 from scipy.integrate import quad
 from scipy.special import erf
 
+from ohmscape.solver.field.clouds import clouds_of
 from ohmscape.solver.field.elements import line_elements
-from ohmscape.solver.field.near_field import (
-    element_matrix,
-    line_minus_cloud,
-    point_matrix,
-)
+from ohmscape.solver.field.near_field import element_matrix, line_minus_cloud
+from ohmscape.solver.field.near_points import near_potential
 from ohmscape.solver.model import Soil
 
 
@@ -90,17 +88,38 @@ def elements():
     ), soil
 
 
+def _matrix(elements, *, soil):
+    return element_matrix(elements, clouds=clouds_of(elements), soil=soil)
+
+
 def test_element_matrix_is_symmetric_and_positive(elements):
-    matrix = element_matrix(elements[0], soil=elements[1]).toarray()
+    matrix = _matrix(elements[0], soil=elements[1]).toarray()
     assert_allclose(matrix, matrix.T, rtol=1e-12)
     # Positive definite: no set of currents gives back energy near the metal.
     assert np.linalg.eigvalsh(matrix).min() > 0
 
 
+@pytest.mark.parametrize("depth", [1.0, 0.996])
+def test_a_flat_end_meets_its_image_in_a_plane_as_a_face(depth, monkeypatch):
+    soil = Soil((400.0, 4.0), (depth,))
+    line = line_elements(
+        lay.rod(length=1.0, radius=0.01),
+        soil=soil,
+        element_size=np.array([0.2]),
+        spread=np.array([0.4]),
+    )
+    flat = line.layer == 1
+    found = _matrix(line, soil=soil).toarray()[flat]
+    near_field = "ohmscape.solver.field.near_field."
+    monkeypatch.setattr(near_field + "rows_of_balls_do", lambda *_, **__: False)
+    # Now no image is a row of balls.
+    assert_allclose(found, _matrix(line, soil=soil).toarray()[flat], rtol=0.01, atol=0.01)
+
+
 def test_film_stands_on_the_diagonal(elements):
     line, soil = elements
     filmed = replace(line, series=np.full(len(line), 2.5))
-    added = (element_matrix(filmed, soil=soil) - element_matrix(line, soil=soil)).toarray()
+    added = (_matrix(filmed, soil=soil) - _matrix(line, soil=soil)).toarray()
     assert_allclose(added, np.diag(2.5 / line.length), atol=1e-12)
 
 
@@ -109,6 +128,41 @@ def test_potential_inside_the_metal_is_that_at_its_face(elements):
     k = int(np.flatnonzero(line.piece == 0)[3])
     # On the axis, inside the metal, at its face, outside.
     points = line.middle[k] + np.outer([0.0, 0.005, 0.008, 0.012], [1.0, 0.0, 0.0])
-    values = point_matrix(points, elements=line, soil=soil).toarray()[:, k]
+    values = near_potential(
+        points,
+        elements=line,
+        clouds=clouds_of(line),
+        soil=soil,
+        current=np.eye(len(line))[k],
+    )
     assert_allclose(values[:2], values[2], rtol=0.01)
     assert values[3] < 0.97 * values[2]
+
+
+def test_potential_near_many_points_is_the_sum_over_wires(elements):
+    line, soil = elements[0], Soil((100.0,))
+    line = replace(line, layer=np.zeros(len(line), dtype=int))
+    generator = np.random.default_rng(5)
+    points = generator.uniform([-1, -1, -1], [1, 1, -0.0], size=(300, 3))
+    points[:200, 2] = 0.0
+    current = generator.uniform(0.5, 1.5, len(line)) * line.length
+    width = np.sqrt(2) * line.spread
+    expected = np.zeros(len(points))
+    for mirrored in (1, -1):
+        flip = np.array([1, 1, mirrored])
+        for j in range(len(line)):
+            expected += current[j] * line_minus_cloud(
+                points,
+                start=np.tile(flip * line.start[j], (len(points), 1)),
+                end=np.tile(flip * line.end[j], (len(points), 1)),
+                radius=np.zeros(len(points)),
+                width=np.full(len(points), width[j]),
+            )
+    expected *= 100.0 / (4 * np.pi)
+    given = {"elements": line, "clouds": clouds_of(line), "soil": soil}
+    near = near_potential(points, current=current, **given)
+    # Beyond the reach each is left out; faces are not axes, and balls are not lines.
+    assert_allclose(near, expected, atol=3e-3 * expected.max(), rtol=0.02)
+    # The surface alone is read from tables, and comes in other groups.
+    alone = near_potential(points[:200], current=current * (1 - 2j), **given)
+    assert_allclose(alone, near[:200] * (1 - 2j), atol=1e-3 * expected.max(), rtol=1e-3)

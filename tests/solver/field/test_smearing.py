@@ -9,8 +9,10 @@ from numpy.testing import assert_allclose
 
 from ohmscape.meshes import build_mesh, mesh_plan
 from ohmscape.solver.errors import MeshError
+from ohmscape.solver.field.clouds import clouds_of
 from ohmscape.solver.field.elements import line_elements
-from ohmscape.solver.field.smearing import cloud_density, coupling
+from ohmscape.solver.field.images import rays
+from ohmscape.solver.field.smearing import coupling, heights_of
 from ohmscape.solver.field.space import Space
 from ohmscape.solver.model import Soil
 
@@ -32,18 +34,24 @@ def deep():
     return space, elements
 
 
+def _average(space, *, elements, soil):
+    """Average of each basis function under the balls of each element."""
+    clouds = clouds_of(elements)
+    return clouds.shares @ coupling(space, clouds=clouds, soil=soil)
+
+
 @pytest.mark.parametrize("soil", [UNIFORM, Soil((100.0, 900.0), (4.2,))], ids=["one", "two"])
 def test_all_current_enters_the_soil(deep, soil):
     space, elements = deep
     layered = replace(elements, layer=soil.layer_at(-elements.middle[:, 2]))
-    matrix = coupling(space, elements=layered, soil=soil)
+    matrix = _average(space, elements=layered, soil=soil)
     assert matrix.shape == (len(elements), space.size)
     assert_allclose(np.asarray(matrix.sum(axis=1)), 1.0, rtol=1e-12)
 
 
 def test_average_of_a_linear_potential_is_its_value_at_the_middle(deep):
     space, elements = deep
-    average = coupling(space, elements=elements, soil=UNIFORM)
+    average = _average(space, elements=elements, soil=UNIFORM)
     points = space.mesh.points
     for direction in ([1.0, 0, 0], [0, 1.0, 0], [0, 0, 1.0], [0.3, -0.5, 0.8]):
         linear = space.vertex_prolongation @ (points @ direction)
@@ -60,12 +68,31 @@ def test_cloud_has_unit_weight_and_its_own_spread():
         element_size=np.array([0.6]),
         spread=np.array([0.45]),
     )
-    first = replace(elements, start=np.array([[-0.1, 0, -5.0]]), end=np.array([[0.1, 0, -5.0]]))
-    spread = elements.spread[0]
+    first = replace(
+        elements,
+        start=np.array([[-0.1, 0, -5.0]]),
+        end=np.array([[0.1, 0, -5.0]]),
+        **{
+            name: getattr(elements, name)[:1]
+            for name in ("radius", "spread", "series", "layer")
+        },
+        **{name: getattr(elements, name)[:1] for name in ("piece", "group")},
+    )
+    clouds, spread = clouds_of(first), elements.spread[0]
     axis = np.linspace(-5 * spread, 5 * spread, 61)
     x, y, z = np.meshgrid(axis, axis, axis - 5.0, indexing="ij")
-    points = np.stack([x, y, z], axis=-1).reshape(1, -1, 3)
-    density = cloud_density(points, elements=first, index=np.array([0])).ravel()
+    density = np.zeros(x.size)
+    for k, share in enumerate(clouds.shares.toarray()[0]):
+        upright = heights_of(
+            clouds,
+            index=np.array([k]),
+            z=z.reshape(1, -1),
+            layer=np.array([0]),
+            soil=UNIFORM,
+            paths=list(rays(clouds, soil=UNIFORM, reach=1.0)),
+        )
+        plan = (x - clouds.place[k, 0]) ** 2 + (y - clouds.place[k, 1]) ** 2
+        density += share * upright[0] * np.exp(-0.5 * plan.ravel() / spread**2)
     cell = (axis[1] - axis[0]) ** 3
     # The trapezoidal rule on a Gaussian converges faster than any power.
     assert_allclose(density.sum() * cell, 1.0, rtol=1e-5)
@@ -79,4 +106,4 @@ def test_a_mesh_that_loses_the_metal_is_refused(deep):
     space, elements = deep
     narrow = replace(elements, spread=0.02 * elements.spread)
     with pytest.raises(MeshError, match=r"too coarse for the metal at \(.*more places"):
-        coupling(space, elements=narrow, soil=UNIFORM)
+        coupling(space, clouds=clouds_of(narrow), soil=UNIFORM)
