@@ -208,9 +208,21 @@ def main(kind, seed, count, seconds):
             signal.setitimer(signal.ITIMER_PROF, 0)
             longest = max(longest, time.process_time() - began)
             tried += 1
-    peak = 1024 * resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    found = {"tried": tried, "accepted": accepted, "wrong": wrong, "peak": peak}
+    found = {"tried": tried, "accepted": accepted, "wrong": wrong, "peak": _peak()}
     sys.stdout.write(json.dumps({**found, "longest": longest}))
+
+
+def _peak() -> float:
+    """Largest resident memory of this process. [byte]
+
+    Where the system says it of the program alone: `ru_maxrss` has that of the process that
+    started it too, and a run of all tests is larger than what is allowed here.
+    """
+    status = Path("/proc/self/status")
+    if not status.exists():
+        return 1024.0 * resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    lines = dict(line.split(":", 1) for line in status.read_text().splitlines())
+    return 1024.0 * float(lines["VmHWM"].split()[0])
 
 
 if __name__ == "__main__":
