@@ -36,7 +36,7 @@ class TubeField:
         return self.current @ member
 
     def surface_potential(self, places, *, voltage):
-        """Potential of the surface at plan places, shape (m, 2); on bare metal that of it."""
+        """Potential of the surface at plan places, shape (m, 2); on metal that of it."""
         places = np.asarray(places, dtype=float)
         sources, current = _smoothed(self.panels, current=voltage @ self.current)
         found = np.zeros(len(places))
@@ -320,12 +320,14 @@ def _from_images(places, panels, some, *, sign, offset):
 
 
 def _on_metal(potential, *, places, conductors, voltage):
-    """The voltage of the metal at places on bare heads in the surface, round or elliptic."""
+    """The voltage of the metal at places on heads in the surface, round or elliptic.
+
+    A foot there stands on the metal, whatever film or coating is round it in the soil.
+    """
     found = potential.copy()
     points = np.column_stack([places, np.zeros(len(places))])
     radius = conductors.radius
-    bare = (conductors.contact == 0) & (conductors.sheath_radius == radius)
-    for piece in np.flatnonzero(bare):
+    for piece in range(len(radius)):
         for top in (conductors.start[piece], conductors.end[piece]):
             axis = conductors.direction[piece]
             if top[2] < -1e-6 or abs(axis[2]) < 1e-3:
