@@ -18,6 +18,7 @@ import time
 from pathlib import Path
 
 from click.testing import CliRunner
+from well_rod import WELL_ROD
 
 import ohmscape.jobs.earth_tests
 import ohmscape.jobs.field_chapters
@@ -30,14 +31,9 @@ from ohmscape.solver.errors import ResultError
 from ohmscape.viz.files.manifest import digest, files_below, manifest_name, read_manifest
 from ohmscape.viz.files.whole import check_folder
 
-CASE = """
-ohmscape: 1
-title: Rod by the well
-soil: {layers: [{resistivity: 75 ohm*m}]}
-electrodes:
-  - name: well rod
-    drive: {current: 3 A}
-    parts: [{kind: rod, at: [0 m, 0 m], top_depth: 0 m, length: 1.8 m, diameter: 14 mm}]
+CASE = (
+    WELL_ROD
+    + """\
 study: {area: {margin: 3 m, spacing: 1 m}}
 numerics: {accuracy: coarse, second_opinion: never}
 earth_tests:
@@ -47,6 +43,7 @@ earth_tests:
     current_probe: {distance: 20 m}
     potential_probe: {count: 4}
 """
+)
 SURVEY = "spacing [m],resistance [ohm]\n1,31.5\n2,14.2\n4,6.1\n8,2.9\n16,1.4\n"
 THEIRS = "notes.txt"
 

@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from well_rod import WELL_ROD
 
 import ohmscape
 from ohmscape.command_line import main
@@ -20,17 +21,13 @@ from ohmscape.viz.result_folder import load_result, save_result
 
 ROOT = Path(__file__).resolve().parent.parent
 
-SMALL = """
-ohmscape: 1
-title: Rod by the well
-soil: {layers: [{resistivity: 75 ohm*m}]}
-electrodes:
-  - name: well rod
-    drive: {current: 3 A}
-    parts: [{kind: rod, at: [0 m, 0 m], top_depth: 0 m, length: 1.8 m, diameter: 14 mm}]
+SMALL = (
+    WELL_ROD
+    + """\
 study: {area: {margin: 3 m, spacing: 0.5 m}}
 numerics: {accuracy: coarse}
 """
+)
 
 
 @pytest.fixture

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 from rich.console import Console
+from well_rod import WELL_ROD
 
 from ohmscape.cases.loading import load_case, load_case_text
 from ohmscape.cases.shipped import shipped_case_path
@@ -24,17 +25,13 @@ from ohmscape.jobs.run import run_case, run_variants
 from ohmscape.solver.progress import headed, parts
 from ohmscape.viz.result_folder import save_result
 
-ROD = """
-ohmscape: 1
-title: Rod by the well
-soil: {layers: [{resistivity: 75 ohm*m}]}
-electrodes:
-  - name: well rod
-    drive: {current: 3 A}
-    parts: [{kind: rod, at: [0 m, 0 m], top_depth: 0 m, length: 1.8 m, diameter: 14 mm}]
+ROD = (
+    WELL_ROD
+    + """\
 study: {area: {margin: 3 m, spacing: 0.5 m}}
 numerics: {accuracy: coarse}
 """
+)
 VARIANTS = ROD + (
     "variants: [{name: frozen, soil: {layers: [{resistivity: 700 ohm*m}]}},"
     " {name: thawed, soil: {layers: [{resistivity: 75 ohm*m}]}}]\n"

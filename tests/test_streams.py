@@ -8,15 +8,11 @@ import time
 from contextlib import suppress
 
 import pytest
+from well_rod import WELL_ROD
 
-_CASE = """
-ohmscape: 1
-title: Rod by the well
-soil: {layers: [{resistivity: 75 ohm*m}]}
-electrodes:
-  - name: well rod
-    drive: {current: 3 A}
-    parts: [{kind: rod, at: [0 m, 0 m], top_depth: 0 m, length: 1.8 m, diameter: 14 mm}]
+_CASE = (
+    WELL_ROD
+    + """\
 study: {area: {margin: 3 m, spacing: 0.5 m}}
 safety:
   duration: 0.5 s
@@ -24,6 +20,7 @@ safety:
   exposures: [{name: round the rod, step: anywhere, limit: yard}]
 numerics: {accuracy: coarse}
 """
+)
 
 
 def command(*arguments, folder, **given):
