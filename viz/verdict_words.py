@@ -15,6 +15,12 @@ from .words.text import Text, say
 
 # A resistance that moves by more than this moves the share of the current in the soil.
 SPLIT_MOVES = 0.05
+OUTCOME_WORDS = {
+    "pass": "PASS",
+    "fail": "FAIL",
+    "within the numerical error": "TOO CLOSE",
+    "not evaluated": "NOT JUDGED",
+}
 NOBODY = "nobody in the mapped area can meet it, make study.area larger"
 
 

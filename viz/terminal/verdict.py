@@ -6,6 +6,7 @@ from ...solver.results.result import Result
 from ...solver.verdict import Judgement, Verdict
 from ...solver.verdict import headline as headline_found
 from ..verdict_words import (
+    OUTCOME_WORDS,
     between,
     carried_split_texts,
     doubt_texts,
@@ -17,13 +18,6 @@ from ..verdict_words import (
 )
 from ..wording import share_text, with_unit
 from ..words.lines import hanging, terminal_text
-
-_words = {
-    "pass": "PASS",
-    "fail": "FAIL",
-    "within the numerical error": "TOO CLOSE",
-    "not evaluated": "NOT JUDGED",
-}
 
 
 def headline(verdict: Verdict) -> str:
@@ -70,7 +64,7 @@ def verdict_lines(results: Sequence[Result]) -> list[str]:
 
 def _line(judgement: Judgement, units: str) -> str:
     """One exposure: outcome, voltage, limit, between which points."""
-    outcome = _words[judgement.outcome]
+    outcome = OUTCOME_WORDS[judgement.outcome]
     worst = judgement.worst
     if worst is None:
         return f"{outcome:<10}  {judgement.name}: {unjudged_text(judgement)}"

@@ -6,6 +6,7 @@ from ....solver.results.result import Result
 from ....solver.verdict import Verdict, headline
 from ...cautions import FOR_ENGINEERS, NEVER_ENERGISE
 from ...verdict_words import (
+    OUTCOME_WORDS,
     between,
     carried_split_texts,
     doubt_texts,
@@ -20,10 +21,8 @@ from ...words.text import say
 from ..contents import Block, Bullets, Cell, Paragraph, Section, Table
 
 outcome_words = {
-    "pass": "✓ passes",
-    "fail": "✕ FAILS",
-    "within the numerical error": "✕ TOO CLOSE to call",
-    "not evaluated": "✕ NOT JUDGED",
+    outcome: f"{'✓' if outcome == 'pass' else '✕'} {word}"
+    for outcome, word in OUTCOME_WORDS.items()
 }
 
 
