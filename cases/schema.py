@@ -5,7 +5,7 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import BeforeValidator, Field, model_validator
 
 from ..solver.errors import CaseError
-from .circuit.schema import Circuit
+from .circuit.schema import Circuit, System
 from .earth_tests.schema import EarthTests
 from .electrodes.schema import Part
 from .field_readings.schema import Measured
@@ -194,6 +194,8 @@ class CaseFile(Block):
     """Buried metal, one entry for each potential."""
     bonds: Annotated[tuple[Bond, ...], Field(max_length=MOST_ELECTRODES**2)] = ()
     """Connections between electrodes."""
+    system: System | None = None
+    """System whose fault drives the case: what it cannot do is told."""
     circuit: Circuit | None = None
     """Fault circuit that drives the electrodes which say so."""
     protection: Devices | None = None

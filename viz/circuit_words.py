@@ -1,10 +1,20 @@
 """The words of a fault circuit: as a case gives it, on terminal, page and paper."""
 
 from ..solver.circuit import OTHER_PATHS, REMOTE_EARTH, Branch, Circuit, Path, Supply
+from ..solver.drives import System
 from .wording import ohms_text, significant, with_unit
 from .words.text import Text, say
 
 _some_durations = (0.1, 0.5, 1.0)  # s
+
+
+def system_text(system: System) -> str:
+    """What the case states of the system whose fault drives it."""
+    voltage, current = system.voltage_to_earth, system.largest_fault_current
+    said = [f"{with_unit(voltage, symbol='V')} from phase to earth"] if voltage else []
+    if current:
+        said.append(f"a fault current to earth of at most {with_unit(current, symbol='A')}")
+    return f"System: {', '.join(said)}"
 
 
 def supply_text(circuit: Circuit) -> Text:

@@ -114,6 +114,7 @@ def evaluate(
         north=case.north,
         job=case.job,
         contact_resistance=case.contact_resistance,
+        system=case.system,
     )
 
 

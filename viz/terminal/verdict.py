@@ -5,10 +5,10 @@ from collections.abc import Sequence
 from ...solver.results.result import Result
 from ...solver.verdict import Judgement, Verdict
 from ...solver.verdict import headline as headline_found
+from ..doubts import doubt_texts
 from ..verdict_words import (
     between,
     carried_split_texts,
-    doubt_texts,
     for_whom,
     headline_of,
     headline_text,

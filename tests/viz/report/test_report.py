@@ -17,6 +17,7 @@ from report_words import words_of
 
 from ohmscape.solver.results.plausible import field_at_metal
 from ohmscape.solver.results.result import Result
+from ohmscape.viz.doubts import doubt_texts
 from ohmscape.viz.report import write_report
 from ohmscape.viz.report.assembly import sections
 from ohmscape.viz.report.contents import Bullets, Live, Paragraph, Picture, Table
@@ -31,7 +32,6 @@ from ohmscape.viz.report.sections.limits import limits_section
 from ohmscape.viz.report.terminal_lines import section_lines
 from ohmscape.viz.terminal.verdict import verdict_lines
 from ohmscape.viz.variants import write_comparison
-from ohmscape.viz.verdict_words import doubt_texts
 from ohmscape.viz.wording import significant
 from ohmscape.viz.words.amounts import length, ohms, place, signed_percent, thin, tiny, volts
 from ohmscape.viz.words.text import Text, plain, say

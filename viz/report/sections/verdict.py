@@ -5,10 +5,10 @@ from collections.abc import Sequence
 from ....solver.results.result import Result
 from ....solver.verdict import Verdict, headline
 from ...cautions import FOR_ENGINEERS, NEVER_ENERGISE
+from ...doubts import doubt_texts
 from ...verdict_words import (
     between,
     carried_split_texts,
-    doubt_texts,
     headline_of,
     headline_text,
     unjudged_text,
