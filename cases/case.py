@@ -37,6 +37,7 @@ class PartSummary:
     rods: int
     rod_length: float  # total length of its rods, and of its other metal [m]
     conductor_length: float
+    strip: tuple[float, float] | None = None  # width and thickness, where it is one [m]
 
 
 @dataclass(frozen=True)

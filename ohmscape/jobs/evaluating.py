@@ -115,6 +115,7 @@ def evaluate(
         job=case.job,
         contact_resistance=case.contact_resistance,
         system=case.system,
+        strips=tuple((part.name, *part.strip) for part in case.parts if part.strip),
     )
 
 

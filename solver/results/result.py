@@ -178,6 +178,8 @@ class Result:
         In series between the metal of each group and the soil. [Ω]
     system : System or None
         What the case states of the system whose fault drives it.
+    strips : tuple of (str, float, float)
+        Name, width and thickness of each part that is a strip. [m]
     """
 
     title: str
@@ -211,6 +213,7 @@ class Result:
     job: tuple[tuple[str, str], ...] = ()
     contact_resistance: tuple[float, ...] = ()
     system: System | None = None
+    strips: tuple[tuple[str, float, float], ...] = ()
 
     @property
     def group_names(self) -> tuple[str, ...]:
