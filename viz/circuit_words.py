@@ -2,6 +2,7 @@
 
 from ..solver.circuit import OTHER_PATHS, REMOTE_EARTH, Branch, Circuit, Path, Supply
 from ..solver.drives import System
+from ..solver.wording import number_text
 from .wording import ohms_text, significant, with_unit
 from .words.text import Text, say
 
@@ -83,7 +84,11 @@ def _impedance(path: Path) -> str:
     ladder = path.ladder
     if ladder is None:
         return ohms_text(path.impedance or 0j)
-    count = "endless" if ladder.spans is None else f"{ladder.spans} spans, {ladder.end} end"
+    count = (
+        "endless"
+        if ladder.spans is None
+        else f"{number_text(ladder.spans, 'span')}, {ladder.end} end"
+    )
     broken = ladder.broken_after
     cut = "" if broken is None else f", broken after {broken}"
     footing = ohms_text(complex(ladder.footing))

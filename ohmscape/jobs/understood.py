@@ -12,6 +12,7 @@ from ..solver.earth_tests import ClampPlan, FallOfPotentialPlan
 from ..solver.exposure.worst import within_area
 from ..solver.model import same_metal
 from ..solver.soil_survey.kinds import usual_kinds
+from ..solver.wording import number_text
 from ..viz.canvas.north import north_text
 from ..viz.circuit_words import system_text
 from ..viz.doubts import doubts_before
@@ -146,7 +147,8 @@ def _change(change: str, variant: Case, case: Case) -> str:
     if change == "electrodes":
         metal = variant.conductors
         total = length_text(float(metal.length.sum()), variant.units)
-        return f"other metal, in all {total} in {len(metal.start):,} straight pieces"
+        pieces = number_text(len(metal.start), "straight piece")
+        return f"other metal, in all {total} in {pieces}"
     return change if " " in change else f"another {change.replace('_', ' ')} block"
 
 
@@ -203,9 +205,8 @@ def _metal(case: Case) -> list[str]:
             driven += f"; contact {ohms_text(ohms)} in series, as of the day it was measured"
         lines.append(f"  {name}: {driven}")
         for part in (item for item in case.parts if item.group == group):
-            rods = (
-                f"{part.rods} rods, {length_text(part.rod_length, units)}" if part.rods else ""
-            )
+            rods = number_text(part.rods, "rod")
+            rods = f"{rods}, {length_text(part.rod_length, units)}" if part.rods else ""
             wire = part.conductor_length
             other = f"{length_text(wire, units)} of conductor" if wire else ""
             both = "; ".join(piece for piece in (rods, other) if piece)
@@ -214,8 +215,8 @@ def _metal(case: Case) -> list[str]:
     high = np.maximum(metal.start, metal.end).max(axis=0)
     total = length_text(float(metal.length.sum()), units)
     lines.append(
-        f"  In all {total} in {len(metal.start):,} straight "
-        f"pieces with {case.joints:,} joints, from {place_in(low[:2], units)} to "
+        f"  In all {total} in {number_text(len(metal.start), 'straight piece')} with "
+        f"{number_text(case.joints, 'joint')}, from {place_in(low[:2], units)} to "
         f"{place_in(high[:2], units)}"
     )
     lines += [
