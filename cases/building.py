@@ -189,6 +189,7 @@ def _built(
         measured=measured,
         north=given.north,
         job=() if given.job is None else given.job.lines,
+        system=None if given.system is None else given.system.system,
     )
     return case, metal
 

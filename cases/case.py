@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from ..solver.circuit import Circuit
-from ..solver.drives import Drive
+from ..solver.drives import Drive, System
 from ..solver.earth_tests import EarthTestPlan
 from ..solver.errors import CaseError
 from ..solver.field_readings import Measured
@@ -37,6 +37,7 @@ class PartSummary:
     rods: int
     rod_length: float  # total length of its rods, and of its other metal [m]
     conductor_length: float
+    strip: tuple[float, float] | None = None  # width and thickness, where it is one [m]
 
 
 @dataclass(frozen=True)
@@ -103,6 +104,8 @@ class Case:
         Direction of true north, clockwise from +y; None where the case does not say. [rad]
     job : tuple of (str, str)
         What the work is filed under: keys of the case file and their text.
+    system : System or None
+        What the case states of the system whose fault drives it.
     """
 
     title: str
@@ -130,6 +133,7 @@ class Case:
     measured: Measured | None = None
     north: float | None = None
     job: tuple[tuple[str, str], ...] = ()
+    system: System | None = None
 
     @property
     def soil(self) -> Soil:

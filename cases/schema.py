@@ -5,7 +5,7 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import BeforeValidator, Field, model_validator
 
 from ..solver.errors import CaseError
-from .circuit.schema import Circuit
+from .circuit.schema import Circuit, System
 from .earth_tests.schema import EarthTests
 from .electrodes.schema import Part
 from .field_readings.schema import Measured
@@ -164,9 +164,13 @@ SWITCHES = ("close", "open", "fit", "remove")
 """Keys of a variant that name what is switched."""
 
 
+VERSION = 1
+"""Version of the layout of case files."""
+
+
 def _version(value: object) -> object:
-    if type(value) is not int or value != 1:  # neither true nor 1.0, which equal 1 in Python
-        msg = f"version {shown(value)} is not known; this program reads version 1"
+    if type(value) is not int or value != VERSION:  # nor true or 1.0, which equal 1 in Python
+        msg = f"version {shown(value)} is not known; this program reads version {VERSION}"
         raise CaseError(msg)
     return value
 
@@ -194,6 +198,8 @@ class CaseFile(Block):
     """Buried metal, one entry for each potential."""
     bonds: Annotated[tuple[Bond, ...], Field(max_length=MOST_ELECTRODES**2)] = ()
     """Connections between electrodes."""
+    system: System | None = None
+    """System whose fault drives the case: what it cannot do is told."""
     circuit: Circuit | None = None
     """Fault circuit that drives the electrodes which say so."""
     protection: Devices | None = None
@@ -223,7 +229,11 @@ def case_file_schema() -> dict[str, Any]:
             variant[key] = _as_change(own[key], schema["$defs"], changes)
             variant[key]["description"] = description
     schema["$defs"] |= changes
-    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
+    head = {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "$id": f"urn:ohmscape:case:{VERSION}",
+    }
+    return head | schema
 
 
 def _as_change(part: Any, defs: dict[str, Any], changes: dict[str, Any]) -> Any:

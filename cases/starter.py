@@ -1,6 +1,10 @@
 """Text of a first case file, commented, to be changed line by line."""
 
 STARTER = """\
+# yaml-language-server: $schema=ohmscape-schema.json
+# Editors that know this line complete and check while you type, once you have run
+# `ohmscape schema > ohmscape-schema.json` beside this file.
+#
 # A case of ohmscape. Change it line by line; `check` says what it makes of it.
 # Every dimensional value is text with a unit, SI or US: 3 m, 8 ft, 5/8 in, 4/0 AWG,
 # 120 ohm*m, 95 ohm*ft, 400 A, 11 kV, 15 deg. Write decimal points, not commas.

@@ -1,6 +1,7 @@
 """Saving a mesh for other programs, by meshio."""
 
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import numpy as np
 
@@ -41,7 +42,7 @@ def save_mesh(mesh: Mesh, path: str | Path, *, soil: Soil) -> Path:
     Raises
     ------
     MeshError
-        If the ending of the file name is neither.
+        If the ending of the file name is neither, or the file cannot be written.
     """
     import meshio  # half a second that most runs do not need
 
@@ -52,5 +53,14 @@ def save_mesh(mesh: Mesh, path: str | Path, *, soil: Soil) -> Path:
     if target.suffix.lower() == ".msh":
         data |= {"gmsh:physical": [layer], "gmsh:geometrical": [layer]}
     content = meshio.Mesh(mesh.points, [("tetra", mesh.tetrahedra)], cell_data=data)
-    content.write(target, file_format=formats[target.suffix.lower()])
+    whole = target.resolve()  # of a link what it leads to
+    # Beside it until it is whole: who is killed meanwhile leaves what was there.
+    try:
+        with TemporaryDirectory(prefix=".ohmscape-mesh-", dir=whole.parent) as beside:
+            draft = Path(beside) / f"mesh{target.suffix.lower()}"
+            content.write(draft, file_format=formats[target.suffix.lower()])
+            draft.replace(whole)
+    except OSError as error:
+        msg = f"cannot write the mesh to {target}: {error.strerror or error}"
+        raise MeshError(msg) from error
     return target

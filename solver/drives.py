@@ -27,6 +27,14 @@ class Drive:
 
 
 @dataclass(frozen=True)
+class System:
+    """What the system whose fault drives the electrodes has behind it; None where unknown."""
+
+    voltage_to_earth: float | None = None  # nominal, phase to earth, effective [V]
+    largest_fault_current: float | None = None  # to earth at this place, symmetrical [A]
+
+
+@dataclass(frozen=True)
 class OperatingPoint:
     """Voltages and currents of all groups under their drives."""
 

@@ -89,7 +89,7 @@ def listed(values: Iterable[float]) -> str:
 
 def number_text(count: int, noun: str) -> str:
     """Count with its noun: 1 reading, 2 readings."""
-    return f"{count} {noun}{'s' * (count != 1)}"
+    return f"{count:,} {noun}{'s' * (count != 1)}"
 
 
 def layers_text(count: int) -> str:

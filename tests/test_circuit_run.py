@@ -236,6 +236,15 @@ def test_a_path_that_is_not_connected_is_said_to_be(bench):
     assert "'test rod' to 'neutral'  not connected" in summary(bench[0])
 
 
+def test_one_of_a_thing_is_not_spoken_of_as_many():
+    ladder = "ladder: {span: {resistance: 1 ohm}, footing: 9 ohm, spans: 1, end: open}"
+    text = BENCH.replace("impedance: {resistance: 2 ohm}", ladder)
+    told = understood(load_case_text(text))
+    assert "1 rod, 2.44 m" in told
+    assert "in 1 straight piece with 0 joints" in told
+    assert "a pole, 1 span, open end" in told
+
+
 def test_what_was_understood_names_the_circuit():
     text = understood(load_case_text(BENCH))
     for words in (

@@ -293,6 +293,25 @@ def test_new_writes_a_case_that_checks(tmp_path):
     assert "mine.yaml can be solved as it stands" in done.output
 
 
+@pytest.mark.parametrize("name", ["surveyed-pump-house", "measured-fresh-rod"])
+def test_new_like_a_case_with_a_table_brings_the_table(tmp_path, name):
+    words = ["new", str(tmp_path / "mine.yaml"), "--like", name]
+    assert CliRunner().invoke(main, words).exit_code == 0
+    assert {path.name for path in tmp_path.iterdir()} == {"mine.yaml", f"{name}.csv"}
+    assert CliRunner().invoke(main, ["check", str(tmp_path / "mine.yaml")]).exit_code == 0
+
+
+def test_new_like_a_case_spares_a_table_that_is_there(tmp_path):
+    table = tmp_path / "surveyed-pump-house.csv"
+    table.write_text("mine")
+    words = ["new", str(tmp_path / "mine.yaml"), "--like", "surveyed-pump-house"]
+    done = CliRunner().invoke(main, words)
+    assert done.exit_code == 2
+    assert "surveyed-pump-house.csv' exists, which the case reads" in done.stderr
+    assert [table] == list(tmp_path.iterdir())
+    assert table.read_text() == "mine"
+
+
 def test_new_overwrites_nothing(case_file):
     done = CliRunner().invoke(main, ["new", str(case_file)])
     assert done.exit_code == 2

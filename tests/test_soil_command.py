@@ -83,7 +83,9 @@ def test_the_verb_prints_readings_models_ranges_and_cautions(finished):
     assert re.search(r"\n  2 layers \(chosen\)\n    resistivity 1 +1\d\d Ω·m +±\d.\d %", text)
     assert "not resolved" in text  # of three layers, the middle one
     flat = " ".join(text.split())
-    reading = r"reading at 5 m \(16.4 ft\) on gate, [\d.]+ Ω·m, is 5\d % below 2 layers"
+    reading = (
+        r"reading at 5 m \(16.4 ft\) on traverse 'gate', [\d.]+ Ω·m, is 5\d % below 2 layers"
+    )
     assert re.search(reading, flat)
     assert "Models that fit as well as the chosen one 1: " in flat
     for caution in ABOUT_SOUNDINGS:
@@ -217,7 +219,7 @@ def test_a_result_carries_the_survey_and_says_what_to_mind(results):
     assert "Soil, fitted to a survey" in text
     assert "9 readings on 1 traverse: 2 layers (as many as the readings support)" in flat
     assert "2 models that fit as well solved beside it" in flat
-    assert "! the reading at 5 m (16.4 ft) on gate" in flat
+    assert "! the reading at 5 m (16.4 ft) on traverse 'gate'" in flat
     assert re.search(r"1: 19\d Ω·m \(1\d\d to \d+\) down to 5.\d+ ft", flat)
 
 
@@ -225,7 +227,7 @@ def test_check_says_the_same_before_anything_is_solved():
     case = load_case_text(case_text("robust: true", "equivalents: 2"))
     text = " ".join(understood(case).split())
     assert "Soil, fitted to a survey" in text
-    assert "! the reading at 5 m (16.4 ft) on gate" in text
+    assert "! the reading at 5 m (16.4 ft) on traverse 'gate'" in text
     assert "equivalent soil 2: " in text
 
 

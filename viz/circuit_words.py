@@ -1,10 +1,21 @@
 """The words of a fault circuit: as a case gives it, on terminal, page and paper."""
 
 from ..solver.circuit import OTHER_PATHS, REMOTE_EARTH, Branch, Circuit, Path, Supply
+from ..solver.drives import System
+from ..solver.wording import number_text
 from .wording import ohms_text, significant, with_unit
 from .words.text import Text, say
 
 _some_durations = (0.1, 0.5, 1.0)  # s
+
+
+def system_text(system: System) -> str:
+    """What the case states of the system whose fault drives it."""
+    voltage, current = system.voltage_to_earth, system.largest_fault_current
+    said = [f"{with_unit(voltage, symbol='V')} from phase to earth"] if voltage else []
+    if current:
+        said.append(f"a fault current to earth of at most {with_unit(current, symbol='A')}")
+    return f"System: {', '.join(said)}"
 
 
 def supply_text(circuit: Circuit) -> Text:
@@ -73,7 +84,11 @@ def _impedance(path: Path) -> str:
     ladder = path.ladder
     if ladder is None:
         return ohms_text(path.impedance or 0j)
-    count = "endless" if ladder.spans is None else f"{ladder.spans} spans, {ladder.end} end"
+    count = (
+        "endless"
+        if ladder.spans is None
+        else f"{number_text(ladder.spans, 'span')}, {ladder.end} end"
+    )
     broken = ladder.broken_after
     cut = "" if broken is None else f", broken after {broken}"
     footing = ohms_text(complex(ladder.footing))

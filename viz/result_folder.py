@@ -161,7 +161,11 @@ def save_result(
         files = write(result, into, writing[0])
         if variants:
             files += _write_variants(
-                [result, *variants], into, write=write, progresses=writing[1:]
+                [result, *variants],
+                into,
+                pictures=pictures,
+                write=write,
+                progresses=writing[1:],
             )
         if pictures:
             from .report import write_report
@@ -203,6 +207,7 @@ def _write_variants(
     results: Sequence[Result],
     folder: Path,
     *,
+    pictures: bool,
     write: Callable[[Result, Path, Progress], list[Path]],
     progresses: Sequence[Progress],
 ) -> list[Path]:
@@ -210,11 +215,12 @@ def _write_variants(
     from .variants import draw_comparison, write_comparison  # pictures take time to load
 
     compared, title = comparison(results), results[0].title
-    files = [
-        write_comparison(results, path=folder / comparison_name),
-        draw_comparison(compared, title=title, path=folder / "comparison.png"),
-        draw_comparison(compared, title=title, path=folder / "comparison.svg"),
-    ]
+    files = [write_comparison(results, path=folder / comparison_name)]
+    if pictures:
+        files += [
+            draw_comparison(compared, title=title, path=folder / f"comparison.{kind}")
+            for kind in ("png", "svg")
+        ]
     stems = file_stems(tuple(result.variant for result in results[1:]))
     for result, stem, each in zip(results[1:], stems, progresses, strict=True):
         inner = folder / variants_name / stem

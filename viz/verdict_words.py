@@ -6,10 +6,9 @@ from collections.abc import Sequence
 from ..solver.exposure.worst import WorstVoltage
 from ..solver.limits import duration_in_words
 from ..solver.protection import Trip
-from ..solver.results.plausible import BREAKDOWN_FIELD, field_at_metal
 from ..solver.results.result import Result
 from ..solver.verdict import Headline, JudgedPlace, Judgement, headline
-from .wording import significant, with_unit
+from .wording import significant
 from .words.amounts import length, ohms, percent, place, volts
 from .words.text import Text, say
 
@@ -77,25 +76,6 @@ def variants_text(found: Headline) -> str:
         return f"Variants: within the limits declared, {found.variants} of {found.variants}"
     counted = f"{len(unsafe)} of {found.variants}"
     return f"Variants: UNSAFE, {counted}: {_quoted(unsafe)}; see below"
-
-
-def doubt_texts(results: Sequence[Result]) -> list[str]:
-    """Results that cannot be: more current than soil passes at such metal."""
-    found = []
-    for result in results:
-        strength = field_at_metal(result)
-        for name, field in zip(result.group_names, strength.tolist(), strict=True):
-            if field > BREAKDOWN_FIELD:
-                of = f" of variant '{result.variant}'" if result.variant else ""
-                found.append(
-                    f"CANNOT BE: the soil at '{name}'{of} would stand at "
-                    f"{with_unit(field, symbol='V/m')} along all of its metal; it breaks down "
-                    f"from about {with_unit(BREAKDOWN_FIELD, symbol='V/m')} on (lightning "
-                    f"studies, from memory), and a rise of {volts(result.rise)} must not "
-                    "exceed what the system drives. Check current against the fault level, the "
-                    "system's voltage, the size of the metal and the soil"
-                )
-    return found
 
 
 def carried_split_texts(results: Sequence[Result]) -> list[str]:

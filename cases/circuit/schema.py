@@ -1,10 +1,12 @@
 """How much of the fault current enters the soil: the circuit block."""
 
+import math
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
 from ...solver import circuit as solver
+from ...solver import drives
 from ...solver.errors import CaseError
 from ..reading import fields as f
 from ..reading.blocks import Block
@@ -114,6 +116,38 @@ class Path(Block):
     @model_validator(mode="after")
     def _exists(self) -> Self:
         _ = self.path  # raises what is wrong with it
+        return self
+
+
+class System(Block):
+    """What the system whose fault drives the case can do, to tell what cannot be."""
+
+    at_most_one = (("voltage_between_phases", "voltage_to_earth"),)
+
+    voltage_between_phases: f.Voltage | None = None
+    """Nominal voltage between its phases."""
+    voltage_to_earth: f.Voltage | None = None
+    """Nominal voltage of a phase to earth, in place of that between phases."""
+    largest_fault_current: f.Current | None = None
+    """Largest current to earth at this place, symmetrical: its fault level."""
+
+    @property
+    def system(self) -> drives.System:
+        """System as the solver takes it."""
+        voltage = self.voltage_to_earth
+        if self.voltage_between_phases is not None:
+            voltage = self.voltage_between_phases / math.sqrt(3)
+        return drives.System(voltage, self.largest_fault_current)
+
+    @model_validator(mode="after")
+    def _says_something(self) -> Self:
+        given = [value for _, value in self if value is not None]
+        if not given:
+            msg = f"says nothing; give one of {', '.join(self._keys())}, or leave it out"
+            raise CaseError(msg)
+        if min(given) <= 0:
+            msg = "voltages and currents of a system are effective values above 0"
+            raise CaseError(msg)
         return self
 
 

@@ -125,6 +125,7 @@ def _summaries(parts: list[BuiltPart]) -> tuple[PartSummary, ...]:
                 rods=len(pieces.start) if pieces.rod else 0,
                 rod_length=length if pieces.rod else 0.0,
                 conductor_length=0.0 if pieces.rod else length,
+                strip=entry.part.strip,
             )
         )
     return tuple(found)

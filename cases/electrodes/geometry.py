@@ -49,7 +49,7 @@ def faults_of_pieces(conductors: Conductors) -> list[Fault]:
             c,
             shallow,
             lambda i: (
-                f"lies {-lower[i]:.4g} m deep at most and, with what covers it, is "
+                f"lies {0.0 - lower[i]:.4g} m deep at most and, with what covers it, is "
                 f"{2 * c.sheath_radius[i]:.4g} m wide: it sticks out of the ground; "
                 "bury it deeper"
             ),

@@ -49,7 +49,7 @@ Returns = Annotated[
         {
             "anyOf": [
                 {"type": "string"},
-                {"type": "array", "items": {"type": "string"}, "minItems": 2, "maxItems": 2},
+                {"type": "array", "items": f.coordinate.schema, "minItems": 2, "maxItems": 2},
             ]
         },
     ),

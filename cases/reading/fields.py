@@ -27,6 +27,7 @@ from .size_limits import (
     THICKEST,
     THINNEST,
 )
+from .unit_patterns import pattern_of
 
 _any = float("inf")
 
@@ -82,17 +83,18 @@ def quantity(kind: q.Kind, **bounds: float) -> Reader:
     schema = {
         "type": "string",
         "description": f"{kind.name} with a unit",
+        "pattern": pattern_of(kind),
         "examples": list(kind.examples),
     }
     return Reader(read(kind, **bounds), schema)
 
 
-_coordinate = quantity(q.LENGTH, least=-LARGEST_LENGTH, most=LARGEST_LENGTH)
+coordinate = quantity(q.LENGTH, least=-LARGEST_LENGTH, most=LARGEST_LENGTH)
 _depth = quantity(q.LENGTH, least=0.0, most=LARGEST_LENGTH)
 
 _length = quantity(q.LENGTH, above=0.0, least=SHORTEST_LENGTH, most=LARGEST_LENGTH)
 Length = Annotated[float, _length]
-Coordinate = Annotated[float, _coordinate]
+Coordinate = Annotated[float, coordinate]
 Depth = Annotated[float, _depth]
 Diameter = Annotated[float, quantity(q.DIAMETER, least=THINNEST, most=THICKEST)]
 Area = Annotated[float, quantity(q.AREA, above=0.0, most=1.0)]
@@ -130,7 +132,7 @@ def vertex(value: object) -> tuple[float, ...]:
     if not isinstance(value, list | tuple) or len(value) not in (2, 3):
         msg = "write a point as [x, y], or [x, y, depth], each with its unit"
         raise CaseError(msg)
-    return (*map(_coordinate.parse, value[:2]), *map(_depth.parse, value[2:]))
+    return (*map(coordinate.parse, value[:2]), *map(_depth.parse, value[2:]))
 
 
 Vertex = Annotated[
@@ -139,7 +141,7 @@ Vertex = Annotated[
         vertex,
         {
             "type": "array",
-            "items": {"type": "string"},
+            "items": coordinate.schema,
             "minItems": 2,
             "maxItems": 3,
             "description": "[x, y] or [x, y, depth], each with a unit",

@@ -50,7 +50,9 @@ Layers = Annotated[
     int | str,
     f.Reader(_layers, {"anyOf": [{"const": "supported"}, _layer_count.schema]}),
 ]
-Deviation = Annotated[float, f.Reader(_percentage, {"type": "string", "examples": ["5 %"]})]
+Deviation = Annotated[
+    float, f.Reader(_percentage, {"type": "string", "pattern": r"%\s*$", "examples": ["5 %"]})
+]
 # Negative for pins in an order that turns the sign round.
 Resistance = Annotated[float, f.quantity(q.RESISTANCE, least=-1e9, most=1e9)]
 PinDepth = Annotated[float, f.quantity(q.LENGTH, least=0.0, most=10.0)]

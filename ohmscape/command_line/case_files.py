@@ -26,6 +26,7 @@ def check(case: str) -> None:
 @click.option("--like", metavar="NAME", help="Start from a shipped case instead.")
 def new(file: Path, like: str | None) -> None:
     """Write a commented case to FILE, to start from."""
+    from ..cases.loading import load_case
     from ..cases.shipped import shipped_case_path, shipped_cases
     from ..cases.starter import starter_case
 
@@ -38,10 +39,20 @@ def new(file: Path, like: str | None) -> None:
     if like is not None and like not in shipped_cases():
         msg = f"no shipped case '{like}'; there are {', '.join(shipped_cases())}"
         raise CaseError([Problem(msg)])
-    text = (
-        starter_case() if like is None else shipped_case_path(like).read_text(encoding="utf-8")
-    )
-    file.write_text(text, encoding="utf-8")
+    if like is None:
+        file.write_text(starter_case(), encoding="utf-8")
+    else:
+        shipped = shipped_case_path(like)
+        tables = [shipped.parent / name for name, _ in load_case(shipped).source.tables]
+        for table in tables:
+            if (file.parent / table.name).exists():
+                msg = f"'{file.parent / table.name}' exists, which the case reads; name a file "
+                msg += "in another folder"
+                raise CaseError([Problem(msg)])
+        file.write_bytes(shipped.read_bytes())
+        for table in tables:
+            (file.parent / table.name).write_bytes(table.read_bytes())
+            say(f"Written to {file.parent / table.name}, which the case reads.")
     say(f"Written to {file}. Check it with: ohmscape check {file}")
 
 

@@ -114,6 +114,8 @@ def evaluate(
         north=case.north,
         job=case.job,
         contact_resistance=case.contact_resistance,
+        system=case.system,
+        strips=tuple((part.name, *part.strip) for part in case.parts if part.strip),
     )
 
 

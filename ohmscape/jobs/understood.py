@@ -9,9 +9,13 @@ from ..cases.fitting import fit_soil
 from ..cases.loading import case_of
 from ..meshes.plan import MeshPlan
 from ..solver.earth_tests import ClampPlan, FallOfPotentialPlan
+from ..solver.exposure.worst import within_area
 from ..solver.model import same_metal
 from ..solver.soil_survey.kinds import usual_kinds
+from ..solver.wording import number_text
 from ..viz.canvas.north import north_text
+from ..viz.circuit_words import system_text
+from ..viz.doubts import doubts_before
 from ..viz.job import job_line
 from ..viz.report.sections.site import fitted_soil
 from ..viz.report.terminal_lines import section_lines
@@ -21,6 +25,7 @@ from ..viz.wording import length_text, length_unit, ohms_text, place_in, with_un
 from ..viz.words.lines import hanging
 from .expected_time import seconds_per_element
 from .solving import coarsening, mapped_area, plan
+from .steps import touchable_metals
 
 
 def understood(case: Case | str | PathLike[str]) -> str:
@@ -34,20 +39,52 @@ def understood(case: Case | str | PathLike[str]) -> str:
     case = fit_soil(case_of(case))
     planned = plan(case)
     rough = plan(case, coarser=coarsening)
+    doubts = _doubts(case)
     blocks = [
         [case.title, *hanging(job_line(case.job))],
         _soil(case),
         _survey(case),
         _metal(case),
+        [] if case.system is None else [system_text(case.system)],
         circuit_read(case.circuit, electrodes=case.conductors.group_names),
         _study(case),
         _variants(case),
         _earth_tests(case),
         _measured(case),
         _cost(planned, rough, case.units),
-        [f"{case.source.file} can be solved as it stands (SHA-256 {case.source.sha256[:16]}…)"],
+        doubts,
+        [
+            f"{case.source.file} can be solved as it stands"
+            f"{', BUT see above' if doubts else ''} (SHA-256 {case.source.sha256[:16]}…)"
+        ],
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block)
+
+
+def _doubts(case: Case) -> list[str]:
+    """What of the case and its variants cannot be, and metal that nobody on the map reaches."""
+    found: list[str] = []
+    for each in (case, *case.variants):
+        of = f" (variant '{each.variant}')" if each.variant else ""
+        texts = doubts_before(
+            each.conductors,
+            soil=each.soil,
+            drives=each.drives,
+            bonds=[bond.groups for bond in each.bonds if bond.closed],
+            circuit=each.circuit,
+            system=each.system,
+            contact_resistance=each.contact_resistance,
+        )
+        area = mapped_area(each)
+        texts += [
+            f"touch of '{metal.name}' will be NOT EVALUATED: nobody in the mapped area can "
+            "reach it, make study.area larger"
+            for metal in touchable_metals(each)
+            if not within_area(metal, area=area)
+        ]
+        found += [f"{text}{of}" for text in texts if text not in found]
+    lines = [line for text in found for line in hanging(f"! {text}.", indent="  ")]
+    return ["Cannot be, or not be found", *lines] if lines else []
 
 
 def _soil(case: Case) -> list[str]:
@@ -110,7 +147,8 @@ def _change(change: str, variant: Case, case: Case) -> str:
     if change == "electrodes":
         metal = variant.conductors
         total = length_text(float(metal.length.sum()), variant.units)
-        return f"other metal, in all {total} in {len(metal.start):,} straight pieces"
+        pieces = number_text(len(metal.start), "straight piece")
+        return f"other metal, in all {total} in {pieces}"
     return change if " " in change else f"another {change.replace('_', ' ')} block"
 
 
@@ -167,9 +205,8 @@ def _metal(case: Case) -> list[str]:
             driven += f"; contact {ohms_text(ohms)} in series, as of the day it was measured"
         lines.append(f"  {name}: {driven}")
         for part in (item for item in case.parts if item.group == group):
-            rods = (
-                f"{part.rods} rods, {length_text(part.rod_length, units)}" if part.rods else ""
-            )
+            rods = number_text(part.rods, "rod")
+            rods = f"{rods}, {length_text(part.rod_length, units)}" if part.rods else ""
             wire = part.conductor_length
             other = f"{length_text(wire, units)} of conductor" if wire else ""
             both = "; ".join(piece for piece in (rods, other) if piece)
@@ -178,8 +215,8 @@ def _metal(case: Case) -> list[str]:
     high = np.maximum(metal.start, metal.end).max(axis=0)
     total = length_text(float(metal.length.sum()), units)
     lines.append(
-        f"  In all {total} in {len(metal.start):,} straight "
-        f"pieces with {case.joints:,} joints, from {place_in(low[:2], units)} to "
+        f"  In all {total} in {number_text(len(metal.start), 'straight piece')} with "
+        f"{number_text(case.joints, 'joint')}, from {place_in(low[:2], units)} to "
         f"{place_in(high[:2], units)}"
     )
     lines += [

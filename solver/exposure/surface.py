@@ -62,7 +62,8 @@ class SurfaceMap:
     step : ndarray of float, shape (n,)
         Largest voltage between a foot here and one a pace away, in any direction. [V]
     step_direction : ndarray of float, shape (n,)
-        Direction of that pace, from the x axis towards y. [rad]
+        Direction of that pace, anticlockwise from the +x axis: from 0, below a full turn.
+        Results of earlier releases have half a turn either way too. [rad]
     touch : ndarray of float, shape (k, n)
         Between each touchable metal and a foot here; not a number out of its reach. [V]
     pace : float
@@ -227,7 +228,7 @@ def steepest_steps(
     -------
     step, direction : ndarray of float, shape (n,)
         Voltage between a foot here and one a pace away [V], and the direction of that pace,
-        from the x axis towards y [rad].
+        anticlockwise from the +x axis, from 0 and below a full turn [rad].
     """
     surface = _quick_surface(area, field=field, pace=pace)
     step, direction = np.zeros(len(places)), np.zeros(len(places))
@@ -239,7 +240,13 @@ def steepest_steps(
         voltage = np.abs(potential - field.surface_potential(other))
         larger = voltage > step
         step[larger], direction[larger] = voltage[larger], candidate[larger]
-    return step, direction
+    return step, _in_one_turn(direction)
+
+
+def _in_one_turn(direction: Floats) -> Floats:
+    """Directions from 0 and below a full turn; one just short of it by round-off is 0. [rad]"""
+    turned = np.mod(direction, 2 * np.pi)
+    return np.where(2 * np.pi - turned < 1e-9, 0.0, turned)
 
 
 def with_pace(surface: SurfaceMap, *, field: Field, area: Area, pace: float) -> SurfaceMap:

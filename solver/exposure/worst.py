@@ -140,6 +140,13 @@ def _round_metal(metal: TouchableMetal) -> Floats:
     return np.concatenate([centres, *(ring.reshape(-1, 2) for ring in rings)])
 
 
+def within_area(metal: TouchableMetal, *, area: Area) -> bool:
+    """Whether somebody in the mapped area can reach the metal, to about a reach."""
+    corners = [(x, y) for x in (area.low[0], area.high[0]) for y in (area.low[1], area.high[1])]
+    nearest = np.clip(_round_metal(metal), area.low, area.high)
+    return bool(metal.within_reach(np.concatenate([nearest, corners])).any())
+
+
 def worst_touch(
     surface: SurfaceMap,
     *,

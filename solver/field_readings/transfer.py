@@ -11,6 +11,7 @@ from ..errors import CaseError
 from ..field.solution import solve
 from ..model import Conductors, Flags, Floats, Integers, Mesh, Soil
 from ..solved_soil import SolvedSoil
+from ..wording import number_text
 
 # A pin at the face of the metal may be a hair inside after round-off.
 _inside = 0.999
@@ -32,7 +33,8 @@ class Transfer:
         The bonds are beyond the contacts, which thus decide on how electrodes share current.
         """
         if len(contact) != len(self.resistance):
-            msg = f"{len(contact)} contact resistances for {len(self.resistance)} electrodes"
+            electrodes = number_text(len(self.resistance), "electrode")
+            msg = f"{number_text(len(contact), 'contact resistance')} for {electrodes}"
             raise CaseError(msg)
         member = (set_of_group == np.arange(set_of_group.max() + 1)[:, None]).astype(float)
         behind = self.resistance + np.diag(np.asarray(contact, dtype=float))
@@ -145,9 +147,9 @@ def refuse_places_in_metal(points: Floats, *, conductors: Conductors) -> None:
             part = conductors.part_names[conductors.part[piece]]
             x, y, z = point
             msg = (
-                f"the pin at ({x:g}, {y:g}) m, {-z:g} m deep, stands in the metal of {part!r}, "
-                f"whose radius is {conductors.radius[piece]:g} m; places are counted from "
-                "the axis of the metal"
+                f"the pin at ({x:g}, {y:g}) m, {0.0 - z:g} m deep, stands in the metal of "
+                f"{part!r}, whose radius is {conductors.radius[piece]:g} m; places are counted "
+                "from the axis of the metal"
             )
             raise CaseError(msg)
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from ..circuit import Operation
 from ..contact import behind_contact
-from ..drives import Drive, OperatingPoint
+from ..drives import Drive, OperatingPoint, System
 from ..errors import CaseError
 from ..exposure.places import TouchableMetal
 from ..exposure.surface import Area, SurfaceMap
@@ -176,6 +176,10 @@ class Result:
         What the work is filed under.
     contact_resistance : tuple of float, length g or 0
         In series between the metal of each group and the soil. [Ω]
+    system : System or None
+        What the case states of the system whose fault drives it.
+    strips : tuple of (str, float, float)
+        Name, width and thickness of each part that is a strip. [m]
     """
 
     title: str
@@ -208,6 +212,8 @@ class Result:
     north: float | None = None
     job: tuple[tuple[str, str], ...] = ()
     contact_resistance: tuple[float, ...] = ()
+    system: System | None = None
+    strips: tuple[tuple[str, float, float], ...] = ()
 
     @property
     def group_names(self) -> tuple[str, ...]:

@@ -23,6 +23,7 @@ from ..errors import ResultError
 from ..soil_survey import Sounding
 from .packing import UnknownFieldError, pack, unpack
 from .result import Result
+from .shapes import require_fitting
 
 format_version = 9
 _first_sealed = 9  # the format from which on there are hashes
@@ -206,4 +207,7 @@ def _unpacked(kind: Any, tree: dict[str, Any], arrays: Arrays, *, part: str) -> 
     packed = tree["result"]
     for number in range(tree[_head], format_version):
         packed, arrays = upgrades[number](packed, arrays)
-    return unpack(kind, packed.get(part) if part else packed, arrays=arrays)
+    found = unpack(kind, packed.get(part) if part else packed, arrays=arrays)
+    if tree[_head] < _first_sealed and isinstance(found, Result):
+        require_fitting(found)
+    return found

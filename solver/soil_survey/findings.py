@@ -166,8 +166,8 @@ def _outliers(fit: LayerFit, survey: Survey) -> list[Finding]:
     found = []
     for k in np.flatnonzero(fit.outlier):
         message = (
-            f"the reading at {spoken(survey.spacing[k])} on "
-            f"{survey.names[survey.traverse[k]]}, "
+            f"the reading at {spoken(survey.spacing[k])} on traverse "
+            f"'{survey.names[survey.traverse[k]]}', "
             f"{survey.apparent_resistivity[k]:.3g} Ω·m, is {_side(fit.residual[k])} "
             f"{layers_text(fit.layers)} that fit{'s' * (fit.layers == 1)} the others: check "
             "it, note why, and only then leave it out"

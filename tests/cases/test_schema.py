@@ -39,6 +39,12 @@ def test_the_starter_fits():
         {"units": "metric"},
         {"electrodes": []},
         {"soil": {"layers": [{"resistivity": 120}]}},
+        {"soil": {"layers": [{"resistivity": "abc"}]}},
+        {"soil": {"layers": [{"resistivity": "60 m"}]}},
+        {"soil": {"layers": [{"resistivity": "60 ohm"}]}},
+        {"north": "15 percent"},
+        {"study": {"area": {"margin": "6"}}},
+        {"study": {"area": {"corner": ["0 m", "0 V"], "size": ["1 m", "1 m"]}}},
         {"numerics": {"order": 3}},
         {"numerics": {"fineness": 2, "element_size": "1 m"}},
         {"study": {"area": {"spacing": "1 m"}}},
@@ -81,3 +87,9 @@ def test_every_key_is_described():
 def test_it_is_plain_json_of_a_named_dialect():
     assert json.loads(json.dumps(SCHEMA)) == SCHEMA
     assert SCHEMA["$schema"] == "https://json-schema.org/draft/2020-12/schema"
+    assert SCHEMA["$id"] == "urn:ohmscape:case:1"
+
+
+def test_the_starter_names_the_schema_in_its_first_line():
+    first, _, _, _ = starter_case().splitlines()[:4]
+    assert first == "# yaml-language-server: $schema=ohmscape-schema.json"

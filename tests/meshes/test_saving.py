@@ -1,5 +1,7 @@
 """A saved mesh is the mesh, with its layers, in both formats."""
 
+from pathlib import Path
+
 import meshio
 import numpy as np
 import pytest
@@ -26,6 +28,30 @@ def test_a_saved_mesh_reads_back_with_its_layers(mesh, name, tmp_path):
     layer = np.asarray(read.cell_data["layer"][0])
     depth = -mesh.points[mesh.tetrahedra].mean(axis=1)[:, 2]
     assert_array_equal(layer, np.where(depth < 1.3, 1, 2))
+
+
+def test_a_mesh_that_cannot_be_finished_leaves_what_was_there(mesh, tmp_path, monkeypatch):
+    target = tmp_path / "soil.vtu"
+    target.write_text("of another run")
+
+    def half(self, path, **options):
+        Path(path).write_text("<VTK")
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(meshio.Mesh, "write", half)
+    with pytest.raises(MeshError, match=r"cannot write the mesh to .*: No space left"):
+        save_mesh(mesh, target, soil=SOIL)
+    assert target.read_text() == "of another run"
+    assert [target] == list(tmp_path.iterdir())
+
+
+def test_a_mesh_takes_the_place_of_another_behind_a_link(mesh, tmp_path):
+    real, link = tmp_path / "real.vtu", tmp_path / "soil.vtu"
+    real.write_text("of another run")
+    link.symlink_to(real)
+    save_mesh(mesh, link, soil=SOIL)
+    assert link.is_symlink()
+    assert_allclose(meshio.read(real).points, mesh.points, rtol=1e-12, atol=1e-12)
 
 
 def test_another_ending_is_refused(mesh, tmp_path):

@@ -58,7 +58,7 @@ def save_predictions(
         if pictures:
             drawing, reporting = parts(progress, [1, 1])
             files += _draw(predictions, into, origin=origin, progress=drawing)
-            made = datetime.now()
+            made = datetime.now().astimezone()
             chapters = prediction_chapters(predictions, origin=origin, made=made)
             files += write_sections(origin, chapters, into, made=made, progress=reporting)
         return files

@@ -6,6 +6,7 @@ import numpy as np
 
 from ...solver.field_readings import Compared, Curve
 from ...solver.model import Floats
+from ...solver.wording import number_text
 from ..wording import Unit, length_unit, significant
 from .words import explains, fitted_values
 
@@ -116,8 +117,9 @@ def compare_picture(compared: Compared, *, units: str) -> ComparePicture:
     return ComparePicture(
         title=compared.title,
         subtitle=(
-            f"{len(measured.readings)} readings: misfit {significant(compared.case.misfit)} as "
-            f"the case stands, {significant(fit.misfit)} calibrated"
+            f"{number_text(len(measured.readings), 'reading')}: misfit "
+            f"{significant(compared.case.misfit)} as the case stands, "
+            f"{significant(fit.misfit)} calibrated"
         ),
         length=unit.symbol,
         panels=tuple(panels[:_most_panels]),

@@ -53,7 +53,7 @@ def save_compared(
             path = into / f"compare.{ending}"
             each(path.name, 0.0)
             files.append(draw_compare(picture, path=path))
-        made = datetime.now()
+        made = datetime.now().astimezone()
         chapters = comparison_chapters(compared, origin=origin, made=made)
         return files + write_sections(origin, chapters, into, made=made, progress=reporting)
 

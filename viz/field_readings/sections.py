@@ -4,6 +4,7 @@ import math
 from datetime import datetime
 
 from ...solver.field_readings import NOT_ENOUGH, Compared
+from ...solver.wording import number_text
 from ..cautions import ABOUT_READINGS
 from ..report.contents import (
     Block,
@@ -63,10 +64,10 @@ def _outcome(compared: Compared) -> Section:
     """Whether model and readings agree, and what would explain it."""
     before, after = compared.case.misfit, compared.calibration.misfit
     agrees = before <= NOT_ENOUGH
-    count = len(compared.measured.readings)
+    count = number_text(len(compared.measured.readings), "reading")
     text = (
         f"As the case stands the model {'agrees' if agrees else 'does NOT agree'} with the "
-        f"{count} readings: misfit {significant(before)} standard deviations; calibrated "
+        f"{count}: misfit {significant(before)} standard deviations; calibrated "
         f"{significant(after)}."
     )
     blocks: list[Block] = [Paragraph(text, "" if agrees else "warning")]
@@ -75,8 +76,9 @@ def _outcome(compared: Compared) -> Section:
         for name, item in (("as it stands", compared.case), ("calibrated", compared.calibrated))
     )
     caption = (
-        "Bias and scatter: mean and standard deviation of measured over simulated. Misfit in "
-        "standard deviations of the readings; 1 is as good as they promise."
+        "Bias: by how much the readings are above the simulation on average, in % of it; below "
+        "zero they are below it. Scatter: the standard deviation of that. Misfit in standard "
+        "deviations of the readings; 1 is as good as they promise."
     )
     blocks.append(Table(("Model", "Bias", "Scatter", "Misfit"), rows, caption))
     if compared.measured.warnings:

@@ -53,7 +53,7 @@ def write_report(
     from .page import write_page
     from .paper import set_paper
 
-    when = made or datetime.now()
+    when = made or datetime.now().astimezone()
     chapters = sections(results, made=when, field=field)
     writers = (
         partial(write_page, results, chapters, reader=reader),

@@ -65,9 +65,9 @@ def soil_text(soil: Soil, *, units: str) -> str:
 
 def _subtitle(sounding: Sounding, *, units: str) -> str:
     chosen = sounding.chosen
-    count = len(sounding.survey)
+    count = number_text(len(sounding.survey), "reading")
     return (
-        f"{layers_text(chosen.layers).capitalize()} fitted to {count} readings, misfit "
+        f"{layers_text(chosen.layers).capitalize()} fitted to {count}, misfit "
         f"{misfit_text(chosen)}"
     )
 

@@ -5,7 +5,7 @@ from textwrap import wrap
 from ... import __version__
 from ...solver.model import Soil
 from ...solver.soil_survey import Sounding
-from ...solver.wording import layers_text
+from ...solver.wording import layers_text, number_text
 from ..cautions import ABOUT_SOUNDINGS
 from ..wording import significant
 from .from_sounding import misfit_text
@@ -25,8 +25,9 @@ def soil_block(sounding: Sounding) -> str:
     lines = [
         *_comment(
             f"{layers_text(chosen.layers).capitalize()} ({choice_text(sounding)}), fitted by "
-            f"ohmscape {__version__} to {len(survey)} readings of {source}{sha}; misfit "
-            f"{misfit_text(chosen)}. Paste this in place of the soil block of a case."
+            f"ohmscape {__version__} to {number_text(len(survey), 'reading')} of "
+            f"{source}{sha}; misfit {misfit_text(chosen)}. Paste this in place of the "
+            "soil block of a case."
         ),
         "#",
         *(line for text in (*sounding.warnings, *ABOUT_SOUNDINGS) for line in _item(text)),

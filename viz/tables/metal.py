@@ -6,9 +6,11 @@ import numpy as np
 
 from ...solver.drives import in_phase
 from ...solver.results.result import Result
-from ..row_data import part_share
+from ..row_data import electrode_rows, part_share
 from ..wording import reference
 from .result_table import phasor_columns, phasor_heading, write_result_table
+
+_rounding = 1e-12  # of the largest current of a part; less is round-off of one that floats
 
 
 def write_electrodes(result: Result, path: Path) -> None:
@@ -17,14 +19,16 @@ def write_electrodes(result: Result, path: Path) -> None:
     given = any(contact)
     rows = [
         (
-            name,
+            row.name,
             drive.kind,
-            *phasor_columns(point.voltage[k], like=point.voltage),
-            *phasor_columns(point.current[k], like=point.voltage),
-            result.resistance(k),
+            *phasor_columns(row.voltage, like=point.voltage),
+            *phasor_columns(row.current, like=point.voltage),
+            row.resistance,
             *contact[k : k + given],
         )
-        for k, (name, drive) in enumerate(zip(result.group_names, result.drives, strict=True))
+        for k, (row, drive) in enumerate(
+            zip(electrode_rows(result), result.drives, strict=True)
+        )
     ]
     write_result_table(
         path,
@@ -52,6 +56,7 @@ def write_parts(result: Result, path: Path) -> None:
     """Write length, current and share of each part."""
     metal = result.solution.conductors
     current = result.field.part_current()
+    current[np.abs(current) < _rounding * np.abs(current).max()] = 0.0
     length = np.bincount(metal.part, weights=metal.length, minlength=len(metal.part_names))
     rows = []
     for part, name in enumerate(metal.part_names):

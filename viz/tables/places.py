@@ -146,7 +146,8 @@ def write_surface(result: Result, path: Path) -> None:
             reference,
             "Potential: between the soil surface here and remote earth.",
             f"Step: between a foot here and a foot {surface.pace:.9g} m away, in the direction "
-            "of the largest voltage, counted from the x axis towards y.",
+            "of the largest voltage, counted anticlockwise from the +x axis: from 0 up to 360 "
+            "degrees.",
             *touches,
             prospective,
         ],

@@ -5,11 +5,11 @@ from collections.abc import Sequence
 from ...solver.results.result import Result
 from ...solver.verdict import Judgement, Verdict
 from ...solver.verdict import headline as headline_found
+from ..doubts import doubt_texts
 from ..verdict_words import (
     OUTCOME_WORDS,
     between,
     carried_split_texts,
-    doubt_texts,
     for_whom,
     headline_of,
     headline_text,

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from ...solver.wording import figures_apart, percent_text
-from ..wording import Unit, length_unit, place_in, scaled_unit, significant, with_unit
+from ..wording import Unit, length_unit, place_in, scaled_unit, short, significant, with_unit
 from .text import Text, Units, in_units
 
 _thin = {"SI": Unit(1000.0, "mm"), "US": Unit(1 / 0.0254, "in")}
@@ -80,6 +80,17 @@ def thin(value: float) -> Text:
     return in_units(
         lambda units: f"{significant(value * _thin[units].factor)} {_thin[units].symbol}"
     )
+
+
+def strip_size(width: float, thickness: float) -> Text:
+    """Size of a strip in millimetres or inches. [m]"""
+
+    def words(units: Units) -> str:
+        unit = _thin[units]
+        wide, thick = (short(float(f"{v * unit.factor:.3g}")) for v in (width, thickness))
+        return f"strip {wide} × {thick} {unit.symbol}"
+
+    return in_units(words)
 
 
 def thin_range(low: float, high: float) -> Text:

@@ -128,7 +128,9 @@ def test_a_star_has_equal_arms_at_equal_angles_from_one_point(case_with):
 
 def test_a_strip_acts_as_round_metal_of_a_quarter_of_width_and_thickness(case_with):
     # Strip of 30 x 3 mm: (w + t)/4 = 8.25 mm, a handbook rule from memory.
-    c = case_with(BARE | {"strip": ["30 mm", "3 mm"]}).conductors
+    case = case_with(BARE | {"strip": ["30 mm", "3 mm"]})
+    c = case.conductors
+    assert [part.strip for part in case.parts] == [(0.03, 0.003)]
     assert_allclose(c.radius, 8.25e-3, rtol=1e-14)
 
 

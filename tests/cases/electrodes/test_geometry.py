@@ -57,6 +57,11 @@ def test_metal_that_sticks_out_of_the_ground_is_refused(case_with):
         case_with(run(["0 m", "0 m"], ["9 m", "0 m"], depth="3 mm"))
 
 
+def test_metal_on_the_surface_lies_at_no_depth(case_with):
+    with pytest.raises(CaseError, match="lies 0 m deep at most"):
+        case_with(run(["0 m", "0 m"], ["9 m", "0 m"], depth="0 m"))
+
+
 def test_backfill_counts_for_sticking_out(case_with):
     wire = run(["0 m", "0 m"], ["9 m", "0 m"], depth="0.1 m")
     assert case_with(wire)

@@ -165,6 +165,17 @@ def test_square_root_limits_refuse_continuous_contact_and_name_what_to_use():
         Ieee80("a").permissible("touch", duration=math.inf, standing=BARE)
 
 
+def test_en_50522_keeps_its_last_point_up_to_its_very_end():
+    """10 s, 50 mA (from memory): 84.6 V by the 50 % body, beyond it 80 V (from memory)."""
+    at, beyond = (
+        En50522("a").permissible("hands", duration=t, standing=BARE).voltage
+        for t in (10.0, 10.001)
+    )
+    assert_allclose(at, rebuilt_touch_voltage(0.050), rtol=1e-9)
+    assert beyond == 80.0
+    assert at > 84.0
+
+
 def test_en_50522_refuses_a_step():
     with pytest.raises(CaseError, match="gives no limit for 'step'"):
         En50522("a").permissible("step", duration=1.0, standing=BARE)

@@ -39,6 +39,9 @@ def test_beyond_the_last_point_its_time_is_kept():
     trip = TimeCurrentPoints(MELTING, CLEARING).trip(31e3)
     assert_allclose([trip.shortest, trip.longest], [0.02, 0.07], rtol=1e-12)
     assert "beyond the last point" in trip.words
+    at_it = TimeCurrentPoints(MELTING, CLEARING).trip(CLEARING[-1][0])
+    assert_allclose(at_it.longest, 0.07, rtol=1e-12)
+    assert "beyond" not in at_it.words
 
 
 def test_opening_time_is_added_to_both_curves():

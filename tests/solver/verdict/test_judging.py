@@ -291,6 +291,34 @@ def test_the_step_outline_holds_the_worst_step_that_was_found(scene):
     assert_allclose(found.step_outline.radius, np.linalg.norm(feet, axis=1).max(), rtol=1e-9)
 
 
+def test_a_step_of_just_the_voltage_asked_for_is_within_the_outline(scene):
+    worst = judged(STEP, scene=scene).worst
+    safety = Safety((STEP,), step_outline=worst.voltage)
+    outline = judge(safety, scene=scene, timing=HALF_SECOND).step_outline
+    assert_allclose(
+        outline.radius, np.linalg.norm([worst.foot, worst.other_foot], axis=1).max()
+    )
+    assert outline.radius > 0.5
+
+
+def test_the_map_of_steps_counts_the_ground_under_the_foot_the_step_leads_to(scene):
+    """Everybody on one side of an edge stands on rock, and on soil on the other."""
+    east = np.array([[0.0, -9.0], [9.0, -9.0], [9.0, 9.0], [0.0, 9.0]])
+    rock = SurfaceLayer("rock", east, 3000.0, 0.1)
+    share = judged(STEP, scene=scene, layers=(rock,)).share
+    bare = judged(STEP, scene=scene).share
+    surface = scene.surface
+    # Towards the rod at the origin or away from it, wherever that is the steepest.
+    lead = surface.places[:, 0] + surface.pace * np.cos(surface.step_direction)
+    here = surface.places[:, 0]
+    both = (here > 1e-6) & (lead > 1e-6)
+    one = ((here > 1e-6) & (lead < -1e-6)) | ((here < -1e-6) & (lead > 1e-6))
+    assert both.sum() > 100
+    assert one.sum() > 20
+    assert (share[both] < 0.5 * bare[both]).all()
+    assert_allclose(share[one], bare[one], rtol=1e-12)
+
+
 def test_an_outline_beyond_the_map_says_so(scene):
     safety = Safety((STEP,), step_outline=1e-3)
     outline = judge(safety, scene=scene, timing=HALF_SECOND).step_outline

@@ -5,7 +5,7 @@ import csv
 import json
 import re
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta, timezone
 from io import BytesIO
 from itertools import combinations
 
@@ -17,6 +17,7 @@ from report_words import words_of
 
 from ohmscape.solver.results.plausible import field_at_metal
 from ohmscape.solver.results.result import Result
+from ohmscape.viz.doubts import doubt_texts
 from ohmscape.viz.report import write_report
 from ohmscape.viz.report.assembly import sections
 from ohmscape.viz.report.contents import Bullets, Live, Paragraph, Picture, Table
@@ -31,9 +32,17 @@ from ohmscape.viz.report.sections.limits import limits_section
 from ohmscape.viz.report.terminal_lines import section_lines
 from ohmscape.viz.terminal.verdict import verdict_lines
 from ohmscape.viz.variants import write_comparison
-from ohmscape.viz.verdict_words import doubt_texts
 from ohmscape.viz.wording import significant
-from ohmscape.viz.words.amounts import length, ohms, place, signed_percent, thin, tiny, volts
+from ohmscape.viz.words.amounts import (
+    length,
+    ohms,
+    place,
+    signed_percent,
+    small_percent,
+    thin,
+    tiny,
+    volts,
+)
 from ohmscape.viz.words.text import Text, plain, say
 from ohmscape.viz.words.vocabulary import terms
 
@@ -214,6 +223,31 @@ def test_more_current_than_soil_can_pass_is_told(result):
     assert doubt_texts([replace(result, operating=operating)])
     operating = replace(result.operating, voltage=0.98 * factor * result.operating.voltage)
     assert doubt_texts([replace(result, operating=operating)]) == []
+
+
+def test_a_strip_is_called_one_in_both_units(result):
+    stripped = replace(result, strips=(("tail", 0.04, 0.004),))
+    told = words(stripped, units="SI", vocabulary="earth")
+    assert "1.20 m | strip 40 × 4 mm | 0.100 m | soil" in told
+    assert "strip 1.57 × 0.157 in" in words(stripped, units="US", vocabulary="earth")
+
+
+def test_an_error_is_stated_one_way(result):
+    told = words(result, units="SI", vocabulary="earth")
+    touch = result.accuracy.estimates[1]
+    share = small_percent(touch)
+    assert f"worst touch {share} and step" in told
+    worst = max(item.voltage for item in result.worst if item.kind == "touch")
+    row = f"Worst touch voltage in the mapped area | {volts(worst)} | ± "
+    found = told.partition(row)[2].splitlines()[0]
+    assert found == f"{volts(worst, touch * result.rise).split('± ')[1]}, {share} of the rise"
+
+
+def test_the_time_of_a_report_has_its_zone(result):
+    zone = timezone(timedelta(hours=-7, minutes=-30))
+    made = datetime(2031, 5, 6, 7, 8, 9, 10, zone)
+    told = words_of(sections([result], made=made), units="SI", vocabulary="earth")
+    assert "Report made | 2031-05-06 07:08 (UTC-07:30)" in told
 
 
 def test_the_largest_rise_is_told_as_it_is_and_as_it_is_judged(result):

@@ -68,6 +68,25 @@ def test_surface_table_returns_the_map(result, folder):
     assert set(columns["touch 'far pole' [V]"]) == {""}
 
 
+def test_directions_of_steps_are_counted_one_way(result, folder):
+    _, columns = _read(folder / "surface.csv")
+    direction = _numbers(columns["step direction [deg]"])
+    assert direction.min() >= 0
+    assert direction.max() < 360
+    # A pace that way meets the voltage of the table.
+    surface, turn = result.surface, np.radians(direction)
+    other = surface.places + surface.pace * np.column_stack([np.cos(turn), np.sin(turn)])
+    across = np.abs(surface.potential - result.field.surface_potential(other))
+    assert_allclose(_numbers(columns["step [V]"]), across, rtol=1e-5, atol=1e-6 * result.rise)
+
+
+def test_metal_without_net_current_has_none_in_the_tables(result, folder):
+    _, electrodes = _read(folder / "electrodes.csv")
+    _, parts = _read(folder / "parts.csv")
+    assert electrodes["current [A]"][1] == "0"
+    assert parts["current [A]"][2] == "0"
+
+
 def test_parts_add_up_to_the_current_of_their_electrode(result, folder):
     _, columns = _read(folder / "parts.csv")
     current = _numbers(columns["current [A]"])

@@ -118,7 +118,9 @@ def provenance_section(
     ]
     for name, digest in tables:
         rows += [("Table", name), ("SHA-256 of the table", digest)]
-    rows.append(("Report made", made.strftime("%Y-%m-%d %H:%M")))
+    zone = made.isoformat()[len(made.replace(tzinfo=None).isoformat()) :]
+    when = f"{made:%Y-%m-%d %H:%M}" + (f" (UTC{zone})" if zone else "")
+    rows.append(("Report made", when))
     rows += [(f"Version of {name}", number) for name, number in origin.versions.items()]
     signing = Table(
         ("", "Name", "Date", "Signature"),

@@ -8,7 +8,14 @@ from ....solver.limits import duration_in_words
 from ....solver.protection import Answer
 from ....solver.results.result import Result
 from ....solver.verdict import Verdict
-from ...circuit_words import branch_text, division_text, factors_text, path_text, supply_text
+from ...circuit_words import (
+    branch_text,
+    division_text,
+    factors_text,
+    path_text,
+    supply_text,
+    system_text,
+)
 from ...row_data import held_words, soil_currents
 from ...verdict_words import device_sources, opens_text, span_text
 from ...wording import ohms_text, phasor_text, significant, with_unit
@@ -21,6 +28,9 @@ def circuit_section(results: Sequence[Result]) -> Section:
     """What drives the fault and how its current divides."""
     result = results[0]
     operation = result.operation
+    stated: list[Block] = []
+    if result.system is not None:
+        stated.append(Paragraph(f"{system_text(result.system)}."))
     if operation is None:
         rows: tuple[tuple[Cell, ...], ...] = tuple(
             (name, held_words[drive.kind], _given(drive.kind, drive.value))
@@ -31,13 +41,13 @@ def circuit_section(results: Sequence[Result]) -> Section:
             "is, and all of it enters this soil."
         )
         table = Table((say("{Electrode}"), "Held by", "Value"), rows)
-        return Section("circuit", "Fault circuit", (Paragraph(note, "note"), table))
+        return Section("circuit", "Fault circuit", (*stated, Paragraph(note, "note"), table))
     circuit = operation.circuit
     title = (
         f"Fault circuit at {circuit.frequency:g} Hz (effective values of today's symmetrical "
         "current)"
     )
-    blocks: list[Block] = [Paragraph(_supply(operation))]
+    blocks: list[Block] = [*stated, Paragraph(_supply(operation))]
     if circuit.paths:
         blocks.append(Bullets(tuple(map(path_text, circuit.paths))))
     blocks += [

@@ -13,7 +13,7 @@ from ....solver.wording import layers_text, number_text
 from ...row_data import part_share
 from ...soil_survey.from_sounding import misfit_text
 from ...soil_survey.text import choice_text, layer_texts
-from ...words.amounts import length, length_range, percent, resistivity, thin_range
+from ...words.amounts import length, length_range, percent, resistivity, strip_size, thin_range
 from ...words.text import Text, in_units, say
 from ..contents import Block, Bullets, Cell, Paragraph, Section, Table
 from ..pictures import layout_picture, sounding_pictures
@@ -42,6 +42,7 @@ def site_section(results: Sequence[Result]) -> Section:
 
 def _parts(result: Result) -> Table:
     metal = result.solution.conductors
+    strips = {name: size for name, *size in result.strips}
     rows: list[tuple[Cell, ...]] = []
     for number, name in enumerate(metal.part_names):
         mine = metal.part == number
@@ -57,13 +58,22 @@ def _parts(result: Result) -> Table:
                 name,
                 f"{int(mine.sum())}",
                 length(float(metal.length[mine].sum())),
-                thin_range(2 * float(radius.min()), 2 * float(radius.max())),
+                strip_size(*strips[name])
+                if name in strips
+                else thin_range(2 * float(radius.min()), 2 * float(radius.max())),
                 length_range(float(depths.min()), float(depths.max())),
                 _skin(result, mine),
                 "–" if np.isnan(share) else percent(share),
             )
         )
-    header = (say("{Electrode}"), "Part", "Straight pieces", "Length", "Diameter", "Depth")
+    header = (
+        say("{Electrode}"),
+        "Part",
+        "Straight pieces",
+        "Length",
+        "Diameter or strip",
+        "Depth",
+    )
     return Table((*header, "Round the metal", "Share of its current"), tuple(rows))
 
 

@@ -5,11 +5,11 @@ from collections.abc import Sequence
 from ....solver.results.result import Result
 from ....solver.verdict import Verdict, headline
 from ...cautions import FOR_ENGINEERS, NEVER_ENERGISE
+from ...doubts import doubt_texts
 from ...verdict_words import (
     OUTCOME_WORDS,
     between,
     carried_split_texts,
-    doubt_texts,
     headline_of,
     headline_text,
     unjudged_text,
@@ -152,10 +152,11 @@ def _key_values(results: Sequence[Result]) -> Table:
     error_of_resistance, *errors = base.accuracy.estimates
     rows: list[tuple[Cell, ...]] = []
 
-    def row(name: Cell, value: str, error: float | None, others: list[str]) -> None:
+    def row(name: Cell, value: str, off: str, others: list[str]) -> None:
         spread = "" if len(results) == 1 else _spread(others)
-        off = "given" if error is None else f"± {small_percent(error)}"
         rows.append((name, value, off, spread))
+
+    of_resistance = f"± {small_percent(error_of_resistance)}"
 
     for group, drive in enumerate(base.drives):
         if drive.kind == "floating":
@@ -164,7 +165,7 @@ def _key_values(results: Sequence[Result]) -> Table:
         row(
             say("{Resistance} of '{}'", base.group_names[group]),
             ohms(values[0]),
-            error_of_resistance,
+            of_resistance,
             [ohms(value) for value in sorted(values)],
         )
     rises = [item.rise for item in results]
@@ -173,7 +174,7 @@ def _key_values(results: Sequence[Result]) -> Table:
     row(
         say("Largest {rise}"),
         phasor_text(complex(base.operating.voltage[highest]), symbol="V"),
-        None if given else error_of_resistance,
+        "given" if given else of_resistance,
         [volts(value) for value in sorted(rises)],
     )
     factors = [judged_factor(item) for item in results]
@@ -184,7 +185,7 @@ def _key_values(results: Sequence[Result]) -> Table:
                 "The same as judged, growth and decrement included (× {})", f"{factors[0]:.3g}"
             ),
             volts(judged[0]),
-            None if given else error_of_resistance,
+            "given" if given else of_resistance,
             [volts(value) for value in sorted(judged)],
         )
     for kind, share in zip(("touch", "step"), errors, strict=True):
@@ -195,11 +196,11 @@ def _key_values(results: Sequence[Result]) -> Table:
         if found[0] is None or None in found:
             continue
         known = [value for value in found if value is not None]
-        error = share * base.rise / known[0] if known[0] else 0.0
+        off = volts(known[0], share * base.rise).partition(" ± ")[2]
         row(
             f"Worst {kind} voltage in the mapped area",
             volts(known[0]),
-            error,
+            f"± {off}, {small_percent(share)} of the rise",
             [volts(value) for value in sorted(known)],
         )
     pace = length(base.surface.pace)
