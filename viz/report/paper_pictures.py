@@ -64,8 +64,8 @@ def _scene(result: Result) -> Picture:
 
     caption = say(
         "Front half of the soil cut away{}. On top the surface potential, to {remote}, in "
-        "bands; on the cut its lines; metal in the colours of the current per length it lets "
-        "out.",
+        "bands; on the cut its lines. All metal is shown, behind the cut with a white edge, "
+        "the darker and wider the more current per length leaks from it.",
         shown_block(result).stretch_words,
     )
     return Picture(draw, caption)

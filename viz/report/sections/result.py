@@ -104,14 +104,13 @@ def maps_section(results: Sequence[Result]) -> Section:
 def scene_section(results: Sequence[Result]) -> Section:
     """The soil with the metal in it, to turn."""
     caption = say(
-        "Soil layers with the metal in them; thicker and darker metal passes more current per "
-        "length into the soil. On top the surface potential, in the colours of the map. "
-        "Drag to "
-        "turn, wheel or pinch to come nearer, or use the arrow keys."
+        "Soil layers with the metal in them, the wider and darker the more current per length "
+        "leaks from it. On top the surface potential, in the colours of the map. Drag to turn, "
+        "wheel or pinch to come nearer, or use the arrow keys."
     )
     result = results[0]
     most = amperes_per_length(float(np.abs(result.field.leakage).max()))
-    text = say("The largest current per length into the soil is {}.", most)
+    text = say("The largest leakage current per length is {}.", most)
     return Section(
         "scene",
         "The electrode in its soil",
