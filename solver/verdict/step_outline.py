@@ -11,7 +11,7 @@ from .findings import StepOutline
 from .outline import closed_outlines, level_segments, on_edge, outermost
 from .scene import Scene
 
-_most_places = 10
+_looked_at = 40  # as for the places that are judged
 _dead = 1e-6  # a net current of less, of the largest, is round-off of none
 
 
@@ -28,7 +28,7 @@ def step_outline(voltage: float, *, scene: Scene) -> StepOutline:
     centre = (ends.min(axis=0) + ends.max(axis=0)) / 2
     above = samples.places[samples.step >= voltage]
     # Between the places of the map steps are a little larger than at any of them.
-    worst = worst_step(surface, field=scene.field, area=scene.area, most=_most_places)
+    worst = worst_step(surface, field=scene.field, area=scene.area, most=_looked_at)
     feet = [(item.foot, item.other_foot) for item in worst if item.voltage >= voltage]
     far = np.concatenate(
         [above, segments.reshape(-1, 2), np.array(feet, dtype=float).reshape(-1, 2)]
