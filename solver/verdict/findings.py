@@ -36,6 +36,9 @@ class JudgedPlace:
         The voltage as metal less foot, foot less other foot or metal less metal, in phase with
         the largest rise: below zero the soil is above the metal. None in results of earlier
         releases. [V]
+    alike : int
+        How many more places were found with as large a share on the same ground, as far from
+        metal: round a rod, or at the corners of a grid.
     """
 
     metals: tuple[str, ...]
@@ -46,6 +49,7 @@ class JudgedPlace:
     limit: Limit
     effect: Effect | None
     signed: float | None = None
+    alike: int = 0
 
     @property
     def share(self) -> float:
@@ -94,7 +98,7 @@ class Judgement:
     error : float
         Estimated numerical error of the voltages. [V]
     places : tuple of JudgedPlace
-        The worst ten at most, worst first; empty where nobody can meet it.
+        The worst ten at most that are not alike, worst first; empty where nobody can meet it.
     grounds : tuple of GroundLimit
         What is permissible on the native soil and on each surface layer.
     outline : ndarray of float, shape (n, 2), or None

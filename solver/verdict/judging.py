@@ -1,6 +1,7 @@
 """Every exposure held against its limit: where it is worst, and whether that is safe."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -8,6 +9,7 @@ from ..exposure.surface import with_pace
 from ..exposure.worst import WorstVoltage, worst_step, worst_touch
 from ..limits import unjudged
 from ..model import Floats, Phasors
+from .alike import distinct
 from .exposures import Exposure, Safety, Timing
 from .findings import JudgedPlace, Judgement, Verdict
 from .ground import Ground, UnderFeet
@@ -15,7 +17,8 @@ from .rules import Rule, rule_for
 from .scene import Scene
 from .step_outline import step_outline
 
-_most_places = 10
+_most_places = 10  # told
+_looked_at = 40  # for those that are alike
 
 
 def judge(
@@ -124,11 +127,12 @@ def _touch(rule: Rule, scene: Scene) -> _Found:
         field=scene.field,
         area=scene.area,
         yardstick=yardstick,
-        most=_most_places,
+        most=_looked_at,
     )
     share = yardstick.share(surface.touch[row], surface.places)
     share = np.where(yardstick.allows(surface.places), share, np.nan)
-    return _judged(rule, worst), share, scene.touch_error
+    reach = scene.metals[row].reach
+    return _judged(rule, worst, scene=scene, apart=reach), share, scene.touch_error
 
 
 def _step(rule: Rule, scene: Scene) -> _Found:
@@ -136,22 +140,28 @@ def _step(rule: Rule, scene: Scene) -> _Found:
     pace = rule.limit_set.pace or scene.surface.pace
     surface = with_pace(scene.surface, field=scene.field, area=scene.area, pace=pace)
     worst = worst_step(
-        surface, field=scene.field, area=scene.area, yardstick=yardstick, most=_most_places
+        surface, field=scene.field, area=scene.area, yardstick=yardstick, most=_looked_at
     )
     heading = np.column_stack([np.cos(surface.step_direction), np.sin(surface.step_direction)])
     others = surface.places + surface.pace * heading
     share = yardstick.share(surface.step, surface.places, others)
     share = np.where(yardstick.allows(surface.places), share, np.nan)
-    return _judged(rule, worst), share, scene.step_error
+    return _judged(rule, worst, scene=scene, apart=pace), share, scene.step_error
 
 
-def _judged(rule: Rule, worst: Sequence[WorstVoltage]) -> list[JudgedPlace]:
-    return [
+def _judged(
+    rule: Rule, worst: Sequence[WorstVoltage], *, scene: Scene, apart: float
+) -> list[JudgedPlace]:
+    """The worst places that are not alike."""
+    places = [
         rule.judged(
             item.voltage, foot=item.foot, other_foot=item.other_foot, signed=item.signed
         )
         for item in worst
     ]
+    conductors = scene.field.solution.conductors
+    found = distinct(places, worst=worst, conductors=conductors, apart=apart, most=_most_places)
+    return [replace(place, alike=more) for place, more in found]
 
 
 def _hands(rule: Rule, scene: Scene) -> _Found:

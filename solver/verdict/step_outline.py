@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from ..exposure.between_samples import step_samples
 from ..exposure.places import nearest_on_segments
 from ..exposure.worst import worst_step
 from ..model import Flags
@@ -10,23 +11,24 @@ from .findings import StepOutline
 from .outline import closed_outlines, level_segments, on_edge, outermost
 from .scene import Scene
 
-_most_places = 10
+_looked_at = 40  # as for the places that are judged
 _dead = 1e-6  # a net current of less, of the largest, is round-off of none
 
 
 def step_outline(voltage: float, *, scene: Scene) -> StepOutline:
     """Outline of a step voltage, and its distance from the nearest live metal."""
     surface, conductors = scene.surface, scene.field.solution.conductors
+    samples = step_samples(surface, field=scene.field, levels=np.array([voltage]))
     segments = level_segments(
-        surface.places, triangles=surface.triangles, values=surface.step, level=voltage
+        samples.places, triangles=samples.triangles, values=samples.step, level=voltage
     )
     live = _live(scene.field)
     start, end = conductors.start[live, :2], conductors.end[live, :2]
     ends = np.concatenate([start, end])
     centre = (ends.min(axis=0) + ends.max(axis=0)) / 2
-    above = surface.places[surface.step >= voltage]
+    above = samples.places[samples.step >= voltage]
     # Between the places of the map steps are a little larger than at any of them.
-    worst = worst_step(surface, field=scene.field, area=scene.area, most=_most_places)
+    worst = worst_step(surface, field=scene.field, area=scene.area, most=_looked_at)
     feet = [(item.foot, item.other_foot) for item in worst if item.voltage >= voltage]
     far = np.concatenate(
         [above, segments.reshape(-1, 2), np.array(feet, dtype=float).reshape(-1, 2)]

@@ -219,8 +219,60 @@ def test_variants_are_chosen_on_the_map(opened, varied, screenshots):
     assert page.locator("[data-layer=step]").get_attribute("aria-pressed") == "true"
 
 
+def test_conditions_can_be_compared_by_their_colours(opened, varied, tmp_path):
+    one, surface = varied[0][0], varied[0][0].surface
+    larger = replace(
+        one,
+        variant="three times",
+        operating=replace(one.operating, voltage=3 * one.operating.voltage),
+        surface=replace(surface, potential=3 * surface.potential, step=3 * surface.step),
+    )
+    made = datetime(2026, 3, 1)
+    drawn = [
+        each for each in sections([one, larger], made=made) if each.key in ("maps", "scene")
+    ]
+    page = opened(write_page([one, larger], drawn, tmp_path / "report.html", made=made))
+    page.locator("[data-layer=potential]").click()
+
+    def keys():
+        found = []
+        for button in page.locator("#map-variants button").all():
+            button.click()
+            found.append(tuple(page.locator("#map-key .band").all_inner_texts()))
+        return found
+
+    alike = keys()
+    assert len(set(alike)) == 1
+    assert len(alike[0]) > 3
+    page.locator("#map-levels").click()
+    assert page.locator("#map-levels").get_attribute("aria-pressed") == "false"
+    assert len(set(keys())) == 2
+
+
 def test_a_case_without_variants_has_none_to_choose(report):
     assert report.locator("#map-variants button").count() == 0
+    assert report.locator("#map-levels").count() == 0
+
+
+def test_the_read_out_says_where_nobody_can_touch(report):
+    report.locator("[data-layer=touch1]").click()
+    cells = pointed(report, 20.0, 15.0)[1]
+    assert cells["touch1-not"] == "out of reach of 'fence'"
+    assert "touch1" not in cells
+    assert "touch1-not" not in pointed(report, 40.6, -0.7)[1]
+    report.locator("[data-layer=share0]").click()  # people stand inside the fence
+    assert pointed(report, 20.0, 30.8)[1]["share0-not"] != ""
+
+
+def test_the_key_names_edges_of_surface_layers_only_where_there_are_some(
+    report, opened, varied
+):
+    report.locator("[data-layer=share1]").click()
+    assert "edge of a surface layer" in report.locator("#map-key").inner_text()
+    page = opened(varied[1])
+    page.locator("[data-layer=share0]").click()
+    assert "bold line: the limit" in page.locator("#map-key").inner_text()
+    assert "surface layer" not in page.locator("#map-key").inner_text()
 
 
 def test_a_touch_map_shows_what_is_within_reach(report, result):
@@ -344,6 +396,21 @@ def test_what_is_wider_than_a_phone_says_so(opened, folder):
     assert page.locator("#site .sideways.wider").count() >= 1
     # What is checked stands beside what was found, without any dragging.
     assert page.locator("#accuracy .sideways.wider").count() == 0
+
+
+def test_all_of_a_verdict_is_seen_on_a_phone(opened, folder, screenshots):
+    page = opened(folder / "report.html", width=390, height=844)
+    page.locator("#verdict").screenshot(path=screenshots / "phone-verdict.png")
+    for section in ("verdict", "worst"):
+        cells = page.locator(f"#{section} table.stacked td")
+        assert cells.count() > 10
+        for cell in cells.all():
+            box = cell.bounding_box()
+            assert 0 <= box["x"] <= box["x"] + box["width"] <= 390
+    labels = page.locator("#verdict table.stacked").first.locator("tr").nth(1)
+    assert labels.locator(".label").all_inner_texts() == [
+        "Exposure", "Outcome", "Voltage", "Permissible", "For", "Share", "Worst place",
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])

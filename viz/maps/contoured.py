@@ -159,13 +159,20 @@ def _shown(plan: "PlanMap") -> tuple[Any, Floats]:
             mesh = mesh.clip_scalar(scalars="depth", value=0.0)
     mesh = mesh.extract_surface(algorithm="dataset_surface").triangulate()
     kept = {name: np.asarray(mesh.point_data[name]) for name in ("value", "held")}
-    sizes = mesh.compute_cell_sizes(length=False, volume=False)["Area"]
-    corners = mesh.regular_faces.ravel()
-    weights = np.bincount(corners, weights=np.repeat(sizes, 3), minlength=mesh.n_points)
+    weights = point_areas(np.asarray(mesh.points)[:, :2], triangles=mesh.regular_faces)
     mesh.clear_data()
     for name, values in kept.items():
         mesh.point_data[name] = values
-    return mesh, weights.astype(float)
+    return mesh, weights
+
+
+def point_areas(places: Floats, *, triangles: Integers) -> Floats:
+    """Area of the triangles round each place, shape (n,), for weights. [m²]"""
+    a, b, c = (places[triangles[:, k]] for k in range(3))
+    (ux, uy), (vx, vy) = (b - a).T, (c - a).T
+    sizes = 0.5 * np.abs(ux * vy - uy * vx)
+    found = np.bincount(triangles.ravel(), weights=np.repeat(sizes, 3), minlength=len(places))
+    return found.astype(float)
 
 
 def _rings(cells: Any, *, levels: int, first: int, span: float) -> tuple[Ring, ...]:

@@ -4,14 +4,15 @@ from dataclasses import replace
 
 import numpy as np
 
+from ...solver.exposure.between_samples import step_samples
 from ...solver.exposure.places import nearest_on_segments
 from ...solver.exposure.surface import steepest_steps, with_pace
-from ...solver.model import Floats, Phasors
+from ...solver.model import Flags, Floats, Phasors
 from ...solver.results.result import Result
 from ...solver.verdict import Judgement
 from ..canvas.levels import share_levels
 from ..wording import between_samples
-from .plans import Mark, PlanMap, finer, step_map, touch_map
+from .plans import Mark, PlanMap, finer, step_plan, touch_map
 
 
 def margin_map(result: Result, *, judgement: Judgement) -> PlanMap | None:
@@ -29,7 +30,7 @@ def margin_map(result: Result, *, judgement: Judgement) -> PlanMap | None:
         limit = judgement.permissible(plan.places)
         what = f"touch of '{metal.name}'"
     else:
-        plan, limit = _steps(result, judgement)
+        plan, limit = _steps(result, judgement, factor=factor)
         what = "step, in the worst direction"
     percent = 100 / limit
     feet = (worst.foot, worst.other_foot)
@@ -53,7 +54,7 @@ def margin_map(result: Result, *, judgement: Judgement) -> PlanMap | None:
     return _where_people_stand(plan, judgement)
 
 
-def _steps(result: Result, judgement: Judgement) -> tuple[PlanMap, Floats]:
+def _steps(result: Result, judgement: Judgement, *, factor: float) -> tuple[PlanMap, Floats]:
     """Map of steps, and the limit of each: the lower one of both feet, as it is judged.
 
     Within a pace of an edge of a ground the limit may change from one place to the next: it is
@@ -61,10 +62,23 @@ def _steps(result: Result, judgement: Judgement) -> tuple[PlanMap, Floats]:
     """
     area, field, pace = result.area, result.field, judgement.pace
     surface = with_pace(result.surface, field=field, area=area, pace=pace)
-    plan = replace(step_map(result), values=surface.step)
-    plan = _with_edges(plan, judgement, beside=pace)
-    step, direction = surface.step, surface.step_direction
-    if len(new := plan.places[len(surface.places) :]):
+    limits = np.array([item.limit.voltage for item in judgement.grounds])
+    levels = np.outer(limits, share_levels / 100 / factor).ravel()
+    edges = [item.outline for item in judgement.grounds if item.outline is not None]
+
+    def one_ground(places: Floats) -> Flags:
+        """Where one limit holds for both feet: beside its edge a line is no line of steps."""
+        found = np.ones(len(places), dtype=bool)
+        for outline in edges:
+            end = np.roll(outline, -1, axis=0)
+            nearest = nearest_on_segments(places, start=outline, end=end)
+            found &= np.linalg.norm(places - nearest, axis=1) > pace
+        return found
+
+    samples = step_samples(surface, field=field, levels=levels, within=one_ground)
+    plan = _with_edges(step_plan(result, samples=samples), judgement, beside=pace)
+    step, direction = samples.step, samples.direction
+    if len(new := plan.places[len(samples.places) :]):
         potential = field.surface_potential(new)
         more = steepest_steps(new, potential=potential, field=field, area=area, pace=pace)
         step, direction = np.append(step, more[0]), np.append(direction, more[1])

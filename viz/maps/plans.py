@@ -9,12 +9,14 @@ import numpy as np
 from scipy.spatial import Delaunay
 
 from ...solver.drives import in_phase
+from ...solver.exposure.between_samples import StepSamples, step_samples
 from ...solver.exposure.places import TouchableMetal
 from ...solver.exposure.worst import WorstVoltage
 from ...solver.model import Floats, Integers, Phasors
 from ...solver.results.result import Result
+from ..canvas.levels import contour_levels
 from ..wording import between_samples, length_unit, share_text, with_unit
-from .contoured import MapContours, map_contours
+from .contoured import MapContours, map_contours, point_areas
 
 _fewest = 60  # samples across a view; a coarser map is sampled anew
 
@@ -123,6 +125,16 @@ def potential_map(result: Result) -> PlanMap:
 
 def step_map(result: Result) -> PlanMap:
     """Map of the largest step voltage from each place."""
+    surface = result.surface
+    areas = point_areas(surface.places, triangles=surface.triangles)
+    levels = contour_levels(surface.step, weights=areas)
+    return step_plan(
+        result, samples=step_samples(surface, field=result.field, levels=levels.inner)
+    )
+
+
+def step_plan(result: Result, *, samples: StepSamples) -> PlanMap:
+    """Map of some samples of the largest step voltage."""
     pace = _length(result.surface.pace, result=result)
     worst = next((item for item in result.worst if item.kind == "step"), None)
     return replace(
@@ -133,7 +145,9 @@ def step_map(result: Result) -> PlanMap:
             f"prospective. {between_samples}",
         ),
         legend="Step voltage",
-        values=result.surface.step,
+        places=samples.places,
+        triangles=samples.triangles,
+        values=samples.step,
         worst=None if worst is None else Mark.of(worst),
         **_step_outline(result),
     )

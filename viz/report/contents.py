@@ -70,10 +70,13 @@ class Picture:
         Gives the bytes of the drawing for a unit system and a format, ``svg`` or ``png``.
     caption : str or Text
         Says in words what it shows.
+    type_size : float
+        Of its smallest type on paper, where it is as large as it was drawn. [point]
     """
 
     draw: Callable[[Units, str], bytes]
     caption: Cell
+    type_size: float = 6.5
     kind = "picture"
 
 

@@ -6,6 +6,7 @@ directions; the page itself takes touch voltages from them.
 
 import base64
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -13,9 +14,10 @@ from scipy.spatial import Delaunay
 
 from ...solver.model import Floats, Integers, same_metal
 from ...solver.results.result import Result
+from ..canvas.levels import band_colours, colour_names
 from ..maps.contoured import Ring
 from ..maps.plans import PlanMap
-from .map_layers import map_layers, step_outline
+from .map_layers import map_layers, shared_levels, step_outline
 
 _most_numbers = 700_000  # embedded, all columns together: below 4 MB of text
 _turn = 2 * np.pi
@@ -43,9 +45,10 @@ def map_data(results: Sequence[Result]) -> dict[str, Any]:
     most = _most_numbers / (1 + alike.count(False))
     rows = _spread(results[0].surface.places, most=int(most / shared))
     variants = []
+    levels = shared_levels(layers)
     for each, own, same, number in zip(results, layers, alike, numbers, strict=True):
         kept = rows if same else _spread(each.surface.places, most=int(most / (5 + number)))
-        variant = _variant(each, own, rows=kept)
+        variant = _variant(each, own, rows=kept, levels=levels)
         variants.append(variant if same else {**variant, "own": _samples(each, rows=kept)})
     return {**_samples(results[0], rows=rows), "variants": variants, "north": results[0].north}
 
@@ -86,7 +89,11 @@ def _numbers(layers: Sequence[dict[str, Any]], result: Result) -> float:
 
 
 def _variant(
-    result: Result, layers: Sequence[dict[str, Any]], *, rows: Integers
+    result: Result,
+    layers: Sequence[dict[str, Any]],
+    *,
+    rows: Integers,
+    levels: dict[str, Floats],
 ) -> dict[str, Any]:
     """Potential, layers and worst places of the case or a variant."""
     potential = result.surface.potential[rows]
@@ -94,7 +101,9 @@ def _variant(
         "name": result.variant,
         "real": packed(np.real(potential)),
         "imaginary": packed(np.imag(potential)) if np.iscomplexobj(potential) else None,
-        "layers": [_layer(layer, rows=rows) for layer in layers],
+        "layers": [
+            _layer(layer, rows=rows, levels=levels.get(layer["key"])) for layer in layers
+        ],
         "marks": [
             {"layer": layer["key"], "feet": mark.feet, "value": mark.value}
             for layer in layers
@@ -116,8 +125,8 @@ def _outline(result: Result) -> dict[str, Any] | None:
     }
 
 
-def _layer(layer: dict[str, Any], *, rows: Integers) -> dict[str, Any]:
-    """One layer with its columns as text."""
+def _layer(layer: dict[str, Any], *, rows: Integers, levels: Floats | None) -> dict[str, Any]:
+    """One layer with its columns as text, and drawn by the levels of all conditions too."""
     columns = {key: layer[key][rows] for key in _columns.get(layer["kind"], ())}
     found = {
         key: value
@@ -126,6 +135,14 @@ def _layer(layer: dict[str, Any], *, rows: Integers) -> dict[str, Any]:
     }
     plan = layer["plan"]
     found["rings"] = _rings(plan.contours.rings, plan=plan)
+    found["shared"] = None
+    if levels is not None:
+        rings = replace(plan, inner=levels).contours.rings
+        found["shared"] = {
+            "levels": levels.tolist(),
+            "colours": colour_names(band_colours(len(levels) + 1)),
+            "rings": _rings(rings, plan=plan),
+        }
     found["unsafe"] = _rings(plan.contours.unsafe, plan=plan)
     for key, values in columns.items():
         found[key] = _directions(values) if key == "direction" else packed(values)

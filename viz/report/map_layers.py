@@ -1,5 +1,6 @@
 """What maps of the surface can show: layers with their levels and colours, worst places."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -7,9 +8,11 @@ import numpy as np
 
 from ...solver.exposure.places import TouchableMetal
 from ...solver.exposure.surface import with_pace
+from ...solver.model import Floats
 from ...solver.results.result import Result
 from ...solver.verdict import StepOutline
-from ..canvas.levels import band_colours, colour_names, share_levels
+from ..canvas.levels import band_colours, colour_names, contour_levels, share_levels
+from ..maps.contoured import point_areas
 from ..maps.plans import PlanMap
 from ..maps.surface_maps import surface_maps
 
@@ -52,6 +55,30 @@ def _layer(key: str, title: str, plan: PlanMap, *, kind: str = "potential") -> d
         "levels": shown.levels.inner.tolist(),
         "colours": colour_names(shown.colours),
     }
+
+
+def shared_levels(conditions: Sequence[list[dict[str, Any]]]) -> dict[str, Floats]:
+    """Levels for each layer in volts that suit all conditions together, by its key.
+
+    Those of shares are the same on all maps as it is. Empty where there is one condition.
+    """
+    plans: dict[str, list[PlanMap]] = {}
+    for layers in conditions:
+        for layer in layers:
+            if layer["unit"] == "V":
+                plans.setdefault(layer["key"], []).append(layer["plan"])
+    found = {}
+    for key, same in plans.items():
+        if len(same) < 2:
+            continue
+        meshes = [plan.contours.mesh for plan in same]
+        values = np.concatenate([mesh.point_data["value"] for mesh in meshes])
+        areas = [
+            point_areas(np.asarray(mesh.points)[:, :2], triangles=mesh.regular_faces)
+            for mesh in meshes
+        ]
+        found[key] = contour_levels(values, weights=np.concatenate(areas)).inner
+    return found
 
 
 def _metal(metal: TouchableMetal) -> dict[str, Any]:

@@ -39,6 +39,7 @@ from .contents import (
     Table,
 )
 from .paper_columns import bold_font, column_widths, plain_font, small_type
+from .paper_flow import with_pictures_fitted
 from .paper_pictures import paper_pictures
 from .pictures import dots
 from .reader import Reader
@@ -46,6 +47,7 @@ from .reader import Reader
 _size = 9.0
 _margin = 45.0
 _tallest = 640.0  # of pictures, so that caption and heading have room on Letter too [point]
+_smallest_type = 6.5  # in pictures [point]
 _few_rows = 12  # a table of so many stays on one page with its caption
 _fills = {"fail": "#fdf1ef", "pass": "#eff8f2", "warning": "#fff8e3"}
 _inks = {"fail": "#8f1d14", "pass": "#1c5c36", "warning": "#5c4400"}
@@ -80,6 +82,7 @@ def set_paper(
         topMargin=_margin,
         bottomMargin=_margin + 12,
         title=origin.title,
+        author=dict(origin.job).get("prepared_by", ""),
         subject=f"Case SHA-256 {origin.case_hash}",
         creator="ohmscape",
         invariant=1,
@@ -91,9 +94,10 @@ def set_paper(
         story += press.block(Table(("", ""), tuple(job_rows(origin.job))))
     for number, section in enumerate(chapters, start=1):
         title = f"{number}  {press.read(section.title)}"
-        story.append(press.heading(title, key=section.key))
+        set_section = [press.heading(title, key=section.key)]
         for block in section.blocks:
-            story += press.block(block)
+            set_section += press.block(block)
+        story += with_pictures_fitted(set_section)
     with _binary_streams():
         document.build(story, onFirstPage=press.foot, onLaterPages=press.foot)
     return Path(path)
@@ -229,9 +233,11 @@ class _Press:
     def _picture(self, picture: Picture) -> Iterator[Any]:
         data = picture.draw(self._units, "png")
         width, height = ImageReader(BytesIO(data)).getSize()
+        drawn = width * 72 / dots
         # As large as it was drawn, where the page has room for that.
-        shown = min(self.width, width * 72 / dots, _tallest * width / height)
+        shown = min(self.width, drawn, _tallest * width / height)
         image = Image(BytesIO(data), width=shown, height=shown * height / width)
+        image.least = min(1.0, _smallest_type / (picture.type_size * shown / drawn))
         image.keepWithNext = 1
         yield image
         yield self.text(picture.caption, size=small_type, ink="#565d66", after=8)

@@ -16,6 +16,7 @@ from matplotlib.text import Text
 from ...solver.model import Floats
 from ...solver.results.result import Result
 from ..canvas.line_labels import label_lines
+from ..canvas.sheet import small_type
 from ..maps.contoured import Ring
 from ..maps.plans import PlanMap
 from ..scene.blocks import shown_block
@@ -31,7 +32,7 @@ from ..wording import (
 from ..words.text import Units, say
 from .contents import Live, Picture
 from .map_layers import map_layers
-from .pictures import draw_layout, draw_touchable, drawing
+from .pictures import dots, draw_layout, draw_touchable, drawing
 
 _red = "#96140c"
 
@@ -64,11 +65,11 @@ def _scene(result: Result) -> Picture:
 
     caption = say(
         "Front half of the soil cut away{}. On top the surface potential, to {remote}, in "
-        "bands; on the cut its lines; metal in the colours of the current per length it lets "
-        "out.",
+        "bands; on the cut its lines. All metal is shown, behind the cut with a white edge, "
+        "the darker and wider the more current per length leaks from it.",
         shown_block(result).stretch_words,
     )
-    return Picture(draw, caption)
+    return Picture(draw, caption, type_size=small_type * 72 / dots)
 
 
 def _maps(result: Result) -> Iterator[Picture]:
@@ -102,7 +103,8 @@ def _maps(result: Result) -> Iterator[Picture]:
             tall + (0.5 if result.north is None else 1.0),
         )
         joined = f". {between_samples}" if "pace" in layer else "."
-        yield Picture(drawing(_map_drawing(result, layer), size=size), caption + joined)
+        picture = drawing(_map_drawing(result, layer), size=size)
+        yield Picture(picture, caption + joined, type_size=7.0)
 
 
 def _view(plan: PlanMap) -> tuple[Floats, Floats]:

@@ -72,7 +72,7 @@ def figure_picture(figure_of: Callable[[Units], Any], caption: Cell) -> Picture:
             save_figure(figure_of(units), file, ending=ending, dpi=0.6 * dots)  # for 7.2 inches
         return file.getvalue()
 
-    return Picture(rendered, caption)
+    return Picture(rendered, caption, type_size=7.5)  # 12.5 at the width of a figure
 
 
 def layout_picture(result: Result) -> Picture:
@@ -90,7 +90,7 @@ def layout_picture(result: Result) -> Picture:
     if result.north is not None:
         where = f"y points up; {north_text(result.north)}."
     caption = f"Plan. Dots are rods or other metal that goes straight down. {where}"
-    return Picture(drawing(draw, size=(7.0, tall + 1.0)), caption)
+    return Picture(drawing(draw, size=(7.0, tall + 1.0)), caption, type_size=9.0)
 
 
 def draw_layout(axes: Any, *, result: Result, units: Units, lean: bool = False) -> None:

@@ -1,5 +1,6 @@
 """What the page needs for the scene that turns: layers, metal with its leakage, the surface."""
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -10,6 +11,8 @@ from ...solver.model import Floats, Integers
 from ...solver.results.result import Result
 from ..canvas.levels import band_colours, colour_names, contour_levels
 from ..scene.blocks import layer_bounds, shown_block
+from ..scene.leakage import leakage_bands, leakage_name
+from ..wording import length_unit
 from .map_data import packed
 
 _most_pieces = 4000
@@ -23,22 +26,38 @@ def scene_data(result: Result) -> dict[str, Any]:
     start, end, leakage = _pieces(
         elements.start, end=elements.end, leakage=in_phase(result.field.leakage)
     )
-    size = np.abs(leakage)
-    levels = contour_levels(size, weights=np.ones(len(size))).inner
     soil = result.solution.soil
+    ends = [*soil.interface_depth.tolist(), None]  # of the layers themselves, not of the block
     return {
         "low": list(block.low),
         "high": list(block.high),
         "depth": block.depth,
         "stretch": block.stretch,
         "layers": [
-            {"top": top, "bottom": bottom, "resistivity": soil.resistivity[number]}
+            {
+                "top": top,
+                "bottom": bottom,
+                "end": ends[number],
+                "resistivity": soil.resistivity[number],
+            }
             for number, (top, bottom) in enumerate(layer_bounds(result, shape=block))
         ],
         "metal": packed(np.column_stack([start, end])),
         "leakage": packed(leakage),
-        "leakageLevels": levels.tolist(),
+        "leakageName": leakage_name,
+        "leakageBands": {units: _bands(replace(result, units=units)) for units in ("SI", "US")},
         "surface": _surface(result),
+    }
+
+
+def _bands(result: Result) -> dict[str, Any]:
+    """Levels [A/m], colours and widths of leakage, round in the unit of a reader."""
+    bands = leakage_bands(result)
+    levels = bands.levels.inner * length_unit(result.units).factor
+    return {
+        "levels": levels.tolist(),
+        "colours": colour_names(bands.colours),
+        "widths": bands.widths.tolist(),
     }
 
 

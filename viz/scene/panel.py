@@ -4,82 +4,82 @@ from typing import Any
 
 import numpy as np
 
-from ...solver.drives import in_phase
-from ...solver.model import Floats
 from ...solver.results.result import Result
 from ..canvas.boxes import Box
+from ..canvas.figures import spread_out
 from ..canvas.legend import draw_bands, group_state
 from ..canvas.levels import Levels, band_colours
 from ..canvas.sheet import Sheet, plain_type, small_type
 from ..wording import about, length_unit, scaled_unit
 from .blocks import Block, layer_bounds
+from .leakage import LeakageBands, leakage_name
 
 scene_view = Box(40, 150, 1440, 1300)
-_panel = Box(1480, 90, 1970, 1300)
-_most_layers = 6
+_panel = Box(1480, 70, 1970, 1300)
+_most_layers, _layer_line = 6, 42
 # Light, hue-free enough to leave the colours to the potential; layers also carry names.
 tints = ((0.93, 0.90, 0.84), (0.80, 0.75, 0.67), (0.88, 0.86, 0.84), (0.72, 0.69, 0.65))
 
 
-def shown_leakage(result: Result) -> Floats:
-    """Current per length from each element, in phase. [A/m, or A/ft in US units]"""
-    return in_phase(result.field.leakage) / length_unit(result.units).factor
-
-
 def label_depths(sheet: Sheet, *, result: Result, shape: Block, where: Any) -> None:
-    """Name the layers and write their depths beside the far right edge."""
+    """Name all layers and write their depths beside the far right edge, thin ones too."""
     length = length_unit(result.units)
     x1, y1 = shape.high
     bounds = layer_bounds(result, shape=shape)
-    soil = result.solution.soil
-    for depth in [0.0, *[bottom for _, bottom in bounds]]:
-        end = where([(x1, y1, -depth)])[0]
-        text = f"{about(depth * length.factor)} {length.symbol}" if depth else "surface"
-        at = (float(end[0]) + 20, float(end[1]))
-        if sheet.is_free(sheet.text_box(at, text, size=small_type, anchor=(0, 0.5)), margin=0):
-            sheet.path([end, (end[0] + 13, end[1])], width=2)
-            sheet.text(at, text, size=small_type, anchor=(0, 0.5))
+    texts, depths, bold = ["surface"], [0.0], [False]
     for k, (top, bottom) in enumerate(bounds):
-        edge = where([(x1, y1, -top), (x1, y1, -bottom)])
-        at = (float(edge[0, 0]) + 20, float(edge[:, 1].mean()))
-        text = f"{about(soil.resistivity[k])} Ω·m"
-        # In a thin layer there is no room; the key has it.
-        if sheet.is_free(sheet.text_box(at, text, size=small_type, anchor=(0, 0.5)), margin=0):
-            sheet.text(at, text, size=small_type, bold=True, anchor=(0, 0.5))
+        texts.append(f"{about(result.solution.soil.resistivity[k])} Ω·m")
+        texts.append(f"{about(bottom * length.factor)} {length.symbol}")
+        depths += [(top + bottom) / 2, bottom]
+        bold += [True, False]
+    edge = where([(x1, y1, -depth) for depth in depths])
+    low, high = scene_view.bottom, scene_view.top
+    room = np.full(len(texts), 1.25 * small_type / (high - low))
+    # From the top down; each is joined to the depth it is of.
+    places = high - spread_out((high - edge[:, 1]) / (high - low), room) * (high - low)
+    for text, (x, y), place, heavy in zip(texts, edge, places, bold, strict=True):
+        moved = abs(place - y) > 2
+        leader = [(x, y), (x + 13, y), (x + 40, place)][: 3 if moved else 2]
+        if not heavy or moved:
+            sheet.path(leader)
+        at = (float(x) + (46 if moved else 20), float(place))
+        sheet.text(at, text, size=small_type, bold=heavy, anchor=(0, 0.5))
 
 
-def draw_panel(sheet: Sheet, *, result: Result, levels: Levels, densities: Levels) -> None:
+def draw_panel(sheet: Sheet, *, result: Result, levels: Levels, leakage: LeakageBands) -> None:
     """Legends of potential and leakage, and the layers."""
     per_length = f"A/{length_unit(result.units).symbol}"
+    densities = leakage.levels
     volts = scaled_unit(max(abs(levels.low), abs(levels.high)), symbol="V")
     amperes = scaled_unit(max(abs(densities.low), abs(densities.high)), symbol=per_length)
     legends = (
         ("Surface potential", levels, band_colours(levels.bands), volts),
-        ("Leakage current per length", densities,
-         band_colours(densities.bands, scale="magma"), amperes),
-    )  # fmt: skip
+        (leakage_name, densities, leakage.colours, amperes),
+    )
+    text = (
+        "The wider the line, the more. Edged in white: behind the cut, seen through the soil."
+    )
+    if densities.low < 0:
+        text += " Negative: current enters the metal."
+    words = sheet.wrap(text, size=small_type, width=_panel.width)
+    layers = min(len(result.solution.soil.resistivity), _most_layers + 1)
+    below = 34 + 1.35 * small_type * len(words) + 54 + _layer_line * layers
+    tall = min(450.0, (_panel.height - below) / 2 - 44)
     y = _panel.top
     for title, chosen, colours, unit in legends:
-        box = Box(_panel.left, y - 450, _panel.right, y)
+        box = Box(_panel.left, y - tall, _panel.right, y)
         y = draw_bands(sheet, box=box, title=title, levels=chosen, colours=colours, unit=unit)
-    if densities.low < 0:
-        text = "Negative: current enters the metal."
-        y = (
-            sheet.paragraph((_panel.left, y + 10), text, size=small_type, width=_panel.width)
-            - 16
-        )
+    y = sheet.paragraph((_panel.left, y + 10), text, size=small_type, width=_panel.width) - 16
     _draw_layers(sheet, result=result, top=y)
 
 
-def label_groups(sheet: Sheet, *, result: Result, shape: Block, where: Any) -> None:
+def label_groups(sheet: Sheet, *, result: Result, where: Any) -> None:
     """Write names at electrodes, where there are several, and all their rises below."""
     groups = range(len(result.group_names))
     elements = result.solution.elements
     for group in groups if len(groups) > 1 else ():
         chosen = elements.middle[elements.group == group]
         chosen = chosen[np.lexsort((-chosen[:, 0], np.round(chosen[:, 1], 3)))]
-        if chosen[0, 1] > shape.cut:
-            continue  # hidden in the soil that is left
         at = where(chosen[:1])[0]
         name = sheet.fit(result.group_names[group], size=small_type, width=300)
         for across, up in ((0, -26), (-26, 0), (26, 0), (0, 26), (-26, -40), (26, -60)):
@@ -124,7 +124,7 @@ def _draw_layers(sheet: Sheet, *, result: Result, top: float) -> None:
         text = f"{about(resistivity)} Ω·m, {depth} {length.symbol}"
         text = text if len(soil.resistivity) > 1 else f"{about(resistivity)} Ω·m"
         sheet.text((_panel.left + 84, y), text, size=plain_type, anchor=(0, 0.5))
-        y -= 42
+        y -= _layer_line
     if len(soil.resistivity) > _most_layers:
         text = f"and {len(soil.resistivity) - _most_layers} more below"
         sheet.text((_panel.left, y), text, size=plain_type, anchor=(0, 0.5))

@@ -1,5 +1,6 @@
-"""The 3-D view: soil cut away in front of a section, so that the electrodes stand free."""
+"""The 3-D view: soil cut away in front of a section, all metal seen through the rest."""
 
+from itertools import product
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +18,8 @@ from ..canvas.sheet import Sheet, black, grey, small_type
 from ..cautions import BELOW_PICTURES
 from ..wording import reference
 from .blocks import Block, layer_bounds, shown_block
-from .panel import draw_panel, label_depths, label_groups, scene_view, shown_leakage, tints
+from .leakage import LeakageBands, leakage_bands, shown_leakage
+from .panel import draw_panel, label_depths, label_groups, scene_view, tints
 
 page_size = (2000, 1500)
 _bare = Box(0, 65, 2000, 1335)  # of the page, without heading and cautions
@@ -36,16 +38,15 @@ def draw_scene(result: Result, *, path: Path, headed: bool = True) -> Path:
     levels = contour_levels(
         in_phase(surface.potential), weights=np.ones(len(surface.potential))
     )
-    length = result.solution.elements.length
-    densities = contour_levels(shown_leakage(result), weights=length)
-    pixels, where = _render(result, shape=shape, levels=levels, densities=densities)
+    leakage = leakage_bands(result)
+    pixels, where = _render(result, shape=shape, levels=levels, leakage=leakage)
     sheet = Sheet(page_size)
     sheet.image(pixels, box=scene_view)
     if headed:
         _write_round(sheet, result=result, shape=shape)
     label_depths(sheet, result=result, shape=shape, where=where)
-    label_groups(sheet, result=result, shape=shape, where=where)
-    draw_panel(sheet, result=result, levels=levels, densities=densities)
+    label_groups(sheet, result=result, where=where)
+    draw_panel(sheet, result=result, levels=levels, leakage=leakage)
     return sheet.save(path, part=None if headed else _bare)
 
 
@@ -56,7 +57,8 @@ def _write_round(sheet: Sheet, *, result: Result, shape: Block) -> None:
         title=result.title,
         lines=(
             "Electrodes and soil",
-            f"Front half of the soil cut away{shape.stretch_words}. {reference}",
+            f"Front half of the soil cut away{shape.stretch_words}; all metal is shown. "
+            f"{reference}",
         ),
         left=60,
     )
@@ -64,22 +66,26 @@ def _write_round(sheet: Sheet, *, result: Result, shape: Block) -> None:
 
 
 def _render(
-    result: Result, *, shape: Block, levels: Levels, densities: Levels
+    result: Result, *, shape: Block, levels: Levels, leakage: LeakageBands
 ) -> tuple[Any, Any]:
     """Picture of the scene, and a function from points [m] to pixels of the page."""
-    pv = graphics()
     size = (int(scene_view.width), int(scene_view.height))
-    plotter = pv.Plotter(off_screen=True, window_size=size, lighting="none")
-    plotter.set_background("white")
-    plotter.enable_anti_aliasing("msaa", multi_samples=8)
+    plotter = _stage(size)
     _add_soil(plotter, result=result, shape=shape)
     _add_potential(plotter, result=result, shape=shape, levels=levels)
-    _add_metal(plotter, result=result, shape=shape, densities=densities)
     _aim(plotter, shape=shape)
     pixels = np.asarray(plotter.screenshot(return_img=True))[:, :, :3]
     matrix = plotter.camera.GetCompositeProjectionTransformMatrix(size[0] / size[1], -1, 1)
     projection = np.array([[matrix.GetElement(i, k) for k in range(4)] for i in range(4)])
     plotter.close()
+    # Nothing is before the metal in front of the cut; what is behind it must not vanish.
+    plotter = _stage(size)
+    _add_metal(plotter, result=result, shape=shape, leakage=leakage)
+    _aim(plotter, shape=shape)
+    metal = np.asarray(plotter.screenshot(return_img=True, transparent_background=True))
+    plotter.close()
+    cover = metal[:, :, 3:] / 255.0
+    pixels = np.round(cover * metal[:, :, :3] + (1 - cover) * pixels).astype(np.uint8)
 
     def where(points: Floats) -> Floats:
         """Pixels of the page, shape (n, 2), of points in metres, shape (n, 3)."""
@@ -90,6 +96,13 @@ def _render(
         return pixels
 
     return pixels, where
+
+
+def _stage(size: tuple[int, int]) -> Any:
+    plotter = graphics().Plotter(off_screen=True, window_size=size, lighting="none")
+    plotter.set_background("white")
+    plotter.enable_anti_aliasing("msaa", multi_samples=8)
+    return plotter
 
 
 def _aim(plotter: Any, *, shape: Block) -> None:
@@ -209,16 +222,30 @@ def _section_lines(result: Result, *, shape: Block, levels: Levels) -> Any:
     return grid.contour(levels.inner, scalars="value")
 
 
-def _add_metal(plotter: Any, *, result: Result, shape: Block, densities: Levels) -> None:
-    """Line elements as tubes coloured by leakage; their thickness is not to scale."""
+def _add_metal(plotter: Any, *, result: Result, shape: Block, leakage: LeakageBands) -> None:
+    """Line elements as tubes coloured by leakage; their thickness is not to scale.
+
+    Tubes before the cut are edged in black, those behind it in white.
+    """
     pv = graphics()
     elements = result.solution.elements
-    n = len(elements)
-    points = shape.shown(np.stack([elements.start, elements.end], axis=1).reshape(-1, 3))
-    cells = np.column_stack([np.full(n, 2), np.arange(2 * n).reshape(-1, 2)])
-    colours = np.round(255 * band_colours(densities.bands, scale="magma")).astype(np.uint8)
-    radius = 0.0035 * float(np.linalg.norm(np.subtract(shape.high, shape.low)))
-    metal = pv.PolyData(points, lines=cells)
-    metal.cell_data["colour"] = colours[np.digitize(shown_leakage(result), densities.inner)]
-    tubes = metal.tube(radius=radius, n_sides=12, capping=True)
-    plotter.add_mesh(tubes, scalars="colour", rgb=True, lighting=False, show_scalar_bar=False)
+    ends = shape.shown(np.stack([elements.start, elements.end], axis=1).reshape(-1, 3))
+    ends = ends.reshape(-1, 2, 3)
+    behind = elements.middle[:, 1] > shape.cut + 1e-6
+    band = np.digitize(shown_leakage(result), leakage.levels.inner)
+    unit = 1e-3 * float(np.linalg.norm(np.subtract(shape.high, shape.low)))
+    for number, side in product(range(leakage.levels.bands), (False, True)):
+        points = ends[(band == number) & (behind == side)].reshape(-1, 3)
+        if not len(points):
+            continue
+        pieces = np.arange(len(points)).reshape(-1, 2)
+        cells = np.column_stack([np.full(len(pieces), 2), pieces])
+        metal = pv.PolyData(points, lines=cells.ravel())
+        radius = (2.2 + 2.2 * leakage.widths[number]) * unit
+        tubes = metal.tube(radius=radius, n_sides=12, capping=True)
+        plotter.add_mesh(tubes, color=tuple(leakage.colours[number]), lighting=False)
+        # The far side of a thicker tube shows as an edge round it.
+        edge = metal.tube(radius=radius + 1.2 * unit, n_sides=12, capping=False)
+        plotter.add_mesh(
+            edge, color="white" if side else "black", lighting=False, culling="front"
+        )

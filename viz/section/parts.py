@@ -128,11 +128,17 @@ def key_entries(
         if (metal.crossing_group == group).any():
             style |= {"marker": markers[number], "markersize": 9}
         yield Line2D([], [], label=f"electrode {text}", **style)
-    words = ["thick line: metal in the section"] if metal.inside.any() else []
-    words += [] if metal.inside.all() else [f"thin line: up to {near} beside it"]
-    words += ["mark: metal that goes through it"] if len(metal.crossings) else []
-    if not words:
-        words = [f"no metal in the section or within {near} of it"]
+    looks = []
+    if metal.inside.any():
+        looks.append(("metal in the section", {"linewidth": 4.5}))
+    if not metal.inside.all():
+        looks.append((f"metal up to {near} beside it", {"linewidth": 1.8}))
+    if len(metal.crossings):
+        through = {"linestyle": "none", "marker": markers[0], "markersize": 9}
+        looks.append(("metal that goes through it", through))
+    if not looks:
+        looks.append((f"no metal in the section or within {near} of it", {"linestyle": "none"}))
+    for text, style in looks:
+        yield Line2D([], [], color="black", label=text, **style)
     if len(result.solution.soil.thickness):
         yield Line2D([], [], label="plane between layers", **_plane)
-    yield Line2D([], [], linestyle="none", label="; ".join(words))

@@ -70,6 +70,7 @@ def write_verdict(result: Result, verdict: Verdict, path: Path) -> None:
             item.instead,
             item.protects,
             float("nan") if place.signed is None else place.signed,
+            place.alike,
         )
         for item in verdict.judgements
         for rank, place in enumerate(item.places, start=1)
@@ -82,7 +83,8 @@ def write_verdict(result: Result, verdict: Verdict, path: Path) -> None:
             f"{verdict.duration_words}.",
             f"Voltages include growth x {verdict.growth_factor:.6g} and decrement x "
             f"{verdict.decrement_factor:.6g}.",
-            "The worst places of each exposure, worst first. Touch: between metal and foot; "
+            "The worst places of each exposure, worst first; more alike: how many more were "
+            "found with as large a share, as far from metal. Touch: between metal and foot; "
             "step: between the feet; hands: between two metals; transferred: between metal and "
             "a foot where it is carried to, remote earth where no place stands.",
             *(
@@ -98,7 +100,7 @@ def write_verdict(result: Result, verdict: Verdict, path: Path) -> None:
                 "foot y [m]", "other foot x [m]", "other foot y [m]", "voltage [V]",
                 "permissible [V]", "share [%]", "error [V]", "duration [s]",
                 "body current [A]", "loaded voltage [V]", "zone", "limit", "how", "source",
-                "remark", "protects", "signed voltage [V]"],
+                "remark", "protects", "signed voltage [V]", "more alike"],
         rows=rows,
     )  # fmt: skip
 

@@ -12,6 +12,7 @@ from numpy.testing import assert_allclose
 from ohmscape.solver.errors import CaseError
 from ohmscape.solver.exposure.places import TouchableMetal
 from ohmscape.solver.exposure.surface import Area, surface_map
+from ohmscape.solver.exposure.worst import WorstVoltage
 from ohmscape.solver.limits import (
     En50522,
     Iec60479,
@@ -31,6 +32,7 @@ from ohmscape.solver.verdict import (
     UnderFeet,
     judge,
 )
+from ohmscape.solver.verdict.alike import distinct
 from ohmscape.solver.verdict.ground import Ground
 from ohmscape.solver.verdict.rules import rule_for
 
@@ -383,3 +385,25 @@ def test_every_limit_says_whom_it_protects(scene):
     assert judged(TOUCH, scene=scene).protects == "adults of 50 kg"
     livestock = replace(TOUCH, limit=Livestock("cows"))
     assert judged(livestock, scene=scene).protects == "livestock"
+
+
+def test_places_all_round_a_rod_are_told_once(scene):
+    # A reach of 1 m has room for six places a reach apart, all at its end.
+    (worst, *others) = judged(TOUCH, scene=scene).places
+    assert_allclose(np.linalg.norm(worst.foot), 1.0, rtol=1e-6)
+    assert 3 <= worst.alike <= 5
+    for place in others:
+        assert place.share < 0.99 * worst.share or np.linalg.norm(place.foot) < 0.9
+
+
+def test_as_large_a_share_elsewhere_is_no_place_that_is_alike(scene):
+    rod = scene.field.solution.conductors
+    place = judged(TOUCH, scene=scene).worst
+    places = [place, replace(place, ground="rock"), place, replace(place, voltage=0.9)]
+    feet = [(1.0, 0.0), (0.0, 1.0), (0.0, 0.5), (-1.0, 0.0)]
+    worst = [WorstVoltage("touch", "rod head", 1.0, foot) for foot in feet]
+    found = distinct(places, worst=worst, conductors=rod, apart=1.0, most=10)
+    assert [more for _, more in found] == [0, 0, 0, 0]
+    again = [*worst[:1], WorstVoltage("touch", "rod head", 1.0, (-0.6, 0.8))]
+    found = distinct([place, place], worst=again, conductors=rod, apart=1.0, most=10)
+    assert [more for _, more in found] == [1]

@@ -34,3 +34,23 @@ def test_outlines_hold_what_reaches_their_level(result, key):
 
 def test_maps_are_made_once_for_all_that_draw_them(result):
     assert surface_maps(result)["step"].contours is surface_maps(result)["step"].contours
+
+
+def test_lines_of_a_step_map_are_where_the_largest_step_is_as_large(result):
+    shown = surface_maps(result)["step"].contours
+    lines, pace = shown.lines, result.surface.pace
+    places = np.asarray(lines.points, dtype=float)[:, :2]
+    told = np.asarray(lines.point_data["value"])
+    low, high = np.add(result.area.low, 0.1), np.subtract(result.area.high, 0.1)
+    chosen = np.flatnonzero(((places > low) & (places < high)).all(axis=1))[::7]
+    angle = 2 * np.pi * np.arange(360) / 360
+    others = places[chosen, None] + pace * np.column_stack([np.cos(angle), np.sin(angle)])
+    here = result.field.surface_potential(places[chosen])
+    there = result.field.surface_potential(others.reshape(-1, 2)).reshape(len(chosen), -1)
+    exact = np.abs(here[:, None] - there).max(axis=1)
+    off = np.abs(exact / told[chosen] - 1)
+    # Lines through the samples alone, a quarter of a metre apart, are off by 1.2 % in the
+    # middle of all and one in ten by more than 7 %. With three halvings:
+    assert len(off) > 100
+    assert np.median(off) < 3e-3
+    assert np.percentile(off, 90) < 1e-2

@@ -21,7 +21,7 @@ from ohmscape.viz.maps.maps import draw_map
 from ohmscape.viz.maps.margins import margin_map
 from ohmscape.viz.maps.plans import step_map, touch_map
 from ohmscape.viz.profiles import draw_profile
-from ohmscape.viz.scene.panel import shown_leakage
+from ohmscape.viz.scene.leakage import shown_leakage
 from ohmscape.viz.scene.scene import draw_scene
 from ohmscape.viz.variants import draw_comparison
 from ohmscape.viz.wording import Unit

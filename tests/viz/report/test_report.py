@@ -675,3 +675,14 @@ def test_variants_are_drawn_side_by_side_once_for_both_units(result, tmp_path):
 def test_pieces_of_text_can_be_joined():
     joined = Text(("a",)) + "b" + say("{rod}")
     assert joined.plain(units="SI", vocabulary="ground") == "abground rod"
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("named", [True, False])
+def test_paper_names_who_prepared_it(result, tmp_path, named):
+    filed = replace(result, job=(("prepared_by", "D. Marlowe"),) if named else ())
+    chapters = sections([result], made=_made)[-1:]
+    path = set_paper(filed, chapters, tmp_path / "one.pdf", made=_made)
+    told = re.search(rb"/Author \((.*?)\)", path.read_bytes())
+    assert told is not None
+    assert told[1] == (b"D. Marlowe" if named else b"")

@@ -12,6 +12,7 @@ from numpy.testing import assert_allclose
 
 from ohmscape.solver.model import Soil
 from ohmscape.viz.canvas.figures import figure_style
+from ohmscape.viz.section.parts import key_entries
 from ohmscape.viz.section.plane import SectionPlane, section_plane
 from ohmscape.viz.section.samples import section_metal
 from ohmscape.viz.section.section import section_figure, section_of
@@ -183,3 +184,13 @@ def test_values_stand_on_their_lines(result, section):
     # One scale for both axes.
     box = axes.get_window_extent()
     assert box.width / (right - left) == pytest.approx(box.height / (bottom - top), rel=1e-6)
+
+
+def test_every_entry_of_the_key_has_a_symbol(result):
+    plane = laid([-1.0, 0.1], [3.0, 0.1])  # along the tail, the idle rod far beside
+    metal = section_metal(result, plane=plane)
+    entries = list(key_entries(result, metal=metal, plane=plane, units="SI"))
+    assert "metal in the section" in [entry.get_label() for entry in entries]
+    for entry in entries:
+        symbols = {entry.get_marker(), entry.get_linestyle()}
+        assert symbols != {"None"}, entry.get_label()

@@ -104,14 +104,13 @@ def maps_section(results: Sequence[Result]) -> Section:
 def scene_section(results: Sequence[Result]) -> Section:
     """The soil with the metal in it, to turn."""
     caption = say(
-        "Soil layers with the metal in them; thicker and darker metal passes more current per "
-        "length into the soil. On top the surface potential, in the colours of the map. "
-        "Drag to "
-        "turn, wheel or pinch to come nearer, or use the arrow keys."
+        "Soil layers with the metal in them, the wider and darker the more current per length "
+        "leaks from it. On top the surface potential, in the colours of the map. Drag to turn, "
+        "wheel or pinch to come nearer, or use the arrow keys."
     )
     result = results[0]
     most = amperes_per_length(float(np.abs(result.field.leakage).max()))
-    text = say("The largest current per length into the soil is {}.", most)
+    text = say("The largest leakage current per length is {}.", most)
     return Section(
         "scene",
         "The electrode in its soil",
@@ -151,7 +150,7 @@ def worst_section(results: Sequence[Result]) -> Section:
             (
                 str(rank),
                 item.name,
-                between(worst, item),
+                between(worst, item) + _more(worst.alike),
                 volts(worst.voltage, item.error),
                 volts(limit),
                 volts(margin),
@@ -161,7 +160,8 @@ def worst_section(results: Sequence[Result]) -> Section:
     header = ("", "Exposure", "Place", "Voltage", say("{Permissible}"), "Margin", "Share")
     caption = (
         "Worst first, by share of the limit; growth and decrement included. ✕ does not pass. "
-        "Places of one exposure stand a reach or a pace apart."
+        "Places of one exposure stand a reach or a pace apart; those as far from metal with as "
+        "large a share, to half a percent, are told once."
     )
     blocks: list[Block] = [Table(header, tuple(rows), caption, tuple(tones))]
     missed = [item.name for item in result.verdict.judgements if not item.places]
@@ -169,3 +169,8 @@ def worst_section(results: Sequence[Result]) -> Section:
         text = f"{outcome_words['not evaluated']}: {', '.join(missed)}."
         blocks.append(Paragraph(text, "fail"))
     return Section("worst", "Ten worst places", tuple(blocks))
+
+
+def _more(alike: int) -> str:
+    """How many more places are like one."""
+    return f"; and {alike} more alike" if alike else ""

@@ -8,7 +8,9 @@
   const first = variant.marks.filter((mark) => mark.layer.startsWith("share") && variant.byKey[mark.layer])
     .sort((a, b) => b.value - a.value)[0];
   let current = first ? variant.byKey[first.layer] : variant.layers[0];
-  let at = null, view = null, views = {};
+  let at = null, view = null, views = {}, sameLevels = true;
+  // The chosen layer with the levels that it is drawn by: its own, or those of all conditions.
+  const levelled = () => (sameLevels && current.shared ? { ...current, ...current.shared } : current);
 
   // What all layers say where the pointer is; nothing outside of the samples.
   function readings() {
@@ -46,7 +48,9 @@
       return;
     }
     readOut.dataset.x = at[0]; readOut.dataset.y = at[1];
-    row("Place", placeText(...at), { key: "place" });
+    row("Place", placeText(...at), { key: "place", more: surface.within(variant, ...at) });
+    const why = found.some((each) => each.layer === current) ? "" : surface.why(variant, current, ...at);
+    if (why) row(current.title, why, { key: `${current.key}-not` });
     for (const { layer, value, voltage, limit, otherFoot } of found) {
       const other = otherFoot ? `other foot at ${placeText(...otherFoot)}` : "";
       if (layer.unit === "V") {
@@ -118,20 +122,25 @@
   function notes() {
     const found = ["black: metal in the soil; dots go straight down", "ring: the worst place"];
     if (current.pace) found.push("two rings joined: both feet of a step");
-    if (current.unit === "%") found.push("bold line: the limit; hatched: not kept with the numerical error", "dotted: edge of a surface layer");
+    if (current.unit === "%") found.push("bold line: the limit; hatched: not kept with the numerical error");
+    if ((current.grounds || []).some((ground) => ground.outline)) found.push("dotted: edge of a surface layer");
     if (current.metal || current.of) found.push("white in black: metal that is touched; blank: out of reach");
     if (current.pace && variant.outline) found.push(`white in black: outside it every step is below ${withUnit(variant.outline.voltage, "V")}${variant.outline.grown ? ", growth and decrement included" : ""}`);
-    if (variants.length > 1 && current.unit === "V") found.push("levels suit the condition chosen");
     if (variant.samples.thinned) found.push("samples were thinned to keep the page small");
     return found;
   }
   function drawKey() {
-    const key = document.getElementById("map-key"), { levels, colours } = current;
-    const text = (value) => levelText(current, value);
+    const key = document.getElementById("map-key"), layer = levelled(), { levels, colours } = layer;
+    const text = (value) => levelText(layer, value);
     key.replaceChildren();
     for (let k = colours.length - 1; k >= 0; k--) {
       const name = !levels.length ? "one value" : k === 0 ? `below ${text(levels[0])}` : k === levels.length ? `${text(levels[k - 1])} and above` : `${text(levels[k - 1])} to ${text(levels[k])}`;
       key.append(element("div", { class: "band" }, element("span", { class: "swatch", colour: colours[k] }), name));
+    }
+    if (current.shared) {
+      const button = element("button", { type: "button", id: "map-levels", "aria-pressed": String(sameLevels) }, sameLevels ? "levels of all conditions" : "levels of this condition");
+      button.addEventListener("click", () => { sameLevels = !sameLevels; draw(); document.getElementById("map-levels").focus(); });
+      key.append(button);
     }
     for (const note of notes()) key.append(element("p", {}, note));
     const condition = variants.length > 1 ? ` (${variant.name || "as it stands"})` : "";
@@ -153,7 +162,7 @@
     stage.dataset.extent = [...view.low, ...view.high].join(" ");
   }
   function draw() {
-    choose(); drawKey(); drawMap(base, view, variant, current); point();
+    choose(); drawKey(); drawMap(base, view, variant, levelled()); point();
     const { text, pixels } = scaleBar(view);
     stage.dataset.scale = `${text} ${pixels}`;
   }

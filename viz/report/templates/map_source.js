@@ -108,6 +108,7 @@ const surface = (() => {
       direction: unpacked(layer.direction, "u1"),
       rings: outlines(layer.rings),
       unsafe: outlines(layer.unsafe),
+      shared: layer.shared && { ...layer.shared, rings: outlines(layer.shared.rings) },
     }));
     return {
       ...variant,
@@ -149,8 +150,21 @@ const surface = (() => {
     const limit = Math.min(limitAt([x, y], layer), limitAt(otherFoot, layer));
     return { value: 100 * voltage / limit, voltage, limit, otherFoot };
   }
+  // Said of a place where somebody cannot be, and of one where a layer says nothing.
+  function within(variant, x, y) {
+    const solid = ({ metal }) => metal && metal.kind === "body" && inside(x, y, metal.vertices) && !reaches(x, y, metal);
+    const names = variant.layers.filter(solid).map(({ metal }) => `'${metal.name}'`);
+    return names.length ? `inside ${names.join(", ")}, where nobody stands` : "";
+  }
+  function why(variant, layer, x, y) {
+    const { metal } = layer.of ? variant.byKey[layer.of] : layer;
+    if (metal && !reaches(x, y, metal)) {
+      return distance(x, y, metal) > metal.reach || metal.kind !== "body" || !inside(x, y, metal.vertices) ? `out of reach of '${metal.name}'` : `inside '${metal.name}'`;
+    }
+    return layer.outline && !stands(x, y, layer.outline) ? "nobody is here, by the case" : "";
+  }
   function unsafe(layer, found) {
     return found.limit !== undefined && !(found.voltage + layer.error <= found.limit);
   }
-  return { ...base, north: source.north, variants, reading, unsafe };
+  return { ...base, north: source.north, variants, reading, within, why, unsafe };
 })();

@@ -7,20 +7,16 @@
   const middle = [(low[0] + high[0]) / 2, (low[1] + high[1]) / 2, -depth / 2];
   const size = Math.hypot(high[0] - low[0], high[1] - low[1], depth);
   const soils = ["#efe4cf", "#d8c3a0", "#bfa27c", "#a58766", "#8d7157", "#75604d"];
-  const tones = ["#f4c16b", "#e8913a", "#c9601d", "#96390f", "#5e1d08"];
   const start = { azimuth: -0.6, tilt: 0.5, zoom: 1 };
   let { azimuth, tilt, zoom } = start, surface = true, frame = 0;
 
+  // Bands are round in the reader's unit.
+  const bands = () => source.leakageBands[shown.units];
   function level(value) {
+    const { levels } = bands();
     let band = 0;
-    while (band < source.leakageLevels.length && Math.abs(value) >= source.leakageLevels[band]) band++;
+    while (band < levels.length && value >= levels[band]) band++;
     return band;
-  }
-  const bands = source.leakageLevels.length + 1;
-  function tone(band) {
-    const place = bands > 1 ? band / (bands - 1) * (tones.length - 1) : 2, k = Math.min(tones.length - 2, Math.floor(place));
-    const part = (c) => [1, 3, 5].map((n) => parseInt(c.slice(n, n + 2), 16)), [a, b] = [part(tones[k]), part(tones[k + 1])];
-    return `rgb(${a.map((v, n) => Math.round(v + (place - k) * (b[n] - v))).join(",")})`;
   }
 
   function draw() {
@@ -30,7 +26,9 @@
     canvas.width = width * ratio; canvas.height = height * ratio;
     let pen = canvas.getContext("2d");
     pen.setTransform(ratio, 0, 0, ratio, 0, 0);
-    const scale = zoom * Math.min(width / size, height / (0.75 * size)) * 0.95;
+    // All of the block in the first view, below the names of the axes.
+    const tall = Math.sin(start.tilt) * Math.hypot(high[0] - low[0], high[1] - low[1]) + Math.cos(start.tilt) * depth;
+    const scale = zoom * Math.min(width / size, height / tall) * 0.93;
     const [ca, sa, ct, st] = [Math.cos(azimuth), Math.sin(azimuth), Math.cos(tilt), Math.sin(tilt)];
     // Screen x and y, and how far away: larger is farther.
     const project = (x, y, z) => {
@@ -88,11 +86,12 @@
     }
     if (surface && tilt > 0) drawSurface();
     pieces.sort((p, q) => q[0] - p[0]);
+    const { colours, widths } = bands();
     pen.lineCap = "round";
     for (const [outline, extra] of [["#000", 1.6], [null, 0]]) {
       for (const [, a, b, band] of pieces) {
-        pen.strokeStyle = outline || tone(band);
-        pen.lineWidth = 1.6 + 3 * (bands > 1 ? band / (bands - 1) : 0.5) + extra;
+        pen.strokeStyle = outline || colours[band];
+        pen.lineWidth = 1.6 + 3 * widths[band] + extra;
         pen.beginPath(); pen.moveTo(a[0], a[1]); pen.lineTo(b[0], b[1]); pen.stroke();
       }
     }
@@ -105,10 +104,15 @@
     const uprights = [[low[0], low[1]], [high[0], low[1]], [high[0], high[1]], [low[0], high[1]]];
     const edge = uprights.sort((p, q) => project(...p, 0)[0] - project(...q, 0)[0])[0];
     pen.font = "12px sans-serif"; pen.textBaseline = "middle"; pen.textAlign = "center";
+    let last = -Infinity;
     for (const layer of source.layers) {
       const z = -(layer.top + layer.bottom) / 2 * source.stretch;
       const text = `${significant(layer.resistivity)} Ω·m`, wide = pen.measureText(text).width + 8;
-      const [left, y] = project(...edge, z), x = left + wide / 2 + 3;
+      const [left, middle] = project(...edge, z), x = left + wide / 2 + 14;
+      // Those of thin layers stand below each other, each joined to its layer.
+      const y = last = Math.max(middle, last + 17);
+      pen.strokeStyle = "#333"; pen.lineWidth = 1;
+      pen.beginPath(); pen.moveTo(left, middle); pen.lineTo(x - wide / 2, y); pen.stroke();
       pen.fillStyle = "#fffc"; pen.fillRect(x - wide / 2, y - 8, wide, 16);
       pen.fillStyle = "#111"; pen.fillText(text, x, y);
     }
@@ -123,17 +127,21 @@
   function key() {
     const box = document.getElementById("scene-key");
     const factor = shown.units === "US" ? 0.3048 : 1, symbol = shown.units === "US" ? "A/ft" : "A/m";
-    const unit = scaledUnit(Math.max(1e-9, ...source.leakageLevels) * factor, symbol);
-    const text = (value) => `${significant(value * factor * unit.factor, 2)} ${unit.symbol}`;
-    box.replaceChildren(element("p", {}, "Current per length into the soil"));
-    for (let band = bands - 1; band >= 0; band--) {
-      const levels = source.leakageLevels;
-      const name = bands === 1 ? "alike everywhere" : band === 0 ? `below ${text(levels[0])}` : band === bands - 1 ? `${text(levels[band - 1])} and above` : `${text(levels[band - 1])} to ${text(levels[band])}`;
-      box.append(element("div", { class: "band" }, element("span", { class: "swatch", colour: tone(band) }), name));
+    const { levels, colours } = bands();
+    const unit = scaledUnit(Math.max(1e-9, ...levels.map(Math.abs)) * factor, symbol);
+    const text = (value) => `${short(Number((value * factor * unit.factor).toPrecision(3)))} ${unit.symbol}`;
+    box.replaceChildren(element("p", {}, source.leakageName));
+    for (let band = colours.length - 1; band >= 0; band--) {
+      const name = !levels.length ? "alike everywhere" : band === 0 ? `below ${text(levels[0])}` : band === levels.length ? `${text(levels[band - 1])} and above` : `${text(levels[band - 1])} to ${text(levels[band])}`;
+      box.append(element("div", { class: "band" }, element("span", { class: "swatch", colour: colours[band] }), name));
     }
-    const tops = source.layers.slice(1).map((layer) => lengthText(layer.top));
+    box.append(element("p", {}, `The wider the line, the more.${levels[0] <= 0 ? " Negative: current enters the metal." : ""}`));
+    box.append(element("p", {}, "Soil, from the surface down"));
+    source.layers.forEach((layer, k) => {
+      const depths = layer.end !== null ? `${lengthText(layer.top)} to ${lengthText(layer.end)}` : layer.top ? `below ${lengthText(layer.top)}` : "all depths";
+      box.append(element("div", { class: "band" }, element("span", { class: "swatch", colour: soils[k % soils.length] }), `${significant(layer.resistivity)} Ω·m, ${depths}`));
+    });
     const notes = [`Block ${lengthText(high[0] - low[0])} by ${lengthText(high[1] - low[1])}, ${lengthText(source.depth)} deep`];
-    if (tops.length) notes.push(`Planes between layers at ${tops.join(", ")}`);
     notes.push(source.stretch === 1 ? "Depths to the same scale" : `Depths drawn ${short(source.stretch)} times larger`);
     for (const note of notes) box.append(element("p", {}, note));
   }
