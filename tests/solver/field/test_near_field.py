@@ -11,9 +11,23 @@ from scipy.special import erf
 
 from ohmscape.solver.field.clouds import clouds_of
 from ohmscape.solver.field.elements import line_elements
-from ohmscape.solver.field.near_field import element_matrix, line_minus_cloud
+from ohmscape.solver.field.near_field import element_matrix, line_at
 from ohmscape.solver.field.near_points import NearField
 from ohmscape.solver.model import Soil
+
+
+def line_minus_cloud(points, *, start, end, radius, width):
+    """Mean over an element of exact less smeared inverse distance, smeared at three points."""
+    axis = end - start
+    length = np.linalg.norm(axis, axis=1)
+    along = np.einsum("ni,ni->n", points - start, axis) / length
+    across = np.maximum(((points - start) ** 2).sum(axis=1) - along**2, 0.0)
+    mean = line_at(points, start=start, end=end, radius=radius)
+    nodes, weights = np.polynomial.legendre.leggauss(3)
+    for node, weight in zip(0.5 * (nodes + 1), 0.5 * weights, strict=True):
+        r = np.maximum(np.sqrt(across + (along - node * length) ** 2), 1e-7 * width)
+        mean -= weight * erf(r / width) / r
+    return mean
 
 
 def _by_quadrature(point, start, end, radius, width):
