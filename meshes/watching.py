@@ -21,8 +21,9 @@ from .plan import MeshPlan
 _seconds_per_element, _least = 2e-5, 20.0
 _most_over = 4.0  # times what is expected
 _waiting = 10.0  # for one processor, where many ask for it
-# A new process takes half a second. Without planes to lie close together nothing was ever slow.
-_small = 40_000
+# A new process takes half a second, such a mesh three. Without planes to lie close together
+# nothing was ever slow.
+_small = 120_000
 
 
 def build_mesh(plan: MeshPlan, *, seconds: float | None = None) -> Mesh:

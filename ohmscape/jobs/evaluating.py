@@ -12,6 +12,7 @@ from ..solver.progress import Laps, Progress, unwatched
 from ..solver.results.accuracy import compare, drawn_places
 from ..solver.results.result import Result
 from ..solver.results.versions import versions
+from ..solver.threads import own_threads_only
 from .judging import Errors, clearing_of, verdict_of
 from .solving import Solved, agreement_of, tolerance_of
 from .steps import find_worst, look, operate, profiles_of
@@ -28,6 +29,7 @@ _evaluating = {
 share_before_verdict = 1.0 - _evaluating["verdict"]
 
 
+@own_threads_only()
 def evaluate(
     case: Case,
     solved: Solved,

@@ -6,7 +6,6 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
-from threadpoolctl import threadpool_limits
 
 from ..cases.case import Case
 from ..cases.circuit.operating import operating_of
@@ -30,6 +29,7 @@ from ..solver.thin_wire import (
     second_opinion,
     third_opinion,
 )
+from ..solver.threads import own_threads_only
 
 # The second mesh, which shows how good the first one is, has elements this much larger.
 coarsening = 1.5
@@ -44,8 +44,8 @@ _quick_wires = 1500  # take a second opinion about two seconds
 
 # What the steps cost, as shares of them all.
 _solving = {
-    "second opinion": 0.1,
     "mesh": 0.2,
+    "second opinion": 0.1,
     "solution": 0.7,
 }
 
@@ -155,6 +155,7 @@ def tolerance_of(case: Case, *, accuracy: str | None = None) -> float:
     return _tolerance[accuracy or case.numerics.accuracy]
 
 
+@own_threads_only()
 def solve_case(
     case: Case, *, accuracy: str | None = None, progress: Progress = unwatched
 ) -> Solved:
@@ -177,16 +178,17 @@ def solve_case(
         If a solution misses its own limits.
     """
     laps = Laps(progress, _solving)
-    laps.begin("second opinion")
-    second = _second_opinion(case)
-    laps.begin("mesh")
-    planned = plan(case, accuracy=accuracy)
-    mesh = build_mesh(planned)
-    laps.begin("solution")
-    order = case.numerics.order
-    with threadpool_limits(1), ThreadPoolExecutor(1) as beside:
+    with ThreadPoolExecutor(1) as beside:
+        laps.begin("mesh")
+        planned = plan(case, accuracy=accuracy)
+        # The generator leaves a core free to work on.
+        opinion = beside.submit(_second_opinion, case)
+        mesh = build_mesh(planned)
+        laps.begin("second opinion")
+        second = opinion.result()
+        laps.begin("solution")
+        order = case.numerics.order
         # Half as long as the solution itself; numpy, SuperLU and gmsh let both run at once.
-        # Threads of the linear algebra library would only get in their way.
         checking = beside.submit(_coarse_solution, case, accuracy=accuracy)
         fine = solve(mesh, soil=case.soil, conductors=case.conductors, order=order)
         rough, coarse = checking.result()

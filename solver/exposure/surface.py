@@ -27,6 +27,9 @@ _finer, _beside = 4, 3
 # Tops of rods that a foot can stand on: no deeper than this share of a pace, and so many that
 # the circles about them do not become most of the places.
 _in_sight, _most_tops, _round_a_top = 0.1, 40, 96
+# Corners of a square lie on one circle, which costs a triangulation half its time; of a raster
+# sheared by so little they do not, and straight edges stay straight.
+_shear = np.array([[1.0, 0.0], [2.0**-7, 1.0]])
 # Share of its voltage by which a head is above its soil; of bare metal it is a twentieth.
 _stands_out = 0.1
 
@@ -189,7 +192,7 @@ def surface_map(
     """
     places = sample_places(area, field=field, pace=pace)
     with ThreadPoolExecutor(1) as beside:
-        joining = beside.submit(Delaunay, places)  # leaves numpy to work on
+        joining = beside.submit(Delaunay, places @ _shear)  # leaves numpy to work on
         potential = field.surface_potential(places)
         step, direction = steepest_steps(
             places, potential=potential, field=field, area=area, pace=pace

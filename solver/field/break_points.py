@@ -49,23 +49,29 @@ def breaks_of_pieces(
     cover = np.where(loose | flat, conductors.sheath_cover[:, None], 0.0)
     first = np.stack(first_lengths(conductors), 1)
     first[flat] = np.broadcast_to(_first_at_edge * outer[:, None], flat.shape)[flat]
+    metal = conductors.length
+    made: dict[tuple[object, ...], Floats] = {}  # pieces of a grid or a field are much alike
     found = []
-    for k, length in enumerate(conductors.length + cover.sum(axis=1)):
+    for k, length in enumerate(metal + cover.sum(axis=1)):
         parts = _parts(length, size=element_size[k], loose=bool((loose | flat)[k].any()))
         longest = min(_longest * element_size[k], max(length / parts, 2 * outer[k]))
-        cuts = cover[k, 0] + _places_of_cuts(conductors, k, planes=planes)
+        cuts = cover[k, 0] + _places_of_cuts(conductors, k, length=metal[k], planes=planes)
         cuts = cuts[(cuts > 1e-6 * length) & (cuts < (1 - 1e-6) * length)]
         joint = np.isfinite(first[k]) & ~loose[k] & ~flat[k]
         at_ends = min(float(first[k, 0]), longest), min(float(first[k, 1]), longest)
-        if flat[k].any():
+        edged, joined = bool(flat[k].any()), bool(joint.any())
+        key = (length, longest, at_ends, tuple(cuts), edged, joined, outer[k])
+        if key not in made and edged:
             at_plane = _first_at_plane * outer[k]
-            breaks = graded(length, longest=longest, first=at_ends, cuts=cuts, at_cuts=at_plane)
-        else:
-            growth = _growth_from_joint if joint.any() else _growth
-            breaks = break_points(
+            made[key] = graded(
+                length, longest=longest, first=at_ends, cuts=cuts, at_cuts=at_plane
+            )
+        elif key not in made:
+            growth = _growth_from_joint if joined else _growth
+            made[key] = break_points(
                 length, longest=longest, first=at_ends, cuts=cuts, growth=growth
             )
-        found.append(breaks - cover[k, 0])
+        found.append(made[key] - cover[k, 0])
     return found
 
 
@@ -188,10 +194,12 @@ def _parts(length: float, *, size: float, loose: bool) -> int:
     return 2 if length > 0.5 * size else 1
 
 
-def _places_of_cuts(conductors: Conductors, piece: int, *, planes: Floats) -> Floats:
+def _places_of_cuts(
+    conductors: Conductors, piece: int, *, length: float, planes: Floats
+) -> Floats:
     """Places that must be break points, from the start of the metal along its axis. [m]"""
     a, b = conductors.start[piece], conductors.end[piece]
-    length, rise = float(conductors.length[piece]), float(b[2] - a[2])
+    rise = float(b[2] - a[2])
     cuts = (planes - a[2]) / rise * length if rise != 0 else np.zeros(0)
     cover = conductors.sheath_cover[piece]
     if cover > _least_cover * conductors.sheath_radius[piece]:

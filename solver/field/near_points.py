@@ -10,11 +10,12 @@ images together, depends on the distance in plan alone and is read from a table.
 from collections.abc import Iterable
 
 import numpy as np
+import scipy.sparse as sparse
 from scipy.spatial import cKDTree
 from scipy.special import erf
 
 from ..model import Floats, Integers, Phasors, Soil
-from ..pairs import numbered, pairs_within
+from ..pairs import pairs_within
 from ..threads import in_threads
 from .clouds import Clouds
 from .elements import LineElements
@@ -30,82 +31,126 @@ _groups = 64  # cells of one thread's task
 _step, _most_tables, _longest_table = 0.004, 100, 500_000
 
 
-def near_potential(
-    points: Floats, *, elements: LineElements, clouds: Clouds, soil: Soil, current: Phasors
-) -> Phasors:
-    """Short-range part of the potential at points, to be added to that of the mesh.
+class NearField:
+    """Short-range part of the potential of line elements, to be added to that of the mesh.
 
     Parameters
     ----------
-    points : ndarray of float, shape (n, 3)
-        Places in the soil or on its surface. [m]
-    current : ndarray of float or complex, shape (m,)
-        Of each line element. [A]
-
-    Returns
-    -------
-    potential : ndarray of float or complex, shape (n,)
-        Inside the metal the value at its face. [V]
+    elements : LineElements
+        The m line elements of the metal.
+    clouds : Clouds
+        Balls of source that the mesh feels in their place.
     """
-    parts = (current.real, current.imag) if np.iscomplexobj(current) else (current,)
-    found = np.zeros((len(points), len(parts)))
-    layers = np.where(points[:, 2] < 0, soil.layer_at(-points[:, 2]), -1)  # -1: the surface
-    for layer in np.unique(layers):
-        members = np.flatnonzero(layers == layer)
-        near = _NearField(
-            elements,
-            clouds=clouds,
-            soil=soil,
-            current=np.column_stack(parts),
-            layer=max(int(layer), 0),
-            surface=bool(layer < 0),
+
+    def __init__(self, elements: LineElements, *, clouds: Clouds, soil: Soil) -> None:
+        self._elements, self._clouds, self._soil = elements, clouds, soil
+        self._reach = _cut * np.sqrt(2.0) * elements.spread + 0.5 * elements.length
+        self._size = _wide * float(np.median(self._reach))
+        self._radius = np.sqrt(0.75) * self._size  # of a cell
+        self._tree = cKDTree(elements.middle)
+        self._layers: dict[int, _Layer] = {}
+
+    def potential(self, points: Floats, *, current: Phasors) -> Phasors:
+        """Potential at points, inside the metal the value at its face.
+
+        Parameters
+        ----------
+        points : ndarray of float, shape (n, 3)
+            Places in the soil or on its surface. [m]
+        current : ndarray of float or complex, shape (m,)
+            Of each line element. [A]
+
+        Returns
+        -------
+        potential : ndarray of float or complex, shape (n,)
+            [V]
+        """
+        found = np.zeros(len(points), dtype=current.dtype)
+        layers = np.where(points[:, 2] < 0, self._soil.layer_at(-points[:, 2]), -1)
+        for layer in np.unique(layers).tolist():
+            if layer not in self._layers:
+                self._layers[layer] = self._of_layer(layer)
+            members = np.flatnonzero(layers == layer)
+            found[members] = self._in_cells(points[members], layer=layer, current=current)
+        return found
+
+    def _of_layer(self, layer: int) -> "_Layer":
+        """The line elements as they act in a layer, or with -1 at the surface."""
+        surface = layer < 0
+        made = _Layer(
+            self._elements,
+            clouds=self._clouds,
+            soil=self._soil,
+            layer=max(layer, 0),
+            surface=surface,
         )
-        found[members] = _in_cells(points[members], near=near)
-    return found[:, 0] if len(parts) == 1 else found[:, 0] + 1j * found[:, 1]
+        if surface:
+            # As far as a cell goes from one side to what is near its other side.
+            made.tabulate(farthest=2 * (self._radius + float(self._reach.max())))
+        return made
+
+    def _in_cells(self, points: Floats, *, layer: int, current: Phasors) -> Phasors:
+        """The sum at points of one layer, shape (n,). [V]
+
+        Cells are fixed in space, so that a point does not depend on what is asked with it.
+        """
+        near, found = self._layers[layer], np.zeros(len(points), dtype=current.dtype)
+        cells, cell = np.unique(np.floor(points / self._size), axis=0, return_inverse=True)
+        cell = cell.ravel()
+        order = np.argsort(cell, kind="stable")
+        groups = np.split(order, np.cumsum(np.bincount(cell))[:-1])
+        centres = (cells + 0.5) * self._size
+        charge = (sparse.diags_array(current) @ self._clouds.shares).tocsr()
+
+        def of_task(first: int) -> None:
+            some = slice(first, first + _groups)
+            member = self._members(centres[some])
+            charges = member @ charge  # of the balls, by the elements near each cell
+            for k, (group, centre) in enumerate(zip(groups[some], centres[some], strict=True)):
+                index, _ = _row(member, k)
+                if len(index):
+                    balls, amperes = _row(charges, k)
+                    parts = near.at(
+                        points[group],
+                        centre=centre,
+                        balls=(balls, _columns(amperes)),
+                        wires=(index, _columns(current[index])),
+                    )
+                    found[group] = parts[:, 0] if parts.shape[1] == 1 else parts @ [1, 1j]
+
+        in_threads(of_task, range(0, len(groups), _groups))
+        return found
+
+    def _members(self, centre: Floats) -> sparse.csr_matrix:
+        """Elements near any point of each cell, shape (cells, m)."""
+        group, index = pairs_within(
+            self._tree,
+            centres=centre,
+            radius=np.full(len(centre), self._radius + self._reach.max()),
+        )
+        gap = np.linalg.norm(self._tree.data[index] - centre[group], axis=1)
+        near = gap < self._radius + self._reach[index]
+        ends = np.cumsum(np.bincount(group[near], minlength=len(centre)))
+        return sparse.csr_matrix(
+            (np.ones(ends[-1]), index[near], np.append(0, ends)),
+            shape=(len(centre), len(self._elements)),
+        )
 
 
-def _in_cells(points: Floats, *, near: "_NearField") -> Floats:
-    """The sum at points of one layer, shape (n, c). [V]
-
-    Cells are fixed in space, so that a point does not depend on what is asked with it.
-    """
-    elements, found = near.elements, np.zeros((len(points), near.current.shape[1]))
-    reach = _cut * np.sqrt(2.0) * elements.spread + 0.5 * elements.length
-    size = _wide * float(np.median(reach))
-    cells, cell = np.unique(np.floor(points / size), axis=0, return_inverse=True)
-    cell = cell.ravel()
-    order = np.argsort(cell, kind="stable")
-    groups = np.split(order, np.cumsum(np.bincount(cell))[:-1])
-    centres = (cells + 0.5) * size
-    radius = np.sqrt(0.75) * size
-    # As far as a cell goes from one side to what is near its other side.
-    near.tabulate(farthest=2 * (radius + float(reach.max())))
-    tree = cKDTree(elements.middle)
-
-    def of_task(first: int) -> None:
-        some = slice(first, first + _groups)
-        sources = _sources(tree, centre=centres[some], radius=radius, reach=reach)
-        for group, centre, index in zip(groups[some], centres[some], sources, strict=True):
-            if len(index):
-                found[group] = near.at(points[group], centre=centre, index=index)
-
-    in_threads(of_task, range(0, len(groups), _groups))
-    return found
+def _row(matrix: sparse.csr_matrix, row: int) -> tuple[Integers, Phasors]:
+    """Columns and values of a row."""
+    own = slice(matrix.indptr[row], matrix.indptr[row + 1])
+    return matrix.indices[own], matrix.data[own]
 
 
-def _sources(tree: cKDTree, *, centre: Floats, radius: float, reach: Floats) -> list[Integers]:
-    """Elements near any point of each cell."""
-    group, index = pairs_within(
-        tree, centres=centre, radius=np.full(len(centre), radius + reach.max())
-    )
-    gap = np.linalg.norm(tree.data[index] - centre[group], axis=1)
-    near = gap < radius + reach[index]
-    ends = np.cumsum(np.bincount(group[near], minlength=len(centre)))
-    return np.split(index[near], ends[:-1])
+def _columns(values: Phasors) -> Floats:
+    """Real values as one column, complex ones as two."""
+    parts = (values.real, values.imag) if np.iscomplexobj(values) else (values,)
+    return np.column_stack(parts)
 
 
-class _NearField:
-    """Line elements with their balls and currents, as they act in one layer."""
+class _Layer:
+    """Line elements with their balls, as they act in one layer."""
 
     def __init__(
         self,
@@ -113,29 +158,20 @@ class _NearField:
         *,
         clouds: Clouds,
         soil: Soil,
-        current: Floats,
         layer: int,
         surface: bool,
     ) -> None:
-        self.elements, self.clouds, self.current = elements, clouds, current
+        self.elements, self.clouds = elements, clouds
         self.length = elements.length
         self.axis = (elements.end - elements.start) / self.length[:, None]
         self.order = edge_orders(elements, soil=soil)
-        # Balls of each element, as many columns for all: the first again, without a share.
-        row, column = numbered(np.diff(clouds.shares.indptr))
-        first = clouds.shares.indices[clouds.shares.indptr[:-1]].astype(np.int64)
-        self.balls = np.repeat(first[:, None], int(column.max()) + 1, axis=1)
-        self.share = np.zeros(self.balls.shape)
-        self.balls[row, column] = clouds.shares.indices
-        self.share[row, column] = clouds.shares.data
         key = np.column_stack([np.round(clouds.place[:, 2], 7), clouds.spread, clouds.layer])
         _, self.first, kind = np.unique(key, axis=0, return_index=True, return_inverse=True)
         self.kind = kind.ravel()
         self.tables: list[Floats] | None = None
-        self.surface = surface
         reach = _cut * np.sqrt(2.0) * float(elements.spread.max())
         paths: Iterable[Ray] = rays(elements, soil=soil, reach=reach)
-        if self.surface:
+        if surface:
             paths = seen_from_surface(paths)
         planes = [0.0, *(-soil.interface_depth), -np.inf]
         between = (0.0, 0.0) if surface else (planes[layer + 1], planes[layer])
@@ -152,13 +188,12 @@ class _NearField:
 
     def tabulate(self, *, farthest: float) -> None:
         """Tables of what balls do at the surface, up to a distance in plan."""
-        if not self.surface or len(self.first) > _most_tables:
+        if len(self.first) > _most_tables:
             return
-        self.tables = []
+        tables = []
         for ball in self.first:
             most = farthest**2 / (2 * self.clouds.spread[ball] ** 2)
             if most > _longest_table * _step:
-                self.tables = None
                 return
             square = _step * np.arange(int(most / _step) + 2)
             value = self._of_balls(
@@ -166,28 +201,31 @@ class _NearField:
                 index=np.array([ball]),
                 heights=np.zeros(1),
             )
-            self.tables.append(value[:, 0])
+            tables.append(value[:, 0])
+        self.tables = tables
 
-    def at(self, points: Floats, *, centre: Floats, index: Integers) -> Floats:
-        """Sum over some elements and their balls at points, shape (n, c). [V]"""
-        balls, inverse = np.unique(self.balls[index], return_inverse=True)
-        inverse = inverse.ravel()
-        charge = np.column_stack(
-            [
-                np.bincount(inverse, (self.share[index] * one[index, None]).ravel())
-                for one in self.current.T
-            ]
-        )
-        square = np.subtract.outer(points[:, 0], self.clouds.place[balls, 0]) ** 2
-        square += np.subtract.outer(points[:, 1], self.clouds.place[balls, 1]) ** 2
+    def at(
+        self,
+        points: Floats,
+        *,
+        centre: Floats,
+        balls: tuple[Integers, Floats],
+        wires: tuple[Integers, Floats],
+    ) -> Floats:
+        """Sum over some balls and wires with their currents at points, shape (n, c). [V]"""
+        index, charge = balls
+        square = np.subtract.outer(points[:, 0], self.clouds.place[index, 0]) ** 2
+        square += np.subtract.outer(points[:, 1], self.clouds.place[index, 1]) ** 2
         if self.tables is None:
-            found = self._of_balls(square, index=balls, heights=points[:, 2]) @ charge
+            found = self._of_balls(square, index=index, heights=points[:, 2]) @ charge
         else:
-            found = self._from_tables(square, index=balls) @ charge
+            found = self._from_tables(square, index=index) @ charge
+        index, current = wires
         for ray, factor, exact in self.paths:
-            own = index[self.elements.layer[index] == ray.source_layer]
+            own = np.flatnonzero(self.elements.layer[index] == ray.source_layer)
             if exact and len(own):
-                found += factor * self._wires(points, centre=centre, index=own, ray=ray)
+                mean = self._wires(points, centre=centre, index=index[own], ray=ray)
+                found += factor * (mean @ current[own])
         return np.asarray(found)
 
     def _of_balls(self, square: Floats, *, index: Integers, heights: Floats) -> Floats:
@@ -223,7 +261,7 @@ class _NearField:
         return value
 
     def _wires(self, points: Floats, *, centre: Floats, index: Integers, ray: Ray) -> Floats:
-        """Sum of current times mean inverse distance from images of wires. [A/m]"""
+        """Mean inverse distance from images of wires, shape (n, wires). [1/m]"""
         start, axis = ray.image(self.elements.start[index]), self.axis[index].copy()
         axis[:, 2] *= ray.sign
         length, a = self.length[index], self.elements.radius[index]
@@ -249,7 +287,7 @@ class _NearField:
             )
             p, e = close[0][faced], close[1][faced]
             mean[p, e] = self._faces(points[p], index=index[e], ray=ray)
-        return np.asarray(mean @ self.current[index])
+        return np.asarray(mean)
 
     def _faces(self, points: Floats, *, index: Integers, ray: Ray) -> Floats:
         """Mean inverse distance of points from images of faces. [1/m]"""

@@ -25,7 +25,7 @@ from .conductivity import LayeredElements, layered_elements
 from .elements import LineElements, line_elements
 from .indicator import resistance_error
 from .near_field import element_matrix
-from .near_points import near_potential
+from .near_points import NearField
 from .shell_ends import shell_ends
 from .smearing import coupling
 from .space import Space
@@ -81,6 +81,11 @@ class Solution:
     def clouds(self) -> Clouds:
         """Balls of source that the mesh feels in place of the line elements."""
         return clouds_of(self.sources)
+
+    @cached_property
+    def near_field(self) -> NearField:
+        """What the mesh does not see of them."""
+        return NearField(self.sources, clouds=self.clouds, soil=self.soil)
 
     @cached_property
     def conductivity(self) -> LayeredElements:
@@ -145,9 +150,7 @@ class Solution:
             return self.space.values(points[first : first + _batch], unknowns=smooth)
 
         parts = in_threads(of_batch, range(0, len(points), _batch))
-        near = near_potential(
-            points, elements=self.sources, clouds=self.clouds, soil=self.soil, current=current
-        )
+        near = self.near_field.potential(points, current=current)
         found = within_sheaths(
             at_most(np.concatenate([np.zeros(0), *parts]) + near, voltage=voltage),
             points=points,
