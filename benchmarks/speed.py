@@ -111,7 +111,7 @@ study: {{area: {{margin: 10 m, spacing: {benchmark.spacing} m}}}}
 
 
 def processor_time() -> float:
-    """User and system time of this process and of those it has waited for, as for a mesh. [s]"""
+    """User and system time of this process and of those it has waited for. [s]"""
     used = (resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
     return sum(item.ru_utime + item.ru_stime for item in used)
 
