@@ -1,5 +1,9 @@
 """The shipped cases against thin wires, which share no field code with the finite elements."""
 
+import re
+from functools import cache
+from pathlib import Path
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
@@ -10,6 +14,7 @@ from ohmscape.cases.loading import load_case
 from ohmscape.cases.shipped import shipped_case_path, shipped_cases
 from ohmscape.jobs.run import run_case
 from ohmscape.solver.thin_wire import agreement, second_opinion
+from ohmscape.viz.terminal.summary import summary
 
 pytestmark = pytest.mark.slow
 
@@ -27,13 +32,19 @@ EVERY = [
 ]
 
 
+@cache
+def solved(name, variant, accuracy):
+    """Case and result of a shipped case or variant."""
+    case = fit_soil(load_case(shipped_case_path(name)))
+    case = next((item for item in case.variants if item.variant == variant), case)
+    return case, run_case(case, accuracy=accuracy)
+
+
 @pytest.fixture(scope="module", params=EVERY, ids=" ".join)
 def both(request):
     """Name and result of a shipped case or variant, and its second opinion."""
     name, variant = request.param
-    case = fit_soil(load_case(shipped_case_path(name)))
-    case = next((item for item in case.variants if item.variant == variant), case)
-    result = run_case(case, accuracy=ACCURACY.get(name, "normal"))
+    case, result = solved(name, variant, ACCURACY.get(name, "normal"))
     opinion = second_opinion(case.conductors, soil=case.soil)
     other, _ = operating_of(case, opinion.current_matrix)
     found = agreement(
@@ -75,3 +86,113 @@ def test_differences_are_within_the_errors_that_both_state(both):
     assert found.agrees(
         resistance_error=accuracy.estimate(accuracy.resistance), voltage_error=voltage_error
     )
+
+
+# Of what runs on another day, with another mesh generator, may differ by.
+NOISE = 1.5e-3
+
+
+def amounts(text):
+    """Voltages, currents and resistances in a text, and half a unit of their last digit."""
+    pattern = r"([0-9]+(?:\.([0-9]+))?) ([mk]?)(V|A|Ω)(?![·\w/])"
+    factors = {"": 1.0, "k": 1e3, "m": 1e-3}
+    return [
+        (float(number) * factors[prefix], unit, 0.5 * factors[prefix] / 10 ** len(decimals))
+        for number, decimals, prefix, unit in re.findall(pattern, text)
+    ]
+
+
+def is_near(stated, found):
+    value, unit, rounding = stated
+    other, other_unit = found
+    return unit == other_unit and abs(value - other) <= 1.01 * rounding + NOISE * abs(other)
+
+
+def found_in(result):
+    """Resistances, rises and worst voltages by both methods and by formulas."""
+    second = result.agreement
+    resistances = [
+        *(result.resistance(k) for k in range(len(result.group_names))),
+        *second.resistance,
+        *(item.formula_resistance for item in result.order_checks),
+    ]
+    voltages = [
+        *np.abs(result.operating.voltage),
+        *(item.voltage for item in result.worst),
+        *second.worst,
+    ]
+    return [(value, "Ω") for value in resistances] + [(value, "V") for value in voltages]
+
+
+def comment_of(name):
+    """What stands on top of a shipped case."""
+    text = shipped_case_path(name).read_text(encoding="utf-8")
+    head = text[: re.search("^[^#\n]", text, re.MULTILINE).start()]
+    return " ".join(line.lstrip("# ") for line in head.splitlines())
+
+
+STATED = {
+    name: amounts(comment_of(name).partition("Expected")[2].partition("Never energise")[0])
+    for name in shipped_cases()
+}
+
+
+def test_comments_of_five_cases_state_numbers():
+    assert sum(map(bool, STATED.values())) == 5
+    assert amounts("12.9 Ω, 2.33 kV; 310 Ω·m") == [(12.9, "Ω", 0.05), (2330.0, "V", 5.0)]
+
+
+@pytest.mark.parametrize("name", [name for name, stated in STATED.items() if stated])
+def test_numbers_in_the_comment_of_a_case_are_those_of_a_run(name):
+    found = []
+    for variant in ("", *VARIANTS.get(name, ())):
+        found += found_in(solved(name, variant, "normal")[1])
+    for stated in STATED[name]:
+        assert any(is_near(stated, each) for each in found), (stated, found)
+
+
+README = Path(__file__).resolve().parent.parent / "README.md"
+SHOWN = dict(
+    re.findall(r"^```\n\$ ohmscape run (\S+)\n(.*?)^```$", README.read_text(), re.M | re.S)
+)
+
+
+def test_the_readme_shows_two_runs():
+    assert set(SHOWN) == {"switchyard", "driven-rod"}
+
+
+def words_alone(line):
+    """A line without its numbers and blanks, for finding it again."""
+    return re.sub(r"[-+−]?[0-9][0-9.,]*|\s", "", line)
+
+
+@pytest.mark.parametrize("name", SHOWN)
+def test_the_readme_shows_what_a_run_prints(name):
+    printed = summary(solved(name, "", "normal")[1]).splitlines()
+    compared = 0
+    for line in filter(None, SHOWN[name].splitlines()):
+        if line.strip() == "…":
+            continue
+        # Signs of what is about nought change with the mesh.
+        same = [each for each in printed if words_alone(each) == words_alone(line)]
+        assert same, line
+        pairs = list(zip(amounts(line), amounts(same[0]), strict=True))
+        assert all(is_near(stated, shown[:2]) for stated, shown in pairs), (line, same[0])
+        compared += len(pairs)
+    assert compared >= 6
+
+
+def test_the_readme_states_how_far_the_methods_are_apart():
+    text = " ".join(README.read_text(encoding="utf-8").split())
+    stated = re.search(
+        r"shipped cases differ by ([\d.]+) % at most, apart from posts in concrete "
+        r"\(([\d.]+) %\)",
+        text,
+    )
+    most, posts = (float(each) / 100 for each in stated.groups())
+    for name in shipped_cases():
+        found = solved(name, "", "normal")[1].agreement
+        if found is None:
+            continue
+        limit = posts if name == "fence-by-grid" else most
+        assert max(found.resistance_difference, found.voltage_difference) <= limit, name
