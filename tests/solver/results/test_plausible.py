@@ -1,5 +1,6 @@
 """The field at the metal, by hand for one rod in uniform soil."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import field_layouts as lay
@@ -7,9 +8,15 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from ohmscape.solver.circuit import Circuit, Supply
 from ohmscape.solver.drives import Drive
 from ohmscape.solver.model import Soil
-from ohmscape.solver.results.plausible import BREAKDOWN_FIELD, bounds_of, field_at_metal
+from ohmscape.solver.results.plausible import (
+    BREAKDOWN_FIELD,
+    bounds_of,
+    fault_current,
+    field_at_metal,
+)
 from ohmscape.solver.solved_soil import Field
 from ohmscape.solver.thin_wire import second_opinion
 
@@ -22,6 +29,47 @@ def test_field_at_a_rod_is_that_of_its_mean_leakage(amperes, can_be):
     (found,) = field_at_metal(SimpleNamespace(field=field, solution=solution))
     assert_allclose(found, 170.0 * (amperes / 2.4) / (2 * np.pi * 0.008), rtol=1e-6)
     assert (found < BREAKDOWN_FIELD) == can_be
+
+
+def bounds(metal, *, drives=(), circuit=None):
+    return bounds_of(metal, soil=Soil((170.0,)), drives=drives, bonds=[], circuit=circuit)
+
+
+PAIR = replace(
+    lay.rods([[0.0, 0.0], [8.0, 0.0]], length=3.0, radius=0.01),
+    group=np.array([0, 1]),
+    group_names=("one", "other"),
+)
+
+
+def test_all_current_leaves_the_half_ball_round_the_metal():
+    found = bounds(PAIR, drives=[Drive("current", 30.0), Drive("current", 50.0)])
+    # From the middle, 4 m and 3 m to a tip, and the radius.
+    assert_allclose(found.rise, 170.0 * 80.0 / (2 * np.pi * 5.01), rtol=1e-12)
+    assert_allclose(found.current, [30.0, 50.0])
+
+
+def test_nothing_is_known_of_a_rise_where_current_comes_back():
+    drives = [Drive("current", 80.0), Drive("current", -80.0)]
+    assert bounds(PAIR, drives=drives).rise == 0
+    supply = Supply("one", current=80.0, returns_at="other")
+    circuit = Circuit(50.0, supply, all_current_in_soil=True)
+    found = bounds(PAIR, drives=[Drive("circuit")] * 2, circuit=circuit)
+    assert found.rise == 0
+    assert_allclose(found.current, [80.0, 0.0])
+
+
+def test_a_split_factor_leaves_its_share_to_the_soil():
+    circuit = Circuit(50.0, Supply("one", current=80.0), split_factor=0.6)
+    found = bounds(PAIR, drives=[Drive("circuit"), Drive("floating")], circuit=circuit)
+    assert_allclose(found.rise, 170.0 * 48.0 / (2 * np.pi * 5.01), rtol=1e-12)
+
+
+def test_current_that_comes_back_is_driven_once():
+    point = SimpleNamespace(current=np.array([80.0, -80.0, 15.0]))
+    assert fault_current(SimpleNamespace(operation=None, operating=point)) == 95.0
+    operation = SimpleNamespace(fault_current=120.0)
+    assert fault_current(SimpleNamespace(operation=operation, operating=point)) == 120.0
 
 
 LAYOUTS = {
