@@ -14,6 +14,7 @@ _formula = re.compile(
     r"(?=[=+\-@\uff1d\uff0b\uff0d\uff20])"
     r"(?![+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?\s*(?:$|[,;\t]))"
 )
+_nanometre = 1e-9  # [m]
 
 
 def write_table(
@@ -24,6 +25,8 @@ def write_table(
     rows: Iterable[Sequence[object]],
 ) -> Path:
     """Write one table; numbers to nine figures, not-a-number as nothing.
+
+    Places and lengths of less than a nanometre are round-off, and 0.
 
     Parameters
     ----------
@@ -37,8 +40,9 @@ def write_table(
             file.write(f"# {harmless(line)}\n")
         table = csv.writer(file, lineterminator="\n")
         table.writerow([harmless(heading) for heading in header])
+        least = [_nanometre if heading.endswith("[m]") else 0.0 for heading in header]
         for row in rows:
-            table.writerow([_cell(value) for value in row])
+            table.writerow([_cell(value, near) for value, near in zip(row, least, strict=True)])
     return path
 
 
@@ -47,7 +51,8 @@ def harmless(text: str) -> str:
     return _formula.sub(r"\1\2'", text)
 
 
-def _cell(value: object) -> str:
+def _cell(value: object, least: float) -> str:
     if isinstance(value, float):
-        return "" if np.isnan(value) else f"{value:.9g}"
+        number = 0.0 if abs(value) < least else value
+        return "" if np.isnan(number) else f"{number:.9g}"
     return harmless(str(value))

@@ -22,6 +22,13 @@ def test_numbers_and_all_other_text_stay_as_they_are(text):
     assert harmless(text) == text
 
 
+def test_a_place_off_nought_by_round_off_is_nought(tmp_path):
+    header = ["x [m]", "voltage [V]"]
+    rows = [(-2.76e-16, 1.2e-16), (2e-9, -3.0), (float("nan"), float("nan"))]
+    lines = write_table(tmp_path / "a.csv", notes=[], header=header, rows=rows).read_text()
+    assert lines.splitlines()[1:] == ["0,1.2e-16", "2e-09,-3", ","]
+
+
 @pytest.mark.parametrize("separator", [",", ";", "\t"])
 def test_no_cell_of_a_table_begins_like_a_formula(tmp_path, separator):
     path = write_table(
