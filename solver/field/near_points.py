@@ -25,7 +25,7 @@ from .near_field import rows_of_balls_do
 
 _cut = 2.6  # erfc(2.6) = 2e-4 of what is left at that distance, itself little
 _face_reach = 6.0  # radii; beyond, a face is as good as its axis
-_wide = 0.8  # cells of points, as a share of the usual reach of an element
+_wide = 1.4  # cells of points, as a share of the usual reach of an element
 _groups = 64  # cells of one thread's task
 # Of the squared distance over 2 s², to 1e-6 of the value at 0.
 _step, _most_tables, _longest_table = 0.004, 100, 500_000
@@ -46,7 +46,6 @@ class NearField:
         self._elements, self._clouds, self._soil = elements, clouds, soil
         self._reach = _cut * np.sqrt(2.0) * elements.spread + 0.5 * elements.length
         self._size = _wide * float(np.median(self._reach))
-        self._radius = np.sqrt(0.75) * self._size  # of a cell
         self._tree = cKDTree(elements.middle)
         self._layers: dict[int, _Layer] = {}
 
@@ -86,7 +85,7 @@ class NearField:
         )
         if surface:
             # As far as a cell goes from one side to what is near its other side.
-            made.tabulate(farthest=2 * (self._radius + float(self._reach.max())))
+            made.tabulate(farthest=2 * (self._size + float(self._reach.max())))
         return made
 
     def _in_cells(self, points: Floats, *, layer: int, current: Phasors) -> Phasors:
@@ -95,16 +94,19 @@ class NearField:
         Cells are fixed in space, so that a point does not depend on what is asked with it.
         """
         near, found = self._layers[layer], np.zeros(len(points), dtype=current.dtype)
-        cells, cell = np.unique(np.floor(points / self._size), axis=0, return_inverse=True)
-        cell = cell.ravel()
-        order = np.argsort(cell, kind="stable")
-        groups = np.split(order, np.cumsum(np.bincount(cell))[:-1])
-        centres = (cells + 0.5) * self._size
+        cells = np.floor(points / self._size)
+        order = np.lexsort(cells.T)
+        first = np.flatnonzero(np.any(np.diff(cells[order], axis=0) != 0, axis=1)) + 1
+        groups = np.split(order, first)
+        centres = (cells[order[np.append(0, first)]] + 0.5) * self._size
+        radius = np.sqrt(0.75) * self._size
+        if layer < 0:  # a square of the surface
+            centres[:, 2], radius = 0.0, np.sqrt(0.5) * self._size
         charge = (sparse.diags_array(current) @ self._clouds.shares).tocsr()
 
         def of_task(first: int) -> None:
             some = slice(first, first + _groups)
-            member = self._members(centres[some])
+            member = self._members(centres[some], radius=radius)
             charges = member @ charge  # of the balls, by the elements near each cell
             for k, (group, centre) in enumerate(zip(groups[some], centres[some], strict=True)):
                 index, _ = _row(member, k)
@@ -121,15 +123,15 @@ class NearField:
         in_threads(of_task, range(0, len(groups), _groups))
         return found
 
-    def _members(self, centre: Floats) -> sparse.csr_matrix:
+    def _members(self, centre: Floats, *, radius: float) -> sparse.csr_matrix:
         """Elements near any point of each cell, shape (cells, m)."""
         group, index = pairs_within(
             self._tree,
             centres=centre,
-            radius=np.full(len(centre), self._radius + self._reach.max()),
+            radius=np.full(len(centre), radius + self._reach.max()),
         )
         gap = np.linalg.norm(self._tree.data[index] - centre[group], axis=1)
-        near = gap < self._radius + self._reach[index]
+        near = gap < radius + self._reach[index]
         ends = np.cumsum(np.bincount(group[near], minlength=len(centre)))
         return sparse.csr_matrix(
             (np.ones(ends[-1]), index[near], np.append(0, ends)),
@@ -168,7 +170,8 @@ class _Layer:
         key = np.column_stack([np.round(clouds.place[:, 2], 7), clouds.spread, clouds.layer])
         _, self.first, kind = np.unique(key, axis=0, return_index=True, return_inverse=True)
         self.kind = kind.ravel()
-        self.tables: list[Floats] | None = None
+        self.table: Floats | None = None  # those of all kinds, one after the other
+        self.begin = np.zeros(len(self.first), dtype=np.int64)
         reach = _cut * np.sqrt(2.0) * float(elements.spread.max())
         paths: Iterable[Ray] = rays(elements, soil=soil, reach=reach)
         if surface:
@@ -202,7 +205,8 @@ class _Layer:
                 heights=np.zeros(1),
             )
             tables.append(value[:, 0])
-        self.tables = tables
+        self.begin[1:] = np.cumsum([len(table) for table in tables])[:-1]
+        self.table = np.concatenate(tables)
 
     def at(
         self,
@@ -216,7 +220,7 @@ class _Layer:
         index, charge = balls
         square = np.subtract.outer(points[:, 0], self.clouds.place[index, 0]) ** 2
         square += np.subtract.outer(points[:, 1], self.clouds.place[index, 1]) ** 2
-        if self.tables is None:
+        if self.table is None:
             found = self._of_balls(square, index=index, heights=points[:, 2]) @ charge
         else:
             found = self._from_tables(square, index=index) @ charge
@@ -246,19 +250,14 @@ class _Layer:
 
     def _from_tables(self, square: Floats, *, index: Integers) -> Floats:
         """The same at the surface."""
-        assert self.tables is not None
+        assert self.table is not None
         square *= 1 / (2 * _step * self.clouds.spread[index] ** 2)
         below = square.astype(np.int64)
         square -= below
-        kinds = self.kind[index]
-        value = np.empty_like(square)
-        for kind in np.unique(kinds):
-            own = kinds == kind
-            own = slice(None) if own.all() else own
-            table, at = self.tables[kind], below[:, own]
-            low = table[at]
-            value[:, own] = low + square[:, own] * (table[at + 1] - low)
-        return value
+        below += self.begin[self.kind[index]]
+        low = self.table[below]
+        below += 1
+        return np.asarray(low + square * (self.table[below] - low))
 
     def _wires(self, points: Floats, *, centre: Floats, index: Integers, ray: Ray) -> Floats:
         """Mean inverse distance from images of wires, shape (n, wires). [1/m]"""
