@@ -102,7 +102,8 @@ class NearField:
         radius = np.sqrt(0.75) * self._size
         if layer < 0:  # a square of the surface
             centres[:, 2], radius = 0.0, np.sqrt(0.5) * self._size
-        charge = (sparse.diags_array(current) @ self._clouds.shares).tocsr()
+        charge = self._clouds.shares.copy()
+        charge.data = charge.data * np.repeat(current, np.diff(charge.indptr))
 
         def of_task(first: int) -> None:
             some = slice(first, first + _groups)
@@ -142,7 +143,7 @@ class NearField:
 def _row(matrix: sparse.csr_matrix, row: int) -> tuple[Integers, Phasors]:
     """Columns and values of a row."""
     own = slice(matrix.indptr[row], matrix.indptr[row + 1])
-    return matrix.indices[own], matrix.data[own]
+    return matrix.indices[own].astype(np.int64), np.asarray(matrix.data[own])
 
 
 def _columns(values: Phasors) -> Floats:
