@@ -63,7 +63,7 @@ def clouds_of(elements: LineElements) -> Clouds:
     key = np.stack([elements.piece, elements.layer], axis=1)
     _, first, run = np.unique(key, axis=0, return_index=True, return_inverse=True)
     run = run.ravel()
-    axis = ((elements.end - elements.start) / elements.length[:, None])[first]
+    axis = elements.axis[first]
     origin = elements.start[first]
     ends = np.stack(
         [
