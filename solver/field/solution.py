@@ -23,8 +23,8 @@ from .clouds import Clouds, clouds_of
 from .conduction import boundary_effect, open_boundary, stiffness
 from .conductivity import LayeredElements, layered_elements
 from .elements import LineElements, line_elements
-from .fill_doubt import fill_doubt
 from .indicator import resistance_error
+from .model_doubt import model_doubt
 from .near_field import element_matrix
 from .near_points import NearField
 from .shell_ends import shell_ends
@@ -121,9 +121,9 @@ class Solution:
         return resistance_error(self) + _thinness
 
     @cached_property
-    def fill_doubt(self) -> tuple[float, float]:
+    def model_doubt(self) -> tuple[float, float]:
         """What the model of fill leaves open of a resistance and of a voltage, as shares."""
-        return fill_doubt(
+        return model_doubt(
             self.sources,
             conductors=self.conductors,
             soil=self.soil,

@@ -74,7 +74,7 @@ def compare(
     tolerance: float,
     drawn: Drawn | None = None,
     contact_resistance: Sequence[float] = (),
-    fill: tuple[float, float] = (0.0, 0.0),
+    model: tuple[float, float] = (0.0, 0.0),
 ) -> Accuracy:
     """Change of the results on a coarser mesh.
 
@@ -95,8 +95,8 @@ def compare(
         Some of what maps and profiles show, taken again.
     contact_resistance : sequence of float, length g or 0
         In series with each group, on both meshes. [Ω]
-    fill : tuple of float, length 2
-        What its model leaves open, of resistances and voltages (`field.fill_doubt`). No mesh
+    model : tuple of float, length 2
+        What its model leaves open, of resistances and voltages (`field.model_doubt`). No mesh
         mends it, so that the tolerance does not count it.
 
     Raises
@@ -120,8 +120,8 @@ def compare(
         tolerance=tolerance,
         surface=None if drawn is None else drawn.change(field) / rise,
         surface_places=0 if drawn is None else len(drawn.points),
-        fill_resistance=fill[0],
-        fill_voltage=fill[1],
+        model_resistance=model[0],
+        model_voltage=model[1],
     )
     _require(accuracy, worst=worst)
     return accuracy

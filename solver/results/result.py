@@ -72,9 +72,9 @@ class Accuracy:
         the map nearest to shallow metal and all over, and along profiles; None if unknown.
     surface_places : int
         Number of these places.
-    fill_resistance, fill_voltage : float
-        What the model of backfill leaves open whatever the mesh, of a resistance as a share of
-        it and of a voltage relative to the rise.
+    model_resistance, model_voltage : float
+        What the model of metal and backfill leaves open whatever the mesh, of a resistance as
+        a share of it and of a voltage relative to the rise.
     """
 
     growth: float
@@ -86,8 +86,8 @@ class Accuracy:
     tolerance: float
     surface: float | None = None
     surface_places: int = 0
-    fill_resistance: float = 0.0
-    fill_voltage: float = 0.0
+    model_resistance: float = 0.0
+    model_voltage: float = 0.0
 
     @property
     def resistance_tolerance(self) -> float:
@@ -110,15 +110,17 @@ class Accuracy:
     def estimates(self) -> tuple[float, float, float]:
         """Errors left in resistances, and in the worst touch and step relative to the rise."""
         return (
-            self.estimate(self.resistance) + self.fill_resistance,
-            self.estimate(self.touch) + self.fill_voltage,
-            self.estimate(self.step) + self.fill_voltage,
+            self.estimate(self.resistance) + self.model_resistance,
+            self.estimate(self.touch) + self.model_voltage,
+            self.estimate(self.step) + self.model_voltage,
         )
 
     @property
     def surface_estimate(self) -> float | None:
         """Error left anywhere on maps and profiles, relative to the rise; None if unknown."""
-        return None if self.surface is None else self.estimate(self.surface) + self.fill_voltage
+        return (
+            None if self.surface is None else self.estimate(self.surface) + self.model_voltage
+        )
 
 
 @dataclass(frozen=True, repr=False)

@@ -1,4 +1,4 @@
-r"""What the model of backfill leaves open, which no mesh shows.
+r"""What the model of fill and of inclined tips leaves open, which no mesh shows.
 
 Level and inclined fill is a wire with a drop in it. Images in the surface and in planes near by
 act on wide fill as a field E across it, and it bends that: each length has the dipole
@@ -7,21 +7,26 @@ act on wide fill as a field E across it, and it bends that: each length has the 
 field :math:`\rho q / 4 \pi d`, so that the surface above is off by
 :math:`\alpha (b / d)^2 \rho q / 2 \pi`, and the metal by a quarter of that. Bare ends of metal
 leak through what is left of ρ / 4 a (`shell_ends`).
+
+An inclined tip is a wire. Where it ends some radii beyond a plane in better soil, most of the
+current may leave by that stub: as wires vertical rods were 1 to 5 % off so.
 """
 
 import numpy as np
 
-from ..model import Conductors, Floats, Soil
+from ..model import Conductors, Floats, Integers, Soil
+from .break_points import free_ends
 from .elements import WIRE, LineElements
 from .shell_ends import bare_end_doubt
 
+_stub, _of_stub = 10.0, 0.05  # in radii; of the current that leaves by it
 _nearest = 2.0  # in outer radii: nearer planes act no more than they would there
 
 
-def fill_doubt(
+def model_doubt(
     elements: LineElements, *, conductors: Conductors, soil: Soil, current: Floats
 ) -> tuple[float, float]:
-    """What fill leaves open of a resistance and of a voltage, as shares of it and of the rise.
+    """What is left open of a resistance and of a voltage, as shares of it and of the rise.
 
     Parameters
     ----------
@@ -31,15 +36,42 @@ def fill_doubt(
     Returns
     -------
     resistance, voltage : float
-        Of the worst group; 0 where no metal is in fill or a coating.
+        Of the worst group; 0 where no metal is in fill or a coating or ends so.
     """
-    if not (conductors.sheath_radius > conductors.radius).any():
-        return 0.0, 0.0
     total = np.diagonal(elements.by_group(current))
+    stubs = _stubs(elements, conductors=conductors, soil=soil)
+    tips = float((_of_stub * np.abs(current[:, stubs]).sum(axis=1) / total).max())
+    if not (conductors.sheath_radius > conductors.radius).any():
+        return tips, tips
     ends = bare_end_doubt(elements, conductors=conductors, soil=soil, current=current) / total
     bent = _bent(elements, conductors=conductors, soil=soil) * np.abs(current / elements.length)
     lifted = 0.25 * (bent * np.abs(current)).sum(axis=1) / total
-    return float(ends.max() + lifted.max()), float(ends.max() + bent.max())
+    tips += float(ends.max())
+    return tips + float(lifted.max()), tips + float(bent.max())
+
+
+def _stubs(elements: LineElements, *, conductors: Conductors, soil: Soil) -> Integers:
+    """Elements from a plane to a free end that is a wire a few radii beyond, in better soil."""
+    found = [np.zeros(0, dtype=np.int64)]
+    if len(soil.conductivity) == 1:
+        return found[0]
+    length, wire = elements.length, elements.face == WIRE
+    for free, tips in zip(
+        free_ends(conductors), (conductors.start, conductors.end), strict=True
+    ):
+        for piece in np.flatnonzero(free & (conductors.direction[:, 2] != 0)).tolist():
+            own = np.flatnonzero((elements.piece == piece) & wire)
+            if not len(own):
+                continue
+            gap = np.linalg.norm(elements.middle[own] - tips[piece], axis=1)
+            layer = elements.layer[own]
+            there = layer == layer[gap.argmin()]
+            if there.all() or length[own[there]].sum() > _stub * elements.radius[own[0]]:
+                continue
+            before = layer[~there][gap[~there].argmin()]
+            if soil.conductivity[layer[there][0]] > soil.conductivity[before]:
+                found.append(own[there])
+    return np.concatenate(found)
 
 
 def _bent(elements: LineElements, *, conductors: Conductors, soil: Soil) -> Floats:

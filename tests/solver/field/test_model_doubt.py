@@ -1,4 +1,4 @@
-"""What a result says that the model of fill leaves open, beside level fill as it is."""
+"""What a result says that the model leaves open, beside level fill as it is."""
 
 from dataclasses import replace
 
@@ -8,7 +8,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from ohmscape.solver.field.elements import line_elements
-from ohmscape.solver.field.fill_doubt import fill_doubt
+from ohmscape.solver.field.model_doubt import model_doubt
 from ohmscape.solver.model import Soil
 
 RHO = 100.0
@@ -65,13 +65,27 @@ def test_wide_level_fill_is_off_by_its_dipole(depth, outer, fill):
         metal, soil=Soil((RHO,)), element_size=np.array([0.5]), spread=np.array([0.5])
     )
     even = elements.length[None]
-    resistance, voltage = fill_doubt(
+    resistance, voltage = model_doubt(
         elements, conductors=metal, soil=Soil((RHO,)), current=even
     )
     true = abs(_above(depth, inner=0.005, outer=outer, fill=fill))
     # More harmonics than the dipole, and the images of dipoles in one another.
     assert_allclose(voltage, true, rtol=0.2)
     assert_allclose(resistance, 0.25 * voltage, rtol=1e-6)
+
+
+@pytest.mark.parametrize(("beyond", "open"), [(0.02, True), (0.3, False), (-0.02, False)])
+def test_an_inclined_tip_just_in_better_soil_is_open(beyond, open):
+    metal = lay.rod(length=2.0, radius=0.009)
+    metal = replace(metal, end=np.add(metal.end, [0.5, 0.0, 0.0]))
+    soil = Soil((800.0, 20.0), (2.0 - beyond,))
+    elements = line_elements(
+        metal, soil=soil, element_size=np.array([0.2]), spread=np.array([0.3])
+    )
+    even = elements.length[None]
+    doubts = model_doubt(elements, conductors=metal, soil=soil, current=even)
+    share = elements.length[elements.layer == 1].sum() / elements.length.sum()
+    assert_allclose(doubts, 0.05 * share if open else 0.0)
 
 
 def test_bare_and_vertical_metal_leaves_nothing_open():
@@ -88,4 +102,4 @@ def test_bare_and_vertical_metal_leaves_nothing_open():
             metal, soil=soil, element_size=np.array([0.2]), spread=np.array([0.3])
         )
         even = elements.length[None]
-        assert fill_doubt(elements, conductors=metal, soil=soil, current=even) == (0.0, 0.0)
+        assert model_doubt(elements, conductors=metal, soil=soil, current=even) == (0.0, 0.0)
