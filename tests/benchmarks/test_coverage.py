@@ -17,6 +17,7 @@ MENDED = [
     ("filled", 90210, 3, "normal"),
     ("stars", 90210, 23, "normal"),
     ("stars", 502, 8, "normal"),
+    ("inclined", 7411, 13, "normal"),
     ("layered", 90210, 23, "normal"),  # gave no answer
     ("layered", 90210, 2, "normal"),
 ]
