@@ -71,6 +71,7 @@ def evaluate(
         growth=solved.growth,
         tolerance=tolerance_of(case) if tolerance is None else tolerance,
         contact_resistance=case.contact_resistance,
+        model=solved.fine.model_doubt,
     )
     laps.begin("second opinion at the worst places")
     agreed = agreement_of(case, solved, operating=point, worst=worst, accuracy=accuracy)

@@ -63,7 +63,7 @@ def clouds_of(elements: LineElements) -> Clouds:
     key = np.stack([elements.piece, elements.layer], axis=1)
     _, first, run = np.unique(key, axis=0, return_index=True, return_inverse=True)
     run = run.ravel()
-    axis = ((elements.end - elements.start) / elements.length[:, None])[first]
+    axis = elements.axis[first]
     origin = elements.start[first]
     ends = np.stack(
         [
@@ -91,7 +91,7 @@ def clouds_of(elements: LineElements) -> Clouds:
             i = run[some]
             scaled = (point[some] - low[i]) / step[i] if degree else np.zeros(len(some))
             nearest = np.clip(np.floor(scaled) - 1, 0, np.maximum(gaps[i] - 3, 0)).astype(int)
-            for node, share in enumerate(_lagrange(scaled - nearest, degree=degree)):
+            for node, share in enumerate(lagrange(scaled - nearest, degree=degree)):
                 rows.append(some)
                 columns.append(begin[i] + nearest + node)
                 shares.append(0.5 * share)
@@ -118,7 +118,7 @@ def _gaps(length: Floats) -> Integers:
     return np.where(few < len(_few), few, np.maximum(np.ceil(length).astype(int), 3))
 
 
-def _lagrange(at: Floats, *, degree: int) -> list[Floats]:
+def lagrange(at: Floats, *, degree: int) -> list[Floats]:
     """Values of the polynomials that are 1 at one of the places 0, 1, … and 0 at the others."""
     nodes = range(degree + 1)
     values = []

@@ -7,8 +7,13 @@ import numpy as np
 from ..model import Conductors, Floats, Integers, Soil
 from .break_points import breaks_of_pieces, flat_ends, free_ends
 
-_least_spread = 1.5  # in radii
+# In radii. The mesh feels metal as its axis, from which a face differs by (a/r)² at a distance:
+# clouds reach to where that is little.
+_least_spread = 2.5
 _joined = 2.0
+# Length of the line that stands for a flat end, in radii: hardly beyond the end itself, from
+# where its current comes, but in the soil that it meets.
+_flat = 0.02
 WIRE, CYLINDER, DISC, MIDDLE, CORE = 0, 1, 2, 3, 4
 
 
@@ -32,7 +37,7 @@ class LineElements:
         `WIRE` where the near field knows only the axis; `CYLINDER`, `DISC`, `MIDDLE` or `CORE`
         where it knows the face. The last three are the flat end at `start`, with currents that
         crowd towards its rim, towards its middle and, of sheaths, before the metal in it; they
-        are as long as the cylinder of its area.
+        are short lines just beyond it.
         None where all are wires; `face` has them in either case.
     """
 
@@ -52,8 +57,15 @@ class LineElements:
 
     @property
     def length(self) -> Floats:
-        """Length of each element, shape (n,). [m]"""
-        return np.linalg.norm(self.end - self.start, axis=1)
+        """Length of each element, of a flat end that of a side of its area, shape (n,). [m]"""
+        along = np.linalg.norm(self.end - self.start, axis=1)
+        return np.where(self.face < DISC, along, 0.5 * self.radius)
+
+    @property
+    def axis(self) -> Floats:
+        """Unit vector from start to end of each element, shape (n, 3)."""
+        along = self.end - self.start
+        return along / np.linalg.norm(along, axis=1)[:, None]
 
     @property
     def middle(self) -> Floats:
@@ -162,8 +174,8 @@ def line_elements(
 
 def _end_of_disc(tip: Floats, *, outward: Floats, radius: float, soil: Soil) -> Floats:
     """Where the short line ends that stands for a flat end: beyond it, in the soil it meets."""
-    step = 0.5 * radius * outward
+    step = _flat * radius * outward
     ahead = (np.append(-soil.interface_depth, 0.0) - tip[0, 2]) * np.sign(outward[2])
-    if np.any((ahead > 1e-9) & (ahead < 0.5 * radius)):
+    if np.any((ahead > 1e-9) & (ahead < _flat * radius)):
         step = -step  # or its cloud would be of the next layer, or of the air
     return np.asarray(tip + step)

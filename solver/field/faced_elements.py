@@ -7,7 +7,7 @@ from .elements import CORE, CYLINDER, DISC, MIDDLE, WIRE, LineElements
 from .faces import disc_at, edge_order, mean_inverse_distance, ring_at
 
 _reach = 10.0  # radii; beyond, a face is as good as its axis
-_point_reach = 6.0
+_point_reach = 14.0
 _core_order = 7.0
 
 

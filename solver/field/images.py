@@ -12,7 +12,10 @@ Since K does not depend on the wavelength, the sum over all rays is exact.
 The same rays carry a source smeared by a ball-symmetric weight w, whatever planes run
 through the ball: in each layer the source density is :math:`k \sigma / \sigma_s` times w
 about the image. Exact and smeared potential then differ only near the source. Only rays
-shorter than that range are needed, so the list is short.
+shorter than that range are needed, so the list is short. In stacks of thin layers beside wide
+clouds it is not: there images more than a cloud away are gathered at even places, as balls are
+along metal (`clouds`), with their moments up to the third. What the fourth is off acts as
+(place / distance)⁴.
 """
 
 from collections.abc import Iterable, Iterator
@@ -22,11 +25,16 @@ import numpy as np
 
 from ..errors import MeshError
 from ..model import Floats, Soil
-from .clouds import Clouds
+from .clouds import Clouds, lagrange
 from .elements import LineElements
 
 _weakest = 1e-4  # rays weaker than this are dropped
-_most = 2000
+_many = 1000  # images of one layer; if there are more, those far away are gathered
+_most = 6000
+_gathered_at = 0.2  # distance between their places, in spreads
+_exact = 1.0  # nearer ones are left as they are, in spreads
+
+_Image = tuple[int, float, float]  # layer where it acts, sign, shift
 
 
 @dataclass(frozen=True)
@@ -84,7 +92,21 @@ def rays(elements: LineElements | Clouds, *, soil: Soil, reach: float) -> Iterat
         members = elements.layer == layer
         heights = np.array([elements.start[members, 2], elements.end[members, 2]])
         span = (float(heights.min()), float(heights.max()))
-        yield from _from_layer(int(layer), soil=soil, span=span, reach=reach)
+        spread = float(elements.spread.max())
+        found = _from_layer(int(layer), soil=soil, span=span, reach=reach, most=_many)
+        if found is None:
+            found = _from_layer(
+                int(layer), soil=soil, span=span, reach=reach, most=_most, spread=spread
+            )
+        if found is None:
+            msg = (
+                f"there are too many or too thin layers for elements this large (more than "
+                f"{_most:,} images within {reach:.3g} m); ask for smaller elements "
+                "(numerics.element_size) or join layers"
+            )
+            raise MeshError(msg)
+        for (target, sign, shift), strength in found.items():
+            yield Ray(int(layer), target, sign, shift, strength)
 
 
 def seen_from_surface(paths: Iterable[Ray]) -> Iterator[Ray]:
@@ -98,9 +120,18 @@ def seen_from_surface(paths: Iterable[Ray]) -> Iterator[Ray]:
 
 
 def _from_layer(
-    layer: int, *, soil: Soil, span: tuple[float, float], reach: float
-) -> Iterator[Ray]:
-    """Rays from sources between two heights of one layer; those of one image are joined."""
+    layer: int,
+    *,
+    soil: Soil,
+    span: tuple[float, float],
+    reach: float,
+    most: int,
+    spread: float | None = None,
+) -> dict[_Image, float] | None:
+    """Images of sources between two heights of one layer with strengths; None if too many.
+
+    With a spread those farther away than that are gathered.
+    """
     direct = (layer, 1.0, 0.0)
     found = {direct: 1.0}
     # Rays on their way: (layer, sign, shift) of the image and whether they run upwards.
@@ -110,6 +141,8 @@ def _from_layer(
         for (here, sign, shift, upwards), strength in waiting.items():
             for after, factor in _at_next_plane(here, sign, shift, upwards, soil=soil):
                 met[after] = met.get(after, 0.0) + strength * factor
+        if spread is not None:
+            met = _gathered(met, soil=soil, span=span, spread=spread)
         waiting = {}
         for (here, sign, shift, upwards), strength in met.items():
             image = (here, sign, shift)
@@ -117,15 +150,31 @@ def _from_layer(
                 continue
             found[image] = found.get(image, 0.0) + strength
             waiting[*image, upwards] = strength
-        if len(found) > _most:
-            msg = (
-                f"the layers next to the metal are too thin for elements this large (more "
-                f"than {_most:,} images within {reach:.3g} m); ask for smaller elements "
-                "(numerics.element_size) or join layers"
-            )
-            raise MeshError(msg)
-    for (target, sign, shift), strength in found.items():
-        yield Ray(layer, target, sign, shift, strength)
+        if len(found) > most:
+            return None
+    return found
+
+
+def _gathered(
+    met: dict[tuple[int, float, float, bool], float],
+    *,
+    soil: Soil,
+    span: tuple[float, float],
+    spread: float,
+) -> dict[tuple[int, float, float, bool], float]:
+    """The same rays, those of images far away shared out among even places."""
+    step, found = _gathered_at * spread, dict[tuple[int, float, float, bool], float]()
+    for (here, sign, shift, upwards), strength in met.items():
+        if _gap((here, sign, shift), soil=soil, span=span) <= _exact * spread:
+            shares = {shift: 1.0}
+        else:
+            first = np.floor(shift / step) - 1
+            at = lagrange(np.array([shift / step - first]), degree=3)
+            shares = {round((first + k) * step, 9): share.item() for k, share in enumerate(at)}
+        for place, share in shares.items():
+            key = (here, sign, place, upwards)
+            found[key] = found.get(key, 0.0) + strength * share
+    return found
 
 
 def _at_next_plane(
@@ -147,7 +196,7 @@ def _at_next_plane(
         yield (beyond, sign, shift, upwards), 1 + k
 
 
-def _gap(image: tuple[int, float, float], *, soil: Soil, span: tuple[float, float]) -> float:
+def _gap(image: _Image, *, soil: Soil, span: tuple[float, float]) -> float:
     """Least distance between the images of sources in a span and the layer they act in. [m]"""
     target, sign, shift = image
     planes = [0.0, *(-soil.interface_depth), -np.inf]

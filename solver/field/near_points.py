@@ -18,13 +18,13 @@ from ..model import Floats, Integers, Phasors, Soil
 from ..pairs import pairs_within
 from ..threads import in_threads
 from .clouds import Clouds
-from .elements import LineElements
+from .elements import WIRE, LineElements
 from .faced_elements import edge_orders, faces_near_points, from_faces
 from .images import Ray, rays, seen_from_surface
 from .near_field import rows_of_balls_do
 
 _cut = 2.6  # erfc(2.6) = 2e-4 of what is left at that distance, itself little
-_face_reach = 6.0  # radii; beyond, a face is as good as its axis
+_face_reach = 14.0  # radii; beyond, a face is as good as its axis
 _wide = 1.4  # cells of points, as a share of the usual reach of an element
 _groups = 64  # cells of one thread's task
 # Of the squared distance over 2 s², to 1e-6 of the value at 0.
@@ -152,6 +152,17 @@ def _columns(values: Phasors) -> Floats:
     return np.column_stack(parts)
 
 
+def _faces_near(elements: LineElements, *, ray: Ray, between: tuple[float, float]) -> bool:
+    """Whether images of faces are so near some heights that their axes would not do."""
+    faced = (elements.face != WIRE) & (elements.layer == ray.source_layer)
+    if not faced.any():
+        return False
+    ends = np.stack([elements.start[faced, 2], elements.end[faced, 2]])
+    images = ray.sign * ends + ray.shift
+    apart = max(between[0] - images.max(), images.min() - between[1])
+    return bool(apart < _face_reach * elements.radius[faced].max())
+
+
 class _Layer:
     """Line elements with their balls, as they act in one layer."""
 
@@ -165,8 +176,8 @@ class _Layer:
         surface: bool,
     ) -> None:
         self.elements, self.clouds = elements, clouds
-        self.length = elements.length
-        self.axis = (elements.end - elements.start) / self.length[:, None]
+        self.length = np.linalg.norm(elements.end - elements.start, axis=1)
+        self.axis = elements.axis
         self.order = edge_orders(elements, soil=soil)
         key = np.column_stack([np.round(clouds.place[:, 2], 7), clouds.spread, clouds.layer])
         _, self.first, kind = np.unique(key, axis=0, return_index=True, return_inverse=True)
@@ -184,7 +195,8 @@ class _Layer:
             (
                 ray,
                 ray.strength / (4 * np.pi * soil.conductivity[ray.source_layer]),
-                not rows_of_balls_do(ray, clouds=clouds, between=between),
+                not rows_of_balls_do(ray, clouds=clouds, between=between)
+                or _faces_near(elements, ray=ray, between=between),
             )
             for ray in paths
             if ray.target_layer == layer

@@ -26,6 +26,9 @@ _narrow = 0.2
 _wide = 0.85
 # Mean potential of currents on a disc over that of the disc as metal, ρ / 4 b.
 _of_middle, _of_core = 1.24, 2.30
+# Of ρ / 4 a: by how much what is left after that may be off (`_through_bare_end`).
+_unsure = 0.03
+_least_left = 0.02  # of the resistance of the bare end; without any it would be unbounded
 
 
 def shell_ends(
@@ -44,26 +47,8 @@ def shell_ends(
         Symmetric; zero but for elements near free ends with a sheath. To be added to the
         resistance of film and sheath of each element alone. [Ω]
     """
-    known: dict[Shell, Floats] = {}
-    resistivity = np.array(soil.resistivity)
-    order = edge_orders(elements, soil=soil)
     rows, columns, values = [], [], []
-    for piece, index, shell in _shells(elements, conductors=conductors, order=order):
-        if shell not in known:
-            known[shell] = shell_resistance(shell)
-        block = conductors.sheath_resistivity[piece] * known[shell]
-        sides = len(shell.breaks) - 1
-        if conductors.sheath_cover[piece] == 0:
-            for last in _bare_ends(shell):
-                resistance = _through_bare_end(
-                    shell,
-                    resistivity=float(resistivity[elements.layer[index[last]]]),
-                    film=float(conductors.contact[piece]),
-                )
-                block = with_bare_end(block, element=last, resistance=resistance)
-        if shell.discs:
-            beside = tuple(resistivity[elements.layer[index[:sides]]].tolist())
-            block = in_place_of_soil(block, soil=soil_conductance(shell, resistivity=beside))
+    for index, block, _ in _blocks(elements, conductors=conductors, soil=soil):
         block = block - np.diag((elements.series / elements.length)[index])
         rows.append(np.repeat(index, len(index)))
         columns.append(np.tile(index, len(index)))
@@ -73,6 +58,64 @@ def shell_ends(
         return sparse.csc_matrix(shape)
     where = np.concatenate(rows), np.concatenate(columns)
     return sparse.csc_matrix((np.concatenate(values), where), shape=shape)
+
+
+def bare_end_doubt(
+    elements: LineElements, *, conductors: Conductors, soil: Soil, current: Floats
+) -> Floats:
+    """What the bare ends of sheathed metal leave open of the power into the soil, by group.
+
+    Parameters
+    ----------
+    current : ndarray of float, shape (g, n)
+        Of each element with group k at 1 V. [A/V]
+
+    Returns
+    -------
+    power : ndarray of float, shape (g,)
+        With group k at 1 V. A resistance is off by as much of itself as its power is. [W/V²]
+    """
+    power = np.zeros(len(current))
+    bare = (conductors.sheath_radius > conductors.radius) & (conductors.sheath_cover == 0)
+    if bare.any():
+        for index, block, ends in _blocks(elements, conductors=conductors, soil=soil):
+            for last, resistance in ends:
+                through = (block[last] @ current[:, index].T) / resistance
+                tip = elements.layer[index[last]], elements.piece[index[last]]
+                spreading = 1 / (4 * soil.conductivity[tip[0]] * conductors.radius[tip[1]])
+                power += _unsure * spreading * through**2
+    return power
+
+
+def _blocks(
+    elements: LineElements, *, conductors: Conductors, soil: Soil
+) -> Iterator[tuple[Integers, Floats, list[tuple[int, float]]]]:
+    """Of each sheathed end: its elements, drops to their faces [Ω], bare ends with theirs [Ω].
+
+    A bare end is one of these elements and the resistance from the metal to it.
+    """
+    known: dict[Shell, Floats] = {}
+    resistivity = np.array(soil.resistivity)
+    order = edge_orders(elements, soil=soil)
+    for piece, index, shell in _shells(elements, conductors=conductors, order=order):
+        if shell not in known:
+            known[shell] = shell_resistance(shell)
+        block = conductors.sheath_resistivity[piece] * known[shell]
+        sides = len(shell.breaks) - 1
+        bare = _bare_ends(shell) if conductors.sheath_cover[piece] == 0 else []
+        ends = []
+        for last in bare:
+            resistance = _through_bare_end(
+                shell,
+                resistivity=float(resistivity[elements.layer[index[last]]]),
+                film=float(conductors.contact[piece]),
+            )
+            block = with_bare_end(block, element=last, resistance=resistance)
+            ends.append((last, resistance))
+        if shell.discs:
+            beside = tuple(resistivity[elements.layer[index[:sides]]].tolist())
+            block = in_place_of_soil(block, soil=soil_conductance(shell, resistivity=beside))
+        yield index, block, ends
 
 
 def _bare_ends(shell: Shell) -> list[int]:
@@ -96,12 +139,14 @@ def _through_bare_end(shell: Shell, *, resistivity: float, film: float) -> float
 
     Into the soil as from a disc in a plane, ρ / 4 a, and with a film on that. Of a flat end
     with its own currents this is less what they spread themselves: `_of_core` or `_of_middle`
-    times ρ / 4 b, and just ρ / 4 b where the metal is as wide as its sheath.
+    times ρ / 4 b, and just ρ / 4 b where the metal is nearly as wide as its sheath.
     """
     a, share = shell.radius, shell.radius / shell.outer_radius
     spreading = resistivity / (4 * a)
     if shell.discs and share < _narrow:
         spreading *= 1 - _of_core * share
+    elif shell.discs and share < _wide:
+        spreading *= max(1 - _of_middle * share, _least_left)
     elif shell.discs:
         spreading *= (1 - share) * (1 - (_of_middle - 1) * share)
     return spreading + film / (np.pi * a**2)

@@ -21,6 +21,8 @@ from .images import Ray, rays
 from .space import Space
 
 _cut = 3.4  # standard deviations; 0.3 % of the cloud lies beyond and is scaled back in
+# Elements much smaller than a ball would end it there, larger ones reach beyond.
+_covered = 4.2
 _worst_cloud = 0.3  # quadrature on a proper mesh misses at most 0.1 of a cloud
 _batch = 64  # balls at once, of some thousand quadrature points each
 
@@ -85,7 +87,8 @@ def coupling(space: Space, *, clouds: Clouds, soil: Soil) -> sparse.csr_matrix:
 
     def of_batch(first: int) -> sparse.csr_matrix:
         index = order[first : first + _batch]
-        reach = _cut * clouds.spread[index]
+        spread = clouds.spread[index]
+        reach = np.maximum(_cut * spread, _covered * spread - room[index])
         # An array from the start; lists of neighbours would be Python's own integers.
         pairs = cKDTree(clouds.place[index]).sparse_distance_matrix(
             space.tree, float((reach + room[index]).max()), output_type="ndarray"
@@ -110,7 +113,7 @@ def coupling(space: Space, *, clouds: Clouds, soil: Soil) -> sparse.csr_matrix:
         )
         upright *= space.volume_factor[tetrahedron][:, None]
         # Single precision from here on: rows are scaled to 1 later.
-        middle, s = clouds.place[index].mean(axis=0), clouds.spread[index]
+        middle, s = clouds.place[index].mean(axis=0), spread
         density = upright.astype(np.float32)[at]
         square = np.zeros(density.shape, dtype=np.float32)
         scale = (np.sqrt(0.5) / s).astype(np.float32)[i, None]

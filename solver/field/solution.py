@@ -24,6 +24,7 @@ from .conduction import boundary_effect, open_boundary, stiffness
 from .conductivity import LayeredElements, layered_elements
 from .elements import LineElements, line_elements
 from .indicator import resistance_error
+from .model_doubt import model_doubt
 from .near_field import element_matrix
 from .near_points import NearField
 from .shell_ends import shell_ends
@@ -118,6 +119,16 @@ class Solution:
         mesh makes good that metal is taken as thin wires, for which 0.05 % is added.
         """
         return resistance_error(self) + _thinness
+
+    @cached_property
+    def model_doubt(self) -> tuple[float, float]:
+        """What the model of fill leaves open of a resistance and of a voltage, as shares."""
+        return model_doubt(
+            self.sources,
+            conductors=self.conductors,
+            soil=self.soil,
+            current=self.source_current,
+        )
 
     def potential(self, points: Floats, *, voltage: Phasors) -> Phasors:
         """Potential of the soil to remote earth; inside the metal, the value at its face.

@@ -74,6 +74,7 @@ def compare(
     tolerance: float,
     drawn: Drawn | None = None,
     contact_resistance: Sequence[float] = (),
+    model: tuple[float, float] = (0.0, 0.0),
 ) -> Accuracy:
     """Change of the results on a coarser mesh.
 
@@ -94,6 +95,9 @@ def compare(
         Some of what maps and profiles show, taken again.
     contact_resistance : sequence of float, length g or 0
         In series with each group, on both meshes. [Ω]
+    model : tuple of float, length 2
+        What its model leaves open, of resistances and voltages (`field.model_doubt`). No mesh
+        mends it, so that the tolerance does not count it.
 
     Raises
     ------
@@ -116,6 +120,8 @@ def compare(
         tolerance=tolerance,
         surface=None if drawn is None else drawn.change(field) / rise,
         surface_places=0 if drawn is None else len(drawn.points),
+        model_resistance=model[0],
+        model_voltage=model[1],
     )
     _require(accuracy, worst=worst)
     return accuracy

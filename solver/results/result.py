@@ -72,6 +72,9 @@ class Accuracy:
         the map nearest to shallow metal and all over, and along profiles; None if unknown.
     surface_places : int
         Number of these places.
+    model_resistance, model_voltage : float
+        What the model of metal and backfill leaves open whatever the mesh, of a resistance as
+        a share of it and of a voltage relative to the rise.
     """
 
     growth: float
@@ -83,6 +86,8 @@ class Accuracy:
     tolerance: float
     surface: float | None = None
     surface_places: int = 0
+    model_resistance: float = 0.0
+    model_voltage: float = 0.0
 
     @property
     def resistance_tolerance(self) -> float:
@@ -90,7 +95,7 @@ class Accuracy:
         return 0.5 * self.tolerance
 
     def estimate(self, change: float) -> float:
-        """Error left in the result, from the change that coarsening makes.
+        """Error that the mesh leaves in the result, from the change that coarsening makes.
 
         Most of the error is that of elements growing away from the metal; it falls as the
         square of their growth. In the reference cases of the tests it is below 2 % times
@@ -105,15 +110,17 @@ class Accuracy:
     def estimates(self) -> tuple[float, float, float]:
         """Errors left in resistances, and in the worst touch and step relative to the rise."""
         return (
-            self.estimate(self.resistance),
-            self.estimate(self.touch),
-            self.estimate(self.step),
+            self.estimate(self.resistance) + self.model_resistance,
+            self.estimate(self.touch) + self.model_voltage,
+            self.estimate(self.step) + self.model_voltage,
         )
 
     @property
     def surface_estimate(self) -> float | None:
         """Error left anywhere on maps and profiles, relative to the rise; None if unknown."""
-        return None if self.surface is None else self.estimate(self.surface)
+        return (
+            None if self.surface is None else self.estimate(self.surface) + self.model_voltage
+        )
 
 
 @dataclass(frozen=True, repr=False)
@@ -295,8 +302,7 @@ class Result:
                 ("verdict", f"{item.outcome}: {item.name}") for item in self.verdict.judgements
             ]
             rows += [("verdict", f"rule broken: {rule}") for rule in self.verdict.broken_rules]
-        estimate = self.accuracy.estimate
-        off = percent_text(estimate(self.accuracy.resistance), decimals=2)
+        off = percent_text(self.accuracy.estimates[0], decimals=2)
         rows.append(("estimated error", f"resistance {off}; soil is usually far less certain"))
         return rows
 

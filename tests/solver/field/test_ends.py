@@ -10,6 +10,7 @@ from numpy.testing import assert_allclose
 
 from ohmscape.solver.axisymmetric import Cylinder, solve_axisymmetric
 from ohmscape.solver.field.break_points import flat_ends
+from ohmscape.solver.field.clouds import clouds_of
 from ohmscape.solver.field.elements import CYLINDER, DISC, line_elements
 from ohmscape.solver.field.faces import disc_at, edge_order, mean_inverse_distance, ring_at
 from ohmscape.solver.model import Soil
@@ -105,6 +106,22 @@ def test_a_flat_end_in_a_plane_is_in_the_soil_below():
             spread=np.array([0.2]),
         )
         assert elements.layer[elements.face == DISC].tolist() == [layer]
+
+
+def test_the_mesh_feels_the_current_of_a_flat_end_where_the_end_is():
+    # Half a radius beyond it, soil above buried fat rods was 0.1 % of the rise too high.
+    elements = line_elements(
+        lay.rods([0.0, 0.0], length=1.3, radius=0.046, top=0.3),
+        soil=Soil((130.0,)),
+        element_size=np.array([0.11]),
+        spread=np.array([0.22]),
+    )
+    clouds = clouds_of(elements)
+    flat = elements.face != CYLINDER
+    height = (clouds.shares @ clouds.place)[flat, 2]
+    assert_allclose(height, elements.start[flat, 2], atol=0.02 * 0.046)
+    # What a film on it is in series with goes by its area.
+    assert_allclose(elements.length[flat] * 2 * np.pi * 0.046, np.pi * 0.046**2)
 
 
 def test_a_flat_end_leaks_with_the_length_of_metal_it_ends():

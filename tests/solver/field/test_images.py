@@ -4,8 +4,9 @@ import field_layouts as lay
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
-from scipy.special import j0, ndtr
+from scipy.special import erfc, j0, ndtr
 
+from ohmscape.solver.errors import MeshError
 from ohmscape.solver.field import images
 from ohmscape.solver.field.elements import LineElements, line_elements
 from ohmscape.solver.field.images import rays, seen_from_surface
@@ -46,7 +47,7 @@ def _by_rays(soil, *, source, places):
 @pytest.fixture
 def all_rays(monkeypatch):
     monkeypatch.setattr(images, "_weakest", 1e-6)
-    monkeypatch.setattr(images, "_most", 200_000)
+    monkeypatch.setattr(images, "_many", 200_000)
 
 
 @pytest.mark.parametrize("lower", [300.0, 20.0])
@@ -163,6 +164,37 @@ def test_images_carry_exactly_the_current_of_the_source(depth):
         total += ray.strength * ratio * share
     # Rays weaker than 1e-4 are left out.
     assert_allclose(total, 1.0, rtol=1e-4)
+
+
+def test_gathered_images_of_thin_layers_act_as_all_of_them_do(monkeypatch):
+    soil = Soil((1633.0, 20.6, 776.0, 790.0, 178.0), (0.33, 0.47, 0.38, 0.48))
+    source = _source(0.66, soil, spread=1.6)
+    places = np.array([[r, 0.0, z] for r in (0.1, 1.0, 4.0) for z in (0.0, -0.7)])
+    layer = np.where(places[:, 2] < 0, soil.layer_at(-places[:, 2]), 0)
+    sums, counts = [], []
+    for many in (200_000, 1000):
+        monkeypatch.setattr(images, "_many", many)
+        paths = list(rays(source, soil=soil, reach=8.3))
+        total = np.zeros(len(places))
+        for ray in paths:
+            gap = np.linalg.norm(places - ray.image(source.middle), axis=1)
+            # What the mesh leaves of each: the point less its cloud.
+            acts = layer == ray.target_layer
+            total += np.where(acts, ray.strength * erfc(gap / 3.2) / gap, 0.0)
+        sums.append(total)
+        counts.append(len(paths))
+    assert counts[0] > 2500
+    assert counts[1] < 1000
+    # What is left of the fourth moment of each, of many.
+    assert_allclose(sums[1], sums[0], atol=3e-4 * sums[0].max())
+
+
+def test_too_many_layers_for_a_cloud_are_refused(monkeypatch):
+    monkeypatch.setattr(images, "_many", 10)
+    monkeypatch.setattr(images, "_most", 50)
+    soil = Soil((3000.0, 30.0) * 3, (0.05,) * 5)
+    with pytest.raises(MeshError, match="more than 50 images within 4 m"):
+        list(rays(_source(0.12, soil, spread=0.8), soil=soil, reach=4.0))
 
 
 def test_joined_rays_act_on_the_surface_as_all_of_them_do():

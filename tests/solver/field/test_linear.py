@@ -9,7 +9,12 @@ from numpy.testing import assert_allclose, assert_array_equal
 
 from ohmscape.solver.errors import ConvergenceError
 from ohmscape.solver.field import linear
-from ohmscape.solver.field.linear import TwoLevel, conjugate_gradients, tied_unknowns
+from ohmscape.solver.field.linear import (
+    TwoLevel,
+    columns,
+    conjugate_gradients,
+    tied_unknowns,
+)
 from ohmscape.solver.model import Soil
 
 
@@ -54,6 +59,27 @@ def test_a_thin_good_layer_on_resistive_ground_does_not_stall():
     solution = solved(lay.rod(length=3.0, radius=0.008), soil=soil)
     assert len(solution.mesh.tetrahedra) > 2000
     assert max(solution.checks.iterations) < 40
+
+
+def test_columns_of_a_plate_stand_apart_and_hold_no_less():
+    along, across = _chain(np.ones(6)), _chain(np.full(3, 100.0))
+    plate = (
+        sparse.kron(along, sparse.eye_array(3)) + sparse.kron(sparse.eye_array(6), across)
+    ).tocsr()
+    apart = columns(plate)
+    blocks = np.kron(np.eye(6), np.ones((3, 3))) > 0
+    assert not apart.toarray()[~blocks].any()
+    assert np.linalg.eigvalsh((apart - plate).toarray()).min() > -1e-12
+
+
+def test_many_tied_unknowns_are_solved_column_by_column(monkeypatch):
+    soil = Soil((3000.0, 30.0) * 3, (0.05,) * 5)
+    rod = lay.rod(length=1.2, radius=0.008)
+    ohms = []
+    for at_once in (100_000, 0):
+        monkeypatch.setattr(linear, "_tied_at_once", at_once)
+        ohms.append(1 / solved(rod, soil=soil).current_matrix[0, 0])
+    assert_allclose(ohms[1], ohms[0], rtol=1e-7)
 
 
 def test_a_solution_that_is_not_reached_is_refused(monkeypatch):

@@ -1,0 +1,96 @@
+r"""What the model of fill and of inclined tips leaves open, which no mesh shows.
+
+Level and inclined fill is a wire with a drop in it. Images in the surface and in planes near by
+act on wide fill as a field E across it, and it bends that: each length has the dipole
+:math:`\alpha b^2 E`, with :math:`\alpha = (\kappa - 1) / (\kappa + 1)` and :math:`\kappa =
+(\sigma_f / \sigma) (b^2 + a^2) / (b^2 - a^2)`. At a depth d, current q per length has the image
+field :math:`\rho q / 4 \pi d`, so that the surface above is off by
+:math:`\alpha (b / d)^2 \rho q / 2 \pi`, and the metal by a quarter of that. Bare ends of metal
+leak through what is left of ρ / 4 a (`shell_ends`).
+
+An inclined tip is a wire. Where it ends some radii beyond a plane in better soil, most of the
+current may leave by that stub: as wires vertical rods were 1 to 5 % off so.
+"""
+
+import numpy as np
+
+from ..model import Conductors, Floats, Integers, Soil
+from .break_points import free_ends
+from .elements import WIRE, LineElements
+from .shell_ends import bare_end_doubt
+
+_stub, _of_stub = 10.0, 0.05  # in radii; of the current that leaves by it
+_nearest = 2.0  # in outer radii: nearer planes act no more than they would there
+
+
+def model_doubt(
+    elements: LineElements, *, conductors: Conductors, soil: Soil, current: Floats
+) -> tuple[float, float]:
+    """What is left open of a resistance and of a voltage, as shares of it and of the rise.
+
+    Parameters
+    ----------
+    current : ndarray of float, shape (g, n)
+        Of each element with group k at 1 V. [A/V]
+
+    Returns
+    -------
+    resistance, voltage : float
+        Of the worst group; 0 where no metal is in fill or a coating or ends so.
+    """
+    total = np.diagonal(elements.by_group(current))
+    stubs = _stubs(elements, conductors=conductors, soil=soil)
+    tips = float((_of_stub * np.abs(current[:, stubs]).sum(axis=1) / total).max())
+    if not (conductors.sheath_radius > conductors.radius).any():
+        return tips, tips
+    ends = bare_end_doubt(elements, conductors=conductors, soil=soil, current=current) / total
+    bent = _bent(elements, conductors=conductors, soil=soil) * np.abs(current / elements.length)
+    lifted = 0.25 * (bent * np.abs(current)).sum(axis=1) / total
+    tips += float(ends.max())
+    return tips + float(lifted.max()), tips + float(bent.max())
+
+
+def _stubs(elements: LineElements, *, conductors: Conductors, soil: Soil) -> Integers:
+    """Elements from a plane to a free end that is a wire a few radii beyond, in better soil."""
+    found = [np.zeros(0, dtype=np.int64)]
+    if len(soil.conductivity) == 1:
+        return found[0]
+    length, wire = elements.length, elements.face == WIRE
+    for free, tips in zip(
+        free_ends(conductors), (conductors.start, conductors.end), strict=True
+    ):
+        for piece in np.flatnonzero(free & (conductors.direction[:, 2] != 0)).tolist():
+            own = np.flatnonzero((elements.piece == piece) & wire)
+            if not len(own):
+                continue
+            gap = np.linalg.norm(elements.middle[own] - tips[piece], axis=1)
+            layer = elements.layer[own]
+            there = layer == layer[gap.argmin()]
+            if there.all() or length[own[there]].sum() > _stub * elements.radius[own[0]]:
+                continue
+            before = layer[~there][gap[~there].argmin()]
+            if soil.conductivity[layer[there][0]] > soil.conductivity[before]:
+                found.append(own[there])
+    return np.concatenate(found)
+
+
+def _bent(elements: LineElements, *, conductors: Conductors, soil: Soil) -> Floats:
+    """Volts at the surface or plane near by per leakage of each element, shape (n,). [Ω·m]"""
+    piece, outer = elements.piece, elements.radius
+    inner, fill = conductors.radius[piece], conductors.sheath_resistivity[piece]
+    rho = 1 / soil.conductivity[elements.layer]
+    sheathed = (outer > inner) & (elements.face == WIRE)
+    square = np.where(sheathed, outer**2 - inner**2, 1.0)
+    better = np.where(sheathed, rho / np.where(sheathed, fill, 1.0), 1.0)
+    better *= np.where(sheathed, (outer**2 + inner**2) / square, 1.0)
+    across = 1 - conductors.direction[piece, 2] ** 2  # a field along it does not bend it
+    depth = -elements.middle[:, 2]
+    planes = [0.0, *soil.interface_depth.tolist()]
+    sigma = soil.conductivity
+    mirrors = [1.0, *(np.abs(np.diff(sigma)) / (sigma[1:] + sigma[:-1])).tolist()]
+    near = np.zeros(len(depth))
+    for plane, mirror in zip(planes, mirrors, strict=True):
+        gap = np.maximum(np.abs(depth - plane), _nearest * outer)
+        near += mirror * (outer / gap) ** 2
+    bends = np.abs(better - 1) / (better + 1)
+    return np.asarray(np.where(sheathed, bends * across * near * rho / (2 * np.pi), 0.0))
