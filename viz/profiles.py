@@ -15,7 +15,8 @@ from ..solver.verdict import Judgement
 from .canvas.figures import dashes, figure_style, save_figure
 from .canvas.strips import Heading, Strip, axes_in, figure_of
 from .cautions import BELOW_PICTURES
-from .wording import Unit, length_unit, phasor_text, scaled_unit
+from .profile_scale import Stretch, stretch_near_metal
+from .wording import Unit, length_unit, phasor_text, scaled_unit, short, significant
 
 _grey = "0.35"
 _most_groups = 5
@@ -69,11 +70,12 @@ def profile_figure(
     if (profile.points[:, 2] == 0).all():
         panels.append(_voltages(result, profile, length=length))
     heading = Heading(result.title, *_heading(profile, length=length), BELOW_PICTURES)
-    strips = [_strip(panel, length=length) for panel in panels]
+    stretch = stretch_near_metal(result, profile=profile, factor=length.factor)
+    strips = [_strip(panel, length=length, stretch=stretch) for panel in panels]
     return figure_of(strips, heading=heading if headed else None)
 
 
-def _strip(panel: _Panel, *, length: Unit) -> Strip:
+def _strip(panel: _Panel, *, length: Unit, stretch: Stretch | None) -> Strip:
     """Panel with its key below, as high as the key needs."""
     entries = sum("label" in look for _, _, look in panel.lines)
 
@@ -82,6 +84,8 @@ def _strip(panel: _Panel, *, length: Unit) -> Strip:
         for x, y, look in panel.lines:
             axes.plot(x, y, **look)
         _dress(axes, panel, length=length)
+        if stretch is not None:
+            _stretch(axes, stretch, length=length)
 
     return Strip(_above + _plot + _axis + _entry * entries, draw)
 
@@ -137,6 +141,21 @@ def _dress(axes: Any, panel: _Panel, *, length: Unit) -> None:
         loc="upper left", bbox_to_anchor=(0.0, -(_axis - 0.1) / _plot), frameon=False,
         fontsize=14, handlelength=4.5, ncols=1, borderaxespad=0.0,
     )  # fmt: skip
+
+
+def _stretch(axes: Any, stretch: Stretch, *, length: Unit) -> None:
+    """Axis with what is near metal stretched, on a grey ground."""
+    axes.set_xscale("function", functions=(stretch.forward, stretch.inverse))
+    axes.set_xlim(stretch.knots[0], stretch.knots[-1])
+    ticks = stretch.ticks()
+    axes.set_xticks(ticks, [short(tick) for tick in ticks])
+    axes.minorticks_off()
+    for low, high in stretch.near:
+        axes.axvspan(low, high, facecolor="0.94", edgecolor="0.5", linewidth=1, zorder=0)
+    axes.set_xlabel(
+        f"Distance along the line [{length.symbol}]; on grey, near metal, "
+        f"drawn {significant(stretch.times, figures=2)} times larger"
+    )
 
 
 def _potential(result: Result, profile: Profile, *, length: Unit) -> _Panel:

@@ -122,7 +122,7 @@ def _group_lines(sheet: Sheet, *, result: Result, width: float) -> list[list[str
 def draw_key_line(
     sheet: Sheet, *, at: tuple[float, float], text: str, width: float, kind: str
 ) -> float:
-    """One entry of the key: rod, touched metal, limit, line, layer, or the worst place."""
+    """One entry of the key: rod, metal, limit, line, layer, soil above, worst place."""
     x, y = at
     centre = np.array([x + 35, y])
     if kind == "rod":
@@ -133,6 +133,11 @@ def draw_key_line(
         draw_posts(sheet, centre)
     elif kind == "limit":
         draw_limit_key(sheet, Box(x, y - 13, x + 70, y + 13))
+    elif kind == "above":
+        ticks = [[[x + k, y], [x + k, y - 12]] for k in (10, 35, 60)]
+        draw_above(sheet, np.array([[[x, y], [x + 70, y]], *ticks]))
+    elif kind == "words":
+        pass  # of all of the map
     elif kind == "layer":
         draw_layer(sheet, np.array([[[x, y], [x + 70, y]]]))
     else:
@@ -163,6 +168,12 @@ def draw_outline(sheet: Sheet, segments: Floats) -> None:
     """Edge of what can be touched, or of where steps are: white in black, unlike a limit."""
     sheet.lines(segments, width=9, colour=black)
     sheet.lines(segments, width=4, colour=(1.0, 1.0, 1.0))
+
+
+def draw_above(sheet: Sheet, segments: Floats) -> None:
+    """Where the soil is above the metal: a thin line with ticks."""
+    sheet.lines(segments, width=7, colour=(1.0, 1.0, 1.0))
+    sheet.lines(segments, width=3, colour=black)
 
 
 def draw_posts(sheet: Sheet, centres: Floats) -> None:

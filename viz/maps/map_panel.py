@@ -100,6 +100,9 @@ def _entries(result: Result, *, plan: PlanMap, rods: bool) -> Sequence[tuple[str
         found.append(("limit", text))
     if plan.outlines:
         found.append(("layer", "edge of a surface layer"))
+    if plan.above is not None:
+        kind = "above" if len(plan.above.line) else "words"
+        found.append((kind, plan.above.words))
     if plan.curve is not None:
         found.append(("curve", plan.curve_name))
     if plan.worst is not None:

@@ -12,7 +12,14 @@ from ..canvas.boxes import Box
 from ..canvas.contours import label_contours, polylines
 from ..canvas.frame import Frame
 from ..canvas.hatching import draw_layer, draw_unsafe
-from ..canvas.legend import draw_heading, draw_outline, draw_posts, draw_target, group_dash
+from ..canvas.legend import (
+    draw_above,
+    draw_heading,
+    draw_outline,
+    draw_posts,
+    draw_target,
+    group_dash,
+)
 from ..canvas.sheet import Sheet, grey, small_type, title_type
 from ..cautions import BELOW_PICTURES
 from ..wording import length_unit
@@ -59,6 +66,8 @@ def draw_map(result: Result, *, plan: PlanMap, path: Path) -> Path:
         draw_layer(sheet, frame.page(frame.clipped(ends)))
     if plan.curve is not None:
         draw_outline(sheet, frame.page(frame.clipped(plan.curve * length.factor)))
+    if plan.above is not None:
+        draw_above(sheet, frame.page(frame.clipped(plan.above.line * length.factor)))
     _draw_electrodes(sheet, result=result, frame=frame, factor=length.factor)
     _draw_metal(sheet, plan=plan, frame=frame, factor=length.factor)
     rods = _draw_rods(sheet, result=result, frame=frame, factor=length.factor)

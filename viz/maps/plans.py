@@ -17,6 +17,7 @@ from ...solver.results.result import Result
 from ..canvas.levels import contour_levels
 from ..wording import between_samples, length_unit, share_text, with_unit
 from .contoured import MapContours, map_contours, point_areas
+from .signs import SoilAbove, soil_above
 
 _fewest = 60  # samples across a view; a coarser map is sampled anew
 
@@ -70,6 +71,8 @@ class PlanMap:
         Straight pieces of a line to draw. [m]
     curve_name : str
         What the line is.
+    above : SoilAbove or None
+        Where the soil is above the metal.
     """
 
     heading: tuple[str, ...]
@@ -88,6 +91,7 @@ class PlanMap:
     outlines: tuple[Floats, ...] = ()
     curve: Floats | None = None
     curve_name: str = ""
+    above: SoilAbove | None = None
 
     @cached_property
     def contours(self) -> MapContours:
@@ -180,6 +184,7 @@ def touch_map(result: Result, *, metal: TouchableMetal) -> PlanMap | None:
     )
     if not metal.within_reach(places).any():
         return None
+    above = soil_above(result, metal, places=places, triangles=triangles, potential=potential)
     owner = result.group_names[metal.group]
     reach = _length(metal.reach, result=result)
     worst = [w for w in result.worst if w.kind == "touch" and w.name == metal.name]
@@ -197,6 +202,7 @@ def touch_map(result: Result, *, metal: TouchableMetal) -> PlanMap | None:
         values=np.abs(result.operating.voltage[metal.group] - potential),
         worst=Mark.of(worst[0]) if worst else None,
         metal=metal,
+        above=above,
     )
 
 

@@ -99,6 +99,7 @@ def _variant(
     potential = result.surface.potential[rows]
     return {
         "name": result.variant,
+        "rise": _turn_of_rise(result),
         "real": packed(np.real(potential)),
         "imaginary": packed(np.imag(potential)) if np.iscomplexobj(potential) else None,
         "layers": [
@@ -111,6 +112,13 @@ def _variant(
         ],
         "outline": _outline(result),
     }
+
+
+def _turn_of_rise(result: Result) -> list[float]:
+    """Unit vector of the largest rise, on whose side voltages are above zero."""
+    rise = complex(result.field.voltage[int(np.abs(result.field.voltage).argmax())])
+    turn = rise / max(abs(rise), 1e-300)
+    return [turn.real, turn.imag]
 
 
 def _outline(result: Result) -> dict[str, Any] | None:
@@ -135,6 +143,8 @@ def _layer(layer: dict[str, Any], *, rows: Integers, levels: Floats | None) -> d
     }
     plan = layer["plan"]
     found["rings"] = _rings(plan.contours.rings, plan=plan)
+    above = plan.above
+    found["above"] = above and {"line": packed(above.line.ravel()), "words": above.words}
     found["shared"] = None
     if levels is not None:
         rings = replace(plan, inner=levels).contours.rings

@@ -6,7 +6,7 @@ from typing import Any
 from reportlab.platypus import Image, KeepTogether
 
 
-class FittedPicture(KeepTogether):
+class FittedPicture(KeepTogether):  # type: ignore[misc]  # reportlab has no types
     """A picture with what leads to it and its caption, which stay together.
 
     Where the page has too little room it is made smaller, as far as its type allows. Where that

@@ -91,6 +91,8 @@ def _maps(result: Result) -> Iterator[Picture]:
         )
         if plan.metal is not None:
             caption = caption + "; white in black: the metal touched"
+        if plan.above is not None:
+            caption = caption + f"; {plan.above.words}"
         if plan.outlines:
             caption = caption + "; dotted: edge of a surface layer"
         if plan.curve is not None:
@@ -135,6 +137,8 @@ def _map_drawing(result: Result, layer: dict[str, Any]) -> Callable[[Any, Units]
             _stroke(axes, [closed], width=1.2, linestyle=(0, (1, 2)))
         if plan.metal is not None:
             draw_touchable(axes, plan.metal, factor=factor, scale=0.7)
+        if plan.above is not None:
+            _stroke(axes, list(plan.above.line * factor), width=0.8)
         if plan.curve is not None:
             _stroke(axes, list(plan.curve * factor), width=1.0, colours=("white", "black"))
         notes, feet = [], []

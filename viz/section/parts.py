@@ -128,7 +128,7 @@ def key_entries(
         if (metal.crossing_group == group).any():
             style |= {"marker": markers[number], "markersize": 9}
         yield Line2D([], [], label=f"electrode {text}", **style)
-    looks = []
+    looks: list[tuple[str, dict[str, Any]]] = []
     if metal.inside.any():
         looks.append(("metal in the section", {"linewidth": 4.5}))
     if not metal.inside.all():

@@ -51,8 +51,8 @@
     row("Place", placeText(...at), { key: "place", more: surface.within(variant, ...at) });
     const why = found.some((each) => each.layer === current) ? "" : surface.why(variant, current, ...at);
     if (why) row(current.title, why, { key: `${current.key}-not` });
-    for (const { layer, value, voltage, limit, otherFoot } of found) {
-      const other = otherFoot ? `other foot at ${placeText(...otherFoot)}` : "";
+    for (const { layer, value, voltage, limit, otherFoot, above } of found) {
+      const other = otherFoot ? `other foot at ${placeText(...otherFoot)}` : above ? "the soil ABOVE the metal" : "";
       if (layer.unit === "V") {
         const name = layer.kind === "potential" ? `Potential to ${term("remote")}` : layer.kind === "step" ? "Step, worst direction" : layer.title;
         row(name, withUnit(value, "V"), { key: layer.key, more: other });
@@ -125,6 +125,7 @@
     if (current.unit === "%") found.push("bold line: the limit; hatched: not kept with the numerical error");
     if ((current.grounds || []).some((ground) => ground.outline)) found.push("dotted: edge of a surface layer");
     if (current.metal || current.of) found.push("white in black: metal that is touched; blank: out of reach");
+    if (current.above) found.push(current.above.words);
     if (current.pace && variant.outline) found.push(`white in black: outside it every step is below ${withUnit(variant.outline.voltage, "V")}${variant.outline.grown ? ", growth and decrement included" : ""}`);
     if (variant.samples.thinned) found.push("samples were thinned to keep the page small");
     return found;

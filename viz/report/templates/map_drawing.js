@@ -30,7 +30,8 @@ function drawMap(canvas, view, variant, layer) {
   }
   const touched = metalOf(variant, layer);
   if (touched) drawTouchable(pen, view, touched);
-  if (variant.outline && layer.pace) drawStepOutline(pen, view, variant.outline.segments);
+  if (variant.outline && layer.pace) drawSegments(pen, view, variant.outline.segments, [["#000", 5], ["#fff", 2]]);
+  if (layer.above) drawSegments(pen, view, layer.above.line, [["#fff", 3.5], ["#000", 1.5]]);
   pen.restore();
   drawAxes(pen, view);
   const marks = variant.marks.filter((mark) => mark.layer === layer.key);
@@ -95,8 +96,8 @@ function drawTouchable(pen, view, object) {
     for (const [x, y] of object.vertices) pen.strokeRect(view.sx(x) - 4.5, view.sy(y) - 4.5, 9, 9);
   }
 }
-function drawStepOutline(pen, view, segments) {
-  for (const [colour, width] of [["#000", 5], ["#fff", 2]]) {
+function drawSegments(pen, view, segments, strokes) {
+  for (const [colour, width] of strokes) {
     pen.beginPath();
     for (let k = 0; k < segments.length; k += 4) {
       pen.moveTo(view.sx(segments[k]), view.sy(segments[k + 1]));

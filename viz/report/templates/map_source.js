@@ -108,6 +108,7 @@ const surface = (() => {
       direction: unpacked(layer.direction, "u1"),
       rings: outlines(layer.rings),
       unsafe: outlines(layer.unsafe),
+      above: layer.above && { ...layer.above, line: unpack(layer.above.line) },
       shared: layer.shared && { ...layer.shared, rings: outlines(layer.shared.rings) },
     }));
     return {
@@ -128,18 +129,24 @@ const surface = (() => {
     return variant.imaginary ? Math.hypot(difference, mixed(variant.imaginary, w) - imaginary) : difference;
   }
 
+  // Whether the soil is above something at a voltage, on the side of the largest rise.
+  function soilAbove(variant, w, [real, imaginary]) {
+    const quadrature = variant.imaginary ? mixed(variant.imaginary, w) - imaginary : 0;
+    return (mixed(variant.real, w) - real) * variant.rise[0] + quadrature * variant.rise[1] > 0;
+  }
+
   // What one layer says at a place: value, and for a share the voltage and its limit.
   function reading(variant, layer, x, y, w) {
     if (layer.outline && !stands(x, y, layer.outline)) return null;
     if (layer.kind === "potential") return { value: across(variant, w, [0, 0]) };
     if (layer.kind === "touch") {
-      return reaches(x, y, layer.metal) ? { value: Math.abs(across(variant, w, layer.at)) } : null;
+      return reaches(x, y, layer.metal) ? { value: Math.abs(across(variant, w, layer.at)), above: soilAbove(variant, w, layer.at) } : null;
     }
     if (layer.kind === "share of touch") {
       const touch = reading(variant, variant.byKey[layer.of], x, y, w);
       if (!touch) return null;
       const voltage = layer.factor * touch.value, limit = limitAt([x, y], layer);
-      return { value: 100 * voltage / limit, voltage, limit };
+      return { value: 100 * voltage / limit, voltage, limit, above: touch.above };
     }
     // The direction is that of the nearest sample: halfway between two is none.
     const nearest = w[3] >= w[4] && w[3] >= w[5] ? w[0] : w[4] >= w[5] ? w[1] : w[2];
