@@ -15,6 +15,7 @@ from ..canvas.legend import draw_heading
 from ..canvas.levels import Levels, band_colours, contour_levels
 from ..canvas.offscreen import graphics
 from ..canvas.sheet import Sheet, black, grey, small_type
+from ..canvas.smoothing import smooth_picture
 from ..cautions import BELOW_PICTURES
 from ..wording import reference
 from .blocks import Block, layer_bounds, shown_block
@@ -74,7 +75,7 @@ def _render(
     _add_soil(plotter, result=result, shape=shape)
     _add_potential(plotter, result=result, shape=shape, levels=levels)
     _aim(plotter, shape=shape)
-    pixels = np.asarray(plotter.screenshot(return_img=True))[:, :, :3]
+    pixels = smooth_picture(plotter)
     matrix = plotter.camera.GetCompositeProjectionTransformMatrix(size[0] / size[1], -1, 1)
     projection = np.array([[matrix.GetElement(i, k) for k in range(4)] for i in range(4)])
     plotter.close()
