@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -15,10 +16,10 @@ class Areas:
     points: Floats
     corners: Integers
     starts: Integers
-    colours: Integers
+    colours: Any
 
 
-def joined(parts: Sequence[Areas]) -> tuple[Floats, Integers, Integers, Integers]:
+def joined(parts: Sequence[Areas]) -> tuple[Floats, Integers, Integers, Any]:
     """All areas as one: a mesh for each of them takes far longer than what it shows."""
     points, corners = (np.cumsum([0, *sizes]) for sizes in zip(
         *((len(part.points), len(part.corners)) for part in parts), strict=True

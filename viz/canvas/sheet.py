@@ -1,7 +1,6 @@
 """A white page in pixels on which VTK draws areas, lines and text, each text in its place."""
 
 from collections.abc import Sequence
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -12,7 +11,7 @@ from ...solver.model import Floats, Integers
 from .areas import Areas, joined
 from .boxes import Box
 from .dashing import dashed, solid
-from .figures import print_width
+from .figures import Target, print_width
 from .lettering import text_actor, text_width
 from .offscreen import graphics
 from .smoothing import smooth_picture
@@ -241,7 +240,7 @@ class Sheet:
             y -= 1.35 * size
         return y
 
-    def save(self, path: Path, *, part: Box | None = None) -> Path:
+    def save(self, path: Target, *, part: Box | None = None) -> Target:
         """Write the page as PNG, or a part of it, and free the window."""
         pixels = self._pixels()
         dots = self.size[0] * 0.0254 / print_width
@@ -255,7 +254,7 @@ class Sheet:
                     int(self.size[1] - part.bottom),
                 )
             )
-        image.save(path, dpi=(dots, dots))
+        image.save(path, format="PNG", dpi=(dots, dots))
         return path
 
     def _pixels(self) -> Integers:

@@ -35,7 +35,7 @@ def smooth_picture(plotter: Any) -> Integers:
         window.Render()
         seen = vtkUnsignedCharArray()
         window.GetPixelData(0, 0, width - 1, height - 1, 0, seen, 0)
-        total += vtk_to_numpy(seen).reshape(height, width, 3)
+        total += vtk_to_numpy(seen).reshape(height, width, 3)  # type: ignore[no-untyped-call]
     camera.focal_point, camera.position = aim, eye
     half = len(_samples) // 2
     return np.asarray(((total + half) // len(_samples)).astype(np.uint8)[::-1])

@@ -1,7 +1,6 @@
 """The 3-D view: soil cut away in front of a section, all metal seen through the rest."""
 
 from itertools import product
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -11,6 +10,7 @@ from ...solver.model import Floats
 from ...solver.results.result import Result
 from ..canvas.boxes import Box
 from ..canvas.contours import banded
+from ..canvas.figures import Target
 from ..canvas.legend import draw_heading
 from ..canvas.levels import Levels, band_colours, contour_levels
 from ..canvas.offscreen import graphics
@@ -26,7 +26,7 @@ page_size = (2000, 1500)
 _bare = Box(0, 65, 2000, 1335)  # of the page, without heading and cautions
 
 
-def draw_scene(result: Result, *, path: Path, headed: bool = True) -> Path:
+def draw_scene(result: Result, *, path: Target, headed: bool = True) -> Target:
     """Draw the 3-D view as a PNG picture.
 
     Parameters
