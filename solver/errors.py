@@ -10,6 +10,7 @@
     ├── TrustError (ArithmeticError)   a result misses its own limits and is not returned
     │   ├── ConvergenceError           the linear solver did not reach its tolerance
     │   └── ToleranceError             the estimated error is above the tolerance of the case
+    ├── DrawingError (RuntimeError)    pictures or report of a result were not drawn
     └── ResultError (ValueError)       a result file is damaged, foreign or of another version
 """
 
@@ -89,6 +90,10 @@ class ToleranceError(TrustError):
         super().__init__(message)
         self.excess = dict(excess)
         self.places = dict(places)
+
+
+class DrawingError(OhmscapeError, RuntimeError):
+    """Pictures or the report of a result could not be drawn; its numbers are not touched."""
 
 
 class ResultError(OhmscapeError, ValueError):

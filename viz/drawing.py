@@ -43,7 +43,7 @@ def draw(
         If a system library is missing.
     """
     target = Path(folder)
-    pictures = [*_maps(result), *_line_plots(result)]
+    pictures = [*map_pictures(result), *line_pictures(result), *scene_pictures(result)]
     files = [target / name for name, _ in pictures]
     progresses = parts(progress, [1.0] * len(files))
     for path, (name, draw_picture), each in zip(files, pictures, progresses, strict=True):
@@ -57,7 +57,7 @@ def draw(
 _Picture = tuple[str, Callable[..., Any]]
 
 
-def _maps(result: Result) -> list[_Picture]:
+def map_pictures(result: Result) -> list[_Picture]:
     """Plan maps, in the order in which they are looked at."""
     from .maps.maps import draw_map  # pictures take time to load
     from .maps.surface_maps import surface_maps
@@ -76,10 +76,16 @@ def _maps(result: Result) -> list[_Picture]:
     ]
 
 
-def _line_plots(result: Result) -> list[_Picture]:
-    """Profiles, the vertical section, the 3-D view, the sounding."""
+def scene_pictures(result: Result) -> list[_Picture]:
+    """The 3-D view."""
+    from .scene.scene import draw_scene  # pictures take time to load
+
+    return [("scene.png", partial(draw_scene, result))]
+
+
+def line_pictures(result: Result) -> list[_Picture]:
+    """Profiles, the vertical section, the sounding."""
     from .profiles import draw_profile  # pictures take time to load
-    from .scene.scene import draw_scene
     from .section.section import draw_section, section_of
     from .soil_survey.from_sounding import sounding_picture
     from .soil_survey.picture import draw_sounding
@@ -91,7 +97,6 @@ def _line_plots(result: Result) -> list[_Picture]:
         found += [(f"profile-{stem}.{ending}", draw_line) for ending in ("png", "svg")]
     cut = partial(draw_section, result, section=section_of(result))
     found += [(f"section.{ending}", cut) for ending in ("png", "svg")]
-    found.append(("scene.png", partial(draw_scene, result)))
     if result.sounding is not None:
         title = f"{result.title}: soil survey"
         contents = sounding_picture(result.sounding, title=title, units=result.units)

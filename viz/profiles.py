@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from pathlib import Path
 from textwrap import shorten
 from typing import Any
 
@@ -12,7 +11,7 @@ from ..solver.drives import in_phase
 from ..solver.model import Flags, Floats
 from ..solver.results.result import Profile, Result
 from ..solver.verdict import Judgement
-from .canvas.figures import dashes, figure_style, save_figure
+from .canvas.figures import Target, dashes, figure_style, save_figure
 from .canvas.strips import Heading, Strip, axes_in, figure_of
 from .cautions import BELOW_PICTURES
 from .profile_scale import Stretch, stretch_near_metal
@@ -33,7 +32,7 @@ class _Panel:
     lines: list[tuple[Floats, Floats, dict[str, Any]]]
 
 
-def draw_profile(result: Result, *, profile: Profile, path: Path) -> Path:
+def draw_profile(result: Result, *, profile: Profile, path: Target) -> Target:
     """Draw one profile.
 
     Parameters

@@ -1,28 +1,32 @@
 """The folder a run leaves: the result in one file, tables, volumes and pictures."""
 
 import csv
-from collections.abc import Callable, Iterable, Sequence
-from contextlib import suppress
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from ..solver.errors import ResultError
+from ..solver.errors import DrawingError, OhmscapeError, ResultError
 from ..solver.progress import Progress, headed, parts, unwatched
 from ..solver.results.result import Result
 from ..solver.results.storage import load, load_sounding, save
-from ..solver.results.variants import comparison
 from ..solver.soil_survey import Sounding
 from .files.staging import restore
-from .files.whole import check_folder, write_whole
+from .files.whole import check_folder, whole, write_whole
 from .tables.csv_files import harmless
 from .wording import file_stems
+
+if TYPE_CHECKING:
+    from subprocess import Popen
+
+    from .studio.board import Board
 
 result_kind = "result"
 result_name = "result.npz"
 variants_name = "variants"
 comparison_name = "comparison.csv"
-# What tables, volumes and pictures of a result cost, and the report. [s, on a plain machine]
-_costs = (0.2, 0.2, 6.0)
-_report_cost = 4.5
+# What numbers cost, and all that is drawn.
+_data_cost, _drawing_cost = 1.0, 12.0
 
 
 def load_result(folder: str | Path) -> Result:
@@ -137,43 +141,131 @@ def save_result(
     ResultError
         If somebody's file, or one that was changed since a run left it, is where one of
         these must go, or if another kind of command left the folder.
-    MissingLibraryError
-        If a system library for the pictures is missing.
+    DrawingError
+        If pictures or report cannot be drawn; all else is then in the folder.
     """
-    from . import draw, write_tables, write_volumes  # pictures take time to load
+    results = (result, *variants)
+    data, drawing = parts(progress, [_data_cost, _drawing_cost if pictures else 0.0])
+    names = [one.variant for one in variants]
+    with saving(folder, variants=names, pictures=pictures, command=command) as saved:
+        for one, each in zip(results, parts(data, [1.0] * len(results)), strict=True):
+            saved.add(one, progress=each)
+        saved.draw(progress=drawing)
+    return saved.files
 
-    steps = [write_tables, write_volumes, *([draw] if pictures else [])]
-    costs = _costs[: len(steps)]
-    *writing, reporting = parts(
-        progress, [sum(costs)] * (1 + len(variants)) + [_report_cost if pictures else 0.0]
-    )
 
-    def write(one: Result, into: Path, progress: Progress) -> list[Path]:
+class Saving:
+    """Results that are being written to a folder, as `saving` gives it.
+
+    Parameters
+    ----------
+    new : Path
+        Where they are written.
+    variants : sequence of str
+        Names of the variants, in the order of the case.
+    board : Board or None
+        Draws them, where they are drawn.
+    """
+
+    def __init__(self, new: Path, *, variants: Sequence[str], board: "Board | None") -> None:
+        self._new, self._board = new, board
+        self._places = [
+            "",
+            *(f"{variants_name}/{stem}/" for stem in file_stems(tuple(variants))),
+        ]
+        self._results: list[Result] = []
+        self.files: tuple[Path, ...] = ()
+        """Files, in their order; at their place once all are written."""
+        self.error: Exception | None = None
+        """Why pictures or report are not there."""
+
+    def add(self, result: Result, *, progress: Progress = unwatched) -> None:
+        """Write numbers and begin to draw, of the case first and then of each variant."""
+        from . import write_tables, write_volumes  # as only here
+
+        place = self._places[len(self._results)]
+        self._results.append(result)
+        into = self._new / place
+        into.mkdir(parents=True, exist_ok=True)
+        progress = headed(progress, result.variant)
         progress(result_name, 0.0)
-        save(one, into / result_name)
-        (into / "case.yaml").write_text(one.case_text, encoding="utf-8")
-        files = [into / result_name, into / "case.yaml"]
-        for step, each in zip(steps, parts(progress, costs), strict=True):
-            files += step(one, into, progress=each)
-        return files
+        save(result, into / result_name)
+        (into / "case.yaml").write_text(result.case_text, encoding="utf-8")
+        self.files += (into / result_name, into / "case.yaml")
+        # Whoever draws can begin, also where nothing is drawn in this process yet.
+        if self._board is not None:
+            self._board.add(result, path=into / result_name, place=place)
+        writing = parts(progress, [1.0, 1.0])
+        for write, each in zip((write_tables, write_volumes), writing, strict=True):
+            self.files += tuple(write(result, into, progress=each))
 
-    def write_all(into: Path) -> list[Path]:
-        files = write(result, into, writing[0])
-        if variants:
-            files += _write_variants(
-                [result, *variants],
-                into,
-                pictures=pictures,
-                write=write,
-                progresses=writing[1:],
-            )
-        if pictures:
-            from .report import write_report
+    def draw(self, *, progress: Progress = unwatched) -> None:
+        """Finish what is there once of all results, and all that is drawn."""
+        if len(self._results) > 1:
+            from .variants import write_comparison  # takes time to load
 
-            files += write_report([result, *variants], into, progress=reporting)
-        return files
+            table = write_comparison(self._results, path=self._new / comparison_name)
+            self.files += (table,)
+        if self._board is None:
+            return
+        try:
+            drawn = self._board.finish(progress=progress)
+        except Exception as error:  # the numbers are there, and need no picture
+            self.error = error
+            return
+        for name, data in drawn.items():
+            (self._new / name).write_bytes(data)
+        self.files += tuple(self._new / name for name in drawn)
 
-    return write_whole(Path(folder), write=write_all, kind=result_kind, command=command)
+
+@contextmanager
+def saving(
+    folder: str | Path,
+    *,
+    variants: Sequence[str] = (),
+    pictures: bool = True,
+    command: str = "run",
+    helper: "Popen[bytes] | None" = None,
+) -> Iterator[Saving]:
+    """Take results as they are found, and have all in a folder in the end, or nothing.
+
+    Parameters
+    ----------
+    folder, pictures, command
+        As for `save_result`.
+    variants : sequence of str
+        Names of the variants to come, in the order of the case.
+    helper : Popen, optional
+        A second process that draws, in ``viz.studio.process.serve``.
+
+    Raises
+    ------
+    ResultError, DrawingError
+        As `save_result`.
+    """
+    target, board = Path(folder), None
+    if pictures:
+        from .studio.board import board_for  # pictures take time to load
+
+        board = board_for(helper)
+    with whole(target, kind=result_kind, command=command) as new:
+        saved = Saving(new, variants=variants, board=board)
+        yield saved
+    saved.files = tuple(target / path.relative_to(new) for path in saved.files)
+    if saved.error is not None:
+        msg = (
+            f"pictures and report could not be drawn: {_why(saved.error)}; numbers and "
+            f"tables are in {target}; ohmscape draw {target} and ohmscape report {target} "
+            "try again"
+        )
+        raise DrawingError(msg) from saved.error
+
+
+def _why(error: Exception) -> str:
+    """What an error says; of one that is not ours, its kind too."""
+    return (
+        str(error) if isinstance(error, OhmscapeError) else f"{type(error).__name__}: {error}"
+    )
 
 
 def add_to_result(
@@ -201,32 +293,6 @@ def add_to_result(
     return write_whole(
         Path(folder), write=write, kind=result_kind, command=command, adding=True
     )
-
-
-def _write_variants(
-    results: Sequence[Result],
-    folder: Path,
-    *,
-    pictures: bool,
-    write: Callable[[Result, Path, Progress], list[Path]],
-    progresses: Sequence[Progress],
-) -> list[Path]:
-    """Write the comparison, and each variant to a folder of its own."""
-    from .variants import draw_comparison, write_comparison  # pictures take time to load
-
-    compared, title = comparison(results), results[0].title
-    files = [write_comparison(results, path=folder / comparison_name)]
-    if pictures:
-        files += [
-            draw_comparison(compared, title=title, path=folder / f"comparison.{kind}")
-            for kind in ("png", "svg")
-        ]
-    stems = file_stems(tuple(result.variant for result in results[1:]))
-    for result, stem, each in zip(results[1:], stems, progresses, strict=True):
-        inner = folder / variants_name / stem
-        inner.mkdir(parents=True)
-        files += write(result, inner, headed(each, result.variant))
-    return files
 
 
 def check_addition(folder: str | Path, *, names: Iterable[str]) -> None:

@@ -9,7 +9,7 @@ import numpy as np
 
 from ..solver.results.result import Result
 from ..solver.results.variants import Comparison, Quantity, comparison
-from .canvas.figures import figure_style, page_width, save_figure
+from .canvas.figures import Target, figure_style, page_width, save_figure
 from .canvas.strips import Heading, Strip, axes_in, figure_of, text_width
 from .cautions import FOR_ENGINEERS, caution_texts
 from .tables.csv_files import write_table
@@ -39,7 +39,7 @@ def quantity_text(quantity: Quantity, row: int) -> str:
     return value_text(quantity, row) + (f" ({place})" if place else "")
 
 
-def draw_comparison(comparison: Comparison, *, title: str, path: Path) -> Path:
+def draw_comparison(comparison: Comparison, *, title: str, path: Target) -> Target:
     """Draw all variants against each quantity; the worst is marked by shape and weight.
 
     Parameters

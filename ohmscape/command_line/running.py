@@ -1,14 +1,16 @@
 """Commands that make a result: run, reassess."""
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from contextlib import ExitStack
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from ..solver.errors import CaseError, Problem
-from ..solver.progress import Progress, parts
+from ..solver.progress import Progress
 from .bar import progress_shown
 from .common import (
     accuracy_option,
@@ -20,9 +22,12 @@ from .common import (
     tell_written,
     unsafe,
 )
+from .second_process import drawing_process
 from .streams import say
 
 if TYPE_CHECKING:
+    from subprocess import Popen
+
     from ..cases.case import Case
     from ..solver.results.result import Result
 
@@ -56,28 +61,35 @@ def run(
 
     CASE is a file, or the name of a shipped case.
     """
-    with progress_shown(quiet=quiet) as progress:
+    drawn = not no_pictures
+    with drawing_process(wanted=drawn) as helper, ExitStack() as shown:
+        progress = shown.enter_context(progress_shown(quiet=quiet))
         read = read_case(case)
         if fail_unsafe:
             _require_safety(read)
-        from ..jobs.expected_time import computing_time, saving_time
         from ..jobs.free_folder import check_free
         from ..jobs.run import run_variants
         from ..meshes import check_mesh_path, save_mesh
 
         folder = output or folder_by_default(case, "result")
-        drawn = not no_pictures
         check_free(folder, case=read, pictures=drawn)
         if mesh is not None:
             check_mesh_path(mesh)
-        times = [computing_time(read, accuracy=accuracy), saving_time(read, pictures=drawn)]
-        computing, saving = parts(progress, times)
-        results = run_variants(read, accuracy=accuracy, progress=computing)
-        files = _saved(results, folder, pictures=drawn, command="run", progress=saving)
+        results, files = _made(
+            partial(run_variants, read, accuracy=accuracy),
+            folder,
+            case=read,
+            command="run",
+            helper=helper,
+            drawn=drawn,
+            quiet=quiet,
+            shown=shown,
+            progress=progress,
+        )
         if mesh is not None:
             files += (save_mesh(results[0].solution.mesh, mesh, soil=read.soil),)
     if not quiet:
-        _tell(results, folder, files)
+        _tell_files(results, folder, files)
     if fail_unsafe:
         _exit_unless_safe(results)
 
@@ -103,7 +115,9 @@ def reassess(
     FOLDER is what a run wrote. CASE is its case file, edited: currents, circuit,
     protection, limits, bonds and maps may differ; metal and soil may not.
     """
-    with progress_shown(quiet=quiet) as progress:
+    drawn = not no_pictures
+    with drawing_process(wanted=drawn) as helper, ExitStack() as shown:
+        progress = shown.enter_context(progress_shown(quiet=quiet))
         read = read_case(case, results=folder)
         if fail_unsafe:
             _require_safety(read)
@@ -111,43 +125,62 @@ def reassess(
         from ..jobs.run import reassess as judged_again
         from ..viz.result_folder import load_results
 
-        check_free(output, case=read, pictures=not no_pictures)
+        check_free(output, case=read, pictures=drawn)
         progress("reading the result", 0.0)
-        evaluating, saving = parts(progress, [1.0, 2.0 if no_pictures else 10.0])
-        results = judged_again(read, load_results(folder), progress=evaluating)
-        files = _saved(
-            results, output, pictures=not no_pictures, command="reassess", progress=saving
+        results, files = _made(
+            partial(judged_again, read, load_results(folder)),
+            output,
+            case=read,
+            command="reassess",
+            helper=helper,
+            drawn=drawn,
+            quiet=quiet,
+            shown=shown,
+            progress=progress,
         )
     if not quiet:
-        _tell(results, output, files)
+        _tell_files(results, output, files)
     if fail_unsafe:
         _exit_unless_safe(results)
 
 
-def _saved(
-    results: "Sequence[Result]",
+def _made(
+    results_of: "Callable[..., tuple[Result, ...]]",
     folder: Path,
     *,
-    pictures: bool,
+    case: "Case",
     command: str,
+    helper: "Popen[bytes] | None",
+    drawn: bool,
+    quiet: bool,
+    shown: ExitStack,
     progress: Progress,
-) -> tuple[Path, ...]:
-    """Write the results of a case and its variants."""
-    from ..viz.result_folder import save_result
+) -> "tuple[tuple[Result, ...], tuple[Path, ...]]":
+    """Results of a case and its variants with their files; told before they are drawn.
 
-    result, *variants = results
-    return save_result(
-        result,
-        folder,
-        variants=variants,
-        pictures=pictures,
-        command=command,
-        progress=progress,
-    )
+    Parameters
+    ----------
+    results_of : callable
+        Gives the results, and each as soon as it is found to what it is given as `found`.
+    shown : ExitStack
+        Holds the bar that shows the progress, which makes way for what is told.
+    """
+    from ..viz.result_folder import saving
+
+    names = [variant.variant for variant in case.variants]
+    with saving(
+        folder, variants=names, pictures=drawn, command=command, helper=helper
+    ) as saved:
+        results = results_of(progress=progress, found=saved.add)
+        shown.close()
+        if not quiet:
+            _tell(results)
+        saved.draw(progress=shown.enter_context(progress_shown(quiet=quiet)))
+    return results, saved.files
 
 
-def _tell(results: "Sequence[Result]", folder: Path, files: tuple[Path, ...]) -> None:
-    """Print the summary, the comparison, and what was written."""
+def _tell(results: "Sequence[Result]") -> None:
+    """Print the summary and the comparison."""
     from ..solver.results.variants import comparison
     from ..viz.soil_survey.text import band_lines
     from ..viz.terminal.summary import comparison_table, summary
@@ -158,6 +191,10 @@ def _tell(results: "Sequence[Result]", folder: Path, files: tuple[Path, ...]) ->
         say("\n" + comparison_table(comparison(results)))
         for line in (*band_lines(results), *variant_verdicts(results)):
             say(line)
+
+
+def _tell_files(results: "Sequence[Result]", folder: Path, files: tuple[Path, ...]) -> None:
+    """Print what was written."""
     tell_written(folder, [path for path in files if path.parent in (folder, Path())])
     if len(results) > 1:
         say(f"and each variant to a folder in {folder / 'variants'}")

@@ -67,6 +67,7 @@ def run_variants(
     *,
     accuracy: str | None = None,
     progress: Progress = unwatched,
+    found: Callable[[Result], None] = lambda result: None,
 ) -> tuple[Result, ...]:
     """Results of a case as it stands and of each of its variants, in their order.
 
@@ -74,6 +75,8 @@ def run_variants(
     ----------
     case, accuracy, progress
         As for `run_case`.
+    found : callable, optional
+        Given each result as soon as it is found.
 
     Returns
     -------
@@ -99,6 +102,7 @@ def run_variants(
         solved[first], result = _to_tolerance(
             each, solved[first], accuracy=accuracy, progress=progress
         )
+        found(result)
         return result
 
     costs = [1.0 + (_solving if first == k else 0.0) for k, first in enumerate(shared)]
@@ -129,7 +133,11 @@ def _shares(cases: Sequence[Case], number: int) -> int:
 
 
 def reassess(
-    case: Case, results: Sequence[Result], *, progress: Progress = unwatched
+    case: Case,
+    results: Sequence[Result],
+    *,
+    progress: Progress = unwatched,
+    found: Callable[[Result], None] = lambda result: None,
 ) -> tuple[Result, ...]:
     """Results of an edited case from what finished results hold; nothing is solved.
 
@@ -144,6 +152,8 @@ def reassess(
         Of the case before it was edited, and of its variants.
     progress : callable, optional
         Told the name of each step as it begins, and the share of the work done by then.
+    found : callable, optional
+        Given each result as soon as it is found.
 
     Returns
     -------
@@ -165,7 +175,9 @@ def reassess(
         before = _solved_before(each, results)
         # The preset of the run is not in the case when the command line gave it.
         tolerance = each.numerics.tolerance or before.accuracy.tolerance
-        return evaluate(each, Solved.of(before), tolerance=tolerance, progress=progress)
+        result = evaluate(each, Solved.of(before), tolerance=tolerance, progress=progress)
+        found(result)
+        return result
 
     return _one_by_one(cases, result_of=result_of, costs=[1.0] * len(cases), progress=progress)
 

@@ -1,7 +1,8 @@
 """Settings of the figures that matplotlib draws, and how they are kept."""
 
+from io import BytesIO
 from pathlib import Path
-from typing import IO, Any
+from typing import IO, Any, TypeVar
 
 import numpy as np
 
@@ -28,6 +29,18 @@ figure_style: Any = {
 # Electrodes differ by more than colour.
 dashes: tuple[Any, ...] = ("-", (0, (6, 3)), (0, (2, 2)), (0, (9, 3, 2, 3)), (0, (1, 3)))
 markers = "os^Dv"
+
+
+class PictureFile(BytesIO):
+    """A picture kept in memory; like that of a path, its suffix says which kind it is."""
+
+    def __init__(self, name: str) -> None:
+        super().__init__()
+        self.suffix = Path(name).suffix
+
+
+Target = TypeVar("Target", Path, PictureFile)
+"""Where a picture goes."""
 
 
 def save_figure(figure: Any, target: Path | IO[bytes], *, ending: str, **more: Any) -> None:

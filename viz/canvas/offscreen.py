@@ -42,6 +42,7 @@ def graphics() -> Any:
     return pyvista
 
 
+@cache
 def font_file(*, bold: bool = False) -> Path:
     """File of the font in all pictures; VTK's own font has no Ω and few foreign letters."""
     import matplotlib  # only its fonts and colour maps are used

@@ -1,7 +1,6 @@
 """A white page in pixels on which VTK draws areas, lines and text, each text in its place."""
 
 from collections.abc import Sequence
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -9,10 +8,13 @@ import numpy.typing as npt
 from PIL import Image
 
 from ...solver.model import Floats, Integers
+from .areas import Areas, joined
 from .boxes import Box
 from .dashing import dashed, solid
-from .figures import print_width
-from .offscreen import font_file, graphics
+from .figures import Target, print_width
+from .lettering import text_actor, text_width
+from .offscreen import graphics
+from .smoothing import smooth_picture
 
 Colour = tuple[float, float, float]
 black: Colour = (0.0, 0.0, 0.0)
@@ -38,40 +40,41 @@ class Sheet:
         self.texts: list[Box] = []
         """Boxes of all text so far."""
         self._taken: list[Box] = []
-        self._level = 0
-        plotter = self._pv.Plotter(off_screen=True, window_size=size, lighting="none")
-        plotter.set_background("white")
-        plotter.enable_anti_aliasing("msaa", multi_samples=8)
-        camera = plotter.camera
-        middle = (size[0] / 2, size[1] / 2)
-        camera.focal_point = (*middle, 0.0)
-        camera.position = (*middle, 1000.0)
-        camera.up = (0.0, 1.0, 0.0)
-        camera.enable_parallel_projection()
-        camera.parallel_scale = size[1] / 2
-        self._plotter: Any = plotter
+        self._areas: list[Areas] = []
+        self._images: list[tuple[Any, Any]] = []
+        self._written: list[Any] = []
 
-    def _add(self, mesh: Any, **options: Any) -> None:
-        """Put flat geometry on top of what is there."""
-        self._level += 1
-        mesh.points[:, 2] = 0.1 * self._level
-        self._plotter.add_mesh(
-            mesh, lighting=False, reset_camera=False, show_scalar_bar=False, **options
-        )
+    def _level(self) -> float:
+        """Height of the next item over the page, which puts it on top of what is there."""
+        return 0.1 * (1 + len(self._areas) + len(self._images))
+
+    def _fill(self, points: Floats, *, corners: Integers, starts: Integers, colours: Floats
+    ) -> None:  # fmt: skip
+        """Put areas on top of what is there, each of the points from one start to the next."""
+        flat = np.column_stack([points[:, :2], np.full(len(points), self._level())])
+        shades = np.round(255 * np.asarray(colours)).astype(np.uint8)
+        self._areas.append(Areas(flat, corners, starts, shades))
 
     def polygons(self, mesh: Any, *, colours: Floats) -> None:
         """Fill the cells of a flat mesh, each with its colour, shape (cells, 3), 0 to 1."""
         if mesh.n_cells:
-            mesh = mesh.copy()
-            mesh.clear_data()
-            mesh.cell_data["colour"] = np.round(255 * np.asarray(colours)).astype(np.uint8)
-            self._add(mesh, scalars="colour", rgb=True)
+            cells = mesh.GetPolys()
+            corners, starts = (
+                np.asarray(self._pv.convert_array(array)).astype(np.int64)
+                for array in (cells.GetConnectivityArray(), cells.GetOffsetsArray())
+            )
+            points = np.asarray(mesh.points, dtype=float)
+            self._fill(points, corners=corners, starts=starts, colours=colours)
 
     def area(self, outline: Floats, *, colour: Colour) -> None:
         """Fill a convex outline, shape (n, 2)."""
-        points = np.column_stack([outline, np.zeros(len(outline))])
-        faces = [len(points), *range(len(points))]
-        self.polygons(self._pv.PolyData(points, faces=faces), colours=np.array([colour]))
+        count = len(outline)
+        self._fill(
+            np.asarray(outline, dtype=float),
+            corners=np.arange(count),
+            starts=np.array([0, count]),
+            colours=np.array([colour]),
+        )
 
     def image(self, pixels: Integers, *, box: Box) -> None:
         """Show an image, shape (height, width, 3), one pixel to a pixel of the page."""
@@ -82,7 +85,8 @@ class Sheet:
         )
         texture = self._pv.Texture(np.ascontiguousarray(pixels, dtype=np.uint8))
         texture.interpolate = False
-        self._add(plane, texture=texture)
+        plane.points[:, 2] = self._level()
+        self._images.append((plane, texture))
 
     def lines(
         self,
@@ -115,12 +119,14 @@ class Sheet:
         cap = 0 if butt else along
         start, end = segments[:, 0] - cap, segments[:, 1] + cap
         corners = np.stack([start - across, end - across, end + across, start + across], axis=1)
-        points = np.zeros((4 * len(corners), 3))
-        points[:, :2] = corners.reshape(-1, 2)
-        rows = np.arange(len(points)).reshape(-1, 4)
-        faces = np.column_stack([np.full(len(rows), 4), rows])
-        if len(rows):
-            self._add(self._pv.PolyData(points, faces=faces.ravel()), color=colour)
+        count = 4 * len(corners)
+        if count:
+            self._fill(
+                corners.reshape(-1, 2),
+                corners=np.arange(count),
+                starts=np.arange(0, count + 1, 4),
+                colours=np.tile(colour, (len(corners), 1)),
+            )
 
     def path(self, points: npt.ArrayLike, **options: Any) -> None:
         """Draw a polyline, shape (n, 2); options as for `lines`."""
@@ -137,10 +143,7 @@ class Sheet:
 
     def text_size(self, text: str, *, size: int, bold: bool = False) -> tuple[float, float]:
         """Width and height of a line of text. [pixel]"""
-        renderer, style = _text_renderer(), _text_style(size=size, bold=bold)
-        box = [0, 0, 0, 0]
-        renderer.GetBoundingBox(style, text, box, 72)
-        return float(box[1] - box[0] + 1), 1.2 * size
+        return text_width(text, size=size, bold=bold), 1.2 * size
 
     def text_box(
         self, at: tuple[float, float], text: str, *, size: int, bold: bool = False,
@@ -183,8 +186,6 @@ class Sheet:
         box : Box
             Where it is; no other text is placed there.
         """
-        from vtkmodules.vtkRenderingCore import vtkTextActor  # loads VTK
-
         box = self.text_box(at, text, size=size, bold=bold, anchor=anchor)
         if upright:
             wide, high = box.width, box.height
@@ -192,17 +193,12 @@ class Sheet:
             box = Box(left, bottom, left + high, bottom + wide)
         if backed:
             self.area(box.grown(2).corners()[:4], colour=white)
-        style = _text_style(size=size, bold=bold)
-        style.SetColor(*colour)
-        style.SetJustificationToCentered()
-        style.SetVerticalJustificationToCentered()
-        if upright:
-            style.SetOrientation(90.0)
-        actor = vtkTextActor()
-        actor.SetInput(text)
-        actor.GetTextProperty().ShallowCopy(style)
-        actor.SetPosition(round((box.left + box.right) / 2), round((box.bottom + box.top) / 2))
-        self._plotter.add_actor(actor, reset_camera=False)
+        middle = ((box.left + box.right) / 2, (box.bottom + box.top) / 2)
+        self._written.append(
+            text_actor(
+                text, middle=middle, size=size, bold=bold, colour=colour, upright=upright
+            )
+        )
         self.texts.append(box)
         return box
 
@@ -244,12 +240,9 @@ class Sheet:
             y -= 1.35 * size
         return y
 
-    def save(self, path: Path, *, part: Box | None = None) -> Path:
+    def save(self, path: Target, *, part: Box | None = None) -> Target:
         """Write the page as PNG, or a part of it, and free the window."""
-        self._plotter.camera.clipping_range = (1.0, 2000.0)
-        self._plotter.renderer.reset_camera_clipping_range()
-        pixels = np.asarray(self._plotter.screenshot(return_img=True))[:, :, :3]
-        self._plotter.close()
+        pixels = self._pixels()
         dots = self.size[0] * 0.0254 / print_width
         image = Image.fromarray(pixels)
         if part is not None:
@@ -261,26 +254,33 @@ class Sheet:
                     int(self.size[1] - part.bottom),
                 )
             )
-        image.save(path, dpi=(dots, dots))
+        image.save(path, format="PNG", dpi=(dots, dots))
         return path
 
-
-def _text_renderer() -> Any:
-    import vtkmodules.vtkRenderingFreeType  # noqa: F401 - registers the renderer
-    from vtkmodules.vtkRenderingCore import vtkTextRenderer
-
-    renderer = vtkTextRenderer.GetInstance()
-    # A dollar sign in the user's names must not start a formula.
-    renderer.SetDefaultBackend(vtkTextRenderer.FreeType)
-    return renderer
-
-
-def _text_style(*, size: int, bold: bool) -> Any:
-    from vtkmodules.vtkCommonCore import VTK_FONT_FILE  # loads VTK
-    from vtkmodules.vtkRenderingCore import vtkTextProperty
-
-    style = vtkTextProperty()
-    style.SetFontFamily(VTK_FONT_FILE)
-    style.SetFontFile(str(font_file(bold=bold)))
-    style.SetFontSize(size)
-    return style
+    def _pixels(self) -> Integers:
+        """The page drawn."""
+        pv, (width, height) = self._pv, self.size
+        plotter = pv.Plotter(off_screen=True, window_size=self.size, lighting="none")
+        plotter.set_background("white")
+        flat = {"lighting": False, "reset_camera": False, "show_scalar_bar": False}
+        if self._areas:
+            points, corners, starts, colours = joined(self._areas)
+            mesh = pv.PolyData()
+            mesh.points = points
+            mesh.SetPolys(pv.CellArray.from_arrays(starts, corners))
+            mesh.cell_data["colour"] = colours
+            plotter.add_mesh(mesh, scalars="colour", rgb=True, render=False, **flat)
+        for plane, texture in self._images:
+            plotter.add_mesh(plane, texture=texture, render=False, **flat)
+        for actor in self._written:
+            plotter.add_actor(actor, reset_camera=False, render=False)
+        camera = plotter.camera
+        camera.focal_point = (width / 2, height / 2, 0.0)
+        camera.position = (width / 2, height / 2, 1000.0)
+        camera.up = (0.0, 1.0, 0.0)
+        camera.enable_parallel_projection()
+        camera.parallel_scale = height / 2
+        plotter.renderer.reset_camera_clipping_range()
+        pixels = smooth_picture(plotter)
+        plotter.close()
+        return pixels

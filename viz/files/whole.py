@@ -69,16 +69,8 @@ def write_whole(
 
     Parameters
     ----------
-    folder : Path
-        Folder to make, or whose files of ours are replaced.
     write : callable
         Writes into the folder it is given; returns the files it wrote.
-    kind : str
-        As for `check_folder`.
-    command : str
-        The command that writes.
-    adding : bool
-        Whether files of ours that are not written again stay.
 
     Returns
     -------
@@ -90,12 +82,37 @@ def write_whole(
     ResultError
         As for `check_folder`. The folder is then as it was.
     """
+    with whole(folder, kind=kind, command=command, adding=adding) as new:
+        files = write(new)
+    return tuple(folder / path.relative_to(new) for path in files)
+
+
+@contextmanager
+def whole(folder: Path, *, kind: str, command: str, adding: bool = False) -> Iterator[Path]:
+    """Give a folder to write files into, all of which are in their own in the end, or none.
+
+    Parameters
+    ----------
+    folder : Path
+        Folder to make, or whose files of ours are replaced.
+    kind : str
+        As for `check_folder`.
+    command : str
+        The command that writes.
+    adding : bool
+        Whether files of ours that are not written again stay.
+
+    Raises
+    ------
+    ResultError
+        As for `check_folder`. The folder is then as it was.
+    """
     with _told_of(folder):
         restore(folder)
         _made_before(folder, kind=kind)
     with _told_of(folder), staging(folder) as stage:
         new = written(stage)
-        names = [path.relative_to(new) for path in write(new)]
+        yield new
         made = made_below(new, command=command)
         before = _made_before(folder, kind=kind)
         ours = before.ours(folder)
@@ -113,7 +130,6 @@ def write_whole(
         if (folder / listed).exists():
             out[listed] = digest(folder / listed)
         move_in(stage, folder, out=out, names=[*made, listed])
-    return tuple(folder / name for name in names)
 
 
 @contextmanager

@@ -179,7 +179,7 @@ def _rings(cells: Any, *, levels: int, first: int, span: float) -> tuple[Ring, .
     """Outlines of the cells of each band and all above it."""
     points, start, end, band = _sides(cells, span=span)
     # A side and the one that runs back along it cancel where both are inside.
-    pair = np.minimum(start, end) * len(points) + np.maximum(start, end)
+    pair = _pair(start, end, count=len(points))
     side, number = np.unique(pair, return_inverse=True)
     sign = np.where(start < end, 1, -1)
     low, high = side // len(points), side % len(points)
@@ -191,23 +191,20 @@ def _rings(cells: Any, *, levels: int, first: int, span: float) -> tuple[Ring, .
         forward = left[outline] > 0
         ends = (low[outline], high[outline])
         loops = _loops(np.where(forward, *ends), np.where(forward, *ends[::-1]))
-        edge = dict(
-            zip(zip(*_listed(ends), strict=True), border[outline].tolist(), strict=True)
-        )
         for loop in loops:
-            on_edge = [
-                # A chain may end on a map so wide that triangles round thin metal are specks.
-                edge.get((min(a, b), max(a, b)), False)
-                for a, b in zip(loop, [*loop[1:], loop[0]], strict=True)
-            ]
-            ring = _thinned(points[loop], border=np.array(on_edge), within=_thin * span)
+            key = _pair(loop, np.roll(loop, -1), count=len(points))
+            at = np.minimum(np.searchsorted(side, key), len(side) - 1)
+            # A chain may end on a map so wide that triangles round thin metal are specks.
+            on_edge = border[at] & (left[at] != 0) & (side[at] == key)
+            ring = _thinned(points[loop], border=on_edge, within=_thin * span)
             if len(ring[0]) > 2 and np.ptp(ring[0], axis=0).max() > _speck * span:
                 found.append(Ring(first + level, *ring))
     return tuple(found)
 
 
-def _listed(arrays: tuple[Integers, Integers]) -> list[list[int]]:
-    return [array.tolist() for array in arrays]
+def _pair(start: Integers, end: Integers, *, count: int) -> Integers:
+    """One number for both directions of each side between `count` points."""
+    return np.asarray(np.minimum(start, end) * count + np.maximum(start, end))
 
 
 def _sides(cells: Any, *, span: float) -> tuple[Floats, Integers, Integers, Integers]:
@@ -229,7 +226,7 @@ def _sides(cells: Any, *, span: float) -> tuple[Floats, Integers, Integers, Inte
     return places[kept], start[real], end[real], band[real]
 
 
-def _loops(start: Integers, end: Integers) -> list[list[int]]:
+def _loops(start: Integers, end: Integers) -> list[Integers]:
     """Directed sides joined to closed outlines, as rows of points."""
     follow: dict[int, list[int]] = {}
     for a, b in zip(start.tolist(), end.tolist(), strict=True):
@@ -245,7 +242,7 @@ def _loops(start: Integers, end: Integers) -> list[list[int]]:
             if not ways:
                 del follow[at]
             at = step
-        loops.append(loop)
+        loops.append(np.array(loop))
     return loops
 
 

@@ -1,6 +1,5 @@
 """Pictures of plan maps: bands, contours, electrodes, the worst place, legend and scale."""
 
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -10,6 +9,7 @@ from ...solver.model import Floats
 from ...solver.results.result import Result
 from ..canvas.boxes import Box
 from ..canvas.contours import label_contours, polylines
+from ..canvas.figures import Target
 from ..canvas.frame import Frame
 from ..canvas.hatching import draw_layer, draw_unsafe
 from ..canvas.legend import (
@@ -29,7 +29,7 @@ from .plans import PlanMap
 page_size = (2000, 1500)
 
 
-def draw_map(result: Result, *, plan: PlanMap, path: Path) -> Path:
+def draw_map(result: Result, *, plan: PlanMap, path: Target) -> Target:
     """Draw one map as a PNG picture.
 
     Parameters
@@ -57,7 +57,7 @@ def draw_map(result: Result, *, plan: PlanMap, path: Path) -> Path:
     rows = drawn.bands.cell_data["Scalars"].astype(int)
     sheet.polygons(on_page(drawn.bands), colours=colours[rows])
     contours = polylines(on_page(drawn.lines))
-    pieces = [np.stack([line[:-1], line[1:]], axis=1) for line, _ in contours]
+    pieces: list[Floats] = [np.stack([line[:-1], line[1:]], axis=1) for line, _ in contours]
     sheet.lines(np.concatenate([np.zeros((0, 2, 2)), *pieces]), width=2)
     if plan.limit is not None:
         draw_unsafe(sheet, mesh=on_page(drawn.mesh), limit=plan.limit)

@@ -43,8 +43,13 @@ def write_page(
     reader : Reader, optional
         What is shown first; by the units of the case when left out.
     """
-    live = {"map": map_data(results), "scene": scene_data(results[0])}
+    live = live_data(results)
     return set_page(results[0], chapters, path, made=made, live=live, reader=reader)
+
+
+def live_data(results: Sequence[Result]) -> dict[str, Any]:
+    """What the pictures that answer the pointer need."""
+    return {"map": map_data(results), "scene": scene_data(results[0])}
 
 
 def set_page(
@@ -56,7 +61,22 @@ def set_page(
     live: dict[str, Any] | None = None,
     reader: Reader | None = None,
 ) -> Path:
-    """Write some sections as one HTML file.
+    """Write some sections as one HTML file; arguments as for `page_text`."""
+    target = Path(path)
+    text = page_text(origin, chapters, made=made, live=live, reader=reader)
+    target.write_text(text, encoding="utf-8")
+    return target
+
+
+def page_text(
+    origin: Origin,
+    chapters: Sequence[Section],
+    *,
+    made: datetime,
+    live: dict[str, Any] | None = None,
+    reader: Reader | None = None,
+) -> str:
+    """Some sections as one HTML file.
 
     Parameters
     ----------
@@ -67,7 +87,7 @@ def set_page(
     """
     reader = reader or Reader.of(origin.units)
     script = "\n".join(_asset(name) for name in (*_scripts, *(_live_scripts if live else ())))
-    text = (
+    return (
         _environment()
         .get_template("report.html")
         .render(
@@ -88,9 +108,6 @@ def set_page(
             vocabulary=reader.vocabulary,
         )
     )
-    target = Path(path)
-    target.write_text(text, encoding="utf-8")
-    return target
 
 
 def _environment() -> jinja2.Environment:

@@ -62,7 +62,21 @@ def set_paper(
     live: Result | None = None,
     reader: Reader | None = None,
 ) -> Path:
-    """Write some sections as one PDF file.
+    """Write some sections as one PDF file; arguments as for `paper_bytes`."""
+    target = Path(path)
+    target.write_bytes(paper_bytes(origin, chapters, made=made, live=live, reader=reader))
+    return target
+
+
+def paper_bytes(
+    origin: Origin,
+    chapters: Sequence[Section],
+    *,
+    made: datetime,
+    live: Result | None = None,
+    reader: Reader | None = None,
+) -> bytes:
+    """Some sections as one PDF file.
 
     Parameters
     ----------
@@ -74,8 +88,9 @@ def set_paper(
     """
     reader = reader or Reader.of(origin.units)
     press = _Press(origin, live, reader.units, reader.vocabulary)
+    file = BytesIO()
     document = SimpleDocTemplate(
-        str(path),
+        file,
         pagesize=LETTER if reader.paper == "Letter" else A4,
         leftMargin=_margin,
         rightMargin=_margin,
@@ -100,7 +115,7 @@ def set_paper(
         story += with_pictures_fitted(set_section)
     with _binary_streams():
         document.build(story, onFirstPage=press.foot, onLaterPages=press.foot)
-    return Path(path)
+    return file.getvalue()
 
 
 @contextmanager

@@ -3,8 +3,6 @@
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby, pairwise
-from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Any
 
 import numpy as np
@@ -15,6 +13,7 @@ from matplotlib.text import Text
 
 from ...solver.model import Floats
 from ...solver.results.result import Result
+from ..canvas.figures import PictureFile
 from ..canvas.line_labels import label_lines
 from ..canvas.sheet import small_type
 from ..maps.contoured import Ring
@@ -57,11 +56,9 @@ def _scene(result: Result) -> Picture:
     """The soil cut open, from a side that shows the section and most of the metal."""
 
     def draw(units: Units, ending: str) -> bytes:
-        with TemporaryDirectory() as folder:
-            path = Path(folder) / f"scene.{ending}"
-            return draw_scene(
-                replace(result, units=units), path=path, headed=False
-            ).read_bytes()
+        file = PictureFile(f"scene.{ending}")
+        draw_scene(replace(result, units=units), path=file, headed=False)
+        return file.getvalue()
 
     caption = say(
         "Front half of the soil cut away{}. On top the surface potential, to {remote}, in "
@@ -215,7 +212,8 @@ def _label_levels(
     figure: Any, axes: Any, lines: Any, *, unit: Unit, clear_of: Floats, notes: Sequence[Any]
 ) -> None:
     """Values on the lines, clear of some places and of notes beside them."""
-    figure.draw_without_rendering()  # only then have the axes their size
+    figure.get_layout_engine().execute(figure)
+    axes.apply_aspect()  # only then have the axes their size
     taken = [clear_of]
     for note in notes:
         box = Text.get_window_extent(note)  # that of a note would hold its arrow too

@@ -1,6 +1,7 @@
 """Line drawings of a report, once in metres and once in feet."""
 
 from collections.abc import Callable
+from functools import lru_cache
 from io import BytesIO
 from typing import Any
 
@@ -63,13 +64,14 @@ def figure_picture(figure_of: Callable[[Units], Any], caption: Cell) -> Picture:
     figure_of : callable
         Gives a matplotlib figure in a unit system.
     """
+    latest = lru_cache(1)(figure_of)  # to be saved as one kind and then as another
 
     def rendered(units: Units, ending: str) -> bytes:
         import matplotlib as mpl  # loads matplotlib
 
         with mpl.rc_context(figure_style):
             file = BytesIO()
-            save_figure(figure_of(units), file, ending=ending, dpi=0.6 * dots)  # for 7.2 inches
+            save_figure(latest(units), file, ending=ending, dpi=0.6 * dots)  # for 7.2 inches
         return file.getvalue()
 
     return Picture(rendered, caption, type_size=7.5)  # 12.5 at the width of a figure

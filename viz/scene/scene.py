@@ -1,7 +1,6 @@
 """The 3-D view: soil cut away in front of a section, all metal seen through the rest."""
 
 from itertools import product
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -11,10 +10,12 @@ from ...solver.model import Floats
 from ...solver.results.result import Result
 from ..canvas.boxes import Box
 from ..canvas.contours import banded
+from ..canvas.figures import Target
 from ..canvas.legend import draw_heading
 from ..canvas.levels import Levels, band_colours, contour_levels
 from ..canvas.offscreen import graphics
 from ..canvas.sheet import Sheet, black, grey, small_type
+from ..canvas.smoothing import smooth_picture
 from ..cautions import BELOW_PICTURES
 from ..wording import reference
 from .blocks import Block, layer_bounds, shown_block
@@ -25,7 +26,7 @@ page_size = (2000, 1500)
 _bare = Box(0, 65, 2000, 1335)  # of the page, without heading and cautions
 
 
-def draw_scene(result: Result, *, path: Path, headed: bool = True) -> Path:
+def draw_scene(result: Result, *, path: Target, headed: bool = True) -> Target:
     """Draw the 3-D view as a PNG picture.
 
     Parameters
@@ -74,7 +75,7 @@ def _render(
     _add_soil(plotter, result=result, shape=shape)
     _add_potential(plotter, result=result, shape=shape, levels=levels)
     _aim(plotter, shape=shape)
-    pixels = np.asarray(plotter.screenshot(return_img=True))[:, :, :3]
+    pixels = smooth_picture(plotter)
     matrix = plotter.camera.GetCompositeProjectionTransformMatrix(size[0] / size[1], -1, 1)
     projection = np.array([[matrix.GetElement(i, k) for k in range(4)] for i in range(4)])
     plotter.close()

@@ -1,13 +1,12 @@
 """Vertical section: potential in the soil below a line, with the layers and the metal."""
 
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from ...solver.results.result import Result
-from ..canvas.figures import figure_style, page_width, save_figure
+from ..canvas.figures import Target, figure_style, page_width, save_figure
 from ..canvas.levels import contour_levels
 from ..canvas.line_labels import label_lines
 from ..canvas.strips import Heading, Strip, axes_in, figure_of
@@ -39,7 +38,7 @@ def section_of(result: Result) -> Section:
     return Section(plane, metal, samples)
 
 
-def draw_section(result: Result, *, section: Section, path: Path) -> Path:
+def draw_section(result: Result, *, section: Section, path: Target) -> Target:
     """Draw a section.
 
     Parameters

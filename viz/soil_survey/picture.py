@@ -1,9 +1,8 @@
 """Sounding picture: curve of apparent resistivity, residuals, and the layers beside them."""
 
-from pathlib import Path
 from typing import Any
 
-from ..canvas.figures import figure_style, page_width, save_figure
+from ..canvas.figures import Target, figure_style, page_width, save_figure
 from ..canvas.strips import Heading, Strip, axes_in, figure_of
 from ..cautions import BELOW_SOUNDINGS
 from .contents import SoundingPicture
@@ -13,7 +12,7 @@ from .panels import draw_curves, draw_key, draw_residuals
 _left = 1.3  # of plots [inch]
 
 
-def draw_sounding(picture: SoundingPicture, *, path: Path) -> Path:
+def draw_sounding(picture: SoundingPicture, *, path: Target) -> Target:
     """Draw a sounding picture.
 
     Parameters

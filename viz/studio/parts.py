@@ -1,0 +1,135 @@
+"""What is drawn of a case and its variants, in parts that two processes can share."""
+
+from collections.abc import Callable, Mapping, Sequence
+from datetime import datetime
+from functools import cached_property
+from typing import Any
+
+from ...solver.progress import Progress, headed, parts, unwatched
+from ...solver.results.result import Result
+from ...solver.results.variants import comparison
+from ..canvas.figures import PictureFile
+from ..drawing import line_pictures, map_pictures, scene_pictures
+from ..report.contents import Cell, Live, Picture, Section
+from ..report.drawn import on_paper, stills
+from ..report.reader import Reader
+from ..words.text import UNITS
+
+Part = tuple[str, int]
+"""Kind of a part, and the number of the result, or of the picture of the report."""
+Files = dict[str, bytes]
+"""Files by their path from the folder of the result."""
+
+of_a_result = ("maps", "scene", "lines")
+"""Parts that each result has."""
+# What each part costs. [s, on a plain machine]
+costs = {
+    "maps": 2.0, "scene": 0.4, "lines": 0.8, "comparison": 0.5, "still": 0.6,
+    "maps_on_paper": 1.5, "live": 0.4, "paper": 0.7, "page": 0.3,
+}  # fmt: skip
+
+
+class Studio:
+    """Draws parts of the pictures and of the report.
+
+    Parameters
+    ----------
+    made : datetime
+        When the report is made.
+    """
+
+    def __init__(self, made: datetime) -> None:
+        self.made = made
+        self.results: list[Result] = []
+        self._places: list[str] = []
+
+    def add(self, result: Result, *, place: str) -> None:
+        """Take one more result, whose files go to a place in the folder: empty, or with /."""
+        self.results.append(result)
+        self._places.append(place)
+
+    def draw(self, part: Part, *, progress: Progress = unwatched) -> Files:
+        """Files of a part of the folder."""
+        kind, number = part
+        if kind == "comparison":
+            return self._comparison(progress)
+        result, place = self.results[number], self._places[number]
+        pictures_of = {"maps": map_pictures, "scene": scene_pictures, "lines": line_pictures}
+        found = {}
+        pictures = pictures_of[kind](result)
+        progress = headed(progress, result.variant)
+        for (name, draw), each in zip(
+            pictures, parts(progress, [1.0] * len(pictures)), strict=True
+        ):
+            each(name, 0.0)
+            found[place + name] = _in_memory(draw, name=name)
+        return found
+
+    def _comparison(self, progress: Progress) -> Files:
+        from ..variants import draw_comparison  # pictures take time to load
+
+        compared, title = comparison(self.results), self.results[0].title
+        progress("comparison.png", 0.0)
+        return {
+            name: _in_memory(draw_comparison, compared, title=title, name=name)
+            for name in ("comparison.png", "comparison.svg")
+        }
+
+    @cached_property
+    def chapters(self) -> tuple[Section, ...]:
+        """Sections of the report, once all results are there."""
+        from ..report.assembly import sections  # takes time to load
+
+        return sections(self.results, made=self.made)
+
+    @cached_property
+    def stills(self) -> tuple[Picture, ...]:
+        """Pictures of the report that do not answer to the pointer."""
+        return stills(self.chapters)
+
+    @cached_property
+    def _reader(self) -> Reader:
+        return Reader.of(self.results[0].units)
+
+    def still(self, number: int) -> dict[str, bytes]:
+        """A still picture for the page, by its units, and for paper."""
+        picture = self.stills[number]
+        last = self._reader.units  # so that its figure serves the paper too
+        found: dict[str, bytes] = {
+            units: picture.draw(units, "svg")
+            for units in sorted(UNITS, key=lambda units: units == last)
+        }
+        return {**found, "paper": picture.draw(last, "png")}
+
+    def maps_on_paper(self) -> dict[str, list[tuple[bytes, Cell]]]:
+        """What stands on paper for pictures that answer to the pointer, with its captions."""
+        from ..report.paper_pictures import paper_pictures  # loads matplotlib
+
+        return {
+            name: [
+                (picture.draw(self._reader.units, "png"), picture.caption)
+                for picture in paper_pictures(Live(name, ""), result=self.results[0])
+            ]
+            for name in ("map", "scene")
+        }
+
+    def live(self) -> dict[str, Any]:
+        """What the pictures that answer to the pointer need."""
+        from ..report.page import live_data  # takes time to load
+
+        return live_data(self.results)
+
+    def paper(
+        self, pictures: Sequence[bytes], *, live: Mapping[str, Sequence[tuple[bytes, Cell]]]
+    ) -> bytes:
+        """The report on paper, from its still pictures and those of `maps_on_paper`."""
+        from ..report.paper import paper_bytes  # takes time to load
+
+        chapters = on_paper(self.chapters, stills=pictures, live=live)
+        return paper_bytes(self.results[0], chapters, made=self.made, reader=self._reader)
+
+
+def _in_memory(draw: Callable[..., Any], *arguments: Any, name: str, **named: Any) -> bytes:
+    file = PictureFile(name)
+    draw(*arguments, path=file, **named)
+    return file.getvalue()
