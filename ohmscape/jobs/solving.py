@@ -141,7 +141,7 @@ def fineness_of(preset: str, *, planned: Callable[[float], MeshPlan]) -> float:
     fineness = _fineness[preset]
     if preset == "coarse":
         return fineness
-    few = planned(fineness).elements
+    few = planned(fineness).asked
     return fineness * float(np.clip((_comfortable / few) ** (1 / 3), 1.0, _finer_at_most))
 
 
