@@ -119,9 +119,9 @@ def test_predicted_tests_are_told_one_by_one():
 
 def test_larger_meshes_and_more_pictures_are_expected_to_take_longer():
     small, large = load_case_text(ROD), load_case_text(VARIANTS)
-    # Another soil costs as much as the first, a variant in the same one a quarter.
+    # Another soil costs as much as the first, a variant in the same one what is not solved.
     ratio = computing_time(large) / computing_time(small)
-    assert ratio == pytest.approx(2.25)
+    assert 2.1 < ratio < 2.9
     assert computing_time(small, accuracy="fine") > computing_time(small)
     assert saving_time(small, pictures=True) > 5 * saving_time(small, pictures=False)
     assert saving_time(large, pictures=False) == pytest.approx(

@@ -214,6 +214,7 @@ def _write_variants(
     """Write the comparison, and each variant to a folder of its own."""
     from .variants import draw_comparison, write_comparison  # pictures take time to load
 
+    progresses[0](comparison_name, 0.0)
     compared, title = comparison(results), results[0].title
     files = [write_comparison(results, path=folder / comparison_name)]
     if pictures:

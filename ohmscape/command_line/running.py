@@ -70,7 +70,10 @@ def run(
         check_free(folder, case=read, pictures=drawn)
         if mesh is not None:
             check_mesh_path(mesh)
-        times = [computing_time(read, accuracy=accuracy), saving_time(read, pictures=drawn)]
+        times = [
+            computing_time(read, accuracy=accuracy),
+            saving_time(read, accuracy=accuracy, pictures=drawn),
+        ]
         computing, saving = parts(progress, times)
         results = run_variants(read, accuracy=accuracy, progress=computing)
         files = _saved(results, folder, pictures=drawn, command="run", progress=saving)
