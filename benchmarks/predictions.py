@@ -321,7 +321,8 @@ def _as_code(name: str, costs: dict[str, dict[str, float]]) -> list[str]:
     lines = [f"{name}: dict[str, dict[str, float]] = {{"]
     for step, each in costs.items():
         lines += [f'    "{step}": {{']
-        lines += [f'        "{what}": {cost:.3g},' for what, cost in each.items()]
+        for what, cost in each.items():
+            lines.append(f'        "{what}": {f"{cost:.3g}".replace("e+", "e")},')
         lines += ["    },"]
     return [*lines, "}"]
 

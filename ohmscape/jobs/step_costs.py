@@ -89,17 +89,17 @@ seconds_for: dict[str, dict[str, float]] = {
 # The same of memory. [byte]
 bytes_for: dict[str, dict[str, float]] = {
     "computing": {
-        "process": 2.17e+08,
-        "elements": 3.33e+03,
-        "elements kept": 3.2e+03,
+        "process": 2.17e08,
+        "elements": 3.33e03,
+        "elements kept": 3.2e03,
         "pairs": 235,
         "pairs as wires": 354,
         "wires squared": 87,
     },
     "drawing": {
-        "process": 8.53e+08,
-        "elements": 2.45e+03,
-        "elements kept": 5.73e+03,
+        "process": 8.53e08,
+        "elements": 2.45e03,
+        "elements kept": 5.73e03,
         "points": 0,
     },
 }
