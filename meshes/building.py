@@ -9,7 +9,7 @@ from scipy.spatial import cKDTree
 
 from ..solver.errors import MeshError, MissingLibraryError
 from ..solver.model import Floats, Integers, Mesh
-from .plan import Background, MeshPlan, Stack
+from .plan import Background, MeshPlan, Stack, widest_plane
 from .sizing import points_along, slopes
 
 _apt = "apt-get install -y libglu1-mesa libgl1 libxrender1 libxcursor1 libxft2 libxinerama1"
@@ -105,7 +105,7 @@ def _half_ball(gmsh: Any, plan: MeshPlan) -> None:
     shapes = gmsh.model.occ
     x, y = plan.centre
     ball = shapes.addSphere(x, y, 0.0, plan.outer_radius, angle1=-np.pi / 2, angle2=0.0)
-    outermost = 0.8 * plan.outer_radius
+    outermost = widest_plane * plan.outer_radius
     flat = any(len(stack.planes) > 1 for stack in plan.stacks)
     stacked = [(stack, ring) for stack in plan.stacks for ring in _rings(stack, outermost)]
     discs = [(2, shapes.addDisk(x, y, -d, r, r)) for _, (ds, _, r) in stacked for d in ds]

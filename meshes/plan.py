@@ -4,11 +4,16 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from ..solver.model import Conductors, Floats, Mesh, Soil
-from .counting import default_element_limit, expected_elements, expected_memory
-from .sizing import element_size, points_along, size_away, slopes
+from .counting import (
+    asked_elements,
+    default_element_limit,
+    expected_elements,
+    expected_memory,
+    refuse_above,
+)
+from .sizing import SizeField, element_size, size_away, slopes
 
 # Growth of elements away from the metal, divided by the fineness.
 _growth = 0.4
@@ -44,6 +49,8 @@ _stack_in_elements = 2.0
 _flat = 0.2
 # Smeared metal must find layers that it lies in meshed for this many elements.
 _cloud = 3.0
+# No plane goes on to the outer boundary.
+widest_plane = 0.8
 
 
 @dataclass(frozen=True)
@@ -92,8 +99,10 @@ class MeshPlan:
         Standard deviation of the Gaussian that smears each piece. [m]
     growth : float
         Increase of the edge length per distance from the metal.
+    asked : int
+        Number of elements that the size field asks for, which the presets go by.
     elements : int
-        Number of elements expected, good to about a third.
+        Number of elements expected, good to a fifth.
     memory : float
         Peak memory of the solution expected. [byte]
     background : Background or None
@@ -108,6 +117,7 @@ class MeshPlan:
     element_size: Floats
     spread: Floats
     growth: float
+    asked: int
     elements: int
     memory: float
     background: Background | None = None
@@ -267,20 +277,33 @@ def mesh_plan(
         gaps = np.linalg.norm(farthest - [*centre, 0.0], axis=1)
         radius = max(radius, _room_beyond * float(gaps.max()))
     growth = min(_growth / fineness, growth_limit)
-    elements = expected_elements(
-        conductors,
-        element_size=sizes,
-        growth=growth,
-        outer_radius=radius,
-        limit=element_limit,
+    refuse_above(
+        element_limit,
+        count=2.0 * float((conductors.length / sizes).sum()),
+        size=float(sizes.min()),
     )
-    memory = expected_memory(elements, limit=memory_limit)
+    field = SizeField.of(
+        conductors.start, end=conductors.end, element_size=sizes, growth=growth
+    )
+    asked = asked_elements(field, outer_radius=radius, limit=element_limit)
     metal = {
         "half_width": float(np.linalg.norm(corners[:, :2] - centre, axis=1).max()),
         "size": float(sizes.min()),
         "growth": growth,
     }
     stacks = _stacks(_thinned(_planes(soil, half_diagonal=reach), **metal), **metal)
+    elements = expected_elements(
+        asked,
+        field=field,
+        planes=[
+            (depth, min(far, widest_plane * radius))
+            for stack in stacks
+            for depth, far in stack.planes
+            if depth > 0.0
+        ],
+        centre=(float(centre[0]), float(centre[1])),
+        limit=element_limit,
+    )
     return MeshPlan(
         centre=(float(centre[0]), float(centre[1])),
         outer_radius=radius,
@@ -290,8 +313,9 @@ def mesh_plan(
         element_size=sizes,
         spread=_spread(float(np.sum(conductors.length / sizes))) * sizes,
         growth=growth,
+        asked=asked,
         elements=elements,
-        memory=memory,
+        memory=expected_memory(elements, limit=memory_limit),
     )
 
 
@@ -303,6 +327,7 @@ def _spread(along: float) -> float:
 
 def planned_size(plan: MeshPlan, points: Floats) -> Floats:
     """Edge length that a plan asks for at points of its mesh, shape (n,). [m]"""
-    seeds, sizes = points_along(plan.start, end=plan.end, element_size=plan.element_size)
-    distance, nearest = cKDTree(seeds).query(points)
-    return size_away(sizes[nearest], distance=np.asarray(distance), growth=plan.growth)
+    field = SizeField.of(
+        plan.start, end=plan.end, element_size=plan.element_size, growth=plan.growth
+    )
+    return field(points)

@@ -5,6 +5,9 @@ must carry the smooth field of their clouds. That field varies over the length o
 side of a grid's mesh, the diameter of a ring: a tenth of that is enough.
 """
 
+from dataclasses import dataclass
+from functools import cached_property
+
 import numpy as np
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
@@ -136,3 +139,39 @@ def points_along(start: Floats, *, end: Floats, element_size: Floats) -> tuple[F
     piece, step = numbered(count)
     share = ((step + 0.5) / count[piece])[:, None]
     return start[piece] + share * (end - start)[piece], element_size[piece]
+
+
+@dataclass(frozen=True)
+class SizeField:
+    """Edge length asked for anywhere in the soil.
+
+    Attributes
+    ----------
+    seeds : ndarray of float, shape (n, 3)
+        Points on the metal about an element apart. [m]
+    size : ndarray of float, shape (n,)
+        Edge length asked for at each. [m]
+    growth : float
+        Increase of the edge length per distance from the metal.
+    """
+
+    seeds: Floats
+    size: Floats
+    growth: float
+
+    @classmethod
+    def of(
+        cls, start: Floats, *, end: Floats, element_size: Floats, growth: float
+    ) -> "SizeField":
+        """Field of straight pieces, see `points_along`."""
+        return cls(*points_along(start, end=end, element_size=element_size), growth)
+
+    @cached_property
+    def tree(self) -> cKDTree:
+        """Search tree of the seeds."""
+        return cKDTree(self.seeds)
+
+    def __call__(self, points: Floats) -> Floats:
+        """Edge length asked for at points, shape (k, 3) to (k,). [m]"""
+        distance, nearest = self.tree.query(points)
+        return size_away(self.size[nearest], distance=np.asarray(distance), growth=self.growth)

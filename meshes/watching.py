@@ -43,7 +43,7 @@ def build_mesh(plan: MeshPlan, *, seconds: float | None = None) -> Mesh:
         If gmsh cannot load a system library.
     """
     if seconds is None:
-        if len(plan.planes) < 2 and plan.elements < _small:
+        if not in_a_process(plan):
             return mesh_here(plan)
         seconds = max(_least, _most_over * _seconds_per_element * plan.elements)
     command = f"import sys; sys.path[:] = {sys.path!r}; import {__name__} as it; it.answer()"
@@ -76,6 +76,11 @@ def build_mesh(plan: MeshPlan, *, seconds: float | None = None) -> Mesh:
         "little (numerics.element_size or numerics.fineness)"
     )
     raise MeshError(msg)
+
+
+def in_a_process(plan: MeshPlan) -> bool:
+    """Whether a mesh is made in a process of its own unless told otherwise."""
+    return len(plan.planes) > 1 or plan.elements >= _small
 
 
 def answer() -> None:

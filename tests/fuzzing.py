@@ -10,7 +10,6 @@ import json
 import os
 import random
 import re
-import resource
 import signal
 import sys
 import tempfile
@@ -23,6 +22,7 @@ import numpy as np
 from ohmscape.cases.loading import load_case
 from ohmscape.cases.shipped import shipped_case_path, shipped_cases
 from ohmscape.cases.soil_survey.readings import load_survey
+from ohmscape.jobs.peak_memory import peak_memory
 from ohmscape.jobs.understood import understood
 from ohmscape.solver.errors import OhmscapeError
 from ohmscape.solver.results.packing import pack
@@ -208,21 +208,8 @@ def main(kind, seed, count, seconds):
             signal.setitimer(signal.ITIMER_PROF, 0)
             longest = max(longest, time.process_time() - began)
             tried += 1
-    found = {"tried": tried, "accepted": accepted, "wrong": wrong, "peak": _peak()}
+    found = {"tried": tried, "accepted": accepted, "wrong": wrong, "peak": peak_memory()}
     sys.stdout.write(json.dumps({**found, "longest": longest}))
-
-
-def _peak() -> float:
-    """Largest resident memory of this process. [byte]
-
-    Where the system says it of the program alone: `ru_maxrss` has that of the process that
-    started it too, and a run of all tests is larger than what is allowed here.
-    """
-    status = Path("/proc/self/status")
-    if not status.exists():
-        return 1024.0 * resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    lines = dict(line.split(":", 1) for line in status.read_text().splitlines())
-    return 1024.0 * float(lines["VmHWM"].split()[0])
 
 
 if __name__ == "__main__":

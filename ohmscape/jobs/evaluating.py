@@ -1,8 +1,5 @@
 """From unit solutions to a result: maps, worst places, accuracy, verdict."""
 
-import resource
-import sys
-
 import numpy as np
 
 from .. import __version__
@@ -14,6 +11,7 @@ from ..solver.results.result import Result
 from ..solver.results.versions import versions
 from ..solver.threads import own_threads_only
 from .judging import Errors, clearing_of, verdict_of
+from .peak_memory import peak_memory
 from .solving import Solved, agreement_of, tolerance_of
 from .steps import find_worst, look, operate, profiles_of
 
@@ -106,7 +104,7 @@ def evaluate(
         ),
         accuracy=accuracy,
         seconds=solved.seconds | laps.seconds,
-        peak_memory=_peak_memory(),
+        peak_memory=peak_memory(),
         versions=versions(__version__),
         verdict=verdict,
         operation=operated.operation,
@@ -120,9 +118,3 @@ def evaluate(
         system=case.system,
         strips=tuple((part.name, *part.strip) for part in case.parts if part.strip),
     )
-
-
-def _peak_memory() -> float:
-    """Largest resident memory of the process so far. [byte]"""
-    unit = 1 if sys.platform == "darwin" else 1024
-    return float(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * unit)

@@ -26,13 +26,15 @@ from ..solver.thin_wire import (
     Agreement,
     SecondOpinion,
     agreement,
+    most_wires,
     second_opinion,
     third_opinion,
 )
 from ..solver.threads import own_threads_only
 
-# The second mesh, which shows how good the first one is, has elements this much larger.
-coarsening = 1.5
+# The second mesh, which shows how good the first one is, has elements this much larger; where
+# it cannot be had so coarse, this much.
+coarsenings = (1.5, 1.25)
 # Elements of the result grow no faster than this, so that those of the check can.
 result_growth = 0.4
 _fineness = {"coarse": 0.6, "normal": 0.8, "fine": 1.4}
@@ -141,7 +143,7 @@ def fineness_of(preset: str, *, planned: Callable[[float], MeshPlan]) -> float:
     fineness = _fineness[preset]
     if preset == "coarse":
         return fineness
-    few = planned(fineness).elements
+    few = planned(fineness).asked
     return fineness * float(np.clip((_comfortable / few) ** (1 / 3), 1.0, _finer_at_most))
 
 
@@ -200,15 +202,20 @@ def solve_case(
 
 def _second_opinion(case: Case) -> SecondOpinion | None:
     """Thin conductors in the soil of the case, where it asks for them or they are quick."""
-    asked = case.numerics.second_opinion
-    if asked == "never":
+    most = most_wires_of(case)
+    if most == 0:
         return None
-    if asked == "always":
-        return second_opinion(case.conductors, soil=case.soil)
     try:
-        return second_opinion(case.conductors, soil=case.soil, most=_quick_wires)
+        return second_opinion(case.conductors, soil=case.soil, most=most)
     except (BudgetError, TrustError):
+        if case.numerics.second_opinion == "always":
+            raise
         return None  # nobody asked; the summary says that there is none
+
+
+def most_wires_of(case: Case) -> int:
+    """Wires that a second opinion may take; 0 where the case wants none."""
+    return {"never": 0, "always": most_wires}.get(case.numerics.second_opinion, _quick_wires)
 
 
 def agreement_of(
@@ -272,10 +279,11 @@ def _coarse_solution(case: Case, *, accuracy: str | None) -> tuple[MeshPlan, Sol
         mesh, order = build_mesh(rough), case.numerics.order
         return rough, solve(mesh, soil=case.soil, conductors=case.conductors, order=order)
 
+    usual, less = coarsenings
     try:
-        return coarser_by(coarsening)
+        return coarser_by(usual)
     except MeshError:
-        return coarser_by(1.0 + 0.5 * (coarsening - 1.0))
+        return coarser_by(less)
 
 
 def mapped_area(case: Case) -> Area:

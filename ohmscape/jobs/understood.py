@@ -7,7 +7,6 @@ import numpy as np
 from ..cases.case import Case
 from ..cases.fitting import fit_soil
 from ..cases.loading import case_of
-from ..meshes.plan import MeshPlan
 from ..solver.earth_tests import ClampPlan, FallOfPotentialPlan
 from ..solver.exposure.worst import within_area
 from ..solver.model import same_metal
@@ -23,9 +22,11 @@ from ..viz.soil_survey.from_sounding import soil_text
 from ..viz.terminal.circuit import circuit_read
 from ..viz.wording import length_text, length_unit, ohms_text, place_in, with_unit
 from ..viz.words.lines import hanging
-from .expected_time import seconds_per_element
-from .solving import coarsening, mapped_area, plan
+from .expected_time import Cost, ExpectedRun, expected_run
+from .solving import mapped_area
 from .steps import touchable_metals
+
+_as_minutes = 180  # seconds
 
 
 def understood(case: Case | str | PathLike[str]) -> str:
@@ -35,10 +36,11 @@ def understood(case: Case | str | PathLike[str]) -> str:
     ------
     BudgetError
         If the mesh would be larger than the case allows.
+    MeshError
+        If layers are so thin beside the elements that a run would be refused.
     """
     case = fit_soil(case_of(case))
-    planned = plan(case)
-    rough = plan(case, coarser=coarsening)
+    expected = expected_run(case)
     doubts = _doubts(case)
     blocks = [
         [case.title, *hanging(job_line(case.job))],
@@ -51,7 +53,7 @@ def understood(case: Case | str | PathLike[str]) -> str:
         _variants(case),
         _earth_tests(case),
         _measured(case),
-        _cost(planned, rough, case.units),
+        _cost(expected, case.units),
         doubts,
         [
             f"{case.source.file} can be solved as it stands"
@@ -250,15 +252,28 @@ def _study(case: Case) -> list[str]:
     return lines
 
 
-def _cost(planned: MeshPlan, rough: MeshPlan, units: str) -> list[str]:
-    """Size of the mesh and what it takes."""
-    seconds = seconds_per_element * (planned.elements + rough.elements)
+def _cost(expected: ExpectedRun, units: str) -> list[str]:
+    """Size of the mesh and what the whole command takes, its variants and files included."""
+    planned = expected.planned
     size, unit = planned.element_size, length_unit(units)
     sizes = f"{size.min() * unit.factor:.3g} to {size.max() * unit.factor:.3g} {unit.symbol}"
     return [
         "Expected cost",
-        f"  about {planned.elements:,} elements, {sizes} along the metal, out to "
+        f"  about {rounded(planned.elements):,} elements, {sizes} along the metal, out to "
         f"{planned.outer_radius * unit.factor:.3g} {unit.symbol}",
-        f"  about {max(2.0, seconds):.0f} s on two cores and "
-        f"{planned.memory / 1e9:.1f} GB of memory",
+        f"  about {_cost_text(expected.drawn)} to run it on this machine",
+        f"  about {_cost_text(expected.plain)} without pictures and report (--no-pictures)",
     ]
+
+
+def _cost_text(cost: Cost) -> str:
+    """Time and memory, no finer than they are known."""
+    seconds = rounded(cost.seconds)
+    time = f"{seconds} s" if seconds < _as_minutes else f"{rounded(cost.seconds / 60)} min"
+    return f"{time} and {cost.memory / 1e9:.1f} GB of memory"
+
+
+def rounded(value: float) -> int:
+    """Whole number near a value that is known to a fifth or so, with two figures at most."""
+    step = 10 ** max(0, int(np.floor(np.log10(max(value, 1.0)))) - 1)
+    return max(1, round(value / step) * step)

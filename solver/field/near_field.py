@@ -16,6 +16,7 @@ Both are summed over images in nearby planes too.
 
 from collections.abc import Iterator, Sequence
 from functools import cache
+from typing import TypeVar
 
 import numpy as np
 import scipy.sparse as sparse
@@ -39,7 +40,14 @@ _least = 1e-6
 _batch = 50_000  # pairs of elements worked out at once
 
 
+F = TypeVar("F", float, Floats)
+
 _gauss = cache(np.polynomial.legendre.leggauss)
+
+
+def reach_of_pairs(spread: F) -> F:
+    """How far apart sources of one spread may be to act on one another beside the mesh. [m]"""
+    return 2 * _cut * spread
 
 
 def element_matrix(elements: LineElements, *, clouds: Clouds, soil: Soil) -> sparse.csc_matrix:
@@ -50,7 +58,7 @@ def element_matrix(elements: LineElements, *, clouds: Clouds, soil: Soil) -> spa
     matrix : csc_matrix, shape (n, n)
         Symmetric. [Ω]
     """
-    paths = list(rays(elements, soil=soil, reach=2 * _cut * float(elements.spread.max())))
+    paths = list(rays(elements, soil=soil, reach=reach_of_pairs(float(elements.spread.max()))))
     near = [ray for ray in paths if not rows_of_balls_do(ray, clouds=clouds)]
     balls = _narrow_less_wide(clouds, soil=soil, paths=paths)
     far = (clouds.shares @ balls @ clouds.shares.T.tocsr()).tocsr()
@@ -232,7 +240,7 @@ def _narrow(
 def _narrow_less_wide(clouds: Clouds, *, soil: Soil, paths: Sequence[Ray]) -> sparse.csr_matrix:
     """The same less that of the balls of the mesh, for all pairs, shape (k, k). [Ω]"""
     # No image is nearer than the ball itself.
-    one, other = ball_pairs(clouds, reach=2 * _cut * float(clouds.spread.max()))
+    one, other = ball_pairs(clouds, reach=reach_of_pairs(float(clouds.spread.max())))
     narrow = np.sqrt(0.5 * (clouds.gap[one] ** 2 + clouds.gap[other] ** 2))
     wide = np.sqrt(2 * (clouds.spread[one] ** 2 + clouds.spread[other] ** 2))
     values = np.zeros(len(one))

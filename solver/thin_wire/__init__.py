@@ -1,7 +1,7 @@
 """Second opinion: thin conductors in layered soil by an integral method."""
 
 from .agreement import Agreement, Standing, ThirdOpinion, agreement, third_opinion
-from .opinion import SecondOpinion, most_wires, second_opinion
+from .opinion import SecondOpinion, most_wires, second_opinion, wires_of
 
 __all__ = [
     "Agreement",
@@ -12,4 +12,5 @@ __all__ = [
     "most_wires",
     "second_opinion",
     "third_opinion",
+    "wires_of",
 ]

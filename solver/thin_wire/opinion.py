@@ -189,7 +189,7 @@ def second_opinion(
     """
     begin = perf_counter()
     if longest is None:
-        longest = float(conductors.length.sum()) / _usual_wires
+        longest = _usual_length(conductors)
     if not longest > 0:
         msg = f"the longest wire is {longest} m; give a length above zero"
         raise CaseError(msg)
@@ -209,6 +209,23 @@ def second_opinion(
         seconds=perf_counter() - begin,
     )
     return opinion
+
+
+def wires_of(conductors: Conductors, *, soil: Soil, most: int = most_wires) -> int:
+    """Number of wires that a second opinion takes, for less than solving it.
+
+    Raises
+    ------
+    BudgetError
+        If there would be more than `most`.
+    """
+    longest = _usual_length(conductors)
+    return len(cut_into_wires(conductors, soil=soil, longest=longest, most=most))
+
+
+def _usual_length(conductors: Conductors) -> float:
+    """Length of wires where none is given. [m]"""
+    return float(conductors.length.sum()) / _usual_wires
 
 
 def _member(number: Integers, *, count: int | None = None) -> Floats:

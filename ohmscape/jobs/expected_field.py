@@ -1,0 +1,176 @@
+"""What one finite-element solution will have to do, counted before: near pairs, images."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.sparse import csr_matrix
+from scipy.spatial import cKDTree
+
+from ..meshes import MeshPlan
+from ..meshes.sizing import points_along
+from ..solver.field.break_points import breaks_of_pieces
+from ..solver.field.clouds import Clouds
+from ..solver.field.images import rays, seen_from_surface
+from ..solver.field.near_field import reach_of_pairs, rows_apart, rows_of_balls_do
+from ..solver.model import Conductors, Floats, Integers, Soil
+
+_centres = 500  # of places along the metal that stand for all
+_alike = 9  # decimals to which pieces are compared
+
+
+@dataclass(frozen=True)
+class FieldWork:
+    """What one finite-element solution has to do.
+
+    Attributes
+    ----------
+    planned : MeshPlan
+        The mesh.
+    lines : int
+        Line elements of the metal.
+    balls : int
+        Of source in their place.
+    pairs, touching : float
+        Of line elements that act on one another beside the mesh, and of those so near that
+        they do as wires.
+    images, close : float
+        Of one line element, itself included, that another may be near, on average, and of these
+        so near that they act as wires.
+    heights : int
+        Different heights of its balls of source.
+    seen : float
+        Images of one line element that points of the surface may be near, on average.
+    reach : float
+        How far it is from one to the other at most. [m]
+    """
+
+    planned: MeshPlan
+    lines: int
+    balls: int
+    pairs: float
+    touching: float
+    images: float
+    close: float
+    heights: int
+    seen: float
+    reach: float
+
+    @property
+    def elements(self) -> int:
+        """Of the mesh."""
+        return self.planned.elements
+
+    @property
+    def ball_pairs(self) -> float:
+        """Pairs of balls that act on one another beside the mesh."""
+        return self.pairs * (self.balls / self.lines) ** 2
+
+    @property
+    def about(self) -> float:
+        """Line elements and images near one line element, as points of the surface see them."""
+        return 2 * self.pairs / self.lines * self.seen
+
+    @property
+    def tables(self) -> float:
+        """Images in all tables of what balls do at the surface."""
+        return self.heights * self.seen
+
+
+def field_work(planned: MeshPlan, *, conductors: Conductors, soil: Soil) -> FieldWork:
+    """What the solution on a planned mesh has to do.
+
+    Raises
+    ------
+    MeshError
+        If layers are so thin beside the elements that a solution would be refused.
+    """
+    breaks = breaks_of_pieces(
+        conductors, planes=-soil.interface_depth, element_size=planned.element_size
+    )
+    lines = np.array([len(each) - 1.0 for each in breaks])
+    spread = np.maximum(planned.spread, 1.5 * conductors.sheath_radius)
+    reach = reach_of_pairs(float(spread.max()))
+    images, close, seen = _images(conductors, soil=soil, spread=spread, reach=reach)
+    return FieldWork(
+        planned=planned,
+        lines=int(lines.sum()),
+        balls=int(_rows(conductors.length, spread=spread).sum()),
+        pairs=_pairs(planned, lines=lines, reach=reach_of_pairs(spread)),
+        touching=_pairs(planned, lines=lines, reach=rows_apart * spread),
+        images=images,
+        close=close,
+        heights=_heights(conductors, spread=spread),
+        seen=seen,
+        reach=reach,
+    )
+
+
+def _heights(conductors: Conductors, *, spread: Floats) -> int:
+    """Number of different heights of balls, a spread apart at most along a piece."""
+    ends = np.sort(np.column_stack([conductors.start[:, 2], conductors.end[:, 2]]), axis=1)
+    key = np.column_stack([ends, conductors.length, spread]).round(_alike)
+    low, high, length, apart = np.unique(key, axis=0).T
+    return int(np.where(low == high, 1.0, _rows(length, spread=apart)).sum())
+
+
+def _rows(length: Floats, *, spread: Floats) -> Floats:
+    """Number of balls along each piece."""
+    return np.maximum(np.ceil(length / spread), 3.0) + 1.0
+
+
+def _pairs(planned: MeshPlan, *, lines: Floats, reach: Floats) -> float:
+    """Number of pairs of line elements within reach, each once, from some of them."""
+    seeds, _ = points_along(planned.start, end=planned.end, element_size=planned.element_size)
+    count = np.maximum(1, np.round(planned.length / planned.element_size)).astype(int)
+    piece = np.repeat(np.arange(len(count)), count)
+    each = (lines / count)[piece]
+    some = np.linspace(0, len(seeds) - 1, min(len(seeds), _centres)).astype(int)
+    near = cKDTree(seeds).query_ball_point(seeds[some], reach[piece[some]], return_length=True)
+    return float(0.5 * len(seeds) * np.mean(near * each[some]) * each.mean())
+
+
+def _images(
+    conductors: Conductors, *, soil: Soil, spread: Floats, reach: float
+) -> tuple[float, float, float]:
+    """Mean number of images of a line element: for another, close by, for the surface."""
+    piece, layer, ends, length = _in_layers(conductors, soil=soil)
+    share = np.bincount(layer, weights=length) / length.sum()
+    places = np.zeros((ends.size, 3))
+    places[:, 2] = ends.ravel()
+    balls = Clouds(
+        place=places,
+        spread=np.repeat(spread[piece], 2),
+        layer=np.repeat(layer, 2),
+        gap=np.repeat(spread[piece], 2),
+        shares=csr_matrix((0, len(places))),
+    )
+    paths = [
+        ray for ray in rays(balls, soil=soil, reach=reach) if ray.target_layer < len(share)
+    ]
+    each = [float(share[ray.source_layer] * share[ray.target_layer]) for ray in paths]
+    far = [rows_of_balls_do(ray, clouds=balls) for ray in paths]
+    close = sum(value for value, away in zip(each, far, strict=True) if not away)
+    seen = sum(
+        share[ray.source_layer] for ray in seen_from_surface(paths) if ray.target_layer == 0
+    )
+    return sum(each), close, float(seen)
+
+
+def _in_layers(
+    conductors: Conductors, *, soil: Soil
+) -> tuple[Integers, Integers, Floats, Floats]:
+    """What of the pieces is in each layer.
+
+    Piece and layer of each stretch, heights of its ends (n, 2) [m], and its length. [m]
+    """
+    low, high = np.sort([conductors.start[:, 2], conductors.end[:, 2]], axis=0)
+    planes = np.concatenate([[0.0], -soil.interface_depth, [-np.inf]])
+    upper = np.minimum(high[:, None], planes[:-1])
+    lower = np.maximum(low[:, None], planes[1:])
+    level = (low == high)[:, None]
+    own = soil.layer_at(-low)[:, None] == np.arange(len(planes) - 1)
+    piece, layer = np.nonzero(np.where(level, own, upper > lower))
+    ends = np.column_stack([lower[piece, layer], upper[piece, layer]])
+    rise = np.where(level[:, 0], 1.0, high - low)
+    inside = np.where(level[piece, 0], 1.0, ends[:, 1] - ends[:, 0]) / rise[piece]
+    return piece, layer, ends, inside * conductors.length[piece]

@@ -1,0 +1,177 @@
+"""What a run will have to do, counted before: fields, wires, maps, searches, pictures.
+
+`step_costs.py` says what each of these costs.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from ..cases.case import Case
+from ..meshes import MeshPlan
+from ..meshes.sizing import points_along
+from ..meshes.watching import in_a_process
+from ..solver.errors import BudgetError, MeshError
+from ..solver.thin_wire import wires_of
+from .expected_field import FieldWork, field_work
+from .solving import coarsenings, mapped_area, most_wires_of, plan
+
+Amounts = dict[str, dict[str, float]]
+"""Of each step, how much there is of what it takes time for."""
+_across = 20  # points of a raster that stands for that of the maps
+
+
+@dataclass(frozen=True)
+class CaseWork:
+    """What solving, evaluating and drawing one case has to do.
+
+    Attributes
+    ----------
+    case : Case
+        The case.
+    fine, coarse : FieldWork
+        On the mesh of the result, and on the one that shows how good it is.
+    wires : int
+        Of the second opinion; 0 where there is none.
+    """
+
+    case: Case
+    fine: FieldWork
+    coarse: FieldWork
+    wires: int
+
+    @cached_property
+    def points(self) -> int:
+        """Of the raster of the maps."""
+        area = mapped_area(self.case)
+        size = np.subtract(area.high, area.low) / area.spacing + 1
+        return int(size[0] * size[1])
+
+    @cached_property
+    def lines_near(self) -> float:
+        """Mean number of line elements near a point of the maps."""
+        area, planned = mapped_area(self.case), self.fine.planned
+        some = np.stack(np.meshgrid(*[np.linspace(0, 1, _across)] * 2), axis=-1).reshape(-1, 2)
+        places = np.zeros((len(some), 3))
+        places[:, :2] = area.low + some * np.subtract(area.high, area.low)
+        seeds, _ = points_along(
+            planned.start, end=planned.end, element_size=planned.element_size
+        )
+        reach = self.fine.reach / np.sqrt(2)  # a point has no cloud of its own
+        near = cKDTree(seeds).query_ball_point(places, reach, return_length=True)
+        return float(np.mean(near) * self.fine.lines / len(seeds))
+
+    def solving(self) -> Amounts:
+        """Amounts of the steps to unit solutions."""
+        fine, coarse = self.fine, self.coarse
+        both = (fine, coarse)
+        groups = len(self.case.conductors.group_names)
+        layered = len(self.case.soil.resistivity) > 1
+        return {
+            # With the second opinion, which is taken meanwhile.
+            "mesh": {
+                "process": in_a_process(fine.planned),
+                "elements": fine.elements,
+                "wires squared": self.wires**2,
+                "wires squared, layers": self.wires**2 * layered,
+            },
+            "solution": {
+                "case": 1,
+                "process": in_a_process(coarse.planned),
+                "elements": sum(each.elements for each in both),
+                "elements times planes": sum(
+                    each.elements * len(each.planned.planes) for each in both
+                ),
+                "elements times more groups": sum(each.elements for each in both)
+                * (groups - 1),
+                "line elements": sum(each.lines for each in both),
+                "pairs": sum(each.pairs for each in both),
+                "pairs as wires times images": sum(each.touching * each.close for each in both),
+                "pairs of balls times images": sum(
+                    each.ball_pairs * each.images for each in both
+                ),
+            },
+        }
+
+    def evaluating(self) -> Amounts:
+        """Amounts of the steps from unit solutions to a result."""
+        fine, case = self.fine, self.case
+        searches = 1 + len(case.study.touchables)
+        exposures = 0 if case.safety is None else len(case.safety.exposures)
+
+        def looked(number: float) -> dict[str, float]:
+            return {
+                "searches": number,
+                "tables": number * fine.tables,
+                "near": number * fine.about,
+            }
+
+        return {
+            "maps": {
+                "points": self.points,
+                "points times near": self.points * self.lines_near,
+                "tables": fine.tables,
+            },
+            "worst places": looked(searches),
+            "accuracy": looked(1),
+            "verdict": looked(exposures),
+        }
+
+    def saving(self) -> Amounts:
+        """Amounts of the steps that write numbers."""
+        fine = self.fine
+        return {
+            "numbers": {"results": 1, "points": self.points},
+            "volumes": {
+                "elements": fine.elements,
+                "tables": fine.tables,
+                "near": fine.about,
+            },
+        }
+
+    def drawing(self) -> Amounts:
+        """Amounts of the steps that draw a result and its chapter of the report."""
+        study, safety = self.case.study, self.case.safety
+        plans = 2 + len(study.touchables) + (0 if safety is None else len(safety.exposures))
+        curves = 1 + len(study.profiles) + (self.case.survey is not None)
+        return {
+            "plans": {"pictures": plans, "points": plans * self.points},
+            "curves": {"pictures": curves},
+            "scene": {"pictures": 1, "elements": self.fine.elements},
+            "report": {"results": 1, "plans": plans},
+        }
+
+
+def case_work(case: Case, *, accuracy: str | None = None) -> CaseWork:
+    """What a run of a case has to do, its variants left out.
+
+    Parameters
+    ----------
+    accuracy : {"coarse", "normal", "fine"}, optional
+        In place of the case's own.
+
+    Raises
+    ------
+    BudgetError
+        If the mesh would be larger than the case allows.
+    MeshError
+        If layers are so thin beside the elements that a run would be refused.
+    """
+
+    def on(planned: MeshPlan) -> FieldWork:
+        return field_work(planned, conductors=case.conductors, soil=case.soil)
+
+    fine = on(plan(case, accuracy=accuracy))
+    usual, less = coarsenings
+    try:
+        coarse = on(plan(case, accuracy=accuracy, coarser=usual))
+    except MeshError:
+        coarse = on(plan(case, accuracy=accuracy, coarser=less))
+    most = most_wires_of(case)
+    try:
+        wires = wires_of(case.conductors, soil=case.soil, most=most) if most else 0
+    except BudgetError:
+        wires = 0
+    return CaseWork(case, fine, coarse, wires)

@@ -1,0 +1,171 @@
+"""What `check` says that a run will take, beside what the parts of a run are."""
+
+import numpy as np
+import pytest
+from well_rod import WELL_ROD
+
+from ohmscape.cases.loading import load_case_text
+from ohmscape.jobs.expected_field import field_work
+from ohmscape.jobs.expected_time import expected_run, seconds_of, time_of_yardstick
+from ohmscape.jobs.expected_work import case_work
+from ohmscape.jobs.run import run_case
+from ohmscape.jobs.solving import plan
+from ohmscape.jobs.step_costs import bytes_for, seconds_for, yardstick
+from ohmscape.jobs.understood import rounded, understood
+from ohmscape.solver.errors import MeshError
+from ohmscape.solver.field.clouds import clouds_of
+from ohmscape.solver.field.elements import CYLINDER, line_elements
+from ohmscape.solver.field.images import rays
+from ohmscape.solver.field.near_field import reach_of_pairs, rows_apart
+from ohmscape.solver.thin_wire import second_opinion
+
+GRID = """
+ohmscape: 1
+title: Yard
+soil: {layers: [{resistivity: 90 ohm*m, thickness: 1.1 m}, {resistivity: 420 ohm*m}]}
+electrodes:
+  - name: yard
+    drive: {current: 300 A}
+    parts:
+      - {kind: grid, name: mesh, corner: [0 m, 0 m], size: [14 m, 9 m], meshes: [3, 2],
+         depth: 0.6 m, diameter: 10 mm}
+      - {kind: rods, length: 2.5 m, diameter: 14 mm, along: {part: mesh, every: 3}}
+study: {area: {margin: 3 m, spacing: 0.5 m}}
+numerics: {accuracy: coarse}
+"""
+THIN = WELL_ROD.replace(
+    "[{resistivity: 75 ohm*m}]",
+    "[{resistivity: 2520 ohm*m, thickness: 0.13 m}, {resistivity: 9 ohm*m, thickness: 0.19 m},"
+    " {resistivity: 450 ohm*m, thickness: 6.4 m}, {resistivity: 3.6 ohm*m}]",
+).replace("length: 1.8 m", "length: 8.1 m")
+
+
+@pytest.fixture(scope="module")
+def grid():
+    return load_case_text(GRID)
+
+
+@pytest.fixture(scope="module")
+def work(grid):
+    return case_work(grid)
+
+
+def _lines(case, planned):
+    return line_elements(
+        case.conductors,
+        soil=case.soil,
+        element_size=planned.element_size,
+        spread=planned.spread,
+    )
+
+
+def test_line_elements_are_counted_as_they_are_cut(grid, work):
+    lines = _lines(grid, work.fine.planned)
+    assert work.fine.lines == (lines.face <= CYLINDER).sum()
+
+
+def test_near_pairs_of_line_elements_are_counted(grid, work):
+    lines = _lines(grid, work.fine.planned)
+    gap = np.linalg.norm(lines.middle[:, None] - lines.middle, axis=2)
+    # Some hundred places stand for all metal, each for the line elements about it.
+    near = (gap < reach_of_pairs(lines.spread)).sum() / 2
+    assert work.fine.pairs == pytest.approx(near, rel=0.35)
+    near = (gap < rows_apart * lines.spread).sum() / 2
+    assert work.fine.touching == pytest.approx(near, rel=0.35)
+
+
+def test_balls_of_source_are_counted(grid, work):
+    balls = clouds_of(_lines(grid, work.fine.planned))
+    # Those at a joint are one ball.
+    assert work.fine.balls == pytest.approx(len(balls.place), rel=0.4)
+
+
+def test_images_are_those_of_the_metal_in_each_layer(grid, work):
+    lines = _lines(grid, work.fine.planned)
+    paths = list(rays(lines, soil=grid.soil, reach=reach_of_pairs(float(lines.spread.max()))))
+    share = np.bincount(lines.layer, weights=lines.length) / lines.length.sum()
+    mean = sum(share[ray.source_layer] * share[ray.target_layer] for ray in paths)
+    assert work.fine.images == pytest.approx(mean, rel=0.02)
+
+
+def test_heights_of_balls_are_counted(grid, work):
+    balls = clouds_of(_lines(grid, work.fine.planned))
+    heights = len(np.unique(np.round(balls.place[:, 2], 6)))
+    assert work.fine.heights == pytest.approx(heights, rel=0.4)
+
+
+def test_wires_are_those_of_the_second_opinion(grid, work):
+    assert work.wires == len(second_opinion(grid.conductors, soil=grid.soil).wires)
+    never = case_work(load_case_text(GRID.replace("coarse}", "coarse, second_opinion: never}")))
+    assert never.wires == 0
+
+
+def test_layers_too_thin_for_the_elements_are_refused_before_the_run():
+    case = load_case_text(THIN + "numerics: {accuracy: coarse}\n")
+    refused = "too thin for elements this large"
+    with pytest.raises(MeshError, match=refused):
+        understood(case)
+    with pytest.raises(MeshError, match=refused):
+        run_case(case)
+
+
+def test_every_amount_has_a_cost_and_every_cost_is_none_or_more(work):
+    steps = work.solving() | work.evaluating() | work.saving() | work.drawing()
+    assert set(steps) < set(seconds_for)
+    for step, amounts in steps.items():
+        assert set(amounts) <= set(seconds_for[step])
+        assert all(amount >= 0 for amount in amounts.values())
+        assert seconds_of([{step: amounts}]) >= 0
+    for costs in (*seconds_for.values(), *bytes_for.values()):
+        assert all(cost >= 0 for cost in costs.values())
+        assert any(cost > 0 for cost in costs.values())
+
+
+def test_variants_pictures_and_finer_meshes_cost_more():
+    rod = load_case_text(WELL_ROD)
+    two = load_case_text(
+        WELL_ROD + "variants: [{name: dry, soil: {layers: [{resistivity: 300 ohm*m}]}}]\n"
+    )
+    one, both, fine = expected_run(rod), expected_run(two), expected_run(rod, accuracy="fine")
+    for cost in (one, both, fine):
+        assert cost.drawn.processor > 2 * cost.plain.processor
+        assert cost.drawn.memory > cost.plain.memory
+        assert 0 < cost.plain.seconds <= cost.plain.processor
+    assert both.drawn.processor > 1.3 * one.drawn.processor
+    assert fine.planned.elements > 1.5 * one.planned.elements
+    assert fine.plain.processor > one.plain.processor
+
+
+def test_time_is_that_of_this_machine(monkeypatch):
+    from ohmscape.jobs import expected_time
+
+    case = load_case_text(WELL_ROD)
+    monkeypatch.setattr(expected_time, "time_of_yardstick", lambda: yardstick)
+    usual = expected_run(case)
+    monkeypatch.setattr(expected_time, "time_of_yardstick", lambda: 2 * yardstick)
+    slower = expected_run(case)
+    assert slower.drawn.seconds == pytest.approx(2 * usual.drawn.seconds)
+    assert slower.drawn.memory == usual.drawn.memory
+    assert time_of_yardstick() > 0
+
+
+def test_check_says_what_the_whole_command_takes(grid):
+    text = understood(grid)
+    cost = expected_run(grid)
+    assert f"about {rounded(cost.planned.elements):,} elements, " in text
+    assert f"{cost.drawn.memory / 1e9:.1f} GB of memory to run it on this machine" in text
+    plain = f"{cost.plain.memory / 1e9:.1f} GB of memory without pictures and report"
+    assert f"{plain} (--no-pictures)" in text
+
+
+@pytest.mark.parametrize(
+    ("value", "shown"), [(0.2, 1), (3.4, 3), (47.3, 47), (132.0, 130), (54_321.0, 54_000)]
+)
+def test_a_number_is_said_no_finer_than_it_is_known(value, shown):
+    assert rounded(value) == shown
+
+
+def test_a_coarser_mesh_has_wider_reach_and_fewer_elements(grid, work):
+    rough = field_work(plan(grid, coarser=2.0), conductors=grid.conductors, soil=grid.soil)
+    assert rough.elements < work.fine.elements
+    assert rough.reach > work.fine.reach
