@@ -7,6 +7,7 @@ from pathlib import Path
 from ..solver.progress import Progress, parts, unwatched
 from ..solver.results.result import Result
 from .soil_survey.tables import write_sounding_tables
+from .tables.heating import write_heating
 from .tables.metal import write_electrodes, write_leakage, write_parts
 from .tables.places import (
     write_profile,
@@ -34,13 +35,19 @@ def write_tables(
     target = Path(folder)
     stems = file_stems(tuple(profile.name for profile in result.profiles))
     outline = None if result.verdict is None else result.verdict.step_outline
+    heating = None if result.verdict is None else result.verdict.heating
     steps: list[tuple[str, Callable[[Path], None]]] = [
         ("electrodes.csv", partial(write_electrodes, result)),
         ("parts.csv", partial(write_parts, result)),
         ("worst.csv", partial(write_worst, result)),
         *(
             [("verdict.csv", partial(write_verdict, result, result.verdict))]
-            if result.verdict is not None
+            if result.verdict is not None and result.verdict.judgements
+            else []
+        ),
+        *(
+            [("heating.csv", partial(write_heating, result, heating))]
+            if heating is not None
             else []
         ),
         *(

@@ -12,18 +12,22 @@ from ..solver.earth_tests import ClampPlan, FallOfPotentialPlan
 from ..solver.exposure.worst import within_area
 from ..solver.model import same_metal
 from ..solver.soil_survey.kinds import usual_kinds
-from ..solver.wording import number_text
+from ..solver.wording import FOR_ENGINEERS_IN_SHORT, number_text
 from ..viz.canvas.north import north_text
+from ..viz.cautions import HEAT
 from ..viz.circuit_words import system_text
 from ..viz.doubts import doubts_before
+from ..viz.heating_words import names_text
 from ..viz.job import job_line
+from ..viz.report.sections.heating import TITLE, heating_blocks
 from ..viz.report.sections.site import fitted_soil
-from ..viz.report.terminal_lines import section_lines
+from ..viz.report.terminal_lines import block_lines, section_lines
 from ..viz.soil_survey.from_sounding import soil_text
 from ..viz.terminal.circuit import circuit_read
 from ..viz.wording import length_text, length_unit, ohms_text, place_in, with_unit
 from ..viz.words.lines import hanging
 from .expected_time import seconds_per_element
+from .heating import heating_known
 from .solving import coarsening, mapped_area, plan
 from .steps import touchable_metals
 
@@ -47,6 +51,7 @@ def understood(case: Case | str | PathLike[str]) -> str:
         _metal(case),
         [] if case.system is None else [system_text(case.system)],
         circuit_read(case.circuit, electrodes=case.conductors.group_names),
+        _heat(case),
         _study(case),
         _variants(case),
         _earth_tests(case),
@@ -123,6 +128,21 @@ def _survey(case: Case) -> list[str]:
     if case.survey is None:
         return []
     return section_lines(fitted_soil(case.survey.found), units=case.units)
+
+
+def _heat(case: Case) -> list[str]:
+    """How hot metal gets, as far as the case itself tells."""
+    if case.heating is None:
+        return []
+    heating, unknown = heating_known(case)
+    lines = [TITLE]
+    for block in () if heating is None else heating_blocks(heating):
+        lines += block_lines(block, units=case.units)
+    if unknown:
+        lines += hanging(f"  A run has to tell: {names_text(unknown)}.")
+    if heating is not None:
+        lines += hanging(f"! {HEAT} {FOR_ENGINEERS_IN_SHORT}", indent="  ")
+    return lines
 
 
 def _variants(case: Case) -> list[str]:

@@ -288,13 +288,18 @@ class Result:
         for item in self.worst:
             name = f"worst {item.kind}" + (f" of {item.name}" if item.name else "")
             rows.append((name, f"{amount(item.voltage, 'V')} prospective"))
-        if self.verdict is None:
+        if self.verdict is None or not self.verdict.judgements:
             rows.append(("verdict", "not judged: the case declares no limits"))
         else:
             rows += [
                 ("verdict", f"{item.outcome}: {item.name}") for item in self.verdict.judgements
             ]
             rows += [("verdict", f"rule broken: {rule}") for rule in self.verdict.broken_rules]
+        if self.verdict is not None and self.verdict.heating is not None:
+            rows += [
+                ("heat", f"{item.outcome}: {item.name}")
+                for item in self.verdict.heating.conductors
+            ]
         estimate = self.accuracy.estimate
         off = percent_text(estimate(self.accuracy.resistance), decimals=2)
         rows.append(("estimated error", f"resistance {off}; soil is usually far less certain"))

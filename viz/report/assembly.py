@@ -12,6 +12,7 @@ from .sections.closing import (
     references_section,
 )
 from .sections.fault import circuit_section, protection_section
+from .sections.heating import heating_section
 from .sections.limits import limits_section
 from .sections.result import (
     maps_section,
@@ -46,6 +47,7 @@ def sections(
         circuit_section(results),
         protection_section(results),
         limits_section(results),
+        heating_section(results),
         resistance_section(results),
         maps_section(results),
         scene_section(results),
