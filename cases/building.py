@@ -188,6 +188,7 @@ def _built(
         circuit=None if given.circuit is None else given.circuit.circuit,
         protection=_protection(given, names=conductors.group_names, document=document),
         heating=_heating(given, metal=metal, document=document),
+        distances=None if given.distances is None else given.distances.plan,
         earth_tests=earth_tests_of(given.earth_tests, conductors=conductors, document=document),
         measured=measured,
         north=given.north,

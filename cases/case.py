@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from ..solver.circuit import Circuit
+from ..solver.distances import DistancePlan
 from ..solver.drives import Drive, System
 from ..solver.earth_tests import EarthTestPlan
 from ..solver.errors import CaseError
@@ -101,6 +102,8 @@ class Case:
         Protective devices; None leaves it to `safety` how long the fault lasts.
     heating : HeatingPlan or None
         Leads and metal that are held against how hot they may get.
+    distances : DistancePlan or None
+        How far voltages reach, where somebody asks.
     earth_tests : tuple of EarthTestPlan
         Tests with an earth tester, to be predicted.
     measured : Measured or None
@@ -135,6 +138,7 @@ class Case:
     circuit: Circuit | None = None
     protection: tuple[Device, ...] | None = None
     heating: HeatingPlan | None = None
+    distances: DistancePlan | None = None
     earth_tests: tuple[EarthTestPlan, ...] = ()
     measured: Measured | None = None
     north: float | None = None

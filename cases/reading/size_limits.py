@@ -27,6 +27,7 @@ MOST_VARIANTS = 20
 MOST_DEVICES = 50  # that protect
 MOST_PARTS = 2_000
 MOST_LEADS = 200  # to electrodes
+MOST_LEVELS = 20  # whose outlines are wanted, and electrodes of others
 MOST_PATHS = 200  # of a fault circuit
 MOST_SPANS = 10_000  # of one ladder
 MOST_LIMITS = 20

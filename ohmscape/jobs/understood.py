@@ -19,6 +19,7 @@ from ..viz.circuit_words import system_text
 from ..viz.doubts import doubts_before
 from ..viz.heating_words import names_text
 from ..viz.job import job_line
+from ..viz.report.sections.distances import level_text
 from ..viz.report.sections.heating import TITLE, heating_blocks
 from ..viz.report.sections.site import fitted_soil
 from ..viz.report.terminal_lines import block_lines, section_lines
@@ -53,6 +54,7 @@ def understood(case: Case | str | PathLike[str]) -> str:
         circuit_read(case.circuit, electrodes=case.conductors.group_names),
         _heat(case),
         _study(case),
+        _distances(case),
         _variants(case),
         _earth_tests(case),
         _measured(case),
@@ -142,6 +144,22 @@ def _heat(case: Case) -> list[str]:
         lines += hanging(f"  A run has to tell: {names_text(unknown)}.")
     if heating is not None:
         lines += hanging(f"! {HEAT} {FOR_ENGINEERS_IN_SHORT}", indent="  ")
+    return lines
+
+
+def _distances(case: Case) -> list[str]:
+    """Levels and separations that a run will look for."""
+    plan = case.distances
+    if plan is None:
+        return []
+    lines = ["Distances, growth and decrement included"]
+    lines += [f"  Level '{item.name}': {level_text(item)}" for item in plan.levels]
+    for item in plan.separations:
+        may = f"{item.transfer:g} of the largest rise" if item.transfer else ""
+        may = may or with_unit(item.voltage or 0.0, symbol="V")
+        rod = f", rod of {length_text(item.rod, case.units)}" if item.rod else ""
+        where = "in the worst direction" if item.azimuth is None else "in a direction given"
+        lines.append(f"  Electrode of others '{item.name}'{rod}: may take on {may}, {where}")
     return lines
 
 

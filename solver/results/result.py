@@ -8,6 +8,7 @@ import numpy as np
 
 from ..circuit import Operation
 from ..contact import behind_contact
+from ..distances import Distances
 from ..drives import Drive, OperatingPoint, System
 from ..errors import CaseError
 from ..exposure.places import TouchableMetal
@@ -180,6 +181,8 @@ class Result:
         What the case states of the system whose fault drives it.
     strips : tuple of (str, float, float)
         Name, width and thickness of each part that is a strip. [m]
+    distances : Distances or None
+        How far voltages reach; None where nobody asked.
     """
 
     title: str
@@ -214,6 +217,7 @@ class Result:
     contact_resistance: tuple[float, ...] = ()
     system: System | None = None
     strips: tuple[tuple[str, float, float], ...] = ()
+    distances: Distances | None = None
 
     @property
     def group_names(self) -> tuple[str, ...]:

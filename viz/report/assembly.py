@@ -11,6 +11,7 @@ from .sections.closing import (
     provenance_section,
     references_section,
 )
+from .sections.distances import distances_section
 from .sections.fault import circuit_section, protection_section
 from .sections.heating import heating_section
 from .sections.limits import limits_section
@@ -53,6 +54,7 @@ def sections(
         scene_section(results),
         profiles_section(results),
         worst_section(results),
+        distances_section(results),
         *field,
         accuracy_section(results, field=bool(field)),
         second_opinion_section(results),

@@ -7,6 +7,7 @@ from ...solver.results.variants import Comparison
 from ..cautions import caution_texts
 from ..job import job_line
 from ..report.contents import Section
+from ..report.sections.distances import distances_section
 from ..report.sections.fault import circuit_section, protection_section
 from ..report.sections.heating import heating_section
 from ..report.sections.limits import limits_section
@@ -84,6 +85,8 @@ def _sections(result: Result, variants: Sequence[Result]) -> Iterator[Section]:
         yield limits_section([result, *variants])
         if (heating := heating_section([result, *variants])) is not None:
             yield heating
+    if (distances := distances_section([result, *variants])) is not None:
+        yield distances
     if result.sounding is not None:
         yield fitted_soil(result.sounding)
     yield accuracy_section([result])
