@@ -10,6 +10,7 @@ from pydantic import ValidationError
 from ..solver.drives import Drive
 from ..solver.errors import CaseError, Problem
 from ..solver.field_readings import Measured
+from ..solver.heating import HeatingPlan
 from ..solver.model import Conductors, Soil
 from ..solver.protection import Device
 from ..solver.verdict import Safety
@@ -20,6 +21,7 @@ from .differences import VariantDocument, variant_documents
 from .earth_tests.plans import earth_tests_of
 from .electrodes.assembly import Metal, assemble
 from .field_readings.measured import measured_of
+from .heating.planning import heating_plan
 from .protection.devices import devices_of, measurable
 from .reading.documents import Document
 from .reading.problems import in_order, problems_of
@@ -185,6 +187,8 @@ def _built(
         ),
         circuit=None if given.circuit is None else given.circuit.circuit,
         protection=_protection(given, names=conductors.group_names, document=document),
+        heating=_heating(given, metal=metal, document=document),
+        distances=None if given.distances is None else given.distances.plan,
         earth_tests=earth_tests_of(given.earth_tests, conductors=conductors, document=document),
         measured=measured,
         north=given.north,
@@ -253,9 +257,26 @@ def _protection(
 ) -> tuple[Device, ...] | None:
     if given.protection is None:
         return None
-    circuit = None if given.circuit is None else given.circuit.circuit
-    seen = measurable(circuit, electrodes=names)
+    seen = _measurable(given, names)
     return devices_of(given.protection, measurable=seen, document=document)
+
+
+def _measurable(given: CaseFile, names: tuple[str, ...]) -> tuple[str, ...]:
+    circuit = None if given.circuit is None else given.circuit.circuit
+    return measurable(circuit, electrodes=names)
+
+
+def _heating(given: CaseFile, *, metal: Metal, document: Document) -> HeatingPlan | None:
+    if given.heating is None:
+        return None
+    return heating_plan(
+        given.heating,
+        parts=metal.parts,
+        part_paths=list(part_names(document)),
+        measurable=_measurable(given, metal.conductors.group_names),
+        lasts=given.safety is not None or given.protection is not None,
+        document=document,
+    )
 
 
 def _with_tables(

@@ -4,10 +4,12 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from ..solver.circuit import Circuit
+from ..solver.distances import DistancePlan
 from ..solver.drives import Drive, System
 from ..solver.earth_tests import EarthTestPlan
 from ..solver.errors import CaseError
 from ..solver.field_readings import Measured
+from ..solver.heating import HeatingPlan
 from ..solver.model import Conductors, Soil
 from ..solver.protection import Device
 from ..solver.shown import Row, as_html, as_text, stack
@@ -38,6 +40,8 @@ class PartSummary:
     rod_length: float  # total length of its rods, and of its other metal [m]
     conductor_length: float
     strip: tuple[float, float] | None = None  # width and thickness, where it is one [m]
+    section: float = 0.0  # of its metal across, the least where it has several [m²]
+    material: str = ""  # as the case file spells it; empty where it does not say
 
 
 @dataclass(frozen=True)
@@ -96,6 +100,10 @@ class Case:
         Fault circuit that drives the electrodes in place of `drives`.
     protection : tuple of Device or None
         Protective devices; None leaves it to `safety` how long the fault lasts.
+    heating : HeatingPlan or None
+        Leads and metal that are held against how hot they may get.
+    distances : DistancePlan or None
+        How far voltages reach, where somebody asks.
     earth_tests : tuple of EarthTestPlan
         Tests with an earth tester, to be predicted.
     measured : Measured or None
@@ -129,6 +137,8 @@ class Case:
     safety: Safety | None = None
     circuit: Circuit | None = None
     protection: tuple[Device, ...] | None = None
+    heating: HeatingPlan | None = None
+    distances: DistancePlan | None = None
     earth_tests: tuple[EarthTestPlan, ...] = ()
     measured: Measured | None = None
     north: float | None = None

@@ -84,6 +84,8 @@ def _unknown(
             continue
         if mark.kinds == ("host",):
             there = _hosts_beside(document, one.place)
+        elif mark.kinds == ("part",):
+            there = list(part_names(document).values())
         else:
             there = [name for kind in mark.kinds for name in carried.get(kind, [])]
         allowed = list(dict.fromkeys([*there, *mark.also]))

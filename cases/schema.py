@@ -6,9 +6,11 @@ from pydantic import BeforeValidator, Field, model_validator
 
 from ..solver.errors import CaseError
 from .circuit.schema import Circuit, System
+from .distances.schema import Distances
 from .earth_tests.schema import EarthTests
 from .electrodes.schema import Part
 from .field_readings.schema import Measured
+from .heating.schema import Heating
 from .protection.schema import Devices
 from .reading import fields as f
 from .reading.blocks import Block
@@ -99,6 +101,8 @@ CHANGEABLE = (
     "protection",
     "study",
     "safety",
+    "heating",
+    "distances",
     "earth_tests",
     "numerics",
 )
@@ -128,6 +132,10 @@ class Variant(Block):
     """What differs in where to look."""
     safety: _Change | None = None
     """What differs in limits, surface layers and exposures."""
+    heating: _Change | None = None
+    """What differs in leads, joints and how hot they may get."""
+    distances: _Change | None = None
+    """What differs in levels and separations."""
     earth_tests: _Changes | None = None
     """Earth tests that differ, by name."""
     numerics: _Change | None = None
@@ -210,6 +218,10 @@ class CaseFile(Block):
     """Where to look."""
     safety: Safety | None = None
     """What people and animals can bear, and what is held against it."""
+    heating: Heating | None = None
+    """How hot leads, metal and joints may get in a fault."""
+    distances: Distances | None = None
+    """How far voltages reach, and how far apart electrodes must stand."""
     earth_tests: EarthTests = ()
     """Tests with an earth tester to be predicted, see the command `earth-test`."""
     measured: Measured | None = None

@@ -88,6 +88,11 @@ _ALL_IN_SOIL = (
 )
 
 
+HEAT = (
+    "Temperatures of conductors are those of metal that keeps all heat, of materials and "
+    "joints as declared: workmanship, corrosion beyond the allowance, forces of the current "
+    "and heat left by an earlier fault are not in them."
+)
 _CONTACT = (
     "A contact resistance is of the day it was measured: it falls as a fresh rod beds in and "
     "changes with the season. At a given rise it lowers what stands in the soil and raises "
@@ -103,7 +108,8 @@ def cautions_of(results: Sequence[Result]) -> tuple[Text | str, ...]:
     results : sequence of Result, at least one
         Those that are shown together.
     """
-    judged = {result.verdict is not None for result in results}
+    judged = {bool(result.verdict and result.verdict.judgements) for result in results}
+    heated = any(result.verdict and result.verdict.heating for result in results)
     divided = {_divides(result) for result in results}
     return (
         FOR_ENGINEERS,
@@ -116,6 +122,7 @@ def cautions_of(results: Sequence[Result]) -> tuple[Text | str, ...]:
             for holds, text in ((True, _DIVIDED), (False, _ALL_IN_SOIL))
             if holds in divided
         ),
+        *[HEAT] * bool(heated),
         *[_CONTACT] * any(any(result.contact_resistance) for result in results),
         "Soil dries, freezes and differs from its model: check against measurements, in the "
         "worst season.",

@@ -51,20 +51,35 @@ def headline_text(found: Headline, *, joined: str, named: bool = True) -> str:
     """
     every = f"{found.exposures} of {found.exposures} exposures"
     within = "within the limits declared"
+    metal = _metal_text(found)
+    also = f"; {metal}" if metal else ""
     if found.finding == "not judged":
-        return f"NOT JUDGED{joined}the case declares no limits"
+        people = " for people" if metal else ""
+        return f"NOT JUDGED{joined}the case declares no limits{people}{also}"
     lasts = f"({_how_long(found.longest)})"
     if found.finding == "unsafe":
         counted = f"{found.unsafe} of {found.exposures} exposures do not pass"
-        return f"UNSAFE{joined}{counted} {lasts}"
+        return f"UNSAFE{joined}{counted} {lasts}{also}"
+    if found.finding == "metal fails":
+        people = f", though {every} are {within}" if found.exposures else ""
+        return f"METAL FAILS{joined}{metal}{people} {lasts}"
     if found.finding == "rule broken":
-        return f"NOT BY THE RULES, though {every} are {within} {lasts}"
+        return f"NOT BY THE RULES, though {every} are {within} {lasts}{also}"
     if found.finding == "unsafe in variants":
         count = f"{len(found.unsafe_variants)} of {found.variants} variants"
         names = f" ({_quoted(found.unsafe_variants)})" if named else ""
         base = f"{every} are {within} {lasts}" if found.exposures else "the case is not judged"
-        return f"UNSAFE in {count}{names}; as it stands {base}"
-    return f"{within}{joined}{every} {lasts}"
+        return f"UNSAFE in {count}{names}; as it stands {base}{also}"
+    return f"{within}{joined}{every} {lasts}{also}"
+
+
+def _metal_text(found: Headline) -> str:
+    """How many conductors hold or do not; empty where nobody asked."""
+    if found.failing:
+        return f"{found.failing} of {found.conductors} conductors and joints do not pass"
+    if found.conductors:
+        return f"{found.conductors} of {found.conductors} conductors and joints pass"
+    return ""
 
 
 def variants_text(found: Headline) -> str:

@@ -1,12 +1,14 @@
 """Tables as CSV: what each column is and between which points each voltage is stands on top."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from functools import partial
 from pathlib import Path
 
 from ..solver.progress import Progress, parts, unwatched
 from ..solver.results.result import Result
 from .soil_survey.tables import write_sounding_tables
+from .tables.distances import write_distances, write_outlines, write_separations
+from .tables.heating import write_heating
 from .tables.metal import write_electrodes, write_leakage, write_parts
 from .tables.places import (
     write_profile,
@@ -34,13 +36,19 @@ def write_tables(
     target = Path(folder)
     stems = file_stems(tuple(profile.name for profile in result.profiles))
     outline = None if result.verdict is None else result.verdict.step_outline
+    heating = None if result.verdict is None else result.verdict.heating
     steps: list[tuple[str, Callable[[Path], None]]] = [
         ("electrodes.csv", partial(write_electrodes, result)),
         ("parts.csv", partial(write_parts, result)),
         ("worst.csv", partial(write_worst, result)),
         *(
             [("verdict.csv", partial(write_verdict, result, result.verdict))]
-            if result.verdict is not None
+            if result.verdict is not None and result.verdict.judgements
+            else []
+        ),
+        *(
+            [("heating.csv", partial(write_heating, result, heating))]
+            if heating is not None
             else []
         ),
         *(
@@ -48,6 +56,7 @@ def write_tables(
             if outline is not None and outline.polygons
             else []
         ),
+        *_distances(result),
         ("surface.csv", partial(write_surface, result)),
         ("leakage.csv", partial(write_leakage, result)),
     ]
@@ -61,3 +70,15 @@ def write_tables(
     if result.sounding is not None:
         files += write_sounding_tables(result.sounding, target, title=result.title)
     return files
+
+
+def _distances(result: Result) -> Iterator[tuple[str, Callable[[Path], None]]]:
+    """Tables of distances, where somebody asked for them."""
+    found = result.distances
+    if found is None:
+        return
+    yield "distances.csv", partial(write_distances, result, found)
+    if found.levels:
+        yield "distance-outlines.csv", partial(write_outlines, result, found)
+    if found.separations:
+        yield "separations.csv", partial(write_separations, result, found)

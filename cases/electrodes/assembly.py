@@ -126,9 +126,20 @@ def _summaries(parts: list[BuiltPart]) -> tuple[PartSummary, ...]:
                 rod_length=length if pieces.rod else 0.0,
                 conductor_length=0.0 if pieces.rod else length,
                 strip=entry.part.strip,
+                section=_least_section(entry),
+                material=entry.part.material or "",
             )
         )
     return tuple(found)
+
+
+def _least_section(entry: BuiltPart) -> float:
+    """Section of the metal of a part, of a table the least in it. [m²]"""
+    given, radius = entry.part.section, entry.pieces.radius
+    if given is not None:
+        return given
+    assert radius is not None  # a table has the sizes that its part does not give
+    return float(np.pi * radius.min() ** 2)
 
 
 def _outlines(parts: list[BuiltPart]) -> dict[int, Floats]:

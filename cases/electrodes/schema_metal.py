@@ -2,13 +2,15 @@
 
 import math
 from dataclasses import dataclass
-from typing import ClassVar, Self
+from typing import Annotated, ClassVar, Self
 
 from pydantic import model_validator
 
 from ...solver.errors import CaseError
+from ...solver.heating import MATERIALS
 from ..reading import fields as f
 from ..reading.blocks import Block
+from ..reading.messages import not_among, shown
 
 
 class Stranded(Block):
@@ -63,20 +65,48 @@ class Sheath:
     cover: float  # how far it goes on beyond free ends of the metal [m]
 
 
-class Metal(Block):
-    """Size of the metal and what covers it; the same for the whole part."""
+def _material(value: object) -> str:
+    known = [item.name for item in MATERIALS]
+    if value not in known:
+        name = value if isinstance(value, str) else shown(value)
+        raise CaseError(not_among(name, known, what="material"))
+    return str(value)
+
+
+MaterialName = Annotated[str, f.Reader(_material, {"enum": [item.name for item in MATERIALS]})]
+
+
+class Size(Block):
+    """Size of metal, in one of three ways."""
 
     exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (("diameter", "strip", "stranded"),)
-    at_most_one: ClassVar[tuple[tuple[str, ...], ...]] = (("backfill", "coating"),)
 
-    name: f.Name | None = None
-    """Your own name of the part; without it, its kind and a number."""
     diameter: f.Diameter | None = None
     """Diameter of round metal; a wire gauge is accepted."""
     strip: tuple[f.Diameter, f.Diameter] | None = None
     """Width and thickness of a strip; it acts as round metal as wide as their mean."""
     stranded: Stranded | None = None
     """Stranded conductor."""
+
+    @property
+    def section(self) -> float | None:
+        """Area of the metal across; None where a table gives it. [m²]"""
+        if self.stranded is not None:
+            return self.stranded.cross_section
+        if self.strip is not None:
+            return self.strip[0] * self.strip[1]
+        return None if self.diameter is None else math.pi / 4 * self.diameter**2
+
+
+class Metal(Size):
+    """Size of the metal and what covers it; the same for the whole part."""
+
+    at_most_one: ClassVar[tuple[tuple[str, ...], ...]] = (("backfill", "coating"),)
+
+    name: f.Name | None = None
+    """Your own name of the part; without it, its kind and a number."""
+    material: MaterialName | None = None
+    """What it is made of, for the heat of a fault (block `heating`)."""
     contact_resistivity: f.FilmResistivity = 0.0
     """Resistance of the film between metal and soil, times its area; 0 without it."""
     backfill: Backfill | None = None

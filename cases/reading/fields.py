@@ -108,6 +108,9 @@ Resistance = Annotated[float, quantity(q.RESISTANCE, least=0.0, most=1e9)]
 Reactance = Annotated[float, quantity(q.REACTANCE, least=-1e9, most=1e9)]
 Frequency = Annotated[float, quantity(q.FREQUENCY, above=0.0, most=1000.0)]
 Mass = Annotated[float, quantity(q.MASS, above=0.0, most=2_000.0)]
+# Neither below what is ever met nor beyond the fusing of every metal.
+Temperature = Annotated[float, quantity(q.TEMPERATURE, least=-60.0, most=2000.0)]
+HeatConductivity = Annotated[float, quantity(q.HEAT_CONDUCTIVITY, least=0.01, most=100.0)]
 # A full turn either way; 6.2832 rad leaves room for 360 deg after round-off.
 Angle = Annotated[float, quantity(q.ANGLE, least=-6.2832, most=6.2832)]
 

@@ -13,6 +13,7 @@ from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 from ...solver.errors import CaseError
+from ...solver.heating.sizes import wire_gauge_diameter
 from .messages import shown
 
 if TYPE_CHECKING:
@@ -43,6 +44,14 @@ _spelling = str.maketrans(
         "³": "^3",
     }
 )
+# Of each unit of temperature, its size and its zero on the scale of °C.
+_scales = {
+    "degC": (Fraction(1), Fraction(0)),
+    "°C": (Fraction(1), Fraction(0)),
+    "degF": (Fraction(5, 9), Fraction(-160, 9)),
+    "°F": (Fraction(5, 9), Fraction(-160, 9)),
+    "K": (Fraction(1), Fraction("-273.15")),
+}
 _alias = {"Ohm": "ohm", "Ohms": "ohm", "Ωm": "Ω*m", "MCM": "kcmil", "°": "deg"}
 
 
@@ -51,7 +60,7 @@ class Kind:
     """A kind of quantity a case file asks for."""
 
     name: str  # what it is called in messages
-    unit: str  # SI unit of the float that comes out
+    unit: str  # SI unit of the float that comes out; °C of a temperature
     examples: tuple[str, ...]  # accepted spellings, shown in messages and in the JSON Schema
     gauge: bool = False  # whether a wire gauge such as ``4/0 AWG`` is accepted
 
@@ -69,6 +78,8 @@ REACTANCE = Kind("reactance", "ohm", ("0.4 ohm", "-20 ohm"))
 FREQUENCY = Kind("frequency", "Hz", ("50 Hz", "60 Hz"))
 MASS = Kind("mass", "kg", ("50 kg",))
 ANGLE = Kind("angle", "rad", ("15 deg", "0.5 rad"))
+TEMPERATURE = Kind("temperature", "degC", ("40 degC", "104 degF"))
+HEAT_CONDUCTIVITY = Kind("thermal conductivity", "W/m/K", ("1.2 W/m/K",))
 
 
 def quantity(text: object, *, kind: Kind) -> float:
@@ -119,24 +130,15 @@ def quantity(text: object, *, kind: Kind) -> float:
         why = _reason(words, kind=kind)
         msg = f"{text!r} cannot be read as {kind.name}: {why}; {_write(kind)}"
         raise CaseError(msg)
+    unit = match["unit"].replace(" ", "")
+    if kind is TEMPERATURE:
+        return _celsius(match, unit, text=text)
     try:
-        factor = _factor(match["unit"].replace(" ", ""), kind=kind)
+        factor = _factor(unit, kind=kind)
     except CaseError as error:
         msg = f"{text!r}: {error}"
         raise CaseError(msg) from error
     return _signed(_number(match, text=text) * factor, sign=match["sign"], text=text)
-
-
-def wire_gauge_diameter(number: int) -> float:
-    """Diameter of a solid wire of the American wire gauge, ASTM B258 (from memory). [m]
-
-    Gauge 0 is 1/0, -1 is 2/0, -3 is 4/0.
-
-    Notes
-    -----
-    0.127 mm × 92^((36 − number)/39). A stranded conductor of the same gauge is wider.
-    """
-    return float(0.127e-3 * 92 ** ((36 - number) / 39))
 
 
 def _gauge_diameter(match: re.Match[str]) -> float:
@@ -166,6 +168,16 @@ def _signed(size: Fraction, *, sign: str, text: str) -> float:
         msg = f"{text!r} is beyond every number a computer holds"
         raise CaseError(msg) from error
     return -value if sign == "-" else value
+
+
+def _celsius(match: re.Match[str], unit: str, *, text: str) -> float:
+    """A temperature: its scales have zeros of their own, which factors have not. [°C]"""
+    if unit not in _scales:
+        msg = f"{text!r}: {unit!r} is not a unit of temperature; {_write(TEMPERATURE)}"
+        raise CaseError(msg)
+    size, zero = _scales[unit]
+    sign = -1 if match["sign"] == "-" else 1
+    return _signed(sign * _number(match, text=text) * size + zero, sign="", text=text)
 
 
 @lru_cache(maxsize=512)

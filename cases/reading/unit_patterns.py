@@ -33,6 +33,8 @@ _units = {
     q.REACTANCE: _ohm,
     q.FREQUENCY: "([kmM]?Hz|hertz)",
     q.MASS: "(k?g|(kilo)?grams?|t|tonnes?|lbs?|pounds?|oz)",
+    q.TEMPERATURE: "((deg|°)[CF]|K)",
+    q.HEAT_CONDUCTIVITY: "[km]?W */ *m */ *K",
     q.ANGLE: "(deg|degrees?|rad|radians?|°)",
 }
 

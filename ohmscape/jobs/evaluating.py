@@ -10,6 +10,7 @@ from ..solver.results.accuracy import compare, drawn_places
 from ..solver.results.result import Result
 from ..solver.results.versions import versions
 from ..solver.threads import own_threads_only
+from .distances import distances_of
 from .judging import Errors, clearing_of, verdict_of
 from .peak_memory import peak_memory
 from .solving import Solved, agreement_of, tolerance_of
@@ -78,6 +79,7 @@ def evaluate(
     rise = float(np.abs(point.voltage).max())
     errors = Errors.of_accuracy(accuracy, rise=rise, agreement=agreed)
     verdict = verdict_of(case, operated=operated, view=view, errors=errors, clearing=clearing)
+    reaches = distances_of(case, operated=operated, verdict=verdict)
     laps.end()
     return Result(
         title=case.title,
@@ -117,4 +119,5 @@ def evaluate(
         contact_resistance=case.contact_resistance,
         system=case.system,
         strips=tuple((part.name, *part.strip) for part in case.parts if part.strip),
+        distances=reaches,
     )

@@ -4,9 +4,8 @@ from dataclasses import dataclass, replace
 from typing import Self
 
 from ..cases.case import Case
-from ..solver.circuit import EARTH_CURRENT, Factors, Operation
+from ..solver.circuit import EARTH_CURRENT, Operation
 from ..solver.drives import OperatingPoint
-from ..solver.limits import duration_in_words
 from ..solver.protection import (
     CONVENTIONAL_TOUCH_VOLTAGE,
     Answer,
@@ -18,8 +17,9 @@ from ..solver.protection import (
 from ..solver.results.result import Accuracy
 from ..solver.solved_soil import Field
 from ..solver.thin_wire import Agreement
-from ..solver.verdict import Scene, Timing, Verdict, judge
+from ..solver.verdict import Safety, Scene, Timing, Verdict, judge
 from ..solver.wording import plain
+from .heating import factors_of, heating_of, timing_by
 from .steps import Operated, View
 
 
@@ -119,7 +119,7 @@ def verdict_of(
     errors: Errors,
     clearing: FaultClearing | None,
 ) -> Verdict | None:
-    """Every exposure of a case held against its limit; None where it declares none.
+    """Exposures and metal of a case held against their limits; None where it declares none.
 
     Parameters
     ----------
@@ -133,7 +133,7 @@ def verdict_of(
     CaseError
         If a limit does not hold for what is asked of it.
     """
-    if case.safety is None:
+    if case.safety is None and case.heating is None:
         return None
     scene = Scene(
         field=operated.field,
@@ -145,43 +145,30 @@ def verdict_of(
         rise_error=errors.rise,
     )
     timing = _timing(case, clearing)
-    factors = _factors(operated.operation, timing)
+    factors = factors_of(case, timing.longest)
     verdict = judge(
-        case.safety,
+        case.safety or Safety(exposures=()),
         scene=scene,
         timing=timing,
         growth_factor=factors.growth,
         decrement_factor=factors.decrement,
     )
+    heating = heating_of(case, operated=operated, timing=timing, errors=errors)
     answers = () if clearing is None else clearing.answers
     broken = [
         f"{answer.name}: {answer.remark}"
         for answer in answers
         if answer.fitted and not answer.keeps_rule
     ]
-    return replace(verdict, broken_rules=tuple(broken))
+    return replace(verdict, broken_rules=tuple(broken), heating=heating)
 
 
 def _timing(case: Case, clearing: FaultClearing | None) -> Timing:
     """How long the fault lasts, by the case or by its protective devices."""
     if clearing is None:
         duration = None if case.safety is None else case.safety.duration
+        if case.safety is None and case.heating is not None:
+            duration = case.heating.duration
         assert duration is not None  # the case file has one or the other
         return Timing(duration, duration, "given in the case")
-    trip = clearing.trip
-    if trip.certainty == "certainly":
-        words = f"cleared in {duration_in_words(trip.longest)} at most ({trip.words})"
-    elif trip.certainty == "possibly":
-        words = f"no device is certain to clear it ({trip.words})"
-    else:
-        words = "no device clears it"
-    return Timing(trip.shortest, trip.longest, words)
-
-
-def _factors(operation: Operation | None, timing: Timing) -> Factors:
-    """Growth and decrement for the longest duration."""
-    if operation is None:
-        return Factors(1.0, 1.0)
-    circuit = operation.circuit
-    # An effective value over less than half a cycle means nothing.
-    return circuit.factors(max(timing.longest, 0.5 / circuit.frequency))
+    return timing_by(clearing.trip)

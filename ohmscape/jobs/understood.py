@@ -11,18 +11,23 @@ from ..solver.earth_tests import ClampPlan, FallOfPotentialPlan
 from ..solver.exposure.worst import within_area
 from ..solver.model import same_metal
 from ..solver.soil_survey.kinds import usual_kinds
-from ..solver.wording import number_text
+from ..solver.wording import FOR_ENGINEERS_IN_SHORT, number_text
 from ..viz.canvas.north import north_text
+from ..viz.cautions import HEAT
 from ..viz.circuit_words import system_text
 from ..viz.doubts import doubts_before
+from ..viz.heating_words import names_text
 from ..viz.job import job_line
+from ..viz.report.sections.distances import level_text
+from ..viz.report.sections.heating import TITLE, heating_blocks
 from ..viz.report.sections.site import fitted_soil
-from ..viz.report.terminal_lines import section_lines
+from ..viz.report.terminal_lines import block_lines, section_lines
 from ..viz.soil_survey.from_sounding import soil_text
 from ..viz.terminal.circuit import circuit_read
 from ..viz.wording import length_text, length_unit, ohms_text, place_in, with_unit
 from ..viz.words.lines import hanging
 from .expected_time import Cost, ExpectedRun, expected_run
+from .heating import heating_known
 from .solving import mapped_area
 from .steps import touchable_metals
 
@@ -49,7 +54,9 @@ def understood(case: Case | str | PathLike[str]) -> str:
         _metal(case),
         [] if case.system is None else [system_text(case.system)],
         circuit_read(case.circuit, electrodes=case.conductors.group_names),
+        _heat(case),
         _study(case),
+        _distances(case),
         _variants(case),
         _earth_tests(case),
         _measured(case),
@@ -125,6 +132,37 @@ def _survey(case: Case) -> list[str]:
     if case.survey is None:
         return []
     return section_lines(fitted_soil(case.survey.found), units=case.units)
+
+
+def _heat(case: Case) -> list[str]:
+    """How hot metal gets, as far as the case itself tells."""
+    if case.heating is None:
+        return []
+    heating, unknown = heating_known(case)
+    lines = [TITLE]
+    for block in () if heating is None else heating_blocks(heating):
+        lines += block_lines(block, units=case.units)
+    if unknown:
+        lines += hanging(f"  A run has to tell: {names_text(unknown)}.")
+    if heating is not None:
+        lines += hanging(f"! {HEAT} {FOR_ENGINEERS_IN_SHORT}", indent="  ")
+    return lines
+
+
+def _distances(case: Case) -> list[str]:
+    """Levels and separations that a run will look for."""
+    plan = case.distances
+    if plan is None:
+        return []
+    lines = ["Distances, growth and decrement included"]
+    lines += [f"  Level '{item.name}': {level_text(item)}" for item in plan.levels]
+    for item in plan.separations:
+        may = f"{item.transfer:g} of the largest rise" if item.transfer else ""
+        may = may or with_unit(item.voltage or 0.0, symbol="V")
+        rod = f", rod of {length_text(item.rod, case.units)}" if item.rod else ""
+        where = "in the worst direction" if item.azimuth is None else "in a direction given"
+        lines.append(f"  Electrode of others '{item.name}'{rod}: may take on {may}, {where}")
+    return lines
 
 
 def _variants(case: Case) -> list[str]:

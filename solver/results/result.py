@@ -8,6 +8,7 @@ import numpy as np
 
 from ..circuit import Operation
 from ..contact import behind_contact
+from ..distances import Distances
 from ..drives import Drive, OperatingPoint, System
 from ..errors import CaseError
 from ..exposure.places import TouchableMetal
@@ -187,6 +188,8 @@ class Result:
         What the case states of the system whose fault drives it.
     strips : tuple of (str, float, float)
         Name, width and thickness of each part that is a strip. [m]
+    distances : Distances or None
+        How far voltages reach; None where nobody asked.
     """
 
     title: str
@@ -221,6 +224,7 @@ class Result:
     contact_resistance: tuple[float, ...] = ()
     system: System | None = None
     strips: tuple[tuple[str, float, float], ...] = ()
+    distances: Distances | None = None
 
     @property
     def group_names(self) -> tuple[str, ...]:
@@ -295,13 +299,18 @@ class Result:
         for item in self.worst:
             name = f"worst {item.kind}" + (f" of {item.name}" if item.name else "")
             rows.append((name, f"{amount(item.voltage, 'V')} prospective"))
-        if self.verdict is None:
+        if self.verdict is None or not self.verdict.judgements:
             rows.append(("verdict", "not judged: the case declares no limits"))
         else:
             rows += [
                 ("verdict", f"{item.outcome}: {item.name}") for item in self.verdict.judgements
             ]
             rows += [("verdict", f"rule broken: {rule}") for rule in self.verdict.broken_rules]
+        if self.verdict is not None and self.verdict.heating is not None:
+            rows += [
+                ("heat", f"{item.outcome}: {item.name}")
+                for item in self.verdict.heating.conductors
+            ]
         off = percent_text(self.accuracy.estimates[0], decimals=2)
         rows.append(("estimated error", f"resistance {off}; soil is usually far less certain"))
         return rows

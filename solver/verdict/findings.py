@@ -7,6 +7,7 @@ from typing import Literal
 import numpy as np
 
 from ..exposure.places import inside, on_or_inside
+from ..heating import Heating
 from ..limits import Effect, Limit
 from ..model import Flags, Floats, Integers
 
@@ -247,6 +248,8 @@ class Verdict:
     under_feet : str
         Where the ground under the feet comes from, in words; empty in results of earlier
         releases.
+    heating : Heating or None
+        Conductors and joints held against their temperature; None where nobody asked.
     """
 
     shortest: float
@@ -258,12 +261,14 @@ class Verdict:
     step_outline: StepOutline | None
     broken_rules: tuple[str, ...] = ()
     under_feet: str = ""
+    heating: Heating | None = None
 
     @property
     def passes(self) -> bool:
-        """Whether every exposure was evaluated and is safe, and every rule kept."""
+        """Whether every exposure is safe, every rule kept, and metal asked about holds."""
         safe = all(judgement.outcome == "pass" for judgement in self.judgements)
-        return safe and not self.broken_rules
+        holds = self.heating is None or not self.heating.failing
+        return safe and holds and not self.broken_rules
 
     @property
     def tightest(self) -> Judgement | None:

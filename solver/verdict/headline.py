@@ -7,7 +7,9 @@ from typing import Literal
 
 from .findings import Verdict
 
-Finding = Literal["not judged", "unsafe", "rule broken", "unsafe in variants", "passes"]
+Finding = Literal[
+    "not judged", "unsafe", "metal fails", "rule broken", "unsafe in variants", "passes"
+]
 
 
 @dataclass(frozen=True)
@@ -18,8 +20,9 @@ class Headline:
     ----------
     finding : Finding
         The first that applies, in this order: an exposure does not pass, be it only too close
-        to its limit or met by nobody; a rule for choosing protection is not kept; a variant
-        does not pass; no limit was declared; all passes.
+        to its limit or met by nobody; metal or a joint is not shown to outlast the fault; a
+        rule for choosing protection is not kept; a variant does not pass; no limit for people
+        was declared; all passes.
     exposures, unsafe : int
         All of the case as it stands, and those that do not pass.
     longest : float
@@ -28,6 +31,9 @@ class Headline:
         All beside the case; none where nothing was judged.
     unsafe_variants : tuple of str
         Those that do not pass, or were not judged though others were.
+    conductors, failing : int
+        All conductors of the case as it stands that are held against their temperature, and
+        those that are not shown to hold.
     """
 
     finding: Finding
@@ -36,6 +42,8 @@ class Headline:
     longest: float
     variants: int
     unsafe_variants: tuple[str, ...]
+    conductors: int = 0
+    failing: int = 0
 
 
 def headline(
@@ -60,11 +68,24 @@ def headline(
         without: Finding = "unsafe in variants" if known else "not judged"
         return Headline(without, 0, 0, math.nan, count, failing)
     unsafe = sum(item.outcome != "pass" for item in verdict.judgements)
-    finding: Finding = "passes"
+    heating = verdict.heating
+    melting = 0 if heating is None else len(heating.failing)
+    finding: Finding = "passes" if verdict.judgements else "not judged"
     if unsafe:
         finding = "unsafe"
+    elif melting:
+        finding = "metal fails"
     elif not verdict.passes:
         finding = "rule broken"
     elif failing:
         finding = "unsafe in variants"
-    return Headline(finding, len(verdict.judgements), unsafe, verdict.longest, count, failing)
+    return Headline(
+        finding,
+        len(verdict.judgements),
+        unsafe,
+        verdict.longest,
+        count,
+        failing,
+        0 if heating is None else len(heating.conductors),
+        melting,
+    )

@@ -22,7 +22,7 @@ def step_outline(voltage: float, *, scene: Scene) -> StepOutline:
     segments = level_segments(
         samples.places, triangles=samples.triangles, values=samples.step, level=voltage
     )
-    live = _live(scene.field)
+    live = live_pieces(scene.field)
     start, end = conductors.start[live, :2], conductors.end[live, :2]
     ends = np.concatenate([start, end])
     centre = (ends.min(axis=0) + ends.max(axis=0)) / 2
@@ -46,7 +46,7 @@ def step_outline(voltage: float, *, scene: Scene) -> StepOutline:
     )
 
 
-def _live(field: Field) -> Flags:
+def live_pieces(field: Field) -> Flags:
     """Whether each piece is of a group that feeds current into the soil, shape (pieces,).
 
     Metal without a drive takes on a voltage, but what enters it leaves it again.

@@ -18,6 +18,7 @@ from ohmscape.viz.wording import (
     significant,
     with_unit,
 )
+from ohmscape.viz.words.amounts import section
 
 
 @pytest.mark.parametrize(
@@ -140,3 +141,10 @@ def test_dashes_run_on_over_joints():
     )
     drawn = [np.linalg.norm(d[:, 1] - d[:, 0], axis=1).sum() for d in (whole, cut)]
     assert_allclose(drawn, [70.0, 70.0], rtol=1e-12)
+
+
+def test_a_section_is_told_in_square_millimetres_and_circular_mils():
+    # 1/0 AWG is 53.475 mm² and 105.6 kcmil (ASTM B258, from memory).
+    text = section(53.475e-6)
+    assert text.plain(units="SI", vocabulary="earth") == "53.5 mm²"
+    assert text.plain(units="US", vocabulary="ground") == "106 kcmil"

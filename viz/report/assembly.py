@@ -11,7 +11,9 @@ from .sections.closing import (
     provenance_section,
     references_section,
 )
+from .sections.distances import distances_section
 from .sections.fault import circuit_section, protection_section
+from .sections.heating import heating_section
 from .sections.limits import limits_section
 from .sections.result import (
     maps_section,
@@ -46,11 +48,13 @@ def sections(
         circuit_section(results),
         protection_section(results),
         limits_section(results),
+        heating_section(results),
         resistance_section(results),
         maps_section(results),
         scene_section(results),
         profiles_section(results),
         worst_section(results),
+        distances_section(results),
         *field,
         accuracy_section(results, field=bool(field)),
         second_opinion_section(results),

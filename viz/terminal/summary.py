@@ -7,7 +7,9 @@ from ...solver.results.variants import Comparison
 from ..cautions import caution_texts
 from ..job import job_line
 from ..report.contents import Section
+from ..report.sections.distances import distances_section
 from ..report.sections.fault import circuit_section, protection_section
+from ..report.sections.heating import heating_section
 from ..report.sections.limits import limits_section
 from ..report.sections.result import resistance_section, variants_table
 from ..report.sections.site import fitted_soil
@@ -81,6 +83,10 @@ def _sections(result: Result, variants: Sequence[Result]) -> Iterator[Section]:
         yield protection_section([result])
     if result.verdict is not None:
         yield limits_section([result, *variants])
+        if (heating := heating_section([result, *variants])) is not None:
+            yield heating
+    if (distances := distances_section([result, *variants])) is not None:
+        yield distances
     if result.sounding is not None:
         yield fitted_soil(result.sounding)
     yield accuracy_section([result])

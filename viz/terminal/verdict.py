@@ -6,6 +6,7 @@ from ...solver.results.result import Result
 from ...solver.verdict import Judgement, Verdict
 from ...solver.verdict import headline as headline_found
 from ..doubts import doubt_texts
+from ..heating_words import HEAT_WORDS, conductor_text
 from ..verdict_words import (
     OUTCOME_WORDS,
     between,
@@ -41,7 +42,7 @@ def variant_verdicts(results: Sequence[Result]) -> list[str]:
 
 
 def verdict_lines(results: Sequence[Result]) -> list[str]:
-    """Headline, one line for each exposure, rules not kept, variants that do not pass.
+    """Headline, a line for each exposure and conductor, rules not kept, variants that fail.
 
     Parameters
     ----------
@@ -52,6 +53,12 @@ def verdict_lines(results: Sequence[Result]) -> list[str]:
     lines = [f"Verdict: {headline_text(found, joined=', ', named=False)}"]
     if base.verdict is not None:
         lines += [f"  {_line(item, base.units)}" for item in base.verdict.judgements]
+        if base.verdict.heating is not None:
+            lines += [
+                f"  {HEAT_WORDS[item.outcome]:<10}  "
+                + terminal_text(conductor_text(item), units=base.units)
+                for item in base.verdict.heating.conductors
+            ]
         for rule in base.verdict.broken_rules:
             lines += hanging(f"RULE        {rule}", indent="  ")
     lines += hanging(variants_text(found))

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from ...solver.heating.sizes import KCMIL
 from ...solver.wording import figures_apart, percent_text
 from ..wording import Unit, length_unit, place_in, scaled_unit, short, significant, with_unit
 from .text import Text, Units, in_units
@@ -102,6 +103,17 @@ def thin_range(low: float, high: float) -> Text:
         return f"{first} {unit.symbol}" if first == last else f"{first} to {last} {unit.symbol}"
 
     return in_units(words)
+
+
+def section(value: float) -> Text:
+    """Area of metal across in square millimetres or thousands of circular mils. [m²]"""
+    return in_units(
+        lambda units: (
+            f"{significant(value / KCMIL)} kcmil"
+            if units == "US"
+            else f"{significant(1e6 * value)} mm²"
+        )
+    )
 
 
 def resistivity(value: float) -> str:

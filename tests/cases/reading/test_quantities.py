@@ -58,6 +58,12 @@ OTHERS = [
     (q.CURRENT, "2.5 kA", 2500.0),
     (q.DURATION, "80 ms", 0.08),
     (q.RESISTANCE, "1.2 kohm", 1200.0),
+    (q.TEMPERATURE, "40 degC", 40.0),
+    (q.TEMPERATURE, "-40 °C", -40.0),
+    (q.TEMPERATURE, "104 degF", 40.0),
+    (q.TEMPERATURE, "-40 °F", -40.0),
+    (q.TEMPERATURE, "313.15 K", 40.0),
+    (q.HEAT_CONDUCTIVITY, "1.2 W/m/K", 1.2),
     (q.MASS, "50 kg", 50.0),
     (q.CURRENT, "300 mA", 0.3),
 ]

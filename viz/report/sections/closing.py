@@ -43,7 +43,7 @@ def assumptions_section(results: Sequence[Result]) -> Section:
         "Touch and step voltages are prospective: nobody stands there, and no body, shoes or "
         "surface layer is in the circuit."
     )
-    if verdict is not None:
+    if verdict is not None and verdict.judgements:
         items.append(
             "Body, feet and surface layers count in the limits, where they lie and as the "
             "limit "
@@ -80,6 +80,8 @@ def references_section(results: Sequence[Result]) -> Section:
     found: dict[str, None] = {}
     for result in results:
         if result.verdict is not None:
+            if result.verdict.heating is not None:
+                found[result.verdict.heating.source] = None
             for item in result.verdict.judgements:
                 if item.limit_source:
                     found[item.limit_source] = None

@@ -17,7 +17,7 @@ def limits_section(results: Sequence[Result]) -> Section:
     """What is permissible, by which standard and edition, for whom it does not hold."""
     verdict = results[0].verdict
     title = say("Limits: {permissible} voltages")
-    if verdict is None:
+    if verdict is None or not verdict.judgements:
         text = "No limit was applied: the case has no 'safety' block."
         return Section("limits", title, (Paragraph(text, "warning"),))
     conditions: dict[tuple[Cell, ...], list[str]] = {}

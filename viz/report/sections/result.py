@@ -130,7 +130,7 @@ def profiles_section(results: Sequence[Result]) -> Section | None:
 def worst_section(results: Sequence[Result]) -> Section:
     """The ten worst places over all exposures, or the worst voltages where none is judged."""
     result = results[0]
-    if result.verdict is None:
+    if result.verdict is None or not result.verdict.judgements:
         texts = tuple(worst_texts(result))
         return Section("worst", WORST_TITLE, (Bullets(texts),))
     found = [

@@ -6,6 +6,7 @@ from ....solver.results.result import Result
 from ....solver.verdict import Verdict, headline
 from ...cautions import FOR_ENGINEERS, NEVER_ENERGISE
 from ...doubts import doubt_texts
+from ...heating_words import conductor_text
 from ...verdict_words import (
     OUTCOME_WORDS,
     between,
@@ -19,6 +20,7 @@ from ...wording import phasor_text, share_text
 from ...words.amounts import length, ohms, small_percent, volts
 from ...words.text import say
 from ..contents import Block, Bullets, Cell, Paragraph, Section, Table
+from .heating import heat_mark, heating_in
 
 outcome_words = {
     outcome: f"{'✓' if outcome == 'pass' else '✕'} {word}"
@@ -39,10 +41,16 @@ def verdict_section(results: Sequence[Result]) -> Section:
     if base.verdict is not None and base.verdict.broken_rules:
         blocks.append(Bullets(tuple(f"✕ Rule: {rule}" for rule in base.verdict.broken_rules)))
     blocks.append(Paragraph(f"{FOR_ENGINEERS} {NEVER_ENERGISE}", "warning"))
-    if base.verdict is not None:
+    if base.verdict is not None and base.verdict.judgements:
         blocks.append(_exposures(base, base.verdict))
         if len(results) > 1:
             blocks.append(_over_variants(results))
+    if (heating := heating_in(base)) is not None:
+        tones = [(heat_mark(item), item) for item in heating.conductors]
+        rows = tuple((mark, conductor_text(item)) for mark, item in tones)
+        passing = tuple("pass" if item.outcome == "pass" else "fail" for _, item in tones)
+        caption = "Metal and joints at the end of the fault, growth and decrement included."
+        blocks.append(Table(("Outcome", "Conductor"), rows, caption, passing))
     carried = [*doubt_texts(results), *carried_split_texts(results)]
     if carried:
         blocks.append(Bullets(tuple(f"{text}." for text in carried)))
@@ -143,7 +151,9 @@ def _outcome(verdict: Verdict) -> str:
     found = headline(verdict)
     if found.finding == "passes":
         return outcome_words["pass"]
-    return f"✕ {found.unsafe} unsafe" if found.unsafe else "✕ rule not kept"
+    if found.unsafe:
+        return f"✕ {found.unsafe} unsafe"
+    return "✕ metal fails" if found.failing else "✕ rule not kept"
 
 
 def _key_values(results: Sequence[Result]) -> Table:

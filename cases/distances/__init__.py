@@ -1,0 +1,1 @@
+"""Distances that a case asks for: schema and reader of the block."""

@@ -1,0 +1,1 @@
+"""Leads, metal and joints in the heat of a fault: schema and reader of the block."""

@@ -1,0 +1,18 @@
+"""How far: outlines of voltages, separations of electrodes, potential over distance."""
+
+from .finding import distances
+from .findings import DistanceLine, Distances, LevelOutline, Separation
+from .plan import Apart, DistancePlan, Level
+from .wide import WideField
+
+__all__ = [
+    "Apart",
+    "DistanceLine",
+    "DistancePlan",
+    "Distances",
+    "Level",
+    "LevelOutline",
+    "Separation",
+    "WideField",
+    "distances",
+]

@@ -1,0 +1,155 @@
+"""Distances of a report: outlines of levels, separations, potential over distance."""
+
+import math
+from collections.abc import Sequence
+
+from ....solver.distances import Distances, Level, LevelOutline, Separation
+from ....solver.results.result import Result
+from ...wording import share_text, significant
+from ...words.amounts import length, place, volts
+from ...words.text import Text, say
+from ..contents import Block, Bullets, Cell, Paragraph, Section, Table
+
+# Distances in the table; distances.csv has them all.
+_shown = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0)
+
+
+def distances_section(results: Sequence[Result]) -> Section | None:
+    """How far voltages reach; None where the case does not ask.
+
+    Parameters
+    ----------
+    results : sequence of Result
+        Of the case and of its variants, whose distances are told beside its own.
+    """
+    base = results[0].distances
+    if base is None:
+        return None
+    told = [(item.variant or "as it stands", item.distances) for item in results]
+    known = [(name, found) for name, found in told if found is not None]
+    blocks: list[Block] = [Paragraph(_about(base))]
+    if base.levels:
+        blocks.append(_levels(known))
+    if base.separations:
+        blocks.append(_separations(known))
+    blocks.append(_table(base))
+    blocks.append(Bullets(_notes(base)))
+    return Section("distances", "Distances from live metal", tuple(blocks))
+
+
+def _about(found: Distances) -> Text:
+    return say(
+        "Distances are in plan from the nearest live metal (metal without current of its own "
+        "into the soil does not count); voltages include growth and decrement (× {}) of a "
+        "largest {rise} of {}.",
+        significant(found.factor),
+        volts(found.rise),
+    )
+
+
+def _levels(known: Sequence[tuple[str, Distances]]) -> Table:
+    rows: list[tuple[Cell, ...]] = [
+        (
+            item.level.name,
+            *[condition] * (len(known) > 1),
+            level_text(item.level),
+            _reach(item),
+            _where(item.place),
+        )
+        for condition, found in known
+        for item in found.levels
+    ]
+    conditions = ("Condition",) * (len(known) > 1)
+    header = ("Level", *conditions, "What", "Met up to", "Farthest at")
+    return Table(header, tuple(rows), "distance-outlines.csv has them as closed polygons.")
+
+
+def level_text(level: Level) -> str:
+    """Which voltage a level is."""
+    if level.kind == "touch":
+        return f"touch of '{level.metal}' {volts(level.voltage)}"
+    return f"{level.kind} {volts(level.voltage)}"
+
+
+def _reach(item: LevelOutline) -> Text | str:
+    if not item.whole:
+        return "BEYOND 100 km"
+    return length(item.distance) if item.polygons else "met nowhere"
+
+
+def _where(point: tuple[float, float] | None) -> Text | str:
+    return "–" if point is None else place(point)
+
+
+def _separations(known: Sequence[tuple[str, Distances]]) -> Table:
+    rows: list[tuple[Cell, ...]] = [
+        (
+            item.apart.name,
+            *[condition] * (len(known) > 1),
+            f"{volts(item.voltage)} ({share_text(item.voltage / found.rise)} of the rise)",
+            _apart_text(item),
+            _where(item.place if item.distance else None),
+            "–" if math.isnan(item.signed) else volts(item.signed),
+        )
+        for condition, found in known
+        for item in found.separations
+    ]
+    conditions = ("Condition",) * (len(known) > 1)
+    about = ("May take on", "Must stand", "There", "Takes on")
+    header = ("Electrode of others", *conditions, *about)
+    caption = (
+        "What a small electrode without current of its own takes on from the soil, with its "
+        "sign: below zero on the other side than the largest rise. A long one takes on the "
+        "mean of the soil along it: hold its nearest end against this."
+    )
+    return Table(header, tuple(rows), caption)
+
+
+def _apart_text(item: Separation) -> Text | str:
+    if math.isinf(item.distance):
+        return "BEYOND 100 km"
+    if item.distance == 0:
+        return "anywhere"
+    return say("{} away or more", length(item.distance))
+
+
+def _table(found: Distances) -> Table:
+    """Potential over distance along and across live metal, the larger of both ways."""
+    names = ("along", "across")
+    by_name = {
+        name: [line for line in found.lines if line.name.startswith(name)] for name in names
+    }
+    rows: list[tuple[Cell, ...]] = []
+    for distance in _shown:
+        cells: list[Cell] = [length(distance)]
+        for name in names:
+            values = [
+                float(line.potential[k])
+                for line in by_name[name]
+                for k in (abs(line.distance - distance) < 1e-9 * distance).nonzero()[0]
+            ]
+            cells.append(volts(max(values, key=abs)) if values else "")
+        if any(cells[1:]):
+            rows.append(tuple(cells))
+    header = ("Distance", "Along the metal", "Across it")
+    caption = say(
+        "Potential of the surface to {remote}, the larger one of both ways; distances.csv has "
+        "each way, with the voltage to the metal."
+    )
+    return Table(header, tuple(rows), caption)
+
+
+def _notes(found: Distances) -> tuple[Cell, ...]:
+    notes: list[Cell] = [
+        "No statement of safety beside a line or pipe: what it carries or has induced in it "
+        "reaches farther than the soil does. Owners of what lies within are to be told.",
+    ]
+    if found.plain_to is not None:
+        notes.append(
+            say(
+                "Beyond about {}, the depth to which current of this frequency enters the "
+                "soil, it returns otherwise than direct current: distances there are rough.",
+                length(found.plain_to),
+            )
+        )
+    return tuple(notes)
