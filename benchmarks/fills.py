@@ -20,7 +20,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests" / "solve
 import field_layouts as lay
 from measuring import _plan, resistance
 
-from ohmscape.jobs.solving import coarsening
+from ohmscape.jobs.solving import coarsenings
 from ohmscape.meshes import build_mesh
 from ohmscape.solver.axisymmetric import Cylinder, Fill, solve_axisymmetric
 from ohmscape.solver.field.solution import solve
@@ -57,7 +57,7 @@ def _row(metal: SimpleNamespace, fill: Fill, soil: Soil) -> tuple[float, ...]:
         sheath_cover=np.array([fill.cover]),
     )
     layout = SimpleNamespace(conductors=lambda: conductors, soil=soil)
-    plans = [_plan(layout, coarser=ratio) for ratio in (1.0, coarsening)]
+    plans = [_plan(layout, coarser=ratio) for ratio in (1.0, coarsenings[0])]
     fine, coarse = (solve(build_mesh(p), soil=soil, conductors=conductors) for p in plans)
     ohms, change = resistance(fine), abs(resistance(coarse) / resistance(fine) - 1)
     stated = Accuracy(plans[0].growth, plans[1].growth, 0, 0.0, 0.0, 0.0, tolerance=1.0)

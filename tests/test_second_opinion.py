@@ -110,8 +110,8 @@ def test_one_that_nobody_wants_is_not_made():
 
 
 def test_one_that_is_asked_for_and_too_large_is_refused(monkeypatch):
-    def small(conductors, *, soil):
-        return second_opinion(conductors, soil=soil, most=3)
+    def small(conductors, *, soil, most):
+        return second_opinion(conductors, soil=soil, most=min(most, 3))
 
     monkeypatch.setattr(solving, "second_opinion", small)
     with pytest.raises(BudgetError, match="its matrix takes at most 3"):

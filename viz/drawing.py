@@ -43,7 +43,6 @@ def draw(
         If a system library is missing.
     """
     target = Path(folder)
-    progress("pictures", 0.0)
     pictures = [*map_pictures(result), *line_pictures(result), *scene_pictures(result)]
     files = [target / name for name, _ in pictures]
     progresses = parts(progress, [1.0] * len(files))

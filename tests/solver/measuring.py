@@ -9,7 +9,7 @@ from functools import lru_cache
 import numpy as np
 from field_references import FieldReference, Layout
 
-from ohmscape.jobs.solving import coarsening, fineness_of, result_growth
+from ohmscape.jobs.solving import coarsenings, fineness_of, result_growth
 from ohmscape.meshes import MeshPlan, build_mesh, mesh_plan
 from ohmscape.meshes.plan import fastest_growth
 from ohmscape.solver.exposure.places import TouchableMetal
@@ -60,14 +60,14 @@ def resistance(solution: Solution) -> float:
 def band(reference: FieldReference) -> float:
     """Error that a run on this mesh would state, in the terms of `reference.error`."""
     layout = reference.layout
-    change = measured(reference) - measured(reference, coarser=coarsening)
+    change = measured(reference) - measured(reference, coarser=coarsenings[0])
     # Resistances relative to themselves, voltages to the rise.
     scale = measured(reference)
     if reference.kind != "resistance":
         scale = 1.0
         if reference.current is not None:
             scale = reference.current * resistance(solution_of(layout))
-    growth = [_plan(layout, coarser=ratio).growth for ratio in (1.0, coarsening)]
+    growth = [_plan(layout, coarser=ratio).growth for ratio in (1.0, coarsenings[0])]
     stated = Accuracy(*growth, 0, 0.0, 0.0, 0.0, tolerance=1.0).estimate(abs(change) / scale)
     return stated * scale if reference.absolute else stated * scale / reference.reference
 

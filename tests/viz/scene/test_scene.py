@@ -38,7 +38,8 @@ def test_all_metal_is_seen_also_in_the_soil_that_is_left(result):
     # Columns from the left edge of the view on a sheet, rows from its top.
     at = pixels[1300 - y, x - 40].astype(float)
     apart = np.abs(at[:, None] - np.round(255 * leakage.colours)).max(axis=2)
-    assert (apart.min(axis=1) < 3).mean() > 0.97  # an edge of another tube may lie on a few
+    # An edge of another tube may lie on a few; those at joints are shorter than their tube is wide.
+    assert elements.length[apart.min(axis=1) < 3].sum() > 0.97 * elements.length.sum()
     own = np.digitize(shown_leakage(result), leakage.levels.inner)
     assert (apart[np.arange(len(own)), own] < 3).mean() > 0.9
 
@@ -67,7 +68,8 @@ def test_current_into_the_metal_is_as_wide_as_it_is_large(result):
     bands = leakage_bands(turned)
     assert bands.levels.high > 0 > bands.levels.low
     assert bands.widths[0] == 1.0
-    low, high = bands.levels.inner[bands.widths.argmin() - 1 :][:2]
+    edges = [bands.levels.low, *bands.levels.inner, bands.levels.high]
+    low, high = edges[bands.widths.argmin() :][:2]
     assert low <= 0 <= high
 
 
