@@ -38,7 +38,7 @@ def test_all_metal_is_seen_also_in_the_soil_that_is_left(result):
     # Columns from the left edge of the view on a sheet, rows from its top.
     at = pixels[1300 - y, x - 40].astype(float)
     apart = np.abs(at[:, None] - np.round(255 * leakage.colours)).max(axis=2)
-    # An edge of another tube may lie on a few; those at joints are shorter than their tube is wide.
+    # An edge of another tube may lie on a few; at joints many are shorter than wide.
     assert elements.length[apart.min(axis=1) < 3].sum() > 0.97 * elements.length.sum()
     own = np.digitize(shown_leakage(result), leakage.levels.inner)
     assert (apart[np.arange(len(own)), own] < 3).mean() > 0.9
