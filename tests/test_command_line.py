@@ -164,6 +164,7 @@ def test_an_interrupted_run_keeps_the_result_of_the_last_one(finished, monkeypat
     assert (folder / "result.npz").read_bytes() == before
 
 
+@pytest.mark.slow
 def test_other_files_in_the_folder_are_not_touched(case_file, tmp_path):
     out = tmp_path / "letters"
     out.mkdir()
@@ -217,6 +218,7 @@ def test_a_case_and_its_tables_may_lie_where_the_result_goes(tmp_path):
     assert "(case.yaml)" in done.stderr
 
 
+@pytest.mark.slow
 def test_pictures_drawn_again_are_entered_in_the_list(finished, tmp_path):
     folder = tmp_path / "out"
     shutil.copytree(finished[0], folder)

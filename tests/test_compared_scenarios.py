@@ -140,6 +140,7 @@ class TestBenchInADryCrust:
         assert_allclose(share, 0.05, atol=0.015)
 
 
+@pytest.mark.slow
 def test_soil_voltages_fall_while_touch_rises():
     results = [run_bench(contact) for contact in EXPECTED]
     touch = [result.worst[0].voltage for result in results]

@@ -17,6 +17,8 @@ from ohmscape.viz.report.assembly import sections
 from ohmscape.viz.terminal.summary import summary
 from ohmscape.viz.writing import write_tables
 
+pytestmark = pytest.mark.slow
+
 CASE = """
 ohmscape: 1
 title: Rods of a mast

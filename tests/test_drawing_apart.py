@@ -23,6 +23,8 @@ from ohmscape.viz.studio.board import Board
 from ohmscape.viz.studio.parts import Studio
 from ohmscape.viz.studio.process import Helper
 
+pytestmark = pytest.mark.slow
+
 CASE = (
     WELL_ROD
     + """\

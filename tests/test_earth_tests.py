@@ -216,6 +216,7 @@ def rows_of(path):
     return list(csv.DictReader(lines))
 
 
+@pytest.mark.slow
 def test_the_command_prints_and_writes_the_same_readings(finished, pole):
     output, folder = finished
     assert "Reading at 61.8 %" in output
@@ -250,6 +251,7 @@ def test_pictures_are_drawn_and_not_blank(finished, stem):
     assert (folder / f"test-{stem}.svg").read_text(encoding="utf-8").startswith("<?xml")
 
 
+@pytest.mark.slow
 def test_files_of_others_are_left_alone(tmp_path, pole):
     (tmp_path / "letter.txt").write_text("mine", encoding="utf-8")
     (tmp_path / "earth-tests.csv").write_text("at [m],ohm\n", encoding="utf-8")

@@ -5,6 +5,7 @@ import pytest
 from well_rod import WELL_ROD
 
 from ohmscape.cases.loading import load_case_text
+from ohmscape.jobs import expected_time
 from ohmscape.jobs.expected_field import field_work
 from ohmscape.jobs.expected_time import expected_run, seconds_of, time_of_yardstick
 from ohmscape.jobs.expected_work import case_work
@@ -99,6 +100,7 @@ def test_wires_are_those_of_the_second_opinion(grid, work):
     assert never.wires == 0
 
 
+@pytest.mark.slow
 def test_a_rod_between_thin_layers_is_expected_before_the_run_and_solved():
     case = load_case_text(THIN + "numerics: {accuracy: coarse}\n")
     expected = expected_run(case).planned.elements
@@ -118,7 +120,8 @@ def test_every_amount_has_a_cost_and_every_cost_is_none_or_more(work):
         assert any(cost > 0 for cost in costs.values())
 
 
-def test_variants_pictures_and_finer_meshes_cost_more():
+def test_variants_pictures_and_finer_meshes_cost_more(monkeypatch):
+    monkeypatch.setattr(expected_time, "time_of_yardstick", lambda: yardstick)
     rod = load_case_text(WELL_ROD)
     two = load_case_text(
         WELL_ROD + "variants: [{name: dry, soil: {layers: [{resistivity: 300 ohm*m}]}}]\n"
@@ -134,8 +137,6 @@ def test_variants_pictures_and_finer_meshes_cost_more():
 
 
 def test_time_is_that_of_this_machine(monkeypatch):
-    from ohmscape.jobs import expected_time
-
     case = load_case_text(WELL_ROD)
     monkeypatch.setattr(expected_time, "time_of_yardstick", lambda: yardstick)
     usual = expected_run(case)

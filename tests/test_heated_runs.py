@@ -19,6 +19,8 @@ from ohmscape.viz.terminal.summary import summary
 from ohmscape.viz.terminal.verdict import headline
 from ohmscape.viz.writing import write_tables
 
+pytestmark = pytest.mark.slow
+
 CASE = """
 ohmscape: 1
 title: Ring of a kiosk with two rods

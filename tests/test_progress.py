@@ -172,6 +172,7 @@ def _run(folder: Path) -> list[str]:
     return ["run", "well.yaml", "-o", "out", "--no-pictures"]
 
 
+@pytest.mark.slow
 def test_a_person_at_a_terminal_sees_the_bar(tmp_path):
     out, seen = _on_a_terminal(*_run(tmp_path), cwd=tmp_path)
     assert "%" in seen

@@ -140,6 +140,7 @@ def test_the_number_of_layers_can_be_asked_for(finished, tmp_path):
     assert (out / "soil.yaml").read_text(encoding="utf-8").count("- resistivity:") == 2
 
 
+@pytest.mark.slow
 def test_a_foreign_folder_is_spared(finished, tmp_path):
     source = finished[0].parent / "gate.csv"
     (tmp_path / "result.npz").write_text("mine")

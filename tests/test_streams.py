@@ -10,6 +10,8 @@ from contextlib import suppress
 import pytest
 from well_rod import WELL_ROD
 
+pytestmark = pytest.mark.slow
+
 _CASE = (
     WELL_ROD
     + """\

@@ -8,6 +8,8 @@ from ohmscape.meshes import build_mesh
 from ohmscape.solver.field.solution import solve
 from ohmscape.solver.thin_wire import second_opinion
 
+pytestmark = pytest.mark.slow
+
 LAYERS = ", ".join(
     f"{{resistivity: {value} ohm*m, thickness: 5 cm}}" for value in (3000, 30) * 4 + (3000,)
 )

@@ -156,6 +156,7 @@ def test_equivalent_soils_of_a_survey_are_variants():
         assert np.any(np.array(soil.resistivity) != case.soil.resistivity)
 
 
+@pytest.mark.slow
 def test_variants_with_other_metal_are_solved_and_set_side_by_side():
     # Two rods 40 m apart hardly know of each other: without the second, nothing changes for
     # the first; four times the length in uniform soil is held against Dwight's formula.

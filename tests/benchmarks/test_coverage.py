@@ -6,6 +6,8 @@ from benchmarks.coverage.drawing import CLASSES, drawn
 from benchmarks.coverage.judging import Row, judged
 from benchmarks.coverage.table import append_rows, coverage_table, read_rows, worst_ten
 
+pytestmark = pytest.mark.slow
+
 # Number of the case of each class. Each has its quantities within the stated band and its
 # reference settled to a third of that.
 CASES = dict.fromkeys(CLASSES, 0) | {"filled": 1, "stars": 2}

@@ -11,6 +11,8 @@ from ohmscape.jobs.run import run_case
 from ohmscape.viz.report.assembly import sections
 from ohmscape.viz.report.page import write_page
 
+pytestmark = pytest.mark.slow
+
 _case = """
 ohmscape: 1
 title: Kiosk between two surface layers that overlap

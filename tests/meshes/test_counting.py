@@ -31,6 +31,7 @@ def test_a_count_is_within_a_factor_of_one_and_a_half(name, layers):
     assert 1 / 1.5 < made / plan.elements < 1.5
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("upper", "lower", "count", "fineness"),
     [(3000.0, 30.0, 4, 0.8), (30.0, 3000.0, 10, 0.5)],

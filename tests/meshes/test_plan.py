@@ -80,6 +80,7 @@ def test_more_than_the_limit_is_refused_in_the_plan():
         mesh_plan(ROD, soil=UNIFORM, element_limit=1000)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", [1e-3, 1e-9], ids=["octree", "count along the metal"])
 def test_a_millimetre_mesh_of_a_grid_is_refused(size):
     with pytest.raises(

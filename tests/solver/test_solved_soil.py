@@ -75,6 +75,7 @@ def agree(solutions):
     return scenes
 
 
+@pytest.mark.slow
 def test_one_rod_is_judged_alike_by_all_methods(rods):
     scenes = agree(rods)
     for scene in scenes:
@@ -90,6 +91,7 @@ def test_one_rod_is_judged_alike_by_all_methods(rods):
     assert_allclose(maps[1], maps[2], atol=0.002 * VOLTS[0])
 
 
+@pytest.mark.slow
 def test_a_ring_with_rods_is_judged_alike_by_both_methods(rings):
     scenes = agree(rings)
     assert all(0 < scene.touch_error < 0.02 * VOLTS[0] for scene in scenes)

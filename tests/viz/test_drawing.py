@@ -29,6 +29,8 @@ from ohmscape.viz.maps.plans import touch_map
 from ohmscape.viz.profiles import profile_figure, step_along
 from ohmscape.viz.scene.blocks import layer_bounds, shown_block
 
+pytestmark = pytest.mark.slow
+
 _names = [
     "potential.png",
     "touch-box.png",

@@ -11,6 +11,8 @@ from ohmscape.viz.files.manifest import files_below, manifest_name
 from ohmscape.viz.files.staging import restore, staging
 from ohmscape.viz.files.whole import write_whole
 
+pytestmark = pytest.mark.slow
+
 OLD = {"a.csv": "old a", "b.csv": "old b", "deep/c.csv": "old c"}
 NEW = {"a.csv": "new a", "deep/d.csv": "new d"}
 THEIRS = {"notes.txt": "mine", "deep/mine.txt": "mine"}

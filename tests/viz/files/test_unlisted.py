@@ -10,6 +10,8 @@ from ohmscape.solver.errors import ResultError
 from ohmscape.viz.files.manifest import files_below, manifest_name
 from ohmscape.viz.files.unlisted import unlisted
 
+pytestmark = pytest.mark.slow
+
 CASE = """
 ohmscape: 1
 title: A rod by a door

@@ -225,6 +225,7 @@ def test_more_current_than_soil_can_pass_is_told(result):
     assert doubt_texts([replace(result, operating=operating)]) == []
 
 
+@pytest.mark.slow
 def test_a_strip_is_called_one_in_both_units(result):
     stripped = replace(result, strips=(("tail", 0.04, 0.004),))
     told = words(stripped, units="SI", vocabulary="earth")

@@ -73,6 +73,7 @@ def test_current_into_the_metal_is_as_wide_as_it_is_large(result):
     assert low <= 0 <= high
 
 
+@pytest.mark.slow
 def test_thin_layers_are_named_beside_the_block(result, tmp_path, monkeypatch):
     soil = Soil((130.0, 41.0, 402.0, 73.0), (1.3, 0.02, 0.03))
     layered = replace(result, solution=replace(result.solution, soil=soil))
