@@ -16,7 +16,9 @@ from ..solver.protection import Device
 from ..solver.verdict import Safety
 from . import schema
 from .case import Bond, Case, Source
+from .changes import CHANGEABLE, SWITCHES, Variant
 from .circuit.operating import operating_of
+from .design.reading import space_of
 from .differences import VariantDocument, variant_documents
 from .earth_tests.plans import earth_tests_of
 from .electrodes.assembly import Metal, assemble
@@ -28,7 +30,7 @@ from .reading.problems import in_order, problems_of
 from .references import part_names, problems_of_names
 from .safety.feet import with_feet
 from .safety.safety import safety_of
-from .schema import CHANGEABLE, SWITCHES, CaseFile
+from .schema import CaseFile
 from .soil_survey.soil import soil_of
 from .soil_survey.surveyed import SurveyedSoil, longest_extent
 from .study.study import Study
@@ -124,7 +126,7 @@ def _refused(case: Case, *, document: Document, path: tuple[str | int, ...]) -> 
     return []
 
 
-def _changes(given: schema.Variant) -> tuple[str, ...]:
+def _changes(given: Variant) -> tuple[str, ...]:
     """What sets a variant apart, in the words of the case file."""
     blocks = [key for key in CHANGEABLE if getattr(given, key)]
     return (
@@ -191,6 +193,9 @@ def _built(
         distances=None if given.distances is None else given.distances.plan,
         earth_tests=earth_tests_of(given.earth_tests, conductors=conductors, document=document),
         measured=measured,
+        design=None
+        if given.design is None
+        else space_of(given.design, document=document, folder=folder),
         north=given.north,
         job=() if given.job is None else given.job.lines,
         system=None if given.system is None else given.system.system,

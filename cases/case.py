@@ -15,6 +15,7 @@ from ..solver.protection import Device
 from ..solver.shown import Row, as_html, as_text, stack
 from ..solver.verdict import Safety
 from ..solver.wording import plain
+from .design.space import DesignSpace
 from .reading.documents import Document
 from .soil_survey.surveyed import SurveyedSoil
 from .study.study import Numerics, Study
@@ -108,6 +109,8 @@ class Case:
         Tests with an earth tester, to be predicted.
     measured : Measured or None
         Readings that the model is held against.
+    design : DesignSpace or None
+        What may be chosen, what has to be reached and what it costs.
     north : float or None
         Direction of true north, clockwise from +y; None where the case does not say. [rad]
     job : tuple of (str, str)
@@ -141,6 +144,7 @@ class Case:
     distances: DistancePlan | None = None
     earth_tests: tuple[EarthTestPlan, ...] = ()
     measured: Measured | None = None
+    design: DesignSpace | None = None
     north: float | None = None
     job: tuple[tuple[str, str], ...] = ()
     system: System | None = None

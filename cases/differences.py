@@ -13,11 +13,12 @@ from types import NoneType, UnionType
 from typing import Annotated, Any, Union, get_args, get_origin
 
 from ..solver.errors import Problem
+from .changes import CHANGEABLE
 from .reading.blocks import Block
 from .reading.documents import Document, Step
 from .reading.messages import not_among
 from .reading.raw_content import blocks, name_of, names, text
-from .schema import CHANGEABLE, CaseFile
+from .schema import CaseFile
 from .soil_survey.schema_soil import Soil
 
 Path = tuple[Step, ...]
@@ -67,20 +68,33 @@ def variant_documents(document: Document) -> list[VariantDocument]:
     """
     found = []
     for path, variant in blocks(document.content, "variants"):
-        laid = _Laid(document)
-        content = laid.over(variant, path)
-        found.append(
-            VariantDocument(
-                content,
-                document.lines,
-                document.file,
-                document,
-                laid.origins,
-                name_of(variant),
-                tuple(laid.problems),
-            )
-        )
+        # Readings are of what stands there, not of what might.
+        left = ("variants", "measured", "design")
+        found.append(laid_over(document, change=variant, path=path, left=left))
     return found
+
+
+def laid_over(
+    document: Document, *, change: dict[str, Any], path: Path, left: tuple[str, ...] = ()
+) -> VariantDocument:
+    """The case with a change that stands at a path; keys to be left out of it are not taken."""
+    laid = _Laid(document)
+    content = laid.over(change, path, left)
+    return VariantDocument(
+        content,
+        document.lines,
+        document.file,
+        document,
+        laid.origins,
+        name_of(change),
+        tuple(laid.problems),
+    )
+
+
+def with_value(document: Document, *, value: Any, at: Path, path: Path) -> VariantDocument:
+    """The case with one value that stands at a path put in at another."""
+    content = put(document.content, at, value)
+    return VariantDocument(content, document.lines, document.file, document, {(): (), at: path})
 
 
 @dataclass
@@ -91,9 +105,9 @@ class _Laid:
     origins: dict[Path, Path] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
 
-    def over(self, variant: dict[str, Any], path: Path) -> dict[str, Any]:
-        # Readings are of what stands there, not of what might.
-        left = ("variants", "measured")
+    def over(
+        self, variant: dict[str, Any], path: Path, left: tuple[str, ...]
+    ) -> dict[str, Any]:
         base = {key: item for key, item in self.document.content.items() if key not in left}
         change = {key: item for key, item in variant.items() if key in CHANGEABLE}
         content = self._block(CaseFile, base, (), change, path, ())
@@ -118,7 +132,7 @@ class _Laid:
             for place, item in blocks(here, str(list_path[-1])):
                 if name_of(item) == name:
                     full: Path = (*list_path[:-1], *place)
-                    content = _put(content, (*full, _switch[list_path]), wanted)
+                    content = put(content, (*full, _switch[list_path]), wanted)
                     known = self.origins.get(full, full)
                     for inner in item:
                         self.origins.setdefault((*full, inner), (*known, inner))
@@ -266,14 +280,14 @@ def _nothing_to_switch(content: dict[str, Any], key: str, name: str) -> str:
     return not_among(name, known, what="protective device" if key == "fit" else what)
 
 
-def _put(content: Any, path: Path, value: Any) -> Any:
+def put(content: Any, path: Path, value: Any) -> Any:
     """The content with one value put in; what is not on the way to it stays the same object."""
     if not path:
         return value
     step, *rest = path
     copy = content.copy()
     before = content.get(step) if isinstance(content, dict) else content[step]
-    copy[step] = _put(before, tuple(rest), value)
+    copy[step] = put(before, tuple(rest), value)
     return copy
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from ..solver.errors import BudgetError, CaseError, Problem
 from .building import built
 from .case import Case, Source
+from .designs import with_options_checked
 from .reading.documents import decoded, plain_document
 from .reading.size_limits import LARGEST_FILE
 from .reading.yaml_reader import read_document
@@ -62,7 +63,7 @@ def load_case(path: str | os.PathLike[str]) -> Case:
     text = decoded(content, file=file.name)
     document = read_document(text, file=file.name)
     source = Source(file.name, text, hashlib.sha256(content).hexdigest())
-    return built(document, source=source, folder=file.parent)
+    return with_options_checked(built(document, source=source, folder=file.parent))
 
 
 def case_of(given: object) -> Case:
@@ -96,7 +97,7 @@ def load_case_text(text: str, *, folder: str | os.PathLike[str] | None = None) -
     document = read_document(text, file="text")
     source = Source("", text, hashlib.sha256(text.encode()).hexdigest())
     home = None if folder is None else Path(folder)
-    return built(document, source=source, folder=home)
+    return with_options_checked(built(document, source=source, folder=home))
 
 
 def case_from(
@@ -133,4 +134,4 @@ def case_from(
     text = json.dumps(document.content, ensure_ascii=False, indent=1)
     source = Source("", text, hashlib.sha256(text.encode()).hexdigest())
     home = None if folder is None else Path(folder)
-    return built(document, source=source, folder=home)
+    return with_options_checked(built(document, source=source, folder=home))

@@ -5,7 +5,9 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import BeforeValidator, Field, model_validator
 
 from ..solver.errors import CaseError
+from .changes import CHANGEABLE, Variant
 from .circuit.schema import Circuit, System
+from .design.schema import Design
 from .distances.schema import Distances
 from .earth_tests.schema import EarthTests
 from .electrodes.schema import Part
@@ -16,7 +18,7 @@ from .reading import fields as f
 from .reading.blocks import Block
 from .reading.messages import shown
 from .reading.naming import ElectrodeName, names_a
-from .reading.size_limits import MOST_DEVICES, MOST_ELECTRODES, MOST_PARTS, MOST_VARIANTS
+from .reading.size_limits import MOST_ELECTRODES, MOST_PARTS, MOST_VARIANTS
 from .safety.schema import Safety
 from .soil_survey.schema_soil import Soil
 from .study.schema import Numerics, Study
@@ -47,10 +49,6 @@ class Job(Block):
     def lines(self) -> tuple[tuple[str, str], ...]:
         """Key and text of all that is given, in order."""
         return tuple((key, text) for key, text in self if text is not None)
-
-
-_Switches = Annotated[tuple[f.Name, ...], Field(max_length=MOST_ELECTRODES**2)]
-_Devices = Annotated[tuple[f.Name, ...], Field(max_length=MOST_DEVICES)]
 
 
 class Drive(Block):
@@ -91,85 +89,6 @@ class Bond(Block):
     """Names of the two electrodes."""
     closed: bool
     """Whether the bond is made."""
-
-
-CHANGEABLE = (
-    "soil",
-    "electrodes",
-    "bonds",
-    "circuit",
-    "protection",
-    "study",
-    "safety",
-    "heating",
-    "distances",
-    "earth_tests",
-    "numerics",
-)
-"""Blocks of a case of which a variant may give what differs."""
-
-# What a variant says of a block, or switches, is checked where it is laid over the case.
-_Changes = Annotated[tuple[Any, ...], Field(max_length=MOST_PARTS)]
-_Change = dict[str, Any]
-
-
-class Variant(Block):
-    """The case under other conditions: what of it differs."""
-
-    name: Annotated[f.Name, names_a("variant")]
-    """Your own name: dry summer, another ring, crushed rock, fence unbonded."""
-    soil: Soil | None = None
-    """Soil in place of the case's."""
-    electrodes: _Changes | None = None
-    """Metal that differs: found by name, changed, added, or with `absent: true` taken away."""
-    bonds: _Changes | None = None
-    """Bonds that differ, by name."""
-    circuit: _Change | None = None
-    """What differs in the fault circuit."""
-    protection: _Changes | None = None
-    """Protective devices that differ, by name."""
-    study: _Change | None = None
-    """What differs in where to look."""
-    safety: _Change | None = None
-    """What differs in limits, surface layers and exposures."""
-    heating: _Change | None = None
-    """What differs in leads, joints and how hot they may get."""
-    distances: _Change | None = None
-    """What differs in levels and separations."""
-    earth_tests: _Changes | None = None
-    """Earth tests that differ, by name."""
-    numerics: _Change | None = None
-    """What differs in how finely to compute."""
-    close: _Switches = ()
-    """Names of bonds that are closed, and of paths that are connected here."""
-    open: _Switches = ()
-    """Names of bonds that are open, and of paths that are not connected here."""
-    fit: _Devices = ()
-    """Names of protective devices that are there."""
-    remove: _Devices = ()
-    """Names of protective devices that are not there."""
-
-    @model_validator(mode="after")
-    def _differs(self) -> Self:
-        if not any(getattr(self, key) for key in (*CHANGEABLE, *SWITCHES)):
-            msg = (
-                "differs in nothing; give it what differs of the case, such as a 'soil' or "
-                "'electrodes', something to 'open' or to 'close', or a device to 'fit' or to "
-                "'remove'"
-            )
-            raise CaseError(msg)
-        for ones, others, what in (
-            (self.open, self.close, "open and closed"),
-            (self.fit, self.remove, "fitted and removed"),
-        ):
-            if both := sorted(set(ones) & set(others)):
-                msg = f"{both[0]!r} cannot be both {what}; name it once"
-                raise CaseError(msg)
-        return self
-
-
-SWITCHES = ("close", "open", "fit", "remove")
-"""Keys of a variant that name what is switched."""
 
 
 VERSION = 1
@@ -214,6 +133,8 @@ class CaseFile(Block):
     """Protective devices; they say how long the fault lasts."""
     variants: Annotated[tuple[Variant, ...], Field(max_length=MOST_VARIANTS)] = ()
     """Other conditions, solved in the same run and set side by side."""
+    design: Design | None = None
+    """What may be chosen, what has to be reached and what it costs, see the command `size`."""
     study: Study = Study()
     """Where to look."""
     safety: Safety | None = None
@@ -233,13 +154,15 @@ class CaseFile(Block):
 def case_file_schema() -> dict[str, Any]:
     """JSON Schema of a case file, for editors that complete and check while typing."""
     schema = CaseFile.model_json_schema(mode="validation")
-    own, variant = schema["properties"], schema["$defs"]["Variant"]["properties"]
+    own = schema["properties"]
     changes: dict[str, Any] = {}
-    for key in CHANGEABLE:
-        if key != "soil":
-            description = variant[key]["description"]
-            variant[key] = _as_change(own[key], schema["$defs"], changes)
-            variant[key]["description"] = description
+    for name in ("Variant", "Option"):
+        change = schema["$defs"][name]["properties"]
+        for key in CHANGEABLE:
+            if key != "soil":
+                description = change[key]["description"]
+                change[key] = _as_change(own[key], schema["$defs"], changes)
+                change[key]["description"] = description
     schema["$defs"] |= changes
     head = {
         "$schema": "https://json-schema.org/draft/2020-12/schema",

@@ -68,6 +68,7 @@ class Kind:
 LENGTH = Kind("length", "m", ("3 m", "8 ft", "8 1/2 ft", "8 ft 6 in"))
 DIAMETER = Kind("diameter", "m", ("16 mm", "5/8 in", "4/0 AWG"), gauge=True)
 AREA = Kind("cross-section", "m^2", ("95 mm^2", "500 kcmil", "4/0 AWG"), gauge=True)
+VOLUME = Kind("volume", "m^3", ("1 m^3", "1 yd^3"))
 RESISTIVITY = Kind("resistivity", "ohm*m", ("120 ohm*m", "95 ohm*ft", "1.2 kohm*cm"))
 FILM_RESISTIVITY = Kind("resistance of a film per area", "ohm*m^2", ("0.5 ohm*m^2",))
 VOLTAGE = Kind("voltage", "V", ("230 V", "11 kV"))

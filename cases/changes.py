@@ -1,0 +1,101 @@
+"""What may differ in a case under other conditions: blocks that change, names that switch."""
+
+from typing import Annotated, Any, Self
+
+from pydantic import Field, model_validator
+
+from ..solver.errors import CaseError
+from .reading import fields as f
+from .reading.blocks import Block
+from .reading.naming import names_a
+from .reading.size_limits import MOST_DEVICES, MOST_ELECTRODES, MOST_PARTS
+from .soil_survey.schema_soil import Soil
+
+_Switches = Annotated[tuple[f.Name, ...], Field(max_length=MOST_ELECTRODES**2)]
+_Devices = Annotated[tuple[f.Name, ...], Field(max_length=MOST_DEVICES)]
+
+CHANGEABLE = (
+    "soil",
+    "electrodes",
+    "bonds",
+    "circuit",
+    "protection",
+    "study",
+    "safety",
+    "heating",
+    "distances",
+    "earth_tests",
+    "numerics",
+)
+"""Blocks of a case of which a variant may give what differs."""
+
+SWITCHES = ("close", "open", "fit", "remove")
+"""Keys of a variant that name what is switched."""
+
+# What a variant says of a block, or switches, is checked where it is laid over the case.
+_Changes = Annotated[tuple[Any, ...], Field(max_length=MOST_PARTS)]
+_Change = dict[str, Any]
+
+
+class Change(Block):
+    """What of a case differs."""
+
+    soil: Soil | None = None
+    """Soil in place of the case's."""
+    electrodes: _Changes | None = None
+    """Metal that differs: found by name, changed, added, or with `absent: true` taken away."""
+    bonds: _Changes | None = None
+    """Bonds that differ, by name."""
+    circuit: _Change | None = None
+    """What differs in the fault circuit."""
+    protection: _Changes | None = None
+    """Protective devices that differ, by name."""
+    study: _Change | None = None
+    """What differs in where to look."""
+    safety: _Change | None = None
+    """What differs in limits, surface layers and exposures."""
+    heating: _Change | None = None
+    """What differs in leads, joints and how hot they may get."""
+    distances: _Change | None = None
+    """What differs in levels and separations."""
+    earth_tests: _Changes | None = None
+    """Earth tests that differ, by name."""
+    numerics: _Change | None = None
+    """What differs in how finely to compute."""
+    close: _Switches = ()
+    """Names of bonds that are closed, and of paths that are connected here."""
+    open: _Switches = ()
+    """Names of bonds that are open, and of paths that are not connected here."""
+    fit: _Devices = ()
+    """Names of protective devices that are there."""
+    remove: _Devices = ()
+    """Names of protective devices that are not there."""
+
+    @model_validator(mode="after")
+    def _switches_once(self) -> Self:
+        for ones, others, what in (
+            (self.open, self.close, "open and closed"),
+            (self.fit, self.remove, "fitted and removed"),
+        ):
+            if both := sorted(set(ones) & set(others)):
+                msg = f"{both[0]!r} cannot be both {what}; name it once"
+                raise CaseError(msg)
+        return self
+
+
+class Variant(Change):
+    """The case under other conditions: what of it differs."""
+
+    name: Annotated[f.Name, names_a("variant")]
+    """Your own name: dry summer, another ring, crushed rock, fence unbonded."""
+
+    @model_validator(mode="after")
+    def _differs(self) -> Self:
+        if not any(getattr(self, key) for key in (*CHANGEABLE, *SWITCHES)):
+            msg = (
+                "differs in nothing; give it what differs of the case, such as a 'soil' or "
+                "'electrodes', something to 'open' or to 'close', or a device to 'fit' or to "
+                "'remove'"
+            )
+            raise CaseError(msg)
+        return self

@@ -1,0 +1,56 @@
+"""The designs of a case as cases of their own, and the check that each option makes one."""
+
+from ..solver.errors import BudgetError, CaseError, Problem
+from .building import built
+from .case import Case
+from .design.space import Chosen
+from .laying import design_document
+from .reading.problems import in_order
+
+
+def design_case(case: Case, chosen: Chosen) -> Case:
+    """One of the designs of a case with its variants, checked; nothing is solved.
+
+    `CaseError` if its options do not go together, said where they were written;
+    `BudgetError` if it is too large.
+    """
+    assert case.design is not None  # whoever chooses has choices
+    document = design_document(case.document, space=case.design, chosen=chosen)
+    if document.problems:
+        raise CaseError(in_order(list(document.problems)))
+    return built(document, source=case.source, folder=case.design.folder)
+
+
+def with_options_checked(case: Case) -> Case:
+    """The case, each of its options found to make a case in a design that the rules allow.
+
+    `CaseError` with all that is wrong with them, each said once.
+    """
+    if case.design is None:
+        return case
+    problems: list[Problem] = []
+    kind: type[CaseError] = CaseError
+    tried: set[Chosen] = set()
+    for number, choice in enumerate(case.design.choices):
+        for option in range(len(choice.options)):
+            chosen = case.design.first_with(number, option)
+            if chosen is None or chosen in tried:
+                continue
+            tried.add(chosen)
+            try:
+                design_case(case, chosen)
+            except CaseError as error:
+                kind = BudgetError if isinstance(error, BudgetError) else kind
+                problems += error.problems
+    if problems:
+        raise kind(_each_once(problems))
+    return case
+
+
+def _each_once(problems: list[Problem]) -> list[Problem]:
+    """Problems in the order of the file, those of one line and place once.
+
+    What is wrong with one option shows in every design that was tried with it.
+    """
+    first = {(one.line, one.path, one.message.split("': ")[-1]): one for one in problems[::-1]}
+    return in_order(list(first.values()))
