@@ -43,6 +43,8 @@ class PartSummary:
     strip: tuple[float, float] | None = None  # width and thickness, where it is one [m]
     section: float = 0.0  # of its metal across, the least where it has several [m²]
     material: str = ""  # as the case file spells it; empty where it does not say
+    # Section of the metal of its conductors, and the length that has it [m²], [m]
+    sections: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True)

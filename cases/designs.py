@@ -1,5 +1,6 @@
 """The designs of a case as cases of their own, and the check that each option makes one."""
 
+from ..solver.design import BillLine, Quantities, bill, polygon_area
 from ..solver.errors import BudgetError, CaseError, Problem
 from .building import built
 from .case import Case
@@ -21,6 +22,33 @@ def design_case(case: Case, chosen: Chosen) -> Case:
     return built(document, source=case.source, folder=case.design.folder)
 
 
+def quantities_of(case: Case) -> Quantities:
+    """What the metal and the surface layers of a case take."""
+    metres: dict[float, float] = {}
+    for part in case.parts:
+        for section, length in part.sections:
+            metres[section] = metres.get(section, 0.0) + length
+    layers = () if case.safety is None else case.safety.layers
+    return Quantities(
+        conductors=tuple(sorted(metres.items())),
+        rods=sum(part.rods for part in case.parts),
+        driven=sum(part.rod_length for part in case.parts),
+        joints=case.joints,
+        surface=sum(polygon_area(layer.outline) * layer.thickness for layer in layers),
+    )
+
+
+def bill_of(case: Case, design: Case, chosen: Chosen) -> tuple[BillLine, ...]:
+    """Bill of one of the designs of a case; `CaseError` if a section has no price."""
+    space = case.design
+    assert space is not None  # whoever chooses has choices
+    try:
+        return bill(quantities_of(design), prices=space.prices, extras=space.extras(chosen))
+    except CaseError as error:
+        path = ("design", "prices", "conductors")
+        raise CaseError([case.document.problem(str(error), path=path)]) from error
+
+
 def with_options_checked(case: Case) -> Case:
     """The case, each of its options found to make a case in a design that the rules allow.
 
@@ -38,7 +66,7 @@ def with_options_checked(case: Case) -> Case:
                 continue
             tried.add(chosen)
             try:
-                design_case(case, chosen)
+                bill_of(case, design_case(case, chosen), chosen)
             except CaseError as error:
                 kind = BudgetError if isinstance(error, BudgetError) else kind
                 problems += error.problems

@@ -7,6 +7,7 @@ from math import prod
 from pathlib import Path
 from typing import Any
 
+from ...solver.design import PriceList, Targets
 from ...solver.errors import CaseError, Problem
 from ..changes import CHANGEABLE
 from ..reading.documents import Document, Step
@@ -46,12 +47,30 @@ def space_of(
         except CaseError as error:
             problems.append(document.problem(str(error), path=path))
     space = DesignSpace(
-        tuple(choices), tuple(rules), given.targets, given.prices, given.most_tried, folder
+        choices=tuple(choices),
+        rules=tuple(rules),
+        targets=Targets(**dict(given.targets)),
+        prices=None if given.prices is None else _prices(given.prices),
+        most_tried=given.most_tried,
+        folder=folder,
     )
     problems += _of_number(space, document) if not problems else []
     if problems:
         raise CaseError(in_order(problems))
     return space
+
+
+def _prices(given: schema.Prices) -> PriceList:
+    rods, surface = given.rods, given.surface
+    return PriceList(
+        currency=given.currency,
+        conductors=tuple((item.section, item.price / item.per) for item in given.conductors),
+        rod=rods.each,
+        driven=rods.driven / rods.per,
+        joint=given.joint,
+        surface=0.0 if surface is None else surface.price / surface.per,
+        fixed=given.fixed,
+    )
 
 
 def _choice(given: schema.Choice, *, place: tuple[Step, ...], document: Document) -> Choice:

@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from ...solver.design import PriceList, Targets
 from ..reading.documents import Step
-from .schema import Prices, Targets
 
 Chosen = tuple[int, ...]
 """Number of the option of each choice, in their order."""
@@ -57,7 +57,7 @@ class DesignSpace:
     choices: tuple[Choice, ...]
     rules: tuple[Rule, ...]
     targets: Targets
-    prices: Prices | None
+    prices: PriceList | None
     most_tried: int
     # For tables that the case names; None refuses them
     folder: Path | None = field(default=None, compare=False)
@@ -76,6 +76,14 @@ class DesignSpace:
         ranges = [range(len(item.options)) for item in self.choices]
         ranges[choice] = range(option, option + 1)
         return next(filter(self.allows, itertools.product(*ranges)), None)
+
+    def extras(self, chosen: Chosen) -> list[tuple[str, float]]:
+        """Options of a design that have prices of their own, and those."""
+        return [
+            (f"{choice.name}: {choice.options[option]}", choice.prices[option])
+            for choice, option in zip(self.choices, chosen, strict=True)
+            if choice.prices[option] > 0
+        ]
 
     def words(self, chosen: Chosen) -> str:
         """What a design is, in the words of the case file."""

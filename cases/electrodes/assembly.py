@@ -116,7 +116,8 @@ def _summaries(parts: list[BuiltPart]) -> tuple[PartSummary, ...]:
     found = []
     for entry in parts:
         pieces = entry.pieces
-        length = float(np.linalg.norm(pieces.end - pieces.start, axis=1).sum())
+        lengths = np.linalg.norm(pieces.end - pieces.start, axis=1)
+        length = float(lengths.sum())
         found.append(
             PartSummary(
                 name=entry.name,
@@ -128,6 +129,7 @@ def _summaries(parts: list[BuiltPart]) -> tuple[PartSummary, ...]:
                 strip=entry.part.strip,
                 section=_least_section(entry),
                 material=entry.part.material or "",
+                sections=() if pieces.rod else _sections(entry, lengths),
             )
         )
     return tuple(found)
@@ -140,6 +142,17 @@ def _least_section(entry: BuiltPart) -> float:
         return given
     assert radius is not None  # a table has the sizes that its part does not give
     return float(np.pi * radius.min() ** 2)
+
+
+def _sections(entry: BuiltPart, lengths: Floats) -> tuple[tuple[float, float], ...]:
+    """Section of the metal of a part, or those of its table, and the length that has it."""
+    radius = entry.pieces.radius
+    if radius is None:
+        assert entry.part.section is not None  # only tables go without
+        return ((entry.part.section, float(lengths.sum())),)
+    each, of = np.unique(radius, return_inverse=True)
+    total = np.bincount(of, weights=lengths)
+    return tuple(zip((np.pi * each**2).tolist(), total.tolist(), strict=True))
 
 
 def _outlines(parts: list[BuiltPart]) -> dict[int, Floats]:

@@ -244,8 +244,9 @@ def test_what_breaks_only_together_is_said_where_it_was_written():
 @pytest.mark.parametrize(
     "prices",
     [
-        "{currency: EUR, conductors: [{section: 50 mm^2, price: 9, per: 1 m}]}",
-        "{currency: USD, rods: {each: 40, driven: 6, per: 1 ft}, joint: 12, fixed: 900,"
+        "{currency: EUR, conductors: [{section: 63.6 mm^2, price: 9, per: 1 m}]}",
+        "{currency: USD, conductors: [{section: 0.0986 in^2, price: 350, per: 100 ft}],"
+        " rods: {each: 40, driven: 6, per: 1 ft}, joint: 12, fixed: 900,"
         " surface: {price: 55, per: 1 yd^3}}",
     ],
 )
