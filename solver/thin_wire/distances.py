@@ -35,9 +35,9 @@ def point_to_wire(points: Floats, *, start: Floats, end: Floats, offset: Floats)
     .. math:: \frac{1}{L} \ln \frac{p + q + L}{p + q - L}
     """
     square = offset * offset
-    p = np.sqrt(((points - start) ** 2).sum(axis=-1) + square)
-    q = np.sqrt(((points - end) ** 2).sum(axis=-1) + square)
-    span = np.sqrt(((end - start) ** 2).sum(axis=-1))
+    p = np.sqrt(_square(points - start) + square)
+    q = np.sqrt(_square(points - end) + square)
+    span = np.sqrt(_square(end - start))
     mean: Floats = np.log((p + q + span) / (p + q - span)) / span
     return mean
 
@@ -50,11 +50,10 @@ def wire_to_wire(
     The offset is a distance at right angles that is added between them.
     """
     along, other = end - start, other_end - other_start
-    length = np.linalg.norm(along, axis=1)
-    other_length = np.linalg.norm(other, axis=1)
+    length, other_length = np.sqrt(_square(along)), np.sqrt(_square(other))
     cosine = np.abs(np.einsum("ni,ni->n", along, other)) / (length * other_length)
     parallel = 1.0 - cosine < _parallel
-    gap = np.linalg.norm(0.5 * (start + end - other_start - other_end), axis=1)
+    gap = 0.5 * np.sqrt(_square(start + end - other_start - other_end))
     near = ~parallel & (gap < _touching * np.maximum(length, other_length))
     mean = np.empty(len(start))
     ways = ((parallel, _parallel_mean), (near, _near_mean), (~parallel & ~near, _plain_mean))
@@ -62,6 +61,11 @@ def wire_to_wire(
         if chosen.any():
             mean[chosen] = way(*_picked(chosen, start, end, other_start, other_end, offset))
     return mean
+
+
+def _square(vectors: Floats) -> Floats:
+    """Squares of lengths; twice as fast as a sum over the last, short axis."""
+    return np.asarray(np.einsum("...i,...i->...", vectors, vectors))
 
 
 def _picked(chosen: Flags, *arrays: Floats) -> tuple[Floats, ...]:
@@ -72,12 +76,12 @@ def _parallel_mean(
     start: Floats, end: Floats, other_start: Floats, other_end: Floats, offset: Floats
 ) -> Floats:
     """Closed form: second difference of x arsinh(x / p) - sqrt(x² + p²)."""
-    length = np.linalg.norm(end - start, axis=1)
+    length = np.sqrt(_square(end - start))
     unit = (end - start) / length[:, None]
     first = np.einsum("ni,ni->n", other_start - start, unit)
     last = np.einsum("ni,ni->n", other_end - start, unit)
     across = other_start - start - first[:, None] * unit
-    square = np.einsum("ni,ni->n", across, across) + offset * offset
+    square = _square(across) + offset * offset
     p = np.sqrt(square)
 
     def primitive(x: Floats) -> Floats:

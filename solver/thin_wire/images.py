@@ -43,6 +43,8 @@ class Image:
     # Height of the image: sign · z + shift, with z that of the source, up. [1], [m]
     sign: float
     shift: float
+    # What its path is longer than the shortest of its wave [m]
+    detour: float = 0.0
 
 
 class LayeredImages:
@@ -79,7 +81,7 @@ class LayeredImages:
                 if abs(strength) > _negligible:
                     sign = -float(wave.up_to_point * wave.up_to_source)
                     shift = wave.up_to_point * (wave.detour + float(length))
-                    yield Image(rho * float(strength), sign, shift)
+                    yield Image(rho * float(strength), sign, shift, float(length))
 
     def _fit(self, upper: int, lower: int) -> tuple[Floats, Floats, tuple[Wave, ...]]:
         """Lengths of the exponentials, the strengths (waves, lengths), and the waves."""
@@ -141,4 +143,4 @@ def _fitted(amplitude: Floats, *, lengths: Floats, wavenumber: Floats) -> tuple[
 
 def _reversed(image: Image) -> Image:
     """Image with source and point changed."""
-    return Image(image.strength, image.sign, -image.sign * image.shift)
+    return Image(image.strength, image.sign, -image.sign * image.shift, image.detour)

@@ -140,6 +140,7 @@ def second_opinion(
     soil: Soil,
     longest: float | None = None,
     most: int = most_wires,
+    images: LayeredImages | None = None,
 ) -> SecondOpinion:
     r"""Thin-conductor solution of bonded groups of metal in any number of layers.
 
@@ -152,6 +153,8 @@ def second_opinion(
         about 600 wires. [m]
     most : int, default 6000
         Largest number of wires; memory grows as its square, time as its cube.
+    images : LayeredImages, optional
+        Of the same soil, made before; whoever solves it many times hands in `TabledImages`.
 
     Raises
     ------
@@ -194,7 +197,7 @@ def second_opinion(
         msg = f"the longest wire is {longest} m; give a length above zero"
         raise CaseError(msg)
     wires = cut_into_wires(conductors, soil=soil, longest=longest, most=most)
-    images = LayeredImages(soil)
+    images = images or LayeredImages(soil)
     matrix = wire_matrix(wires, images=images)
     joined, joined_group = _joined(matrix, wires=wires)
     rough = _unit_currents(joined, group=joined_group)
@@ -208,6 +211,7 @@ def second_opinion(
         fit_error=images.fit_error,
         seconds=perf_counter() - begin,
     )
+    vars(opinion)["_images"] = images  # made already; one that was kept makes its own
     return opinion
 
 
