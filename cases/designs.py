@@ -1,5 +1,7 @@
 """The designs of a case as cases of their own, and the check that each option makes one."""
 
+from collections.abc import Sequence
+
 from ..solver.design import BillLine, Quantities, bill, polygon_area
 from ..solver.errors import BudgetError, CaseError, Problem
 from .building import built
@@ -7,6 +9,7 @@ from .case import Case
 from .design.space import Chosen
 from .laying import design_document
 from .reading.problems import in_order
+from .reading.yaml_edits import edited
 
 
 def design_case(case: Case, chosen: Chosen) -> Case:
@@ -20,6 +23,28 @@ def design_case(case: Case, chosen: Chosen) -> Case:
     if document.problems:
         raise CaseError(in_order(list(document.problems)))
     return built(document, source=case.source, folder=case.design.folder)
+
+
+def design_text(case: Case, chosen: Chosen, *, heading: Sequence[str]) -> str:
+    """Text of the case file of one of the designs, with the comments of the original.
+
+    Parameters
+    ----------
+    heading : sequence of str
+        Lines of comment to stand on top.
+
+    Raises
+    ------
+    CaseError
+        If the text of the case cannot be edited to say that.
+    """
+    assert case.design is not None  # whoever chooses has choices
+    document = design_document(case.document, space=case.design, chosen=chosen)
+    try:
+        text = edited(case.source.text, before=case.document.content, after=document.content)
+    except CaseError as error:
+        raise CaseError([case.document.problem(str(error), path=("design",))]) from error
+    return "".join(f"# {line}\n" for line in heading) + "\n" + text
 
 
 def quantities_of(case: Case) -> Quantities:

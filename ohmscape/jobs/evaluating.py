@@ -34,6 +34,7 @@ def evaluate(
     solved: Solved,
     *,
     tolerance: float | None = None,
+    coarser: float = 1.0,
     progress: Progress = unwatched,
 ) -> Result:
     """Result of a case from unit solutions of its metal and soil; nothing is solved.
@@ -42,6 +43,8 @@ def evaluate(
     ----------
     solved : Solved
         What `solve_case` gave for the same soil and metal.
+    coarser : float, default 1
+        Multiplies the raster of the map, as for `look`.
     progress : callable, optional
         Told the name of each step as it begins, and the share of the work done by then.
 
@@ -56,7 +59,7 @@ def evaluate(
     laps.begin("maps")
     operated = operate(case, solved.fine)
     point, field = operated.point, operated.field
-    view, profiles = look(case, field), profiles_of(case, field)
+    view, profiles = look(case, field, coarser=coarser), profiles_of(case, field)
     laps.begin("worst places")
     worst = find_worst(view, field=field)
     laps.begin("accuracy")

@@ -144,7 +144,7 @@ def verdict_of(
         step_error=errors.step,
         rise_error=errors.rise,
     )
-    timing = _timing(case, clearing)
+    timing = timing_of(case, clearing)
     factors = factors_of(case, timing.longest)
     verdict = judge(
         case.safety or Safety(exposures=()),
@@ -163,7 +163,7 @@ def verdict_of(
     return replace(verdict, broken_rules=tuple(broken), heating=heating)
 
 
-def _timing(case: Case, clearing: FaultClearing | None) -> Timing:
+def timing_of(case: Case, clearing: FaultClearing | None) -> Timing:
     """How long the fault lasts, by the case or by its protective devices."""
     if clearing is None:
         duration = None if case.safety is None else case.safety.duration

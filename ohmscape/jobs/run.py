@@ -66,6 +66,7 @@ def run_variants(
     case: Case | str | PathLike[str],
     *,
     accuracy: str | None = None,
+    coarser: float = 1.0,
     progress: Progress = unwatched,
     found: Callable[[Result], None] = lambda result: None,
 ) -> tuple[Result, ...]:
@@ -75,6 +76,9 @@ def run_variants(
     ----------
     case, accuracy, progress
         As for `run_case`.
+    coarser : float, default 1
+        Multiplies the raster of the maps, for results that are not to be shown: the worst
+        places are climbed to all the same, but one between its places may be missed.
     found : callable, optional
         Given each result as soon as it is found.
 
@@ -100,7 +104,7 @@ def run_variants(
             solving, progress = parts(progress, [_solving, 1.0])
             solved[first] = solve_case(each, accuracy=accuracy, progress=solving)
         solved[first], result = _to_tolerance(
-            each, solved[first], accuracy=accuracy, progress=progress
+            each, solved[first], accuracy=accuracy, coarser=coarser, progress=progress
         )
         found(result)
         return result
@@ -197,19 +201,28 @@ def _solved_before(case: Case, results: Sequence[Result]) -> Result:
 
 
 def _to_tolerance(
-    case: Case, solved: Solved, *, accuracy: str | None, progress: Progress
+    case: Case,
+    solved: Solved,
+    *,
+    accuracy: str | None,
+    coarser: float = 1.0,
+    progress: Progress,
 ) -> tuple[Solved, Result]:
     """Result that meets the tolerance, from finer solutions while it is missed."""
     tolerance = tolerance_of(case, accuracy=accuracy)
     for _ in range(_most_refinements):
         try:
-            return solved, evaluate(case, solved, tolerance=tolerance, progress=progress)
+            return solved, evaluate(
+                case, solved, tolerance=tolerance, coarser=coarser, progress=progress
+            )
         except ToleranceError as miss:
             # Nobody can know of it before: what was kept for the verdict is divided again.
             left = parts(progress, [share_before_verdict, 1.0 - share_before_verdict])[1]
             refining, progress = parts(left, [_solving, 1.0])
             solved = refined(case, solved, miss=miss, progress=refining)
-    return solved, evaluate(case, solved, tolerance=tolerance, progress=progress)
+    return solved, evaluate(
+        case, solved, tolerance=tolerance, coarser=coarser, progress=progress
+    )
 
 
 def _one_by_one(

@@ -1,6 +1,34 @@
 """Designs: what they take and cost, what they reach, and which of them to look at next."""
 
+from .bounds import metal_within
+from .evaluation import Condition, Evaluation, Met, Method, Need
+from .front import Tried, front, least_gain
+from .looking import met_by
 from .quantities import BillLine, PriceList, Quantities, bill, polygon_area
+from .search import neighbours, searched
+from .sizing import Excluded, Sizing, Step
 from .targets import Targets
 
-__all__ = ["BillLine", "PriceList", "Quantities", "Targets", "bill", "polygon_area"]
+__all__ = [
+    "BillLine",
+    "Condition",
+    "Evaluation",
+    "Excluded",
+    "Met",
+    "Method",
+    "Need",
+    "PriceList",
+    "Quantities",
+    "Sizing",
+    "Step",
+    "Targets",
+    "Tried",
+    "bill",
+    "front",
+    "least_gain",
+    "met_by",
+    "metal_within",
+    "neighbours",
+    "polygon_area",
+    "searched",
+]

@@ -87,7 +87,7 @@ class Yardstick:
 _plain = Yardstick()
 
 
-def _apart(values: Floats, *, places: Floats, apart: float, most: int) -> list[int]:
+def farthest_apart(values: Floats, *, places: Floats, apart: float, most: int) -> list[int]:
     """Rows of the largest values that are not close to each other, largest first."""
     rows: list[int] = []
     order = np.argsort(-np.where(np.isfinite(values), values, -np.inf))
@@ -100,12 +100,13 @@ def _apart(values: Floats, *, places: Floats, apart: float, most: int) -> list[i
     return rows
 
 
-def _climb(
+def climb(
     start: Floats,
     *,
     steps: Floats,
     value: Callable[[Floats], Floats],
     allowed: Callable[[Floats], Floats],
+    rounds: int = _rounds,
 ) -> Floats:
     """Local maxima by a shrinking star of trials, all starts at once; shape of `start`.
 
@@ -115,7 +116,7 @@ def _climb(
     count, size = at.shape
     star = np.array(np.meshgrid(*[[0.0, -1.0, 1.0]] * size)).reshape(size, -1).T
     step = steps.astype(float)
-    for _ in range(_rounds):
+    for _ in range(rounds):
         trials = allowed((at[:, None, :] + star[None] * step).reshape(-1, size))
         values = value(trials).reshape(count, len(star))
         best = values.argmax(axis=1)
@@ -189,15 +190,15 @@ def worst_touch(
     known[~yardstick.allows(seeds)] = np.nan
     fresh = np.flatnonzero(np.isnan(known) & possible(seeds))
     known[fresh] = value(seeds[fresh])
-    rows = _apart(known, places=seeds, apart=2 * spacing, most=max(_starts, most))
+    rows = farthest_apart(known, places=seeds, apart=2 * spacing, most=max(_starts, most))
     if not rows:
         return ()
     steps = np.full(2, 0.5 * spacing)
-    found = _climb(seeds[rows], steps=steps, value=value, allowed=allowed)
+    found = climb(seeds[rows], steps=steps, value=value, allowed=allowed)
     values = np.where(possible(found), value(found), np.nan)
     # Seeds stand beside what was climbed: peaks that have merged leave room for them.
     places, values = np.concatenate([found, seeds]), np.concatenate([values, known])
-    best = places[_apart(values, places=places, apart=metal.reach, most=most)]
+    best = places[farthest_apart(values, places=places, apart=metal.reach, most=most)]
     return tuple(
         WorstVoltage("touch", metal.name, float(size), _pair(place), signed=float(sign))
         for size, sign, place in zip(
@@ -245,15 +246,17 @@ def worst_step(
     seeds = np.column_stack([surface.places, surface.step_direction])
     known = yardstick.share(surface.step, *feet(seeds))
     known = np.where(yardstick.allows(surface.places), known, np.nan)
-    rows = _apart(known, places=surface.places, apart=2 * area.spacing, most=max(_starts, most))
+    rows = farthest_apart(
+        known, places=surface.places, apart=2 * area.spacing, most=max(_starts, most)
+    )
     if not rows:
         return ()
     steps = np.array([0.5 * area.spacing, 0.5 * area.spacing, 0.15])
-    found = _climb(seeds[rows], steps=steps, value=value, allowed=allowed)
+    found = climb(seeds[rows], steps=steps, value=value, allowed=allowed)
     values = np.where(yardstick.allows(found[:, :2]), value(found), np.nan)
     states, values = np.concatenate([found, seeds]), np.concatenate([values, known])
     one, other = feet(states)
-    best = _apart(values, places=(one + other) / 2, apart=pace, most=most)
+    best = farthest_apart(values, places=(one + other) / 2, apart=pace, most=most)
     ground = field.surface_potential(np.concatenate([one[best], other[best]]))
     signed = field.on_side_of_rise(ground[: len(best)] - ground[len(best) :])
     return tuple(

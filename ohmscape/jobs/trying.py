@@ -1,0 +1,161 @@
+"""One design tried: by thin conductors, or solved in full, in the case and every variant."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from ..cases.case import Case
+from ..solver.design import Condition, Evaluation, Met, met_by
+from ..solver.drives import OperatingPoint
+from ..solver.model import Conductors, Soil, same_metal
+from ..solver.results.result import Result
+from ..solver.thin_wire import SecondOpinion, TabledImages, second_opinion
+from .heating import factors_of
+from .judging import clearing_of, timing_of
+from .solving import mapped_area
+from .steps import operate, touchable_metals
+
+# Metal is cut into about so many wires for its length, and two for each piece at least.
+_usual_wires = 250
+
+
+class Trials:
+    """Designs tried one after the other; what their soils share is made once.
+
+    Parameters
+    ----------
+    wires : int
+        About so many wires, more where there are many short pieces.
+    """
+
+    def __init__(self, *, wires: int = _usual_wires) -> None:
+        self._wires = wires
+        self._images: dict[Soil, TabledImages] = {}
+
+    def evaluation(self, case: Case) -> Evaluation:
+        """What a design reaches by thin conductors; `case` has its variants.
+
+        Raises
+        ------
+        CaseError
+            If bonds and drives contradict, nothing is driven, or a limit does not hold for
+            what is asked of it.
+        BudgetError, TrustError
+            If it has too much metal for thin conductors, or that lies too close.
+        """
+        solved: list[SecondOpinion] = []
+        found = []
+        for each in (case, *case.variants):
+            known = (
+                item
+                for item in solved
+                if item.soil == each.soil and same_metal(item.conductors, each.conductors)
+            )
+            solution = next(known, None)
+            if solution is None:
+                solution = self._solved(each.conductors, each.soil)
+                solved.append(solution)
+            found.append(_condition(each, solution))
+        return Evaluation("thin conductors", tuple(found))
+
+    def _solved(self, conductors: Conductors, soil: Soil) -> SecondOpinion:
+        images = self._images.setdefault(soil, TabledImages(soil))
+        longest = float(conductors.length.sum()) / self._wires
+        return second_opinion(conductors, soil=soil, longest=longest, images=images)
+
+
+def _condition(case: Case, solution: SecondOpinion) -> Condition:
+    operated = operate(case, solution)
+    field, point = operated.field, operated.point
+    error = field.voltage_error
+    met: tuple[Met, ...] = ()
+    unjudged: tuple[str, ...] = ()
+    factor = 1.0
+    if case.safety is not None:
+        clearing = clearing_of(case, operating=point, operation=operated.operation)
+        timing = timing_of(case, clearing)
+        factors = factors_of(case, timing.longest)
+        factor = factors.growth * factors.decrement
+        met, unjudged = met_by(
+            case.safety,
+            field=field,
+            area=mapped_area(case),
+            metals=touchable_metals(case),
+            pace=case.study.pace,
+            timing=timing,
+            factor=factor,
+            error=error,
+        )
+        answers = () if clearing is None else clearing.answers
+        unjudged += tuple(
+            answer.name for answer in answers if answer.fitted and not answer.keeps_rule
+        )
+    return Condition(
+        variant=case.variant,
+        resistance=_resistance(case, point),
+        resistance_error=solution.resistance_error,
+        rise=float(np.abs(point.voltage).max()),
+        rise_error=error,
+        met=met,
+        unjudged=unjudged,
+    )
+
+
+def _resistance(case: Case, point: OperatingPoint) -> float:
+    """Largest resistance to remote earth of a driven electrode with its bonds. [Ω]"""
+    driven = {
+        point.bonded_set[group]
+        for group, drive in enumerate(case.drives)
+        if drive.kind != "floating"
+    }
+    return max(float(point.resistance[one, one].real) for one in driven)
+
+
+def evaluation_of(case: Case, results: Sequence[Result]) -> Evaluation:
+    """What a design reaches by the finite elements of its results; `case` has its variants."""
+    return Evaluation(
+        "finite elements",
+        tuple(
+            _judged(each, result)
+            for each, result in zip((case, *case.variants), results, strict=True)
+        ),
+    )
+
+
+def _judged(case: Case, result: Result) -> Condition:
+    verdict, accuracy = result.verdict, result.accuracy
+    judgements = () if verdict is None else verdict.judgements
+    met = [
+        Met(
+            item.name,
+            item.worst.voltage,
+            item.worst.limit.voltage,
+            item.error,
+            max((place.voltage + item.error) / place.limit.voltage for place in item.places),
+            item.worst.foot,
+            item.worst.other_foot,
+        )
+        for item in judgements
+        if item.worst is not None
+    ]
+    rise = float(np.abs(result.operating.voltage).max())
+    error = accuracy.estimates[0]
+    if result.agreement is not None:
+        error = max(
+            error,
+            result.agreement.doubt(
+                resistance_error=error, voltage_error=max(accuracy.estimates)
+            ),
+        )
+    return Condition(
+        variant=case.variant,
+        resistance=_resistance(case, result.operating),
+        resistance_error=error,
+        rise=rise,
+        rise_error=rise * error,
+        met=tuple(met),
+        unjudged=(
+            *(item.name for item in judgements if item.worst is None),
+            *(() if verdict is None else verdict.broken_rules),
+        ),
+    )

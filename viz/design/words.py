@@ -1,0 +1,176 @@
+"""Words on designs that text, page, tables and pictures share."""
+
+from collections import Counter
+
+from ...solver.design import BillLine, Condition, Met, Need, Sizing, Tried
+from ..wording import share_text, with_unit
+from ..words.amounts import length, ohms, place, volts
+from ..words.text import Text, in_units, say
+
+ABOUT_DESIGNS = (
+    "For a qualified engineer to check; it does not replace the local codes in force, the "
+    "authority or licensed practice.",
+    "Cheapest is by the prices, choices, soils and limits of the case: what it does not say "
+    "(theft, corrosion, access, phases of building, a drier year) is in none of them.",
+    "Run and review the design that is chosen as a case of its own before anybody builds it, "
+    "and measure it when it is built, before it is energised.",
+)
+BELOW_DESIGNS = (
+    "Thin conductors look for designs, finite elements prove them; voltages are prospective. "
+    "For a qualified engineer to check; local codes and licensed practice decide."
+)
+
+
+def cost_text(value: float, *, currency: str | None, signed: bool = False) -> Text:
+    """Price in its currency, or metres of metal where there are no prices."""
+    if currency is not None:
+        sign = "+" if signed and value > 0 else ""
+        return say("{} {}", f"{sign}{value:,.0f}".replace("-", "−"), currency)
+    sign = "+" if signed and value > 0 else "−" if value < 0 else ""
+    return say("{}{} of metal", sign, length(abs(value)))
+
+
+def options_text(sizing: Sizing, tried: Tried) -> str:
+    """What was chosen, in the words of the case."""
+    names = (name for name, _ in sizing.choices)
+    pairs = zip(names, sizing.options(tried.chosen), strict=True)
+    return "; ".join(f"{name}: {option}" for name, option in pairs)
+
+
+def standing(sizing: Sizing, tried: Tried) -> str:
+    """Whether a design passes, by what is known of it; only finite elements can say so."""
+    if tried.fault:
+        return "cannot be solved" if tried.fault.startswith("finite") else "cannot be built"
+    if tried.passes(sizing.targets):
+        return "passes"
+    if tried.proof is not None:
+        surely = tried.proof.surely_misses(sizing.targets)
+        return "misses" if surely or tried.proof.unjudged else "too close"
+    if not tried.may_pass(sizing.targets):
+        return "misses, by thin conductors"
+    return "not proven"
+
+
+def condition_text(condition: Condition) -> str:
+    """Which condition."""
+    return condition.variant or "as it stands"
+
+
+def need_text(need: Need) -> Text:
+    """What decides, how much it is of what, and where."""
+    where = condition_text(need.condition)
+    if need.what == "resistance":
+        found = ohms(need.condition.resistance)
+        return say("resistance {} ({})", found, where)
+    if need.what == "rise":
+        return say("rise {} ({})", volts(need.condition.rise), where)
+    assert need.met is not None  # an exposure has one
+    met = need.met
+    return say(
+        "'{}' ({}): {} of {}{}", met.exposure, where, volts(met.voltage), volts(met.limit),
+        _at(met),
+    )  # fmt: skip
+
+
+def _at(met: Met) -> Text:
+    if met.foot is None:
+        return say("")
+    if met.other_foot is None:
+        return say(" at {}", place(met.foot))
+    return say(" from {} to {}", place(met.foot), place(met.other_foot))
+
+
+def signed_volts(value: float) -> str:
+    """Change of a voltage with its sign. [V]"""
+    return "–" if value != value else _signed(value, with_unit(abs(value), symbol="V"))
+
+
+def signed_ohms(value: float) -> str:
+    """Change of a resistance with its sign. [Ω]"""
+    return _signed(value, ohms(abs(value)))
+
+
+def _signed(value: float, size: str) -> str:
+    return f"{'+' if value > 0 else '−' if value < 0 else ''}{size}"
+
+
+def worst_text(tried: Tried, sizing: Sizing) -> str:
+    """The largest share of what is allowed."""
+    value = tried.worst(sizing.targets)
+    return "–" if value == float("inf") else share_text(value)
+
+
+_names = {
+    "conductor": "conductor",
+    "rods": "rods",
+    "driven": "rod driven",
+    "joints": "joints",
+    "surface": "surface layer",
+    "fixed": "fixed",
+}
+
+
+def bill_name(line: BillLine) -> Text:
+    """What a line of a bill is about."""
+    if line.what == "conductor":
+        return say("conductor of {}", _section(line.section))
+    return say("{}", _names.get(line.what, line.what))
+
+
+def _section(section: float) -> Text:
+    return in_units(lambda _: f"{1e6 * section:.4g} mm²")
+
+
+def bill_amount(line: BillLine) -> Text:
+    """How much of it, with its unit."""
+    if line.what in ("conductor", "driven"):
+        return length(line.amount)
+    if line.what == "surface":
+        return in_units(
+            lambda units: (
+                f"{line.amount / 0.9144**3:,.1f} yd³"
+                if units == "US"
+                else f"{line.amount:,.1f} m³"
+            )
+        )
+    return say(f"{line.amount:,.0f}")
+
+
+def proof_text(sizing: Sizing) -> Text:
+    """How many designs there are, how many were tried, and what is proven."""
+    proofs = sum(item.proof is not None for item in sizing.tried)
+    said = [
+        f"{sizing.possible:,} designs are possible; {len(sizing.tried):,} were tried by thin "
+        f"conductors, {proofs:,} of them solved by finite elements in every condition."
+    ]
+    broken = [item for item in sizing.tried if item.fault]
+    if broken:
+        said.append(f"{len(broken):,} of them cannot be built or solved ({broken[0].fault}).")
+    if sizing.excluded:
+        by = Counter(one.what for one in sizing.excluded)
+        counted = ", ".join(f"{count:,} by the {what}" for what, count in by.items())
+        said.append(
+            f"{len(sizing.excluded):,} were ruled out unsolved ({counted}): their metal is "
+            "part of that of a design that misses it, and metal added never raises a "
+            "resistance (Rayleigh's law). No bound is used on touch and step voltages."
+        )
+    said.append(_proven(sizing))
+    return say("{}", " ".join(said))
+
+
+def _proven(sizing: Sizing) -> str:
+    if sizing.cheapest is None:
+        found = "No design tried passes."
+        if sizing.whole and not sizing.unsettled:
+            return f"{found} None of those possible does, as far as the errors stated hold."
+        return f"{found} One that was not tried, or not solved, may."
+    if sizing.proven:
+        return (
+            "It is the cheapest of all: every cheaper one misses, by more than the error that "
+            "thin conductors state or by finite elements, as far as these errors hold."
+        )
+    left = sizing.possible - len(sizing.tried) - len(sizing.excluded)
+    why = [f"{left:,} designs were not tried"] if left else []
+    if sizing.unsettled:
+        why.append(f"{len(sizing.unsettled):,} cheaper ones could not be solved")
+    return f"It is the best found and not proven the cheapest: {' and '.join(why)}."
