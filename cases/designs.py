@@ -6,13 +6,13 @@ from ..solver.design import BillLine, Quantities, bill, polygon_area
 from ..solver.errors import BudgetError, CaseError, Problem
 from .building import built
 from .case import Case
-from .design.space import Chosen
+from .design.space import Chosen, Partly
 from .laying import design_document
 from .reading.problems import in_order
 from .reading.yaml_edits import edited
 
 
-def design_case(case: Case, chosen: Chosen) -> Case:
+def design_case(case: Case, chosen: Partly) -> Case:
     """One of the designs of a case with its variants, checked; nothing is solved.
 
     `CaseError` if its options do not go together, said where they were written;
@@ -63,7 +63,7 @@ def quantities_of(case: Case) -> Quantities:
     )
 
 
-def bill_of(case: Case, design: Case, chosen: Chosen) -> tuple[BillLine, ...]:
+def bill_of(case: Case, design: Case, chosen: Partly) -> tuple[BillLine, ...]:
     """Bill of one of the designs of a case; `CaseError` if a section has no price."""
     space = case.design
     assert space is not None  # whoever chooses has choices

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 
 from ..solver.errors import Problem
-from .design.space import Chosen, DesignSpace
+from .design.space import DesignSpace, Partly
 from .differences import Path, VariantDocument, laid_over, with_value
 from .reading.documents import Document
 
@@ -41,12 +41,14 @@ class DesignDocument(Document):
 
 
 def design_document(
-    document: Document, *, space: DesignSpace, chosen: Chosen
+    document: Document, *, space: DesignSpace, chosen: Partly
 ) -> DesignDocument:
     """The case as one of its designs has it, valid or not, without its design block."""
     steps: list[VariantDocument] = []
     here = document
     for choice, option in zip(space.choices, chosen, strict=True):
+        if option is None:
+            continue
         path = choice.origin(option)
         if choice.target is None:
             change = document.content["design"]["choices"][path[2]]["options"][option]

@@ -12,6 +12,9 @@ from ..reading.documents import Step
 Chosen = tuple[int, ...]
 """Number of the option of each choice, in their order."""
 
+Partly = tuple[int | None, ...]
+"""The same, with None for choices that are left as the case has them."""
+
 
 @dataclass(frozen=True)
 class Choice:
@@ -77,17 +80,18 @@ class DesignSpace:
         ranges[choice] = range(option, option + 1)
         return next(filter(self.allows, itertools.product(*ranges)), None)
 
-    def extras(self, chosen: Chosen) -> list[tuple[str, float]]:
+    def extras(self, chosen: Partly) -> list[tuple[str, float]]:
         """Options of a design that have prices of their own, and those."""
         return [
             (f"{choice.name}: {choice.options[option]}", choice.prices[option])
             for choice, option in zip(self.choices, chosen, strict=True)
-            if choice.prices[option] > 0
+            if option is not None and choice.prices[option] > 0
         ]
 
-    def words(self, chosen: Chosen) -> str:
+    def words(self, chosen: Partly) -> str:
         """What a design is, in the words of the case file."""
         return "; ".join(
             f"{choice.name}: {choice.options[option]}"
             for choice, option in zip(self.choices, chosen, strict=True)
+            if option is not None
         )

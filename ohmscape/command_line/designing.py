@@ -4,6 +4,7 @@ from pathlib import Path
 
 import click
 
+from ..solver.errors import CaseError, Problem
 from ..solver.progress import parts
 from .bar import progress_shown
 from .common import (
@@ -66,3 +67,56 @@ def size(
         tell_written(folder, files)
     if fail_unsafe and found.sizing.cheapest is None:
         raise SystemExit(unsafe)
+
+
+@click.command()
+@click.argument("case")
+@click.argument("choice")
+@click.option(
+    "--with",
+    "others",
+    multiple=True,
+    metavar="'CHOICE: OPTION'",
+    help="Option of another choice; repeat for more. Others stay as the case has them.",
+)
+@output_option("curve")
+@no_pictures_option
+@quiet_option
+def curve(
+    case: str,
+    choice: str,
+    others: tuple[str, ...],
+    output: Path | None,
+    no_pictures: bool,
+    quiet: bool,
+) -> None:
+    """Draw ohms, largest share of a limit and price of CASE against one CHOICE.
+
+    CASE is a file or a shipped case with a 'design' block, CHOICE the name of one of
+    its choices. By thin conductors, in seconds; says where more metal stops paying.
+    """
+    with progress_shown(quiet=quiet) as progress:
+        read = read_case(case)
+        from ..jobs.curves import curve_of
+        from ..viz.design.curves import check_curve_folder, curve_text, save_curve
+
+        folder = output or folder_by_default(case, "curve")
+        check_curve_folder(folder)
+        trying, saving = parts(progress, [3.0, 1.0])
+        found = curve_of(read, choice, others=_options(others), progress=trying)
+        files = save_curve(found, folder, pictures=not no_pictures, progress=saving)
+    if not quiet:
+        say(curve_text(found))
+        tell_written(folder, files)
+
+
+def _options(given: tuple[str, ...]) -> dict[str, str]:
+    """Options by the choices they are of, as 'CHOICE: OPTION' says."""
+    found = {}
+    for words in given:
+        name, colon, option = words.partition(":")
+        if not colon:
+            msg = f"--with {words!r}: write the choice, a colon and the option of it"
+            raise CaseError([Problem(msg)])
+        found[name.strip()] = option.strip()
+    return found

@@ -17,6 +17,14 @@ from .steps import operate, touchable_metals
 
 # Metal is cut into about so many wires for its length, and two for each piece at least.
 _usual_wires = 250
+# Time of one design in one condition on two cores: alone, and for each piece of metal. [s]
+_trying, _trying_piece = 0.03, 0.0007
+
+
+def trying_time(case: Case) -> float:
+    """Time to try one design of a case by thin conductors, on two cores. [s]"""
+    pieces = len(case.conductors.radius)
+    return (1 + len(case.variants)) * (_trying + _trying_piece * pieces)
 
 
 class Trials:

@@ -1,5 +1,6 @@
 """What was understood of a case, before it is solved: for the eye to catch a slip."""
 
+from collections.abc import Iterable
 from os import PathLike
 
 import numpy as np
@@ -30,6 +31,7 @@ from .expected_time import Cost, ExpectedRun, expected_run
 from .heating import heating_known
 from .solving import mapped_area
 from .steps import touchable_metals
+from .trying import trying_time
 
 _as_minutes = 180  # seconds
 
@@ -60,6 +62,7 @@ def understood(case: Case | str | PathLike[str]) -> str:
         _variants(case),
         _earth_tests(case),
         _measured(case),
+        _designs(case, expected),
         _cost(expected, case.units),
         doubts,
         [
@@ -228,6 +231,33 @@ def _measured(case: Case) -> list[str]:
             f"current from {series.electrode!r} to {series.returns}"
         )
     return lines + [f"  ! {warning}" for warning in case.measured.warnings]
+
+
+def _designs(case: Case, expected: ExpectedRun) -> list[str]:
+    """Designs that `size` chooses from, and what that takes; `run` does not."""
+    space = case.design
+    if space is None:
+        return []
+    lines = ["Designs, for `ohmscape size` and `ohmscape curve`"]
+    lines += _hanging(f"{choice.name}: {', '.join(choice.options)}" for choice in space.choices)
+    possible = sum(1 for _ in space.designs())
+    whole = possible <= space.most_tried
+    how = "all tried" if whole else f"{space.most_tried:,} of them tried, found by a search"
+    lines.append(f"  {possible:,} designs are possible; {how}")
+    seconds = min(possible, space.most_tried) * trying_time(case)
+    conditions = number_text(1 + len(case.variants), "condition")
+    lines.append(
+        f"  about {max(2.0, seconds):.0f} s on two cores in {conditions} by thin conductors, "
+        f"and some {expected.plain.seconds:.0f} s for each design that is proven"
+    )
+    if space.prices is None:
+        lines.append("  No prices: designs are ranked by metres of metal")
+    return lines
+
+
+def _hanging(texts: Iterable[str]) -> list[str]:
+    """Lines set in, long ones hanging."""
+    return [line for text in texts for line in hanging(text, indent="  ")]
 
 
 def _metal(case: Case) -> list[str]:

@@ -1,6 +1,7 @@
 """Designs: what they take and cost, what they reach, and which of them to look at next."""
 
 from .bounds import metal_within
+from .curve import Curve, CurvePoint, pays_until
 from .evaluation import Condition, Evaluation, Met, Method, Need
 from .front import Tried, front, least_gain
 from .looking import met_by
@@ -12,6 +13,8 @@ from .targets import Targets
 __all__ = [
     "BillLine",
     "Condition",
+    "Curve",
+    "CurvePoint",
     "Evaluation",
     "Excluded",
     "Met",
@@ -29,6 +32,7 @@ __all__ = [
     "met_by",
     "metal_within",
     "neighbours",
+    "pays_until",
     "polygon_area",
     "searched",
 ]
