@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from threading import Lock
 from typing import Any
 
 import numpy as np
@@ -18,6 +19,7 @@ _apt = "apt-get install -y libglu1-mesa libgl1 libxrender1 libxcursor1 libxft2 l
 # only. Four corners of the same triangles in two planes may lie in one plane; more effort takes
 # such away.
 _usual_threshold, _thresholds, _no_volume = 0.3, (0.5, 1.0, 2.0, 4.0), 1e-8
+_one_at_a_time = Lock()  # gmsh knows one model for all threads
 _hxt = 10  # the frontal algorithm loses embedded lines, Delaunay is slower
 
 
@@ -57,7 +59,7 @@ def mesh_here(plan: MeshPlan) -> Mesh:
     MissingLibraryError
         If gmsh cannot load a system library.
     """
-    with _generator() as gmsh:
+    with _one_at_a_time, _generator() as gmsh:
         _half_ball(gmsh, plan)
         _seed(gmsh, plan)
         _size_field(gmsh, plan)

@@ -17,11 +17,13 @@ if TYPE_CHECKING:
     from .cases.shipped import shipped_case_path as shipped_case_path
     from .cases.shipped import shipped_cases as shipped_cases
     from .jobs.case_origin import case_origin as case_origin
+    from .jobs.curves import curve_of as curve_of
     from .jobs.earth_tests import predict_tests as predict_tests
     from .jobs.field_readings import compare_case as compare_case
     from .jobs.run import reassess as reassess
     from .jobs.run import run_case as run_case
     from .jobs.run import run_variants as run_variants
+    from .jobs.sizing import size_case as size_case
     from .jobs.soil_survey import save_soil as save_soil
     from .jobs.soil_survey import survey_soil as survey_soil
     from .jobs.understood import understood as understood
@@ -62,6 +64,7 @@ _home = {
     "compare_case": "ohmscape.jobs.field_readings",
     "comparison": "ohmscape.solver.results.variants",
     "comparison_table": "ohmscape.viz.terminal.summary",
+    "curve_of": "ohmscape.jobs.curves",
     "draw": "ohmscape.viz",
     "fit_soil": "ohmscape.cases.fitting",
     "load_case": "ohmscape.cases.loading",
@@ -78,6 +81,7 @@ _home = {
     "save_soil": "ohmscape.jobs.soil_survey",
     "shipped_case_path": "ohmscape.cases.shipped",
     "shipped_cases": "ohmscape.cases.shipped",
+    "size_case": "ohmscape.jobs.sizing",
     "summary": "ohmscape.viz.terminal.summary",
     "survey_soil": "ohmscape.jobs.soil_survey",
     "understood": "ohmscape.jobs.understood",

@@ -47,6 +47,8 @@ def test_every_verb_has_its_function():
     verbs = {
         "check": "understood",
         "run": "run_variants",
+        "size": "size_case",
+        "curve": "curve_of",
         "soil": "survey_soil",
         "compare": "compare_case",
         "earth-test": "predict_tests",

@@ -28,7 +28,7 @@ from .kept_designs import Answer, KeptDesigns
 from .run import run_variants
 from .trying import Trials, evaluation_of
 
-_batch = 8  # designs tried at once, then kept
+_batch, _at_once = 8, 2  # designs tried, and solved, at once, then kept
 # Proofs begin their searches from a raster so much coarser than that of maps. The design that
 # is shown in the end is run in full, and does not pass where that finds more.
 _coarser = 4.0
@@ -51,6 +51,8 @@ class DesignSearch:
         self.counts = [len(choice.options) for choice in self.space.choices]
         self.designs = list(self.space.designs())
         self.excluded: dict[Chosen, Excluded] = {}
+        # What this search has asked for, in its order; more may have been kept by another.
+        self.mine: dict[Chosen, None] = {}
         self._trials = Trials()
         self._costs: dict[Chosen, float] = {}
         self.bills: dict[Chosen, tuple[BillLine, ...]] = {}
@@ -77,6 +79,7 @@ class DesignSearch:
 
     def ask(self, batch: Sequence[Chosen], *, total: int) -> None:
         """Try some designs by thin conductors, unless that was done before."""
+        self.mine |= dict.fromkeys(batch)
         fresh = [one for one in dict.fromkeys(batch) if one not in self.kept.thin]
         for first in range(0, len(fresh), _batch):
             some = fresh[first : first + _batch]
@@ -97,9 +100,13 @@ class DesignSearch:
 
     def _merits(self, batch: list[Chosen]) -> list[float]:
         """Cost of designs that may pass, beyond all costs what others take; ruled out first."""
-        wanted = [one for one in batch if not self._ruled_out(one)]
-        self.ask(wanted, total=self.space.most_tried)
-        tried = {one: self.tried(one) for one in wanted}
+        # Most metal first: what misses with it rules out what has less.
+        order = batch if _cap(self.case) is None else sorted(batch, key=self._metal)
+        for first in range(0, len(order), _batch):
+            some = order[first : first + _batch]
+            wanted = [one for one in some if not self._ruled_out(one)]
+            self.ask(wanted, total=self.space.most_tried)
+        tried = {one: self.tried(one) for one in batch if one not in self.excluded}
 
         def merit(one: Chosen) -> float:
             if one in self.excluded or tried[one].fault:
@@ -110,15 +117,21 @@ class DesignSearch:
 
         return [merit(one) for one in batch]
 
+    def _metal(self, chosen: Chosen) -> float:
+        """Length of the metal of a design, below zero, to sort by. [m]"""
+        try:
+            return -quantities_of(design_case(self.case, chosen)).metal
+        except CaseError:
+            return 0.0
+
     def _ruled_out(self, chosen: Chosen) -> bool:
         """Whether metal of a design that misses holds all of its metal, see `solver.design`."""
         cap = _cap(self.case)
-        if cap is None or chosen in self.kept.thin:
+        if cap is None:
             return False
+        known = ((other, self.kept.thin[other][0]) for other in self.mine)
         misses = [
-            (other, found)
-            for other, (found, _) in self.kept.thin.items()
-            if found is not None and _reaches_not(found, cap[0])
+            other for other, found in known if found is not None and _reaches_not(found, cap[0])
         ]
         if not misses:
             return False
@@ -126,7 +139,7 @@ class DesignSearch:
             mine = self.design(chosen)
         except CaseError:
             return False
-        for other, _ in misses:
+        for other in misses:
             if _part_of(mine, self.design(other)):
                 self.excluded[chosen] = Excluded(chosen, other, cap[1])
                 return True
@@ -154,14 +167,20 @@ class DesignSearch:
             self._costs[chosen] = cost
         return self._costs[chosen]
 
-    def prove(self, chosen: Chosen, *, left: int) -> None:
-        """Solve a design by finite elements in all variants, unless that was done before."""
-        if chosen in self.kept.proofs:
+    def prove(self, some: Sequence[Chosen], *, left: int) -> None:
+        """Solve designs by finite elements in all variants, two at once, and keep what came.
+
+        `left` is how many more may have to be, for the progress.
+        """
+        fresh = [one for one in some if one not in self.kept.proofs]
+        if not fresh:
             return
         done = len(self.kept.proofs)
         words = f"finite elements, design {done + 1}{self._best()}"
-        within = parts(self.progress, [max(done, 1), 1.0, left])[1]
-        self.kept.proofs[chosen] = self._solved(chosen, headed(within, words))
+        within = headed(parts(self.progress, [max(done, 1), len(fresh), left])[1], words)
+        with threadpool_limits(1):
+            answers = in_threads(lambda one: self._solved(one, within), fresh)
+        self.kept.proofs.update(zip(fresh, answers, strict=True))
         self.kept.save(now=True)
 
     def _solved(self, chosen: Chosen, progress: Progress) -> Answer:
@@ -176,16 +195,8 @@ class DesignSearch:
 
     def outcome(self) -> Sizing:
         """The cheapest that passes and the front, proven as far as they must be."""
-        everything = [one for one in self.designs if one in self.kept.thin]
-        by_cost = sorted(everything, key=lambda one: (self.cost(one), one))
-        cheapest = None
-        for place, one in enumerate(by_cost):
-            if not self.tried(one).may_pass(self.targets):
-                continue
-            self.prove(one, left=len(by_cost) - place)
-            if self.tried(one).passes(self.targets):
-                cheapest = one
-                break
+        everything = [one for one in self.designs if one in self.mine]
+        cheapest = self._cheapest(everything)
         self._prove_front(everything)
         nearest = None if cheapest is not None else self._nearest(everything)
         tried = tuple(map(self.tried, everything))
@@ -206,6 +217,16 @@ class DesignSearch:
             unsettled=self._unsettled(tried, cheapest),
         )
 
+    def _cheapest(self, everything: Sequence[Chosen]) -> Chosen | None:
+        """The cheapest design that passes by finite elements; all cheaper ones do not."""
+        by_cost = sorted(everything, key=lambda one: (self.cost(one), one))
+        while True:
+            able = [one for one in by_cost if self.tried(one).may_pass(self.targets)]
+            if not able or self.tried(able[0]).proof is not None:
+                return next(iter(able), None)
+            unproven = [one for one in able if one not in self.kept.proofs]
+            self.prove(unproven[:_at_once], left=len(unproven))
+
     def _nearest(self, everything: Sequence[Chosen]) -> Tried | None:
         """The design that takes least of what is allowed, solved by finite elements."""
         while True:
@@ -215,17 +236,17 @@ class DesignSearch:
             )
             if least is None or least.proof is not None:
                 return least
-            self.prove(least.chosen, left=1)
+            self.prove([least.chosen], left=1)
 
     def _prove_front(self, everything: Sequence[Chosen]) -> None:
         """Solve what is on the front, until all that is on it has been."""
         while True:
             found = front(map(self.tried, everything), targets=self.targets)
-            open_ones = [item for item in found if item.proof is None]
-            if not open_ones:
+            unproven = [item.chosen for item in found if item.proof is None]
+            if not unproven:
                 return
-            for number, item in enumerate(open_ones):
-                self.prove(item.chosen, left=len(open_ones) - number)
+            # What the first show may take others off the front.
+            self.prove(unproven[:_at_once], left=len(unproven))
 
     def _unsettled(self, tried: Sequence[Tried], cheapest: Chosen | None) -> tuple[Tried, ...]:
         """Cheaper designs that could be built and not be solved."""

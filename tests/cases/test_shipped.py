@@ -17,12 +17,14 @@ NAMES = (
     "grid-test-on-rock",
     "kiosk-in-three-seasons",
     "measured-fresh-rod",
+    "pad-to-size",
     "pad-transformer",
     "pasture-pole",
     "substation-grid",
     "surveyed-pump-house",
     "switchyard",
     "tt-workshop",
+    "yard-to-size",
 )
 
 
