@@ -24,6 +24,7 @@ _units = {
     q.LENGTH: _metre,
     q.DIAMETER: _metre,
     q.AREA: f"({_square}|k?cmil|MCM)",
+    q.VOLUME: rf"({_metre}(\^3|³)|[lL]|lit(er|re)s?)",
     q.RESISTIVITY: f"({_ohm}{_times}{_metre}|{_omega}m)",
     q.FILM_RESISTIVITY: f"{_ohm}{_times}{_square}",
     q.VOLTAGE: f"([km{_micro}M]?V|{_long}volts?)",
