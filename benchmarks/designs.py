@@ -41,14 +41,15 @@ def main() -> None:
     for name in given.names:
         found, each = (_apart(kind, name, given) for kind in ("sized", "solved"))
         wall, processor = (each[key] * found["designs"] for key in ("wall", "processor"))
+        pace, other = found["designs"] / found["wall"], found["designs"] / wall
         print(
             f"{name}: {found['designs']} designs in {found['conditions']} conditions, "
             f"{found['proofs']} of them solved by finite elements too\n"
             f"  sized   {found['wall']:8.0f} s  {found['processor']:8.0f} s of processor  "
-            f"{found['memory']:.1f} GB  {found['designs'] / found['wall']:.2f} designs per second\n"
+            f"{found['memory']:.1f} GB  {pace:.2f} designs per second\n"
             f"  each by finite elements, from {given.some} of them\n"
             f"          {wall:8.0f} s  {processor:8.0f} s of processor  "
-            f"{each['memory']:.1f} GB  {found['designs'] / wall:.2f} designs per second\n"
+            f"{each['memory']:.1f} GB  {other:.2f} designs per second\n"
             f"  {processor / found['processor']:.1f} times the processor; largest difference "
             f"of a share {each['difference']:.2%}",
             flush=True,

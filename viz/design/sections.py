@@ -1,8 +1,9 @@
 """Designs as sections of a report: the one chosen, its bill, the front, what a step buys."""
 
+import math
 from collections.abc import Sequence
 
-from ...solver.design import Sizing, Step, Tried
+from ...solver.design import Evaluation, Sizing, Step, Tried
 from ..canvas.strips import figure_of
 from ..report.contents import Block, Bullets, Cell, Paragraph, Section, Table
 from ..report.pictures import figure_picture
@@ -113,28 +114,44 @@ def _side_by_side(sizing: Sizing) -> Section:
     shown = sorted(sizing.tried, key=lambda item: item.cost) if few else list(sizing.front)
     if sizing.cheapest is not None and sizing.cheapest not in shown:
         shown = sorted([*shown, sizing.cheapest], key=lambda item: item.cost)
-    rows, tones = [], []
-    for item in shown:
-        rows.append(_row(sizing, item))
-        tones.append(_tone(sizing, item))
-    header = (*(name for name, _ in sizing.choices), "Cost", "Ω", "Takes", "Standing")
-    caption = "Takes: largest share of what is allowed, in the worst condition."
+    # Of few designs what each takes in every condition, of many in the worst alone.
+    conditions = _conditions(sizing) if few else ()
+    rows = tuple(_row(sizing, item, conditions) for item in shown)
+    tones = tuple(_tone(sizing, item) for item in shown)
+    takes = tuple(f"Takes {name}" for name in conditions) or ("Takes",)
+    header = (*(name for name, _ in sizing.choices), "Cost", "Ω", *takes, "Standing")
+    caption = "Takes: largest share of what is allowed" + (
+        " in each condition." if few else ", in the worst condition."
+    )
     picture = figure_picture(
         lambda units: figure_of([front_strip(sizing, units=units)]),
         "Cost of each design tried against the largest share of what is allowed that it "
         "takes; the stepped line joins the front, the star is the cheapest that passes.",
     )
-    table = Table(header, tuple(rows), caption, tuple(tones))
+    table = Table(header, rows, caption, tones)
     return Section("design-front", title, (picture, table))
 
 
-def _row(sizing: Sizing, item: Tried) -> tuple[Cell, ...]:
+def _conditions(sizing: Sizing) -> tuple[str, ...]:
+    """Names of the conditions in which designs are held against their targets."""
+    best = sizing.shown.best
+    return () if best is None else tuple(map(condition_text, best.conditions))
+
+
+def _row(sizing: Sizing, item: Tried, conditions: Sequence[str]) -> tuple[Cell, ...]:
     best = item.best
+    takes: tuple[str, ...] = (worst_text(item, sizing),)
+    if conditions and best is not None:
+        alone = (Evaluation(best.method, (each,)) for each in best.conditions)
+        shares = (each.worst(sizing.targets) for each in alone)
+        takes = tuple("–" if math.isinf(share) else share_text(share) for share in shares)
+    elif conditions:
+        takes = ("–",) * len(conditions)
     return (
         *sizing.options(item.chosen),
         cost_text(item.cost, currency=sizing.currency),
         "–" if best is None else ohms(best.resistance),
-        worst_text(item, sizing),
+        *takes,
         "CHEAPEST that passes" if _is_cheapest(sizing, item) else standing(sizing, item),
     )
 

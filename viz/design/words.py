@@ -159,15 +159,17 @@ def proof_text(sizing: Sizing) -> Text:
 
 
 def _proven(sizing: Sizing) -> str:
+    close = sum(standing(sizing, item) == "too close" for item in sizing.tried)
     if sizing.cheapest is None:
-        found = "No design tried passes."
+        found = "No design tried passes"
+        found += f"; {close:,} of them too close to a limit to tell." if close else "."
         if sizing.whole and not sizing.unsettled:
             return f"{found} None of those possible does, as far as the errors stated hold."
         return f"{found} One that was not tried, or not solved, may."
     if sizing.proven:
         return (
             "It is the cheapest of all: every cheaper one misses, by more than the error that "
-            "thin conductors state or by finite elements, as far as these errors hold."
+            "thin conductors state or by finite elements, or is too close to a limit to tell."
         )
     left = sizing.possible - len(sizing.tried) - len(sizing.excluded)
     why = [f"{left:,} designs were not tried"] if left else []
