@@ -19,7 +19,8 @@ from ohmscape.viz.terminal.summary import summary
 pytestmark = pytest.mark.slow
 
 # The large ones run coarse, to save time.
-ACCURACY = dict.fromkeys(("substation-grid", "fence-by-grid", "switchyard"), "coarse")
+LARGE = ("substation-grid", "fence-by-grid", "switchyard", "yard-to-size")
+ACCURACY = dict.fromkeys(LARGE, "coarse")
 
 # Thin wires leave out the flat ends of fence posts, 0.6 m long in 0.25 m of concrete, and
 # come out 2.1 % high for one by that; the field is 1.1 % low (both against the axisymmetric

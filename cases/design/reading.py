@@ -3,7 +3,7 @@
 import re
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
-from math import prod
+from math import isfinite, prod
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +18,7 @@ from ..reading.size_limits import MOST_DESIGNS, MOST_OPTIONS
 from . import schema
 from .space import Choice, DesignSpace, Rule
 
+_longest = 60  # characters of an end of a range
 _number_and_unit = re.compile(r"(?P<number>[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)) *(?P<unit>\D.*)")
 
 
@@ -177,9 +178,10 @@ def _stepped(first: Any, *, to: Any, step: Any) -> tuple[Any, ...]:
 
 def _number(value: Any) -> tuple[Fraction, str]:
     """Number and unit of an end of a range, the unit empty for a bare number."""
-    if isinstance(value, int | float) and not isinstance(value, bool):
+    if isinstance(value, int | float) and not isinstance(value, bool) and isfinite(value):
         return Fraction(str(value)), ""
-    match = _number_and_unit.fullmatch(value.strip()) if isinstance(value, str) else None
+    words = value.strip() if isinstance(value, str) else ""
+    match = _number_and_unit.fullmatch(words) if len(words) <= _longest else None
     if match is None:
         msg = f"{shown(value)} is no end of a range: write a number, or a number and a unit"
         raise CaseError(msg)

@@ -7,7 +7,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from ohmscape.cases.designs import design_case
-from ohmscape.cases.loading import load_case_text
+from ohmscape.cases.loading import case_from, load_case_text
 from ohmscape.cases.reading.yaml_reader import read_document
 from ohmscape.cases.schema import case_file_schema
 from ohmscape.solver.errors import CaseError
@@ -212,6 +212,14 @@ def test_all_that_is_wrong_is_said_at_once():
     assert len(refusal(broken)) == 1  # places first, then what is laid over the case
     both = MESHES.replace("[4, 3]", "[0, 3]") + OTHERS.replace("[lead]", "[wire]")
     assert len(refusal(both)) == 2
+
+
+@pytest.mark.parametrize("end", [float("nan"), float("inf"), True, None, ["3 m"], "9" * 80])
+def test_ends_that_are_no_quantity_are_refused(end):
+    content = read_document(CASE + LENGTH).content
+    content["design"]["choices"][0]["to"] = end
+    with pytest.raises(CaseError):
+        case_from(content)
 
 
 def test_too_many_designs_are_refused():
