@@ -48,10 +48,12 @@ class Table:
 
     def by_column(self, square: Floats, height: Floats) -> Floats:
         """Sum at squares of plan distances (m, n) where each column has one height (n,). [Ω]"""
-        row, above = _parts((height - self.low) / self.pitch, len(self.values))
+        # Wires lie in few heights: rods that are cut alike, a grid in one depth.
+        few, which = np.unique(np.round(height, 9), return_inverse=True)
+        row, above = _parts((few - self.low) / self.pitch, len(self.values))
         blend = self.values[row] + above[:, None] * (self.values[row + 1] - self.values[row])
         place, along = _places(square, self.detour)
-        place += np.arange(len(height)) * blend.shape[1]
+        place += which * blend.shape[1]
         flat = blend.reshape(-1)
         found = flat[place]
         place += 1
