@@ -22,7 +22,7 @@ from ..verdict.findings import JudgedPlace
 from ..verdict.rules import Rule
 from .evaluation import Met
 
-_most_places = 1500  # of the raster
+_most_places = 1000  # of the raster
 _starts, _rounds = 3, 6
 _near_reach = 0.98  # of the reach, at which people stand along metal
 

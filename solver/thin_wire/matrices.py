@@ -13,7 +13,7 @@ from .wires import Wires
 # Farther apart than this many lengths a wire acts as its midpoint: 0.23 % of that pair's
 # own share at most, less the farther, and of either sign with direction. With tables, 0.9 %.
 _far, _far_in_haste = 6.0, 3.0
-_block = 400_000  # pairs at once, so that what is worked on stays near the processor
+_block = 100_000  # pairs at once, so that what is worked on stays near the processor
 
 
 def wire_matrix(wires: Wires, *, images: LayeredImages) -> Floats:
