@@ -10,8 +10,8 @@ from ..solver.drives import OperatingPoint
 from ..solver.model import Conductors, Soil, same_metal
 from ..solver.results.result import Result
 from ..solver.thin_wire import SecondOpinion, TabledImages, second_opinion
-from .heating import factors_of
-from .judging import clearing_of, timing_of
+from .heating import factors_of, heating_of
+from .judging import Errors, clearing_of, timing_of
 from .solving import mapped_area
 from .steps import operate, touchable_metals
 
@@ -78,13 +78,23 @@ def _condition(case: Case, solution: SecondOpinion) -> Condition:
     error = field.voltage_error
     met: tuple[Met, ...] = ()
     unjudged: tuple[str, ...] = ()
-    factor = 1.0
-    if case.safety is not None:
+    melts: tuple[str, ...] = ()
+    if case.safety is not None or case.heating is not None:
         clearing = clearing_of(case, operating=point, operation=operated.operation)
         timing = timing_of(case, clearing)
+        errors = Errors.of_method(field)
+        heating = heating_of(case, operated=operated, timing=timing, errors=errors)
+        # What is too close by thin conductors may hold by finite elements.
+        failing = () if heating is None else heating.failing
+        melts = tuple(item.name for item in failing if item.outcome in ("too hot", "melts"))
+        answers = () if clearing is None else clearing.answers
+        unjudged = tuple(
+            answer.name for answer in answers if answer.fitted and not answer.keeps_rule
+        )
+    if case.safety is not None:
         factors = factors_of(case, timing.longest)
         factor = factors.growth * factors.decrement
-        met, unjudged = met_by(
+        met, missed = met_by(
             case.safety,
             field=field,
             area=mapped_area(case),
@@ -94,10 +104,7 @@ def _condition(case: Case, solution: SecondOpinion) -> Condition:
             factor=factor,
             error=error,
         )
-        answers = () if clearing is None else clearing.answers
-        unjudged += tuple(
-            answer.name for answer in answers if answer.fitted and not answer.keeps_rule
-        )
+        unjudged += missed
     return Condition(
         variant=case.variant,
         resistance=_resistance(case, point),
@@ -106,6 +113,7 @@ def _condition(case: Case, solution: SecondOpinion) -> Condition:
         rise_error=error,
         met=met,
         unjudged=unjudged,
+        melts=melts,
     )
 
 
@@ -133,6 +141,8 @@ def evaluation_of(case: Case, results: Sequence[Result]) -> Evaluation:
 def _judged(case: Case, result: Result) -> Condition:
     verdict, accuracy = result.verdict, result.accuracy
     judgements = () if verdict is None else verdict.judgements
+    heating = None if verdict is None else verdict.heating
+    failing = () if heating is None else heating.failing
     met = [
         Met(
             item.name,
@@ -166,4 +176,5 @@ def _judged(case: Case, result: Result) -> Condition:
             *(item.name for item in judgements if item.worst is None),
             *(() if verdict is None else verdict.broken_rules),
         ),
+        melts=tuple(item.name for item in failing),
     )

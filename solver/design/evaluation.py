@@ -55,6 +55,8 @@ class Condition:
     unjudged : tuple of str
         Exposures that nobody meets or no limit holds for, and rules that are not kept: with
         any of them a design does not pass.
+    melts : tuple of str
+        Metal that is not shown to survive the fault, where the case asks.
     """
 
     variant: str
@@ -64,6 +66,7 @@ class Condition:
     rise_error: float
     met: tuple[Met, ...]
     unjudged: tuple[str, ...] = ()
+    melts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -127,23 +130,29 @@ class Evaluation:
     def worst(self, targets: Targets) -> float:
         """The largest share of what is allowed; infinite where something cannot be judged."""
         need = self.deciding(targets)
-        if need is None or self.unjudged:
+        if need is None or self.unjudged or self.melts:
             return float("inf")
         return need.share
 
     def meets(self, targets: Targets) -> bool:
         """Whether everything is below what is allowed by more than its estimated error."""
         needs = list(self.needs(targets))
-        return bool(needs) and not self.unjudged and all(need.most <= 1.0 for need in needs)
+        clear = not (self.unjudged or self.melts)
+        return bool(needs) and clear and all(need.most <= 1.0 for need in needs)
 
     def surely_misses(self, targets: Targets) -> bool:
-        """Whether something is above what is allowed by more than its estimated error."""
-        return any(need.least > 1.0 for need in self.needs(targets))
+        """Whether something is above what is allowed by more than its error, or metal melts."""
+        return bool(self.melts) or any(need.least > 1.0 for need in self.needs(targets))
 
     @property
     def unjudged(self) -> tuple[str, ...]:
         """What cannot be judged, each once."""
         return tuple(dict.fromkeys(one for each in self.conditions for one in each.unjudged))
+
+    @property
+    def melts(self) -> tuple[str, ...]:
+        """Metal that is not shown to survive the fault, each once."""
+        return tuple(dict.fromkeys(one for each in self.conditions for one in each.melts))
 
     @property
     def resistance(self) -> float:
@@ -173,6 +182,7 @@ class Evaluation:
                             for met in each["met"]
                         ),
                         "unjudged": tuple(each["unjudged"]),
+                        "melts": tuple(each["melts"]),
                     }
                 )
                 for each in tree["conditions"]

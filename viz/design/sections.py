@@ -62,6 +62,8 @@ def _found(sizing: Sizing) -> Section:
         )
     if unjudged := shown.proof.unjudged:
         blocks.append(Paragraph(f"Not judged or not kept: {', '.join(unjudged)}", "fail"))
+    if melts := shown.proof.melts:
+        blocks.append(Paragraph(f"NOT shown to survive the fault: {', '.join(melts)}", "fail"))
     blocks += [Paragraph(proof_text(sizing)), _by_condition(sizing)]
     return Section("design", "Design", tuple(blocks))
 
@@ -116,10 +118,14 @@ def _side_by_side(sizing: Sizing) -> Section:
         shown = sorted([*shown, sizing.cheapest], key=lambda item: item.cost)
     # Of few designs what each takes in every condition, of many in the worst alone.
     conditions = _conditions(sizing) if few else ()
-    rows = tuple(_row(sizing, item, conditions) for item in shown)
+    # What all of them have in common is not said again.
+    varied = [
+        k for k in range(len(sizing.choices)) if len({one.chosen[k] for one in shown}) > 1
+    ]
+    rows = tuple(_row(sizing, item, conditions, varied) for item in shown)
     tones = tuple(_tone(sizing, item) for item in shown)
     takes = tuple(f"Takes {name}" for name in conditions) or ("Takes",)
-    header = (*(name for name, _ in sizing.choices), "Cost", "Ω", *takes, "Standing")
+    header = (*(sizing.choices[k][0] for k in varied), "Cost", "Resistance", *takes, "Standing")
     caption = "Takes: largest share of what is allowed" + (
         " in each condition." if few else ", in the worst condition."
     )
@@ -138,7 +144,9 @@ def _conditions(sizing: Sizing) -> tuple[str, ...]:
     return () if best is None else tuple(map(condition_text, best.conditions))
 
 
-def _row(sizing: Sizing, item: Tried, conditions: Sequence[str]) -> tuple[Cell, ...]:
+def _row(
+    sizing: Sizing, item: Tried, conditions: Sequence[str], varied: Sequence[int]
+) -> tuple[Cell, ...]:
     best = item.best
     takes: tuple[str, ...] = (worst_text(item, sizing),)
     if conditions and best is not None:
@@ -147,8 +155,9 @@ def _row(sizing: Sizing, item: Tried, conditions: Sequence[str]) -> tuple[Cell, 
         takes = tuple("–" if math.isinf(share) else share_text(share) for share in shares)
     elif conditions:
         takes = ("–",) * len(conditions)
+    options = sizing.options(item.chosen)
     return (
-        *sizing.options(item.chosen),
+        *(options[k] for k in varied),
         cost_text(item.cost, currency=sizing.currency),
         "–" if best is None else ohms(best.resistance),
         *takes,

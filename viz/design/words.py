@@ -45,6 +45,8 @@ def standing(sizing: Sizing, tried: Tried) -> str:
         return "passes"
     if tried.proof is not None:
         surely = tried.proof.surely_misses(sizing.targets)
+        if tried.proof.melts:
+            return "melts"
         return "misses" if surely or tried.proof.unjudged else "too close"
     if not tried.may_pass(sizing.targets):
         return "misses, by thin conductors"
