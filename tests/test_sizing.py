@@ -269,6 +269,48 @@ def test_what_was_kept_for_another_case_is_not_taken(tmp_path):
         design_search.KeptDesigns(tmp_path, case=case, accuracy=None)
 
 
+HEATED = """\
+ohmscape: 1
+title: A lead to choose
+soil: {layers: [{resistivity: 80 ohm*m}]}
+electrodes:
+  - name: station
+    drive: {circuit: true}
+    parts:
+      - {kind: ring, name: ring, centre: [0 m, 0 m], ring_diameter: 4 m, depth: 0.5 m,
+         stranded: {cross_section: 50 mm^2}}
+circuit:
+  {frequency: 50 Hz, supply: {current: 3 kA, to: station}, split_factor: 0.4, x_over_r: 15}
+protection: [{name: relay, measures: supply, fixed: {clearing_time: 0.4 s}}]
+heating:
+  ambient: 40 degC
+  joint: bolted
+  leads: [{name: lead, diameter: 2.8 mm, material: annealed copper}]
+study:
+  area: {margin: 3 m, spacing: 0.8 m}
+  touch: [{name: kiosk, electrode: station, points: [[0 m, 0 m]]}]
+safety:
+  limits: [{name: nobody there, own: {voltage: 90 kV}}]
+  exposures: [{name: at the kiosk, touch: kiosk, limit: nobody there}]
+numerics: {accuracy: coarse, second_opinion: never}
+design:
+  choices: [{name: lead, set: [heating, leads, lead, diameter], values: [2.8 mm, 10 mm]}]
+"""
+
+
+@pytest.mark.slow
+def test_a_design_whose_lead_melts_does_not_pass():
+    case = load_case_text(HEATED)
+    sizing = size_case(case).sizing
+    thin, thick = sizing.tried
+    assert thin.thin.melts == ("lead",)
+    assert not thin.may_pass(case.design.targets)
+    assert thick.thin.melts == ()
+    assert sizing.cheapest.chosen == (1,)
+    design = design_case(case, (0,))
+    assert evaluation_of(design, run_variants(design)).melts == ("lead",)
+
+
 SEARCH = """\
 import sys
 from pathlib import Path
