@@ -1,11 +1,14 @@
 """The verb `curve`: a case against one choice, and where more metal stops paying."""
 
+import re
+
 import pytest
 from click.testing import CliRunner
 
 from ohmscape.cases.loading import load_case, load_case_text
 from ohmscape.command_line import main
 from ohmscape.jobs.curves import curve_of
+from ohmscape.jobs.trying import Trials
 from ohmscape.solver.design import pays_until
 from ohmscape.solver.errors import CaseError
 
@@ -101,3 +104,13 @@ def test_shipped_cases_say_how_many_designs_they_have(name):
     assert done.exit_code == 0, done.output
     assert f"{count} designs are possible; all tried" in done.output
     assert count == {"pad-to-size": 60, "yard-to-size": 480}[name]
+
+
+@pytest.mark.parametrize("name", ["pad-to-size", "yard-to-size"])
+def test_shipped_sketches_are_unsafe_and_have_the_resistance_they_state(name):
+    case = load_case(name)
+    found = Trials().evaluation(case)
+    assert found.surely_misses(case.design.targets)
+    stated = re.search(r"the sketch has ([\d.]+) Ω", case.source.text)[1]
+    sketch = found.conditions[0].resistance
+    assert abs(sketch - float(stated)) <= 0.005 * sketch  # thin conductors state no less
