@@ -82,6 +82,7 @@ def test_more_stops_paying_where_cost_buys_a_tenth_of_its_share():
     assert pays_until([1.0, float("inf"), 2.0], [10.0, float("nan"), 5.0]) == 2
 
 
+@pytest.mark.slow
 def test_the_command_leaves_table_and_pictures(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     (tmp_path / "row.yaml").write_text(CASE, encoding="utf-8")
@@ -106,6 +107,7 @@ def test_shipped_cases_say_how_many_designs_they_have(name):
     assert count == {"pad-to-size": 60, "yard-to-size": 480}[name]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["pad-to-size", "yard-to-size"])
 def test_shipped_sketches_are_unsafe_and_have_the_resistance_they_state(name):
     case = load_case(name)

@@ -29,6 +29,7 @@ def yard():
     )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", SOILS)
 def test_potentials_and_resistance_are_those_of_the_images(name):
     soil, metal = SOILS[name], yard()
