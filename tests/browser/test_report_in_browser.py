@@ -62,7 +62,7 @@ def pointed(page, x, y):
 def test_page_opens_offline_and_complains_of_nothing(report, result):
     assert report.locator("h1").inner_text() == result.title
     assert "UNSAFE" in report.locator("#verdict p").first.inner_text()
-    assert report.locator("section").count() == 17
+    assert report.locator("section").count() == 18
 
 
 def test_page_is_ready_in_less_than_three_seconds(report):
