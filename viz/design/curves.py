@@ -58,7 +58,10 @@ def _section(curve: Curve) -> Section:
         Paragraph(_by_thin, "warning"),
         Paragraph(f"Other choices: {curve.others or 'as the case stands'}"),
         Table(
-            header, tuple(rows), "Takes: largest share of what is allowed, in any condition."
+            header,
+            tuple(rows),
+            "Takes: largest share of what is allowed. It and resistance: the largest of any "
+            "condition.",
         ),
         *(Paragraph(text) for text in _pays(curve)),
         Bullets(ABOUT_DESIGNS),

@@ -126,8 +126,10 @@ def _side_by_side(sizing: Sizing) -> Section:
     tones = tuple(_tone(sizing, item) for item in shown)
     takes = tuple(f"Takes {name}" for name in conditions) or ("Takes",)
     header = (*(sizing.choices[k][0] for k in varied), "Cost", "Resistance", *takes, "Standing")
-    caption = "Takes: largest share of what is allowed" + (
-        " in each condition." if few else ", in the worst condition."
+    where = "in each condition" if few else "in the worst condition"
+    caption = (
+        f"Takes: largest share of what is allowed, {where}. "
+        "Resistance: the largest of any condition."
     )
     picture = figure_picture(
         lambda units: figure_of([front_strip(sizing, units=units)]),
