@@ -7,7 +7,7 @@ from numpy.testing import assert_allclose
 
 from ohmscape.solver.exposure.places import TouchableMetal, inside, nearest_on_segments
 from ohmscape.solver.exposure.surface import Area, sample_places, surface_map
-from ohmscape.solver.exposure.worst import Yardstick, _climb, worst_step, worst_touch
+from ohmscape.solver.exposure.worst import Yardstick, climb, worst_step, worst_touch
 from ohmscape.solver.solved_soil import Field
 
 ELL = np.array([[0.0, 0.0], [4.0, 0.0], [4.0, 1.0], [1.0, 1.0], [1.0, 3.0], [0.0, 3.0]])
@@ -58,7 +58,7 @@ def test_climbing_finds_a_maximum_off_the_raster():
         return 1.0 / (1.0 + gap[:, 0] ** 2 + 3 * gap[:, 1] ** 2 + gap[:, 0] * gap[:, 1])
 
     start = np.array([[0.5, -0.5], [0.0, -1.0]])
-    found = _climb(start, steps=np.full(2, 0.25), value=value, allowed=lambda places: places)
+    found = climb(start, steps=np.full(2, 0.25), value=value, allowed=lambda places: places)
     # Twelve rounds, each to 0.4 or 0.7 of the step before.
     assert_allclose(found, [top, top], atol=0.01)
 
@@ -71,7 +71,7 @@ def test_climbing_slides_along_the_edge_of_what_is_allowed():
         return np.minimum(places, [0.43, np.inf])
 
     start = np.array([[0.1, -0.4]])
-    found = _climb(start, steps=np.full(2, 0.25), value=value, allowed=allowed)
+    found = climb(start, steps=np.full(2, 0.25), value=value, allowed=allowed)
     assert_allclose(found, [[0.43, 0.3]], atol=0.01)
 
 
