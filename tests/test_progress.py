@@ -19,7 +19,7 @@ from ohmscape.cases.loading import load_case, load_case_text
 from ohmscape.cases.shipped import shipped_case_path
 from ohmscape.command_line.bar import bar_on
 from ohmscape.jobs.earth_tests import predict_tests
-from ohmscape.jobs.expected_time import computing_time
+from ohmscape.jobs.expected_time import seconds_of, works_of
 from ohmscape.jobs.field_readings import compare_case
 from ohmscape.jobs.run import run_case, run_variants
 from ohmscape.solver.progress import headed, parts
@@ -115,6 +115,14 @@ def test_predicted_tests_are_told_one_by_one():
     _require_order(told)
     for plan in case.earth_tests:
         assert any(step.startswith(f"{plan.name}: ") for step in told.steps)
+
+
+def computing_time(case, *, accuracy=None):
+    return seconds_of(
+        amounts
+        for work, solved in works_of(case, accuracy=accuracy)
+        for amounts in ([work.solving()] if solved else []) + [work.evaluating()]
+    )
 
 
 def test_larger_meshes_are_expected_to_take_longer():

@@ -95,26 +95,6 @@ def expected_run(case: Case, *, accuracy: str | None = None) -> ExpectedRun:
     )
 
 
-def computing_time(case: Case, *, accuracy: str | None = None) -> float:
-    """Processor time to solve and evaluate a case and its variants; only ratios matter. [s]
-
-    Parameters
-    ----------
-    accuracy : {"coarse", "normal", "fine"}, optional
-        In place of the case's own.
-
-    Raises
-    ------
-    BudgetError, MeshError
-        As `expected_run`.
-    """
-    return seconds_of(
-        amounts
-        for work, solved in works_of(case, accuracy=accuracy)
-        for amounts in ([work.solving()] if solved else []) + [work.evaluating()]
-    )
-
-
 def plain_amounts(case: Case, works: "list[tuple[CaseWork, bool]]") -> list[Amounts]:
     """Amounts of a run without pictures."""
     start: Amounts = {"start": {"run": 1.0, "survey": float(case.survey is not None)}}
