@@ -21,7 +21,8 @@ def draw(
 
     Plan maps of surface potential, of step voltage and of the touch voltage on each metal
     that can be reached in the mapped area, and of the margin of each exposure judged; each
-    profile; a vertical section; the 3-D view. Profiles and section also as SVG.
+    profile; a vertical section, and where asked for the soil that decides the resistance; the
+    3-D view. Profiles and sections also as SVG.
 
     Parameters
     ----------
@@ -86,6 +87,7 @@ def scene_pictures(result: Result) -> list[_Picture]:
 def line_pictures(result: Result) -> list[_Picture]:
     """Profiles, the vertical section, the sounding."""
     from .profiles import draw_profile  # pictures take time to load
+    from .section.deciding import draw_deciding_soil
     from .section.section import draw_section, section_of
     from .soil_survey.from_sounding import sounding_picture
     from .soil_survey.picture import draw_sounding
@@ -95,8 +97,12 @@ def line_pictures(result: Result) -> list[_Picture]:
     for profile, stem in zip(result.profiles, stems, strict=True):
         draw_line = partial(draw_profile, result, profile=profile)
         found += [(f"profile-{stem}.{ending}", draw_line) for ending in ("png", "svg")]
-    cut = partial(draw_section, result, section=section_of(result))
+    section = section_of(result)
+    cut = partial(draw_section, result, section=section)
     found += [(f"section.{ending}", cut) for ending in ("png", "svg")]
+    if result.soil_shares is not None:
+        where = partial(draw_deciding_soil, result, section=section)
+        found += [(f"deciding-soil.{ending}", where) for ending in ("png", "svg")]
     if result.sounding is not None:
         title = f"{result.title}: soil survey"
         contents = sounding_picture(result.sounding, title=title, units=result.units)

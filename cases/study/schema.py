@@ -96,6 +96,8 @@ class Study(Block):
     """Distance over which a person reaches metal, 1 m when left out."""
     touch: Annotated[tuple[Touch, ...], Field(min_length=1, max_length=200)] | None = None
     """Metal that can be touched; left out: the footprint of each driven electrode."""
+    soil_shares: bool = False
+    """Whether to work out which soil layers the resistance comes from, and draw where."""
 
 
 class Numerics(Block):

@@ -51,6 +51,7 @@ class Study:
     pace: float  # distance between the feet, and over which a person reaches metal [m]
     reach: float
     touchables: tuple[Touchable, ...]  # metal that can be touched
+    soil_shares: bool = False  # whether shares of the layers in resistances are asked for
 
 
 @dataclass(frozen=True)

@@ -53,6 +53,7 @@ def study_of(
         pace=given.pace,
         reach=given.reach,
         touchables=_touchables(given.touch, conductors, outlines, drives),
+        soil_shares=given.soil_shares,
     )
 
 

@@ -4,6 +4,7 @@ import numpy as np
 
 from .. import __version__
 from ..cases.case import Case
+from ..solver.field.sensitivity import soil_shares
 from ..solver.handbook.order_check import order_checks
 from ..solver.progress import Laps, Progress, unwatched
 from ..solver.results.accuracy import compare, drawn_places
@@ -54,8 +55,11 @@ def evaluate(
         If bonds and drives contradict, or nothing is driven.
     ToleranceError
         If the estimated error is above the tolerance.
+    TrustError
+        If the shares of soil layers do not add up to a resistance.
     """
-    laps = Laps(progress, _evaluating)
+    asked = case.study.soil_shares
+    laps = Laps(progress, _evaluating | ({"shares of the soil": 1.0} if asked else {}))
     laps.begin("maps")
     operated = operate(case, solved.fine)
     point, field = operated.point, operated.field
@@ -83,6 +87,14 @@ def evaluate(
     errors = Errors.of_accuracy(accuracy, rise=rise, agreement=agreed)
     verdict = verdict_of(case, operated=operated, view=view, errors=errors, clearing=clearing)
     reaches = distances_of(case, operated=operated, verdict=verdict)
+    shares = None
+    if asked:
+        laps.begin("shares of the soil")
+        shares = soil_shares(
+            solved.fine,
+            electrode_set=point.bonded_set,
+            contact_resistance=case.contact_resistance,
+        )
     laps.end()
     return Result(
         title=case.title,
@@ -123,4 +135,5 @@ def evaluate(
         system=case.system,
         strips=tuple((part.name, *part.strip) for part in case.parts if part.strip),
         distances=reaches,
+        soil_shares=shares,
     )

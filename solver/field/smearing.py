@@ -60,6 +60,11 @@ def heights_of(
     return density / (s**3 * (2 * np.pi) ** 1.5)[:, None]
 
 
+def ball_reach(clouds: Clouds) -> float:
+    """How far from a ball or its images it still gives the mesh something. [m]"""
+    return _cut * float(clouds.spread.max())
+
+
 def coupling(space: Space, *, clouds: Clouds, soil: Soil) -> sparse.csr_matrix:
     """Average of each basis function under each ball.
 
@@ -77,7 +82,7 @@ def coupling(space: Space, *, clouds: Clouds, soil: Soil) -> sparse.csr_matrix:
     local, weights = get_quadrature(RefTet, 2)
     values = (space.basis(local) * weights).T.astype(np.float32)
     layer = soil.layer_at(-space.centroids[:, 2])
-    paths = list(rays(clouds, soil=soil, reach=_cut * float(clouds.spread.max())))
+    paths = list(rays(clouds, soil=soil, reach=ball_reach(clouds)))
     corners = space.mesh.points[space.mesh.tetrahedra]
     radius = np.linalg.norm(corners - space.centroids[:, None], axis=2).max(axis=1)
     # Elements grow away from the metal, so those at the rim are larger than the one inside.

@@ -1,5 +1,6 @@
 """Whether a result, or what a case asks for, can be: soil, system, metal and contact."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -88,7 +89,7 @@ def contact_shares(
     ρ / (π ℓ) · ln(4 ℓ / a).
     """
     length, radius = conductors.length, conductors.radius
-    alone = max(soil.resistivity) / (np.pi * length) * np.log(4 * length / radius + np.e)
+    alone = max(soil.resistivity) / (np.pi * length) * np.log(4 * length / radius + math.e)
     through = np.where(conductors.contact > 0, conductors.contact, np.nan)
     shares = []
     for group, series in enumerate(contact_resistance or [0.0] * len(conductors.group_names)):

@@ -14,6 +14,7 @@ from ..errors import CaseError
 from ..exposure.places import TouchableMetal
 from ..exposure.surface import Area, SurfaceMap
 from ..exposure.worst import WorstVoltage
+from ..field.sensitivity import SoilShares
 from ..field.solution import Solution
 from ..handbook.order_check import OrderCheck
 from ..model import Floats, Phasors
@@ -190,6 +191,8 @@ class Result:
         Name, width and thickness of each part that is a strip. [m]
     distances : Distances or None
         How far voltages reach; None where nobody asked.
+    soil_shares : SoilShares or None
+        Which layers the resistances come from; None where nobody asked.
     """
 
     title: str
@@ -225,6 +228,7 @@ class Result:
     system: System | None = None
     strips: tuple[tuple[str, float, float], ...] = ()
     distances: Distances | None = None
+    soil_shares: SoilShares | None = None
 
     @property
     def group_names(self) -> tuple[str, ...]:

@@ -23,6 +23,7 @@ from .sections.result import (
     worst_section,
 )
 from .sections.site import site_section, soil_section
+from .sections.soil_shares import soil_shares_section
 from .sections.trust import accuracy_section, second_opinion_section
 from .sections.verdict import verdict_section
 
@@ -50,6 +51,7 @@ def sections(
         limits_section(results),
         heating_section(results),
         resistance_section(results),
+        soil_shares_section(results),
         maps_section(results),
         scene_section(results),
         profiles_section(results),

@@ -15,6 +15,8 @@ from ...solver.soil_survey import Sounding
 from ..canvas.figures import dashes, figure_style, markers, save_figure
 from ..canvas.north import north_in, north_text
 from ..profiles import profile_figure
+from ..section.deciding import deciding_soil
+from ..section.plane import section_plane
 from ..section.section import section_figure, section_of
 from ..soil_survey.from_sounding import sounding_picture
 from ..soil_survey.picture import curve_figure, layer_figure
@@ -234,6 +236,23 @@ def section_picture(result: Result) -> Picture:
         "Vertical section. {} Lines join points of equal potential to {remote}; metal is drawn "
         "where it lies in the section or near it.",
         in_units(section.plane.words),
+    )
+    return figure_picture(figure_of, caption)
+
+
+def deciding_picture(result: Result) -> Picture:
+    """Where in a vertical section the resistance comes from."""
+    cut = lru_cache(1)(lambda: section_of(result))  # not for a terminal, which shows none
+
+    def figure_of(units: Units) -> Any:
+        section = cut()
+        shown = deciding_soil(result, section=section, units=units)
+        return section_figure(result, section=section, units=units, shown=shown)
+
+    caption = say(
+        "Where the resistance comes from. {} The soil takes the larger a share of all power, "
+        "and decides the resistance the more, the lighter the band.",
+        in_units(section_plane(result).words),
     )
     return figure_picture(figure_of, caption)
 

@@ -1,6 +1,7 @@
 """What a vertical section is made of: bands, equipotentials, layers, metal, and their key."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from itertools import pairwise
 from textwrap import shorten
 from typing import Any
@@ -16,21 +17,51 @@ from ..wording import Unit, about, length_unit, short, significant
 from .plane import SectionPlane
 from .samples import SectionMetal, SectionSamples
 
+
+@dataclass(frozen=True)
+class Quantity:
+    """What a section shows in bands.
+
+    Attributes
+    ----------
+    title : str
+        Heading of its picture.
+    name : str
+        What it is.
+    values : ndarray of float, shape (n,)
+        At the samples of the section.
+    levels : Levels
+        That bound the bands.
+    unit : Unit
+        In which values are written.
+    highest : str
+        What is written at the upper end of the bands.
+    """
+
+    title: str
+    name: str
+    values: Floats
+    levels: Levels
+    unit: Unit
+    highest: str = "highest"
+
+
 _soft = "0.55"
 _plane: dict[str, Any] = {"color": "black", "linewidth": 2.4, "linestyle": (0, (7, 3))}
 _leader = {"arrowstyle": "-", "color": _soft, "linewidth": 1, "shrinkA": 2, "shrinkB": 0}
 _text_height = 0.27  # of a line beside the plot [inch]
 
 
-def draw_potential(
-    axes: Any, samples: SectionSamples, *, plane: SectionPlane, levels: Levels, units: str
+def draw_quantity(
+    axes: Any, samples: SectionSamples, *, plane: SectionPlane, shown: Quantity, units: str
 ) -> Any:
-    """Bands of potential on axes of one scale; gives the equipotentials between them."""
+    """Bands of a quantity on axes of one scale; gives the lines between them."""
+    levels = shown.levels
     unit = length_unit(units)
     x, z = samples.flat.T * unit.factor
     edge = 1e-9 * max(levels.high - levels.low, abs(levels.high), 1e-30)
     bounds = [levels.low - edge, *levels.inner, levels.high + edge]
-    mesh = (x, -z, samples.triangles, samples.potential)
+    mesh = (x, -z, samples.triangles, shown.values)
     bands = axes.tricontourf(
         *mesh, levels=bounds, colors=[tuple(colour) for colour in band_colours(levels.bands)]
     )
@@ -95,8 +126,9 @@ def draw_metal(axes: Any, metal: SectionMetal, *, units: str) -> Floats:
     return np.concatenate([metal.crossings, along.reshape(-1, 2)]) * flip
 
 
-def draw_bands(bar: Any, *, levels: Levels, unit: Unit, across: float) -> None:
+def draw_bands(bar: Any, *, shown: Quantity, across: float) -> None:
     """Colours of the bands in a row, the levels between them below."""
+    levels, unit = shown.levels, shown.unit
     count = levels.bands
     for number, colour in enumerate(band_colours(count)):
         bar.axvspan(number, number + 1, facecolor=tuple(colour), edgecolor="0.3", linewidth=1)
@@ -104,13 +136,13 @@ def draw_bands(bar: Any, *, levels: Levels, unit: Unit, across: float) -> None:
     bar.set_yticks([])
     numbers = [short(value * unit.factor) for value in levels.inner]
     ends = [significant(value * unit.factor) for value in (levels.low, levels.high)]
-    texts = [f"{ends[0]}\nlowest", *numbers, f"{ends[1]}\nhighest"]
+    texts = [f"{ends[0]}\nlowest", *numbers, f"{ends[1]}\n{shown.highest}"]
     # About 0.13 inch a figure; where they would touch, every second or third is written.
     stride = int(np.ceil(0.14 * (2 + max(map(len, numbers), default=0)) * count / across))
     places = [k for k in range(count + 1) if k in (0, count) or k % stride == 0]
     places = [k for k in places if k in (0, count) or count - k >= 1.0 * stride]
     bar.set_xticks(places, [texts[k] for k in places], fontsize=14)
-    bar.set_title(f"Potential [{unit.symbol}]", loc="left", fontsize=15, pad=6)
+    bar.set_title(f"{shown.name} [{unit.symbol}]", loc="left", fontsize=15, pad=6)
 
 
 def key_entries(

@@ -105,7 +105,7 @@ def section_samples(result: Result, *, plane: SectionPlane) -> SectionSamples:
     )
     lattice = np.column_stack([across.ravel(), down.ravel()])
     weights = [np.full(len(lattice), size**2)]
-    metal = cKDTree(_along_metal(result, spacing=size / 2))
+    metal = cKDTree(along_metal(result, spacing=size / 2))
     last = lattice
     for halving in range(1, _halvings + 1):
         step = finest // 2**halving
@@ -131,7 +131,7 @@ def section_samples(result: Result, *, plane: SectionPlane) -> SectionSamples:
     )
 
 
-def _along_metal(result: Result, *, spacing: float) -> Floats:
+def along_metal(result: Result, *, spacing: float) -> Floats:
     """Places along the axes of all metal, no farther apart than asked. [m]"""
     metal = result.solution.conductors
     counts = np.ceil(metal.length / spacing).astype(int) + 1

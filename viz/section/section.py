@@ -12,7 +12,7 @@ from ..canvas.line_labels import label_lines
 from ..canvas.strips import Heading, Strip, axes_in, figure_of
 from ..cautions import BELOW_PICTURES
 from ..wording import scaled_unit, short
-from .parts import draw_bands, draw_layers, draw_metal, draw_potential, key_entries
+from .parts import Quantity, draw_bands, draw_layers, draw_metal, draw_quantity, key_entries
 from .plane import SectionPlane, section_plane
 from .samples import SectionMetal, SectionSamples, section_metal, section_samples
 
@@ -38,8 +38,17 @@ def section_of(result: Result) -> Section:
     return Section(plane, metal, samples)
 
 
+def potential_of(section: Section) -> Quantity:
+    """The potential in a section."""
+    samples = section.samples
+    levels = contour_levels(samples.potential, weights=samples.weights)
+    unit = scaled_unit(max(abs(levels.low), abs(levels.high)), symbol="V")
+    title = "Vertical section: potential of the soil"
+    return Quantity(title, "Potential", samples.potential, levels, unit)
+
+
 def draw_section(result: Result, *, section: Section, path: Target) -> Target:
-    """Draw a section.
+    """Draw the potential over a section.
 
     Parameters
     ----------
@@ -48,18 +57,30 @@ def draw_section(result: Result, *, section: Section, path: Target) -> Target:
     path : Path
         File to write; its ending, .png or .svg, says which kind.
     """
+    return save_section(result, section=section, shown=potential_of(section), path=path)
+
+
+def save_section(result: Result, *, section: Section, shown: Quantity, path: Target) -> Target:
+    """Draw a quantity over a section into a file, as `draw_section`."""
     import matplotlib as mpl  # loads matplotlib
 
     with mpl.rc_context(figure_style):
-        figure = section_figure(result, section=section, units=result.units, headed=True)
+        figure = section_figure(
+            result, section=section, units=result.units, shown=shown, headed=True
+        )
         save_figure(figure, path, ending=path.suffix[1:])
     return path
 
 
 def section_figure(
-    result: Result, *, section: Section, units: str, headed: bool = False
+    result: Result,
+    *,
+    section: Section,
+    units: str,
+    shown: Quantity | None = None,
+    headed: bool = False,
 ) -> Any:
-    """Figure of a section, for `draw_section` and for pages.
+    """Figure of a section, for files and for pages.
 
     Parameters
     ----------
@@ -67,10 +88,12 @@ def section_figure(
         As for `draw_section`.
     units : {"SI", "US"}
         Of lengths.
+    shown : Quantity, optional
+        What is drawn; the potential where it is left out.
     headed : bool
         Whether title, place and cautions stand on it; a page has its own.
     """
-    plane = section.plane
+    plane, shown = section.plane, shown or potential_of(section)
     across = page_width - _left - _right
     down = across * plane.depth / plane.width
     notes = list(key_entries(result, metal=section.metal, plane=plane, units=units))
@@ -79,17 +102,22 @@ def section_figure(
     def draw(part: Any) -> None:
         axes = axes_in(part, above=_above, tall=down, left=_left, right=_right)
         bar = axes_in(part, above=_above + down + 1.25, tall=0.3, left=_left, right=_right)
-        _draw(axes, bar, result=result, section=section, units=units, size=(across, down))
+        _draw(
+            axes,
+            bar,
+            result=result,
+            section=section,
+            shown=shown,
+            units=units,
+            size=(across, down),
+        )
         part.legend(
             handles=notes, loc="upper left", frameon=False, fontsize=14, handlelength=3,
             bbox_to_anchor=(_left / page_width, (below - 2.2) / (_above + down + below)),
             borderaxespad=0, borderpad=0, labelspacing=0.5,
         )  # fmt: skip
 
-    heading = Heading(
-        result.title, "Vertical section: potential of the soil",
-        plane.words(result.units), BELOW_PICTURES,
-    )  # fmt: skip
+    heading = Heading(result.title, shown.title, plane.words(result.units), BELOW_PICTURES)
     strip = Strip(_above + down + below, draw)
     return figure_of([strip], heading=heading if headed else None)
 
@@ -100,22 +128,21 @@ def _draw(
     *,
     result: Result,
     section: Section,
+    shown: Quantity,
     units: str,
     size: tuple[float, float],
 ) -> None:
     """Bands, lines, layers and metal in some axes, what the bands mean in others."""
     samples, plane = section.samples, section.plane
-    levels = contour_levels(samples.potential, weights=samples.weights)
-    unit = scaled_unit(max(abs(levels.low), abs(levels.high)), symbol="V")
-    lines = draw_potential(axes, samples, plane=plane, levels=levels, units=units)
+    lines = draw_quantity(axes, samples, plane=plane, shown=shown, units=units)
     planes = draw_layers(axes, result, plane=plane, units=units, size=size)
     taken = np.concatenate([planes, draw_metal(axes, section.metal, units=units)])
     if lines is not None:
         label_lines(
             axes,
             zip(lines.levels, lines.allsegs, strict=True),
-            text_of=lambda level: short(level * unit.factor),
+            text_of=lambda level: short(level * shown.unit.factor),
             taken=taken,
             size=size,
         )
-    draw_bands(bar, levels=levels, unit=unit, across=size[0])
+    draw_bands(bar, shown=shown, across=size[0])

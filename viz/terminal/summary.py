@@ -13,6 +13,7 @@ from ..report.sections.heating import heating_section
 from ..report.sections.limits import limits_section
 from ..report.sections.result import resistance_section, variants_table
 from ..report.sections.site import fitted_soil
+from ..report.sections.soil_shares import soil_shares_section
 from ..report.sections.trust import accuracy_section, second_opinion_section
 from ..report.terminal_lines import block_lines, section_lines
 from ..verdict_words import WORST_TITLE, worst_texts
@@ -87,6 +88,8 @@ def _sections(result: Result, variants: Sequence[Result]) -> Iterator[Section]:
             yield heating
     if (distances := distances_section([result, *variants])) is not None:
         yield distances
+    if (shares := soil_shares_section([result])) is not None:
+        yield shares
     if result.sounding is not None:
         yield fitted_soil(result.sounding)
     yield accuracy_section([result])

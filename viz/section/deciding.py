@@ -1,0 +1,80 @@
+"""Where the resistance comes from: the density of power over a vertical section."""
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from ...solver.model import Floats
+from ...solver.results.result import Result
+from ..canvas.figures import Target
+from ..canvas.levels import Levels, contour_levels
+from ..wording import Unit, length_unit
+from .parts import Quantity
+from .samples import along_metal
+from .section import Section, save_section
+
+_title = "Vertical section: where the resistance comes from"
+_least_gap = 0.02  # differences are taken over a tenth of this at the metal [m]
+_difference = 0.1  # of the distance to the axis of the nearest metal
+_most = 0.995  # of the area: where metal has more power near it, all is the highest band
+
+
+def draw_deciding_soil(result: Result, *, section: Section, path: Target) -> Target:
+    """Draw which soil the resistance comes from, as `draw_section` does the potential."""
+    shown = deciding_soil(result, section=section, units=result.units)
+    return save_section(result, section=section, shown=shown, path=path)
+
+
+def deciding_soil(result: Result, *, section: Section, units: str) -> Quantity:
+    """Share of all power that a volume of soil takes, over a section.
+
+    A resistance changes by that share of itself per share of change of the soil's resistivity.
+    """
+    samples, per = section.samples, length_unit(units)
+    density = power_density(result, section.plane.points(samples.flat))
+    order = np.argsort(density)
+    covered = np.cumsum(samples.weights[order]) / samples.weights.sum()
+    highest = density[order][np.searchsorted(covered, _most)]
+    values = np.minimum(density, highest)
+    unit = Unit(100 / per.factor**3, f"%/{per.symbol}³")
+    levels = contour_levels(values * unit.factor, weights=samples.weights)
+    inner = levels.inner / unit.factor
+    levels = Levels(levels.low / unit.factor, levels.high / unit.factor, inner)
+    return Quantity(_title, "Share of the power in the soil", values, levels, unit, "or more")
+
+
+def power_density(result: Result, points: Floats) -> Floats:
+    """Share of the power fed into the soil that it takes at points, shape (n,). [1/m³]
+
+    Parameters
+    ----------
+    points : ndarray of float, shape (n, 3)
+        In the soil, z <= 0. [m]
+
+    Notes
+    -----
+    σ |∇φ|² by central differences, over a tenth of the distance to the metal at the most and
+    within one layer.
+    """
+    solution, field = result.solution, result.field
+    gap = cKDTree(along_metal(result, spacing=_least_gap)).query(points)[0]
+    planes = -solution.soil.interface_depth
+    places = points.copy()
+    step = _difference * np.maximum(gap, _least_gap)
+    for plane in planes:  # off the plane, into the layer that it bounds from above
+        on = np.abs(places[:, 2] - plane) < 1e-3 * step
+        places[on, 2] = plane - 1e-2 * step[on]
+    upright = step.copy()
+    for plane in planes:
+        upright = np.minimum(upright, 0.9 * np.abs(places[:, 2] - plane))
+    square = np.zeros(len(points))
+    for axis, width in ((0, step), (1, step), (2, upright)):
+        ends = []
+        for sign in (1.0, -1.0):
+            moved = places.copy()
+            moved[:, axis] += sign * width
+            moved[:, 2] = -np.abs(moved[:, 2])  # the air is as a mirror
+            ends.append(field.potential(moved))
+        square += np.abs((ends[0] - ends[1]) / (2 * width)) ** 2
+    layer = solution.soil.layer_at(-places[:, 2])
+    fed = np.real(result.operating.voltage @ np.conj(result.operating.current))
+    return np.asarray(solution.soil.conductivity[layer] * square / float(fed))
