@@ -10,10 +10,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.spatial import Delaunay
 
 from ..model import Flags, Floats, Integers, Phasors
 from ..solved_soil import Field
+from .halving import halved, sides_of
 from .surface import SurfaceMap
 
 _rounds = 3
@@ -77,8 +77,7 @@ def step_samples(
 def _ragged(samples: StepSamples, *, levels: Floats, off: float) -> Integers:
     """Sides of triangles on which a line would be farther off than allowed, shape (m, 2)."""
     places, step = samples.places, samples.step
-    pairs = samples.triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2)
-    sides = np.unique(np.sort(pairs, axis=1), axis=0)
+    sides = sides_of(samples.triangles, count=len(places))
     slope = _slopes(samples)
     one, other = sides.T
     along = places[other] - places[one]
@@ -126,7 +125,7 @@ def _halved(samples: StepSamples, sides: Integers, *, field: Field, pace: float)
     places = np.concatenate([samples.places, places])
     return StepSamples(
         places,
-        Delaunay(places).simplices.astype(np.int64),
+        halved(samples.triangles, sides=sides, places=places),
         np.concatenate([samples.potential, potential]),
         np.concatenate([samples.step, step]),
         np.concatenate([samples.direction, direction]),
