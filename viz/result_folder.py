@@ -182,8 +182,12 @@ class Saving:
     def add(self, result: Result, *, progress: Progress = unwatched) -> None:
         """Write numbers and begin to draw, of the case first and then of each variant."""
         from . import write_tables, write_volumes  # as only here
+        from .tables.volumes import same_volumes
 
         place = self._places[len(self._results)]
+        alike = next(
+            (k for k, one in enumerate(self._results) if same_volumes(one, result)), None
+        )
         self._results.append(result)
         into = self._new / place
         into.mkdir(parents=True, exist_ok=True)
@@ -195,9 +199,10 @@ class Saving:
         # Whoever draws can begin, also where nothing is drawn in this process yet.
         if self._board is not None:
             self._board.add(result, path=into / result_name, place=place)
-        writing = parts(progress, [1.0, 1.0])
-        for write, each in zip((write_tables, write_volumes), writing, strict=True):
-            self.files += tuple(write(result, into, progress=each))
+        tables, volumes = parts(progress, [1.0, 1.0])
+        self.files += tuple(write_tables(result, into, progress=tables))
+        written = None if alike is None else self._new / self._places[alike]
+        self.files += tuple(write_volumes(result, into, written=written, progress=volumes))
 
     def draw(self, *, progress: Progress = unwatched) -> None:
         """Finish what is there once of all results, and all that is drawn."""

@@ -1,9 +1,12 @@
 """From unit solutions to a result: maps, worst places, accuracy, verdict."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from .. import __version__
 from ..cases.case import Case
+from ..solver.exposure.places import same_places
 from ..solver.field.sensitivity import soil_shares
 from ..solver.handbook.order_check import order_checks
 from ..solver.progress import Laps, Progress, unwatched
@@ -15,7 +18,16 @@ from .distances import distances_of
 from .judging import Errors, clearing_of, verdict_of
 from .peak_memory import peak_memory
 from .solving import Solved, agreement_of, tolerance_of
-from .steps import find_worst, look, operate, profiles_of
+from .steps import (
+    Operated,
+    View,
+    find_worst,
+    look,
+    operate,
+    profiles_of,
+    raster_of,
+    touchable_metals,
+)
 
 # What the steps cost, as shares of them all.
 _evaluating = {
@@ -36,6 +48,7 @@ def evaluate(
     *,
     tolerance: float | None = None,
     coarser: float = 1.0,
+    earlier: Sequence[Result] = (),
     progress: Progress = unwatched,
 ) -> Result:
     """Result of a case from unit solutions of its metal and soil; nothing is solved.
@@ -46,6 +59,9 @@ def evaluate(
         What `solve_case` gave for the same soil and metal.
     coarser : float, default 1
         Multiplies the raster of the map, as for `look`.
+    earlier : sequence of Result
+        Of other cases: where the metal of one is in the same soil at the same voltages, and
+        its map is of the same places, nothing is looked at twice.
     progress : callable, optional
         Told the name of each step as it begins, and the share of the work done by then.
 
@@ -63,9 +79,23 @@ def evaluate(
     laps.begin("maps")
     operated = operate(case, solved.fine)
     point, field = operated.point, operated.field
-    view, profiles = look(case, field, coarser=coarser), profiles_of(case, field)
+    seen = next(
+        (
+            one
+            for one in earlier
+            if one.solution is solved.fine
+            and _seen_in(one, case=case, operated=operated, coarser=coarser)
+        ),
+        None,
+    )
+    view = (
+        View(seen.area, seen.metals, seen.surface)
+        if seen
+        else look(case, field, coarser=coarser)
+    )
+    profiles = profiles_of(case, field)
     laps.begin("worst places")
-    worst = find_worst(view, field=field)
+    worst = seen.worst if seen else find_worst(view, field=field)
     laps.begin("accuracy")
     accuracy = compare(
         point,
@@ -85,7 +115,14 @@ def evaluate(
     clearing = clearing_of(case, operating=point, operation=operated.operation)
     rise = float(np.abs(point.voltage).max())
     errors = Errors.of_accuracy(accuracy, rise=rise, agreement=agreed)
-    verdict = verdict_of(case, operated=operated, view=view, errors=errors, clearing=clearing)
+    verdict = verdict_of(
+        case,
+        operated=operated,
+        view=view,
+        errors=errors,
+        clearing=clearing,
+        seen=None if seen is None else seen.verdict,
+    )
     reaches = distances_of(case, operated=operated, verdict=verdict)
     shares = None
     if asked:
@@ -136,4 +173,15 @@ def evaluate(
         strips=tuple((part.name, *part.strip) for part in case.parts if part.strip),
         distances=reaches,
         soil_shares=shares,
+    )
+
+
+def _seen_in(result: Result, *, case: Case, operated: Operated, coarser: float) -> bool:
+    """Whether the map of a result of the same solution is that of a case in operation too."""
+    return (
+        result.contact_resistance == case.contact_resistance
+        and np.array_equal(result.operating.voltage, operated.point.voltage)
+        and result.area == raster_of(case, coarser=coarser)
+        and result.surface.pace == case.study.pace
+        and same_places(result.metals, touchable_metals(case))
     )

@@ -118,6 +118,7 @@ def verdict_of(
     view: View,
     errors: Errors,
     clearing: FaultClearing | None,
+    seen: Verdict | None = None,
 ) -> Verdict | None:
     """Exposures and metal of a case held against their limits; None where it declares none.
 
@@ -127,6 +128,8 @@ def verdict_of(
         The case in operation; its circuit gives growth and decrement.
     clearing : FaultClearing or None
         What its protective devices do.
+    seen : Verdict, optional
+        Of another case in the same operation, with the same view.
 
     Raises
     ------
@@ -152,6 +155,7 @@ def verdict_of(
         timing=timing,
         growth_factor=factors.growth,
         decrement_factor=factors.decrement,
+        seen=seen,
     )
     heating = heating_of(case, operated=operated, timing=timing, errors=errors)
     answers = () if clearing is None else clearing.answers

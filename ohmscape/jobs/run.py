@@ -1,6 +1,7 @@
 """Runs: from a case, and from its variants, to results."""
 
 from collections.abc import Callable, Sequence
+from functools import partial
 from os import PathLike
 
 import numpy as np
@@ -97,6 +98,7 @@ def run_variants(
     cases = _every(case)
     shared = [_shares(cases, number) for number in range(len(cases))]
     solved: dict[int, Solved] = {}
+    results: list[Result] = []
 
     def result_of(number: int, progress: Progress) -> Result:
         each, first = cases[number], shared[number]
@@ -104,8 +106,14 @@ def run_variants(
             solving, progress = parts(progress, [_solving, 1.0])
             solved[first] = solve_case(each, accuracy=accuracy, progress=solving)
         solved[first], result = _to_tolerance(
-            each, solved[first], accuracy=accuracy, coarser=coarser, progress=progress
+            each,
+            solved[first],
+            accuracy=accuracy,
+            coarser=coarser,
+            earlier=results,
+            progress=progress,
         )
+        results.append(result)
         found(result)
         return result
 
@@ -172,14 +180,17 @@ def reassess(
         As `run_case`, for what is not solved.
     """
     case = fit_soil(case, kept=[item.sounding for item in results if item.sounding])
-    cases = _every(case)
+    cases, earlier = _every(case), list[Result]()
 
     def result_of(number: int, progress: Progress) -> Result:
         each = cases[number]
         before = _solved_before(each, results)
         # The preset of the run is not in the case when the command line gave it.
         tolerance = each.numerics.tolerance or before.accuracy.tolerance
-        result = evaluate(each, Solved.of(before), tolerance=tolerance, progress=progress)
+        result = evaluate(
+            each, Solved.of(before), tolerance=tolerance, earlier=earlier, progress=progress
+        )
+        earlier.append(result)
         found(result)
         return result
 
@@ -206,23 +217,21 @@ def _to_tolerance(
     *,
     accuracy: str | None,
     coarser: float = 1.0,
+    earlier: Sequence[Result] = (),
     progress: Progress,
 ) -> tuple[Solved, Result]:
     """Result that meets the tolerance, from finer solutions while it is missed."""
     tolerance = tolerance_of(case, accuracy=accuracy)
+    made = partial(evaluate, case, tolerance=tolerance, coarser=coarser, earlier=earlier)
     for _ in range(_most_refinements):
         try:
-            return solved, evaluate(
-                case, solved, tolerance=tolerance, coarser=coarser, progress=progress
-            )
+            return solved, made(solved, progress=progress)
         except ToleranceError as miss:
             # Nobody can know of it before: what was kept for the verdict is divided again.
             left = parts(progress, [share_before_verdict, 1.0 - share_before_verdict])[1]
             refining, progress = parts(left, [_solving, 1.0])
             solved = refined(case, solved, miss=miss, progress=refining)
-    return solved, evaluate(
-        case, solved, tolerance=tolerance, coarser=coarser, progress=progress
-    )
+    return solved, made(solved, progress=progress)
 
 
 def _one_by_one(

@@ -81,11 +81,16 @@ def look(case: Case, field: Field, *, coarser: float = 1.0) -> View:
     coarser : float, default 1
         Multiplies the raster, for a map that serves only to begin searches from.
     """
-    area = mapped_area(case)
-    area = replace(area, spacing=coarser * area.spacing)
+    area = raster_of(case, coarser=coarser)
     metals = touchable_metals(case)
     surface = surface_map(area, field=field, metals=metals, pace=case.study.pace)
     return View(area, metals, surface)
+
+
+def raster_of(case: Case, *, coarser: float = 1.0) -> Area:
+    """Rectangle of the maps, its raster multiplied as for `look`."""
+    area = mapped_area(case)
+    return replace(area, spacing=coarser * area.spacing)
 
 
 def touchable_metals(case: Case) -> tuple[TouchableMetal, ...]:

@@ -1,5 +1,6 @@
 """Where a person stands and what they can touch, in plan."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -59,6 +60,15 @@ class TouchableMetal:
         if self.kind == "body":
             scale[inside(places, outline=self.vertices)] = 0.0
         return nearest + scale[:, None] * offset
+
+
+def same_places(some: Sequence[TouchableMetal], others: Sequence[TouchableMetal]) -> bool:
+    """Whether metal that can be touched is the same, name by name and corner by corner."""
+    return len(some) == len(others) and all(
+        np.array_equal(value, vars(other)[key])
+        for one, other in zip(some, others, strict=True)
+        for key, value in vars(one).items()
+    )
 
 
 def nearest_on_segments(places: Floats, *, start: Floats, end: Floats) -> Floats:

@@ -270,6 +270,11 @@ class Verdict:
         holds = self.heating is None or not self.heating.failing
         return safe and holds and not self.broken_rules
 
+    def outline_at(self, voltage: float, factors: tuple[float, float]) -> StepOutline | None:
+        """The outline, if it is that of a voltage at such growth and decrement."""
+        mine, found = (self.growth_factor, self.decrement_factor), self.step_outline
+        return found if found and found.voltage == voltage and mine == factors else None
+
     @property
     def tightest(self) -> Judgement | None:
         """The exposure that uses the largest share of its limit."""

@@ -28,6 +28,7 @@ def judge(
     timing: Timing,
     growth_factor: float = 1.0,
     decrement_factor: float = 1.0,
+    seen: Verdict | None = None,
 ) -> Verdict:
     """Every exposure held against its limit.
 
@@ -39,6 +40,8 @@ def judge(
         How long the fault lasts; the longest duration decides.
     growth_factor, decrement_factor : float, optional
         What all voltages are multiplied with.
+    seen : Verdict, optional
+        Of the same field and map: of the same factors and voltage, its outline is this one's.
 
     Raises
     ------
@@ -54,9 +57,10 @@ def judge(
         else _judgement(rule_for(item, safety=safety, timing=timing, ground=ground), scene=full)
         for item in safety.exposures
     ]
-    outline = None
+    outline, factors = None, (growth_factor, decrement_factor)
     if safety.step_outline is not None:
-        outline = step_outline(safety.step_outline, scene=full)
+        outline = None if seen is None else seen.outline_at(safety.step_outline, factors)
+        outline = outline or step_outline(safety.step_outline, scene=full)
     return Verdict(
         shortest=timing.shortest,
         longest=timing.longest,

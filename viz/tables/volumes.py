@@ -1,5 +1,6 @@
 """Meshes with values as VTU files, for any viewer that reads that format."""
 
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +14,11 @@ from ..wording import file_stems
 
 
 def write_volumes(
-    result: Result, folder: str | Path, *, progress: Progress = unwatched
+    result: Result,
+    folder: str | Path,
+    *,
+    written: Path | None = None,
+    progress: Progress = unwatched,
 ) -> list[Path]:
     """Write soil, surface and conductors as VTU files into a folder that exists, in SI units.
 
@@ -24,6 +29,8 @@ def write_volumes(
 
     Parameters
     ----------
+    written : Path, optional
+        Folder with those of a result for which `same_volumes` holds: they are copied.
     progress : callable, optional
         Told the name of each file as it is begun, and the share of the work done by then.
     """
@@ -36,9 +43,22 @@ def write_volumes(
     files = []
     for (name, mesh), each in zip(meshes, parts(progress, [3, 1, 1]), strict=True):
         each(name, 0.0)
-        mesh(result).write(target / name)
+        if written is None:
+            mesh(result).write(target / name)
+        else:
+            shutil.copyfile(written / name, target / name)
         files.append(target / name)
     return files
+
+
+def same_volumes(one: Result, other: Result) -> bool:
+    """Whether results of one run have one field and one map, and so the same volumes."""
+    return (
+        one.solution is other.solution
+        and one.surface is other.surface
+        and one.contact_resistance == other.contact_resistance
+        and np.array_equal(one.operating.voltage, other.operating.voltage)
+    )
 
 
 def soil_mesh(result: Result) -> Any:
