@@ -60,10 +60,16 @@ def closed_outlines(segments: Floats) -> tuple[Floats, ...]:
 
 def outermost(outlines: tuple[Floats, ...]) -> tuple[Floats, ...]:
     """Those of closed outlines that lie in no other."""
+    if not outlines:
+        return ()
+    first = np.array([one[0] for one in outlines])
+    low, high = (np.array([end(one, axis=0) for one in outlines]) for end in (np.min, np.max))
+    within = np.all((first[:, None] >= low) & (first[:, None] <= high), axis=2)
+    np.fill_diagonal(within, val=False)
     return tuple(
         one
-        for one in outlines
-        if not any(inside(one[:1], outline=other)[0] for other in outlines if other is not one)
+        for one, row in zip(outlines, within, strict=True)
+        if not any(inside(one[:1], outline=outlines[k])[0] for k in np.flatnonzero(row))
     )
 
 

@@ -5,8 +5,6 @@ import re
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-import numpy as np
-
 # What a spreadsheet takes for a formula: one of these signs at the start of a cell, be the
 # cells separated by commas, semicolons or tabs, unless a plain number follows.
 _formula = re.compile(
@@ -53,6 +51,7 @@ def harmless(text: str) -> str:
 
 def _cell(value: object, least: float) -> str:
     if isinstance(value, float):
-        number = 0.0 if abs(value) < least else value
-        return "" if np.isnan(number) else f"{number:.9g}"
+        if value != value:  # not a number; quicker than to ask numpy, for a cell alone
+            return ""
+        return f"{0.0 if abs(value) < least else value:.9g}"
     return harmless(str(value))
