@@ -1,6 +1,7 @@
 """Runs tell their verdict first, and draw in a second process: errors, interrupts, its end."""
 
 import os
+import resource
 import signal
 import subprocess
 import sys
@@ -17,6 +18,7 @@ from ohmscape.command_line import main
 from ohmscape.command_line.second_process import drawing_process
 from ohmscape.jobs.run import run_case
 from ohmscape.solver.errors import DrawingError
+from ohmscape.solver.memory import usable_memory
 from ohmscape.viz.files.manifest import manifest_name
 from ohmscape.viz.result_folder import load_result, save_result, saving
 from ohmscape.viz.studio.board import Board
@@ -112,6 +114,20 @@ def test_what_fails_in_the_other_process_is_told_here(tmp_path):
             helper.ask("add", str(tmp_path / "nothing.npz"), "")
         with pytest.raises(DrawingError, match="IndexError"):
             helper.ask("draw", ("maps", 3))
+
+
+@pytest.mark.skipif(not hasattr(resource, "prlimit"), reason="limits of others are of Linux")
+def test_what_the_other_process_is_refused_in_memory_is_told_with_a_remedy(result, tmp_path):
+    save_result(result, tmp_path / "out", pictures=False)
+    with drawing_process(wanted=True) as process:
+        helper = Helper(process, made=datetime(2026, 11, 28))
+        with pytest.raises(DrawingError, match=r"nothing\.npz"):  # by now all is loaded
+            helper.ask("add", str(tmp_path / "nothing.npz"), "")
+        most, _ = resource.prlimit(process.pid, resource.RLIMIT_DATA)
+        assert 0 < most <= usable_memory()
+        resource.prlimit(process.pid, resource.RLIMIT_DATA, (2**20, 2**20))
+        with pytest.raises(DrawingError, match=r"refused the memory.*a larger spacing"):
+            helper.ask("add", str(tmp_path / "out" / "result.npz"), "")
 
 
 def test_an_interrupt_while_drawing_leaves_what_was_there(result, tmp_path, monkeypatch):

@@ -12,9 +12,10 @@ from ..solver.contact import behind_contact
 from ..solver.errors import BudgetError, ToleranceError
 from ..solver.field.indicator import energy_errors, potential_errors, size_ratios
 from ..solver.field.solution import Solution, solve
+from ..solver.memory import usable_memory
 from ..solver.model import Floats, Phasors
 from ..solver.progress import Laps, Progress, unwatched
-from .solving import Solved, usable_memory
+from .solving import Solved
 
 # An error is to shrink to its tolerance and some more, and by no more than this in one round,
 # since what is far off is hardly known.

@@ -1,6 +1,5 @@
 """Solving a case: unit solutions on its mesh, on a coarser one, and by thin conductors."""
 
-import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
@@ -19,6 +18,7 @@ from ..solver.errors import BudgetError, CaseError, MeshError, TrustError
 from ..solver.exposure.surface import Area
 from ..solver.exposure.worst import WorstVoltage
 from ..solver.field.solution import Solution, solve
+from ..solver.memory import usable_memory
 from ..solver.model import Floats
 from ..solver.progress import Laps, Progress, unwatched
 from ..solver.results.result import Accuracy, Result
@@ -309,11 +309,3 @@ def studied_places(case: Case) -> Floats:
         (x, y, 0.0) for item in exposures if item.places is not None for x, y in item.places
     ]
     return np.array([*corners, *ends, *judged])
-
-
-def usable_memory() -> float:
-    """Nine tenths of the machine's memory; no limit where it cannot be told. [byte]"""
-    try:
-        return 0.9 * os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES")
-    except (AttributeError, ValueError, OSError):
-        return float("inf")

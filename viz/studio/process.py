@@ -16,8 +16,14 @@ from queue import SimpleQueue
 from typing import Any
 
 from ...solver.errors import DrawingError, OhmscapeError
+from ...solver.memory import hold_to_usable_memory
 from ...solver.results.storage import load
 from .parts import Studio
+
+_short = (
+    "refused the memory it asked for, which is nine tenths of the machine's at most; a larger "
+    "spacing of study.area takes less"
+)
 
 
 class Helper:
@@ -50,11 +56,19 @@ class Helper:
             self._send((name, arguments))
             answer, error = pickle.load(self._from)
         except (EOFError, OSError, ValueError, pickle.UnpicklingError) as failure:
-            msg = f"the process that draws has ended (exit status {self._process.poll()})"
-            raise DrawingError(msg) from failure
+            raise DrawingError(self._why_ended()) from failure
         if error:
             raise DrawingError(error)
         return answer
+
+    def _why_ended(self) -> str:
+        """What is known of a process that gives no answer any more."""
+        with suppress(subprocess.TimeoutExpired):  # its pipe is closed a moment before it ends
+            self._process.wait(1.0)
+        status = self._process.poll()
+        # Not all libraries say it when they are refused memory, and a system short of it kills.
+        short = f"; it may have been {_short}" if status and status < 0 else ""
+        return f"the process that draws has ended (exit status {status}){short}"
 
     def _send(self, message: Any) -> None:
         """Write past the buffer, which would be written again, and fail again, when closed."""
@@ -66,6 +80,7 @@ class Helper:
 def serve() -> None:
     """Draw for the process that started this one, until it has no more or dies."""
     answers = os.fdopen(os.dup(1), "wb")
+    hold_to_usable_memory()  # both draw, and neither may have the other killed
     os.dup2(2, 1)  # whatever a library prints is no answer
     told: SimpleQueue[Any] = SimpleQueue()
     threading.Thread(target=_listen, args=(told,), daemon=True).start()
@@ -81,6 +96,8 @@ def serve() -> None:
             answer = (add if name == "add" else getattr(studio, name))(*arguments), ""
         except OhmscapeError as error:
             answer = None, str(error)
+        except MemoryError:
+            answer = None, f"the process that draws was {_short}"
         except Exception as error:
             answer = None, f"{type(error).__name__}: {error}"
         with suppress(BrokenPipeError):  # nobody waits for it
