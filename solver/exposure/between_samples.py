@@ -111,44 +111,70 @@ def _slopes(samples: StepSamples) -> Floats:
 def _halved(samples: StepSamples, sides: Integers, *, field: Field, pace: float) -> StepSamples:
     """The samples with one more in the middle of each of some sides."""
     places = samples.places[sides].mean(axis=1)
-    potential = field.surface_potential(places)
     one, other = samples.direction[sides].T
     apart = np.angle(np.exp(1j * (other - one)))
     alike = np.abs(apart) < _alike
-    step, direction = _peak(
-        np.where(alike, one + apart / 2, one), places, potential, field=field, pace=pace
+    # Both directions of a side whose ends disagree are tried, one after all others.
+    twice = np.flatnonzero(~alike)
+    potential, step, direction = _peaks(
+        np.concatenate([np.where(alike, one + apart / 2, one), other[twice]]),
+        places,
+        rows=np.concatenate([np.arange(len(places)), twice]),
+        field=field,
+        pace=pace,
     )
-    rows = np.flatnonzero(~alike)
-    second = _peak(other[rows], places[rows], potential[rows], field=field, pace=pace)
-    larger = second[0] > step[rows]
-    step[rows[larger]], direction[rows[larger]] = (each[larger] for each in second)
+    count = len(places)
+    larger = np.flatnonzero(step[count:] > step[twice])
+    step[twice[larger]] = step[count + larger]
+    direction[twice[larger]] = direction[count + larger]
     places = np.concatenate([samples.places, places])
     return StepSamples(
         places,
         halved(samples.triangles, sides=sides, places=places),
         np.concatenate([samples.potential, potential]),
-        np.concatenate([samples.step, step]),
-        np.concatenate([samples.direction, direction]),
+        np.concatenate([samples.step, step[:count]]),
+        np.concatenate([samples.direction, direction[:count]]),
     )
 
 
-def _peak(
-    direction: Floats, places: Floats, potential: Phasors, *, field: Field, pace: float
-) -> tuple[Floats, Floats]:
-    """Largest step near a direction from each place [V], and where it leads [rad]."""
+def _peaks(
+    direction: Floats, places: Floats, *, rows: Integers, field: Field, pace: float
+) -> tuple[Phasors, Floats, Floats]:
+    """Potential of places, and near each direction the largest step from its place.
 
-    def step(angle: Floats) -> Floats:
-        heading = np.column_stack([np.cos(angle), np.sin(angle)])
-        return np.asarray(np.abs(potential - field.surface_potential(places + pace * heading)))
+    Parameters
+    ----------
+    direction : ndarray of float, shape (k,)
+        [rad]
+    places : ndarray of float, shape (n, 2)
+        [m]
+    rows : ndarray of int, shape (k,)
+        Place that each direction is tried at.
+
+    Returns
+    -------
+    potential : ndarray of float or complex, shape (n,)
+        [V]
+    step, direction : ndarray of float, shape (k,)
+        [V], [rad]
+    """
+
+    def feet(angle: Floats) -> Floats:
+        return places[rows] + pace * np.column_stack([np.cos(angle), np.sin(angle)])
 
     tried = direction + np.array([[-_aside], [0.0], [_aside]])
-    before, here, after = (step(angle) for angle in tried)
+    # Places near each other cost less when they are asked for at once.
+    ground = field.surface_potential(np.concatenate([places, *map(feet, tried)]))
+    potential, others = ground[: len(places)], ground[len(places) :].reshape(3, -1)
+    before, here, after = np.abs(potential[rows] - others)
     bend = np.minimum(before + after - 2 * here, -1e-12 * (here + 1e-300))
     top = direction + _aside * np.clip(0.5 * (before - after) / bend, -2.0, 2.0)
-    values = np.stack([before, here, after, step(top)])
+    last = np.abs(potential[rows] - field.surface_potential(feet(top)))
+    values = np.stack([before, here, after, last])
     best = values.argmax(axis=0)[None]
     angles = np.concatenate([tried, top[None]])
     return (
+        potential,
         np.take_along_axis(values, best, axis=0)[0],
         np.take_along_axis(angles, best, axis=0)[0],
     )
