@@ -1,11 +1,12 @@
 """Kills real commands at random times, and tells what is wrong with what they left.
 
-    .venv/bin/python tests/killing.py FOLDER 20261128 100 75
+    .venv/bin/python tests/killing.py FOLDER 20261128 100 90
 
 Commands run in forks of one process that has loaded everything, so that most of their time is
 work. Each is run once to its end, for its time; kills fall anywhere in it, half of them in its
-last fifth, where files are put in place. After as many seconds as the last argument says no
-more are begun. Prints a line of JSON.
+last fifth, where files are put in place. Of a run that draws now the command is killed, now the
+process that draws for it, now both. After as many seconds as the last argument says no more are
+begun. Prints a line of JSON.
 """
 
 import json
@@ -15,6 +16,7 @@ import shutil
 import signal
 import sys
 import time
+from contextlib import suppress
 from pathlib import Path
 
 from click.testing import CliRunner
@@ -31,6 +33,7 @@ from ohmscape.solver.errors import ResultError
 from ohmscape.viz.files.manifest import digest, files_below, manifest_name, read_manifest
 from ohmscape.viz.files.whole import check_folder
 
+WHOM = ("command", "others", "both")
 CASE = (
     WELL_ROD
     + """\
@@ -46,6 +49,7 @@ earth_tests:
 )
 SURVEY = "spacing [m],resistance [ohm]\n1,31.5\n2,14.2\n4,6.1\n8,2.9\n16,1.4\n"
 THEIRS = "notes.txt"
+ENDS_WITHIN = 30.0  # a process whose command was killed; it may be loading libraries [s]
 
 
 def forked(arguments):
@@ -63,6 +67,37 @@ def seconds_of(arguments):
     code = os.waitstatus_to_exitcode(os.waitpid(forked(arguments), 0)[1])
     assert code == 0, (arguments, code)
     return time.monotonic() - began
+
+
+def started_by(parent):
+    """Processes that a process has started, where the system tells."""
+    found = []
+    for entry in Path("/proc").glob("[0-9]*"):
+        with suppress(OSError):  # it has just ended
+            state, its_parent = stat_of(entry.name)[:2]
+            found += [int(entry.name)] if int(its_parent) == parent and state != "Z" else []
+    return found
+
+
+def stat_of(process):
+    """State, parent and more of a process."""
+    return Path(f"/proc/{process}/stat").read_text().rsplit(")", 1)[1].split()
+
+
+def lives(process):
+    """Whether a process has not ended; one that nobody has asked how it ended has."""
+    try:
+        return stat_of(process)[0] not in "ZX"
+    except OSError:
+        return False
+
+
+def orphans(processes):
+    """Those of some processes that do not end by themselves."""
+    ends = time.monotonic() + ENDS_WITHIN
+    while any(map(lives, processes)) and time.monotonic() < ends:
+        time.sleep(0.02)
+    return [process for process in processes if lives(process)]
 
 
 def state(folder):
@@ -94,7 +129,23 @@ def faults(folder, *, before, kind):
         yield "files do not belong together"
 
 
-def tried(command, folder, *, kind, seconds, source, random):
+def killed(child, *, whom):
+    """Whether a kill came before the command had ended, and what then goes on without it.
+
+    `whom` is the command, the processes that it started, or both.
+    """
+    others = started_by(child)
+    if whom != "command":
+        for process in others:
+            with suppress(ProcessLookupError):
+                os.kill(process, signal.SIGKILL)
+    if whom != "others":
+        os.kill(child, signal.SIGKILL)
+    code = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
+    return code == (1 if whom == "others" else -signal.SIGKILL), orphans(others)
+
+
+def tried(command, folder, *, kind, seconds, source, whom, random):
     """Faults after one kill, and whether it came before the command had ended."""
     shutil.rmtree(folder.parent, ignore_errors=True)
     folder.parent.mkdir()
@@ -105,10 +156,10 @@ def tried(command, folder, *, kind, seconds, source, random):
     share = random.uniform(0.8, 1.05) if random.random() < 0.5 else random.random()
     child = forked(command)
     time.sleep(share * seconds)
-    os.kill(child, signal.SIGKILL)
-    was_killed = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == -signal.SIGKILL
+    was_killed, left = killed(child, whom=whom)
     changed = state(folder) != before
-    return list(faults(folder, before=before, kind=kind)), was_killed, changed
+    wrong = [f"process {process} goes on" for process in left]
+    return [*wrong, *faults(folder, before=before, kind=kind)], was_killed, changed
 
 
 def run(place, seed, count, most_seconds):
@@ -119,9 +170,10 @@ def run(place, seed, count, most_seconds):
     out = Path("at") / "out"
     commands = {
         # What draws is slow, and goes by few kills; each has the same time at most.
-        "run": (["run", "well.yaml", "--no-pictures", "-o"], "result", 0.46),
+        "run": (["run", "well.yaml", "--no-pictures", "-o"], "result", 0.42),
+        "run and draw": (["run", "well.yaml", "-o"], "result", 0.06),
         "soil": (["soil", "yard.csv", "-o"], "soil", 0.16),
-        "earth-test": (["earth-test", "well.yaml", "--no-pictures", "-o"], "earth-test", 0.26),
+        "earth-test": (["earth-test", "well.yaml", "--no-pictures", "-o"], "earth-test", 0.24),
         "compare": (["compare", "measured-fresh-rod", "--accuracy", "coarse", "-o"], "compare",
                     0.04),
         "draw": (["draw"], "result", 0.04),
@@ -145,6 +197,7 @@ def run(place, seed, count, most_seconds):
                 seconds=seconds,
                 # One in four of those that can make a folder finds none.
                 source=None if trial % 4 == 3 and name not in ("draw", "report") else ready,
+                whom=WHOM[trial % len(WHOM)] if name == "run and draw" else "command",
                 random=random_,
             )
             wrong += [f"{name} {trial}: {fault}" for fault in bad]

@@ -8,13 +8,13 @@ from pathlib import Path
 import pytest
 
 SCRIPT = Path(__file__).with_name("killing.py")
-COMMANDS = {"run", "soil", "earth-test", "compare", "draw", "report"}
+COMMANDS = {"run", "run and draw", "soil", "earth-test", "compare", "draw", "report"}
 
 
 @pytest.mark.slow
 def test_a_hundred_kills_leave_nothing_half_done(tmp_path):
     # Where a machine is so slow that time runs out, fewer are killed.
-    arguments = [sys.executable, str(SCRIPT), str(tmp_path), "20261128", "100", "75"]
+    arguments = [sys.executable, str(SCRIPT), str(tmp_path), "20261128", "100", "90"]
     done = subprocess.run(arguments, capture_output=True, text=True)
     assert done.returncode == 0, done.stderr
     found = json.loads(done.stdout)
