@@ -64,6 +64,12 @@ step places
 step_direction places
 touch metals places
 """
+_judged = """
+share places
+step places
+step_direction places
+outline corners 2
+"""
 _model = """
 resistivity_deviation layers
 thickness_deviation planes
@@ -103,7 +109,7 @@ def require_fitting(result: Result) -> None:
     for number, profile in enumerate(result.profiles):
         _hold(profile, f"profiles[{number}]", "points n 3\npotential n", {})
     for number, item in enumerate(result.verdict.judgements if result.verdict else ()):
-        _hold(item, f"verdict.judgements[{number}]", "share places\noutline corners 2", places)
+        _hold(item, f"verdict.judgements[{number}]", _judged, places)
     if result.second_opinion is not None:
         layers = len(result.second_opinion.soil.resistivity)
         _hold(result.second_opinion, "second_opinion", _second, {**sizes, "layers": layers})

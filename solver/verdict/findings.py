@@ -113,6 +113,10 @@ class Judgement:
         Whom the limit protects; empty in results of earlier releases.
     not_judged : str
         Why nothing can be judged for those who are there; empty where it can.
+    step, step_direction : ndarray of float or None, shape (n,)
+        Step voltage at each place of the surface map [V] and where it leads [rad], in the
+        direction of the largest share: near edges of a ground not always that of the largest
+        voltage. None where that is that of the map, and in results of earlier releases.
     """
 
     name: str
@@ -131,6 +135,8 @@ class Judgement:
     share: Floats | None
     protects: str = ""
     not_judged: str = ""
+    step: Floats | None = None
+    step_direction: Floats | None = None
 
     def stands(self, places: Floats) -> Flags:
         """Whether people stand at each plan place of shape (n, 2), shape (n,)."""

@@ -2,16 +2,18 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 
+from ..exposure.shares import steps_by_share
 from ..exposure.surface import with_pace
 from ..exposure.worst import WorstVoltage, worst_step, worst_touch
 from ..limits import unjudged
 from ..model import Floats, Phasors
 from .alike import distinct
 from .exposures import Exposure, Safety, Timing
-from .findings import JudgedPlace, Judgement, Verdict
+from .findings import JudgedPlace, Judgement, Verdict, permissible
 from .ground import Ground, UnderFeet
 from .rules import Rule, rule_for
 from .scene import Scene
@@ -96,7 +98,7 @@ def _not_judged(exposure: Exposure, *, timing: Timing, why: str) -> Judgement:
 
 def _judgement(rule: Rule, *, scene: Scene) -> Judgement:
     find = {"touch": _touch, "step": _step, "hands": _hands, "transferred": _transferred}
-    places, share, error = find[rule.exposure.kind](rule, scene)
+    places, maps, error = find[rule.exposure.kind](rule, scene)
     return Judgement(
         name=rule.exposure.name,
         kind=rule.exposure.kind,
@@ -111,12 +113,22 @@ def _judgement(rule: Rule, *, scene: Scene) -> Judgement:
         grounds=rule.grounds,
         outline=rule.exposure.outline,
         pace=rule.limit_set.pace or scene.surface.pace,
-        share=share,
+        share=maps.share,
         protects=rule.limit_set.protects,
+        step=maps.step,
+        step_direction=maps.step_direction,
     )
 
 
-_Found = tuple[list[JudgedPlace], Floats | None, float]
+class _Maps(NamedTuple):
+    """What a judgement keeps of each place of the map; None where that means nothing."""
+
+    share: Floats | None = None
+    step: Floats | None = None
+    step_direction: Floats | None = None
+
+
+_Found = tuple[list[JudgedPlace], _Maps, float]
 
 
 def _touch(rule: Rule, scene: Scene) -> _Found:
@@ -136,13 +148,25 @@ def _touch(rule: Rule, scene: Scene) -> _Found:
     share = yardstick.share(surface.touch[row], surface.places)
     share = np.where(yardstick.allows(surface.places), share, np.nan)
     reach = scene.metals[row].reach
-    return _judged(rule, worst, scene=scene, apart=reach), share, scene.touch_error
+    return _judged(rule, worst, scene=scene, apart=reach), _Maps(share), scene.touch_error
 
 
 def _step(rule: Rule, scene: Scene) -> _Found:
     yardstick = rule.yardstick()
     pace = rule.limit_set.pace or scene.surface.pace
     surface = with_pace(scene.surface, field=scene.field, area=scene.area, pace=pace)
+    step, direction = steps_by_share(
+        surface.places,
+        potential=surface.potential,
+        step=surface.step,
+        direction=surface.step_direction,
+        field=scene.field,
+        pace=pace,
+        permissible=lambda places: permissible(rule.grounds, places=places),
+        edges=[item.outline for item in rule.grounds if item.outline is not None],
+    )
+    changed = (None, None) if step is surface.step else (step, direction)
+    surface = replace(surface, step=step, step_direction=direction)
     worst = worst_step(
         surface, field=scene.field, area=scene.area, yardstick=yardstick, most=_looked_at
     )
@@ -150,7 +174,8 @@ def _step(rule: Rule, scene: Scene) -> _Found:
     others = surface.places + surface.pace * heading
     share = yardstick.share(surface.step, surface.places, others)
     share = np.where(yardstick.allows(surface.places), share, np.nan)
-    return _judged(rule, worst, scene=scene, apart=pace), share, scene.step_error
+    maps = _Maps(share, *changed)
+    return _judged(rule, worst, scene=scene, apart=pace), maps, scene.step_error
 
 
 def _judged(
@@ -171,21 +196,21 @@ def _judged(
 def _hands(rule: Rule, scene: Scene) -> _Found:
     one, other = (scene.field.voltage[group] for group in rule.exposure.groups)
     (found,) = _between_points(np.array([one - other]), scene)
-    return [rule.judged(found[0], signed=found[1])], None, scene.rise_error
+    return [rule.judged(found[0], signed=found[1])], _Maps(), scene.rise_error
 
 
 def _transferred(rule: Rule, scene: Scene) -> _Found:
     carried = scene.field.voltage[rule.exposure.groups[0]]
     if rule.exposure.places is None:
         (found,) = _between_points(np.array([carried]), scene)
-        return [rule.judged(found[0], signed=found[1])], None, scene.rise_error
+        return [rule.judged(found[0], signed=found[1])], _Maps(), scene.rise_error
     places = rule.exposure.places
     voltages = _between_points(carried - scene.field.surface_potential(places), scene)
     judged = [
         rule.judged(size, foot=(float(x), float(y)), signed=signed)
         for (size, signed), (x, y) in zip(voltages, places, strict=True)
     ]
-    return judged, None, scene.touch_error
+    return judged, _Maps(), scene.touch_error
 
 
 def _between_points(values: Phasors, scene: Scene) -> list[tuple[float, float]]:

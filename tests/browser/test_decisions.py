@@ -129,7 +129,10 @@ def test_page_and_verdict_decide_alike_at_thousands_of_places(opened, judged):
             voltage = factor * np.abs(rise - soil)
             limit = judgement.permissible(places)
         else:
-            voltage = between_samples(factor * result.surface.step, corners, weights)
+            # Beside an edge of a ground in the direction judged, not in the steepest.
+            assert judgement.step is not None
+            assert (judgement.step <= factor * result.surface.step * (1 + 1e-9)).all()
+            voltage = between_samples(judgement.step, corners, weights)
             limit = judgement.permissible(places)
             feet = np.array([each["otherFoot"] if each else (0, 0) for each in told])
             gaps = np.linalg.norm(feet - places, axis=1)[there]

@@ -6,7 +6,8 @@ import numpy as np
 
 from ...solver.exposure.between_samples import step_samples
 from ...solver.exposure.places import nearest_on_segments
-from ...solver.exposure.surface import steepest_steps, with_pace
+from ...solver.exposure.shares import steps_by_share
+from ...solver.exposure.surface import SurfaceMap, steepest_steps, with_pace
 from ...solver.model import Flags, Floats, Phasors
 from ...solver.results.result import Result
 from ...solver.verdict import Judgement
@@ -54,6 +55,21 @@ def margin_map(result: Result, *, judgement: Judgement) -> PlanMap | None:
     return _where_people_stand(plan, judgement)
 
 
+def judged_steps(result: Result, judgement: Judgement) -> SurfaceMap:
+    """The surface with the steps that were judged, without growth and decrement."""
+    verdict = result.verdict
+    assert verdict is not None
+    surface = with_pace(
+        result.surface, field=result.field, area=result.area, pace=judgement.pace
+    )
+    if judgement.step is None or judgement.step_direction is None:
+        return surface
+    factor = verdict.growth_factor * verdict.decrement_factor
+    return replace(
+        surface, step=judgement.step / factor, step_direction=judgement.step_direction
+    )
+
+
 def _steps(result: Result, judgement: Judgement, *, factor: float) -> tuple[PlanMap, Floats]:
     """Map of steps, and the limit of each: the lower one of both feet, as it is judged.
 
@@ -61,7 +77,7 @@ def _steps(result: Result, judgement: Judgement, *, factor: float) -> tuple[Plan
     not joined between samples, steps are sought there anew.
     """
     area, field, pace = result.area, result.field, judgement.pace
-    surface = with_pace(result.surface, field=field, area=area, pace=pace)
+    surface = judged_steps(result, judgement)
     limits = np.array([item.limit.voltage for item in judgement.grounds])
     levels = np.outer(limits, share_levels / 100 / factor).ravel()
     edges = [item.outline for item in judgement.grounds if item.outline is not None]
@@ -80,7 +96,17 @@ def _steps(result: Result, judgement: Judgement, *, factor: float) -> tuple[Plan
     step, direction = samples.step, samples.direction
     if len(new := plan.places[len(samples.places) :]):
         potential = field.surface_potential(new)
-        more = steepest_steps(new, potential=potential, field=field, area=area, pace=pace)
+        steepest = steepest_steps(new, potential=potential, field=field, area=area, pace=pace)
+        more = steps_by_share(
+            new,
+            potential=potential,
+            step=steepest[0],
+            direction=steepest[1],
+            field=field,
+            pace=pace,
+            permissible=judgement.permissible,
+            edges=edges,
+        )
         step, direction = np.append(step, more[0]), np.append(direction, more[1])
     others = plan.places + pace * np.column_stack([np.cos(direction), np.sin(direction)])
     limit = np.minimum(*(judgement.permissible(feet) for feet in (plan.places, others)))

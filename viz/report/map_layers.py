@@ -7,12 +7,12 @@ from typing import Any
 import numpy as np
 
 from ...solver.exposure.places import TouchableMetal
-from ...solver.exposure.surface import with_pace
 from ...solver.model import Floats
 from ...solver.results.result import Result
 from ...solver.verdict import StepOutline
 from ..canvas.levels import band_colours, colour_names, contour_levels, share_levels
 from ..maps.contoured import point_areas
+from ..maps.margins import judged_steps
 from ..maps.plans import PlanMap
 from ..maps.surface_maps import surface_maps
 
@@ -124,9 +124,7 @@ def _share(result: Result, number: int, *, plan: PlanMap, key: str) -> dict[str,
         number = [metal.name for metal in result.metals].index(judgement.metals[0])
         return {**layer, "of": f"touch{number}"}
     # The limit of a step is the lower one of both feet: the share is kept as it was judged.
-    surface = with_pace(
-        result.surface, field=result.field, area=result.area, pace=judgement.pace
-    )
+    surface = judged_steps(result, judgement)
     return {
         **layer,
         "values": 100 * judgement.share,

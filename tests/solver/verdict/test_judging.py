@@ -313,12 +313,48 @@ def test_the_map_of_steps_counts_the_ground_under_the_foot_the_step_leads_to(sce
     # Towards the rod at the origin or away from it, wherever that is the steepest.
     lead = surface.places[:, 0] + surface.pace * np.cos(surface.step_direction)
     here = surface.places[:, 0]
-    both = (here > 1e-6) & (lead > 1e-6)
+    both = (here > surface.pace) & (lead > 1e-6)
     one = ((here > 1e-6) & (lead < -1e-6)) | ((here < -1e-6) & (lead > 1e-6))
     assert both.sum() > 100
     assert one.sum() > 20
     assert (share[both] < 0.5 * bare[both]).all()
     assert_allclose(share[one], bare[one], rtol=1e-12)
+
+
+def test_beside_an_edge_a_smaller_step_onto_a_lower_limit_is_the_worse_one(scene):
+    """The edge is no line of symmetry: a pace towards the rod stays on the rock here."""
+    rock = SurfaceLayer(
+        "rock", np.array([[-1.7, -9.0], [9.0, -9.0], [9.0, 9.0], [-1.3, 9.0]]), 3000.0, 0.1
+    )
+    found = judged(STEP, scene=scene, layers=(rock,))
+    surface, field = scene.surface, scene.field
+    edge = -1.5 + 0.4 / 18 * surface.places[:, 1]
+    beside = (surface.places[:, 0] > edge) & (surface.places[:, 0] < edge + 0.95)
+    places, potential = surface.places[beside], surface.potential[beside]
+    largest = np.zeros(len(places))
+    for angle in np.linspace(0, 2 * np.pi, 180, endpoint=False):
+        others = places + surface.pace * np.array([np.cos(angle), np.sin(angle)])
+        voltage = np.abs(potential - field.surface_potential(others))
+        limit = np.minimum(found.permissible(places), found.permissible(others))
+        largest = np.maximum(largest, voltage / limit)
+    # Drawn steps are those of the best direction within 3 %.
+    assert (found.share[beside] > 0.97 * largest).all()
+    # Many of them lead onto the soil though a larger voltage does not.
+    smaller = found.step[beside] < 0.9 * surface.step[beside]
+    assert smaller.sum() > 30
+    # Share, voltage and direction belong together.
+    heading = np.column_stack([np.cos(found.step_direction), np.sin(found.step_direction)])
+    others = surface.places + surface.pace * heading
+    limits = np.minimum(found.permissible(surface.places), found.permissible(others))
+    assert_allclose(found.share, found.step / limits, rtol=1e-12)
+    step = np.abs(surface.potential - field.surface_potential(others))
+    assert_allclose(found.step, step, rtol=1e-9)
+
+
+def test_without_an_edge_steps_are_those_of_the_map(scene):
+    assert judged(STEP, scene=scene).step is None
+    far = SurfaceLayer("rock", 90.0 + np.array([[0, 0], [1, 0], [1, 1.0]]), 3000.0, 0.1)
+    assert judged(STEP, scene=scene, layers=(far,)).step is None
 
 
 def test_an_outline_beyond_the_map_says_so(scene):
