@@ -8,7 +8,7 @@ a second.
 
 import os
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from time import thread_time
 
 import numpy as np
@@ -156,8 +156,12 @@ def works_of(case: Case, *, accuracy: str | None) -> list[tuple[CaseWork, bool]]
     cases = (case, *case.variants)
     found: list[tuple[CaseWork, bool]] = []
     for number, each in enumerate(cases):
-        solved = not any(solved_alike(each, other) for other in cases[:number])
-        found.append((case_work(each, accuracy=accuracy), solved))
+        alike = (k for k in range(number) if solved_alike(each, cases[k]))
+        first = next(alike, None)
+        if first is None:
+            found.append((case_work(each, accuracy=accuracy), True))
+        else:
+            found.append((replace(found[first][0], case=each), False))
     return found
 
 
