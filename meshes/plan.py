@@ -295,11 +295,9 @@ def mesh_plan(
     elements = expected_elements(
         asked,
         field=field,
-        planes=[
-            (depth, min(far, widest_plane * radius))
+        stacks=[
+            [(depth, min(far, widest_plane * radius)) for depth, far in stack.planes]
             for stack in stacks
-            for depth, far in stack.planes
-            if depth > 0.0
         ],
         centre=(float(centre[0]), float(centre[1])),
         limit=element_limit,
