@@ -3,7 +3,7 @@
 Three things make elements: the size field in the volume, planes between layers, each of which
 is covered with triangles however close the next one is, and metal so dense that the vertices
 on it are closer together than the size field asks. What each makes was fitted to meshes of
-cases drawn at random; `benchmarks/predictions.py` says how well that foretells others.
+cases drawn at random; `benchmarks/predictions` says how well that foretells others.
 """
 
 from collections.abc import Iterator, Sequence

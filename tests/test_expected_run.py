@@ -6,8 +6,10 @@ from well_rod import WELL_ROD
 
 from ohmscape.cases.loading import load_case_text
 from ohmscape.jobs import expected_time
+from ohmscape.jobs.expected_course import Course, seconds_of
+from ohmscape.jobs.expected_drawing import drawing, telling
 from ohmscape.jobs.expected_field import field_work
-from ohmscape.jobs.expected_time import expected_run, seconds_of, time_of_yardstick
+from ohmscape.jobs.expected_time import expected_run, time_of_yardstick
 from ohmscape.jobs.expected_work import case_work
 from ohmscape.jobs.run import run_case
 from ohmscape.jobs.solving import plan
@@ -94,6 +96,13 @@ def test_heights_of_balls_are_counted(grid, work):
     assert work.fine.heights == pytest.approx(heights, rel=0.4)
 
 
+@pytest.mark.parametrize("spacing", [0.5, 0.7, 2.0])
+def test_places_of_the_maps_are_counted_finer_over_shallow_metal(grid, spacing):
+    case = load_case_text(GRID.replace("spacing: 0.5 m", f"spacing: {spacing} m"))
+    sampled = run_case(case).surface.places
+    assert case_work(case).points == pytest.approx(len(sampled), rel=0.25)
+
+
 def test_wires_are_those_of_the_second_opinion(grid, work):
     assert work.wires == len(second_opinion(grid.conductors, soil=grid.soil).wires)
     never = case_work(load_case_text(GRID.replace("coarse}", "coarse, second_opinion: never}")))
@@ -109,7 +118,8 @@ def test_a_rod_between_thin_layers_is_expected_before_the_run_and_solved():
 
 
 def test_every_amount_has_a_cost_and_every_cost_is_none_or_more(work):
-    steps = work.solving() | work.evaluating() | work.saving() | work.drawing()
+    steps = work.solving() | work.evaluating() | work.saving()
+    steps |= telling([work], drawn=True) | drawing([work])
     assert set(steps) < set(seconds_for)
     for step, amounts in steps.items():
         assert set(amounts) <= set(seconds_for[step])
@@ -145,6 +155,30 @@ def test_time_is_that_of_this_machine(monkeypatch):
     assert slower.drawn.seconds == pytest.approx(2 * usual.drawn.seconds)
     assert slower.drawn.memory == usual.drawn.memory
     assert time_of_yardstick() > 0
+
+
+def course(**given):
+    usual = {"start": 1.0, "computed": ((8.0, 2.0, 1.0), (8.0, 2.0, 1.0)), "told": 0.5}
+    usual |= {"second": 1.5, "apart": (3.0, 2.0), "drawn": 4.0, "serial": 0.7}
+    return Course(**usual | given)
+
+
+def test_the_second_process_draws_while_the_first_computes():
+    # 1 + (8 - 2) + 1 + (8 - 2) + 1 + 0.5, then what is drawn of the last result after 14 s, of
+    # which 0.5 s are left, half of 4.5, and what comes one after the other.
+    assert course().wall(cores=2) == pytest.approx(15.5 + 0.5 * 4.5 + 0.7)
+    # Of a single result little is drawn before all is computed.
+    one = course(computed=((8.0, 2.0, 1.0),), apart=(3.0,))
+    assert one.wall(cores=2) == pytest.approx(8.5 + 0.5 * (1.5 + 4.0) + 0.7)
+
+
+def test_one_core_does_one_thing_after_the_other():
+    assert course().wall(cores=1) == course().processor == pytest.approx(30.7)
+
+
+def test_two_cores_do_no_more_than_two_can():
+    busy = course(computed=((40.0, 20.0, 1.0),), apart=(30.0,), second=15.0)
+    assert busy.wall(cores=2) > 0.5 * busy.processor
 
 
 def test_check_says_what_the_whole_command_takes(grid):

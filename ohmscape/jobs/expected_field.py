@@ -61,6 +61,11 @@ class FieldWork:
         return self.planned.elements
 
     @property
+    def of_planes(self) -> float:
+        """More elements than are asked for, made by planes close together."""
+        return max(0.0, float(self.planned.elements - self.planned.asked))
+
+    @property
     def ball_pairs(self) -> float:
         """Pairs of balls that act on one another beside the mesh."""
         return self.pairs * (self.balls / self.lines) ** 2
