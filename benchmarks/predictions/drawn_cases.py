@@ -89,6 +89,10 @@ def whole_case(random: np.random.Generator) -> tuple[str, str]:
     touches, profiles = int(random.integers(0, 4)), int(random.integers(0, 4))
     variants, judged = int(random.integers(0, 4)), bool(random.integers(0, 4))
     surveyed, far = not random.integers(0, 4), not random.integers(0, 3)
+    outlined, spacing = (
+        bool(random.integers(0, 2)),
+        (2 * margin + side) / random.uniform(60, 200),
+    )
     around = 0.5 * side
     box = [(-around, -around), (around, -around), (around, around), (-around, around)]
     lines = [
@@ -98,7 +102,7 @@ def whole_case(random: np.random.Generator) -> tuple[str, str]:
         "electrodes:",
         f"  - {{name: electrode, drive: {{current: 300 A}}, parts: [{part}]}}",
         "study:",
-        f"  area: {{margin: {margin:.3g} m}}",
+        f"  area: {{margin: {margin:.3g} m, spacing: {spacing:.3g} m}}",
     ]
     lines += ["  profiles:"] if profiles else []
     lines += [
@@ -122,6 +126,7 @@ def whole_case(random: np.random.Generator) -> tuple[str, str]:
         lines += [
             f"    - {{name: at {k}, touch: metal {k}, limit: usual}}" for k in range(touches)
         ]
+        lines += ["  step_outline: 20 V"] if outlined else []
     if far:
         lines += ["distances:", "  levels: [{name: zone, potential: 100 V}]"]
         lines += ["  separations: [{name: neighbour, transfer: 0.05, rod: 2 m}]"]

@@ -28,17 +28,30 @@ def drawing(works: Sequence[CaseWork]) -> Amounts:
     points = float(sum(work.plans * work.points for work in works))
     curves = float(sum(work.curves for work in works))
     results, pieces = float(len(works)), float(sum(work.pieces for work in works))
+    on_maps = float(sum(work.plans * work.pieces for work in works))
     return {
         # Its libraries, and the first result.
         "second process": {"run": 1, "elements": first.fine.elements},
         "further results": {"results": len(others), "elements": _elements(others)},
-        "map pictures": {"run": 1, "pictures": plans, "points": points, "pieces": pieces},
+        # Contours of the first are kept from its maps on paper.
+        "map pictures": {
+            "run": 1,
+            "pictures": plans,
+            "others": plans - first.plans,
+            "points": points,
+            "pieces": on_maps,
+        },
         "3-D view": {"pictures": results, "elements": _elements(works), "pieces": pieces},
         "curves": {"run": 1, "results": results, "pictures": curves},
         "comparison": {"run": float(bool(others)), "results": len(others)},
         "report pictures": {"run": 1, "results": results, "pictures": curves},
-        "maps on paper": {"run": 1, "plans": first.plans, "points": first.plans * first.points},
-        "live maps": {"run": 1, "points": points, "pieces": pieces},
+        "maps on paper": {
+            "run": 1,
+            "plans": first.plans,
+            "points": first.plans * first.points,
+            "pieces": first.plans * first.pieces,
+        },
+        "live maps": {"run": 1, "pictures": plans, "points": points, "pieces": on_maps},
         "paper": {"run": 1, "results": results, "plans": first.plans},
         "page": {"run": 1, "results": results, "points": points},
     }

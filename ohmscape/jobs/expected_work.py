@@ -121,6 +121,7 @@ class CaseWork:
         exposures = 0 if case.safety is None else len(case.safety.exposures)
         far = case.distances
         reaches = 0 if far is None else len(far.levels) + len(far.separations)
+        reaches += case.safety is not None and case.safety.step_outline is not None
 
         def looked(number: float) -> dict[str, float]:
             return {

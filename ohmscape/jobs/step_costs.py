@@ -59,11 +59,11 @@ seconds_for: dict[str, dict[str, float]] = {
         "elements": 7.93e-09,
     },
     "verdict": {
-        "searches": 0.0687,
+        "searches": 0.0672,
         "tables": 0,
-        "near": 4.27e-05,
-        "reaches": 0.382,
-        "once": 0.00949,
+        "near": 4.7e-05,
+        "reaches": 0.389,
+        "once": 0.011,
     },
     "second process": {
         "run": 1.4,
@@ -75,9 +75,10 @@ seconds_for: dict[str, dict[str, float]] = {
     },
     "map pictures": {
         "run": 0,
-        "pictures": 0.378,
-        "points": 0,
-        "pieces": 0.00676,
+        "pictures": 0,
+        "others": 0.395,
+        "points": 8.31e-06,
+        "pieces": 0.00182,
     },
     "3-D view": {
         "pictures": 0.719,
@@ -99,14 +100,16 @@ seconds_for: dict[str, dict[str, float]] = {
         "pictures": 0.0915,
     },
     "maps on paper": {
-        "run": 1.64,
-        "plans": 0.569,
-        "points": 0,
+        "run": 1.87,
+        "plans": 0,
+        "points": 1.81e-05,
+        "pieces": 0.00295,
     },
     "live maps": {
         "run": 0,
-        "points": 1.04e-06,
-        "pieces": 0.00179,
+        "pictures": 0.0203,
+        "points": 0,
+        "pieces": 0.000351,
     },
     "paper": {
         "run": 0.531,
@@ -133,12 +136,10 @@ seconds_for: dict[str, dict[str, float]] = {
 # The same of memory. [byte]
 bytes_for: dict[str, dict[str, float]] = {
     "computing": {
-        "process": 2.42e08,
-        "elements": 728,
+        "process": 1.78e08,
+        "elements": 5.38e03,
         "elements kept": 0,
-        "pairs": 1.94e03,
-        "pairs as wires": 0,
-        "wires squared": 1.11e03,
+        "pairs": 444,
     },
     "drawing": {
         "process": 8.73e08,
