@@ -16,9 +16,9 @@ over what `check` predicted just before; wall seconds mean something only where 
 runs. --meshes makes the meshes alone.
 
 --fit runs drawn cases, two plain ones and a whole one in turn, for so many minutes (7) on end,
-and writes what each step costs to `ohmscape/jobs/step_costs.py`: after a change that
-makes a step quicker, on a machine where nothing else runs, and never judged by the cases it was
-fitted to (seed 1). `--fit --again` fits anew to what the last such run measured, kept in
+and writes what each step costs to `ohmscape/jobs/step_costs.py`: after a change that makes a
+step quicker, on a machine where nothing else runs, and never judged by the cases it was fitted
+to (seed 1). `--fit --again` fits anew to what the last such run measured, kept in
 `/tmp/ohmscape-step-costs.jsonl`, after a change of what is counted.
 """
 

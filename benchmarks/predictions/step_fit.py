@@ -98,6 +98,8 @@ def fit(minutes: int = 7, seed: int = 1) -> None:
             said = f"{row['wall']:6.1f} s {row['failed'][-100:]}"
             print(f"{perf_counter() - begun:6.0f} {name:<70}{said}", flush=True)
             if not row["failed"]:
+                case, works = _works(row)
+                list(_by_step(row, case=case, works=works))  # or it is said now, not at the end
                 file.write(json.dumps(row) + "\n")
                 file.flush()
             if perf_counter() - begun > 60 * minutes:
