@@ -1,5 +1,7 @@
 """What `check` says that a run will take, beside what the parts of a run are."""
 
+import re
+
 import numpy as np
 import pytest
 from well_rod import WELL_ROD
@@ -201,3 +203,21 @@ def test_a_coarser_mesh_has_wider_reach_and_fewer_elements(grid, work):
     rough = field_work(plan(grid, coarser=2.0), conductors=grid.conductors, soil=grid.soil)
     assert rough.elements < work.fine.elements
     assert rough.reach > work.fine.reach
+
+
+def test_check_says_what_it_takes_to_choose_a_design():
+    text = " ".join(understood("pad-to-size").split())
+    found = re.search(
+        r"about (\d+) s on two cores in 2 conditions: (\d+) s to try them by thin conductors, "
+        r"(\d+) s for each that is proven by finite elements, some (\d+) as a rule",
+        text,
+    )
+    whole, trying, proof, proofs = map(int, found.groups())
+    # Each is rounded, and a whole run of what is found comes to it.
+    assert whole > trying + (proof - 0.5) * proofs
+    assert whole < trying + (proof + 0.5) * proofs + 30
+
+
+def test_a_proof_takes_less_than_a_run(grid):
+    cost = expected_run(grid)
+    assert 0 < cost.proof < cost.plain.seconds

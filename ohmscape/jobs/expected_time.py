@@ -6,6 +6,7 @@ fast this machine is beside that one is measured whenever it is asked for, in so
 a second.
 """
 
+import os
 from dataclasses import dataclass, replace
 from time import thread_time
 
@@ -53,11 +54,17 @@ class ExpectedRun:
         Mesh of the case itself.
     drawn, plain : Cost
         With pictures and report, and without.
+    proof : float
+        Time to solve and judge one of two designs at once in all conditions. [s]
+    pace : float
+        Time here over that on the machine of the costs.
     """
 
     planned: MeshPlan
     drawn: Cost
     plain: Cost
+    proof: float
+    pace: float
 
 
 def expected_run(case: Case, *, accuracy: str | None = None) -> ExpectedRun:
@@ -86,7 +93,8 @@ def expected_run(case: Case, *, accuracy: str | None = None) -> ExpectedRun:
         course = course_of(works, drawn=drawn)
         bytes_ = max(memory, more) if drawn else memory
         costs.append(Cost(pace * course.wall(), pace * course.processor, bytes_))
-    return ExpectedRun(works[0][0].fine.planned, *costs)
+    proof = pace * sum(first for first, _, _ in course.computed) / min(2, os.cpu_count() or 1)
+    return ExpectedRun(works[0][0].fine.planned, *costs, proof=proof, pace=pace)
 
 
 def memory_amounts(
