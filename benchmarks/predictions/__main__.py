@@ -15,7 +15,7 @@ elements, peak of memory of all its processes, processor and wall seconds, each 
 over what `check` predicted just before; wall seconds mean something only where nothing else
 runs. --meshes makes the meshes alone.
 
---fit runs drawn cases, two plain ones and a whole one in turn, for so many minutes (7) on end,
+--fit runs drawn cases, two plain ones and a whole one in turn, for so many minutes (6) on end,
 and writes what each step costs to `ohmscape/jobs/step_costs.py`: after a change that makes a
 step quicker, on a machine where nothing else runs, and never judged by the cases it was fitted
 to (seed 1). `--fit --again` fits anew to what the last such run measured, kept in

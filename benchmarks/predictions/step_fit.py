@@ -90,7 +90,7 @@ def steps_of(case, trace: list[tuple[str, float]]) -> dict[tuple[str, str], floa
     return seconds
 
 
-def fit(minutes: int = 7, seed: int = 1) -> None:
+def fit(minutes: int = 6, seed: int = 1) -> None:
     """Run drawn cases for so long, and write what each step costs."""
     begun = perf_counter()
     with _kept.open("w") as file:
