@@ -4,6 +4,7 @@ import re
 
 import numpy as np
 import pytest
+from scipy.spatial import cKDTree
 from well_rod import WELL_ROD
 
 from ohmscape.cases.loading import load_case_text
@@ -17,6 +18,8 @@ from ohmscape.jobs.run import run_case
 from ohmscape.jobs.solving import plan
 from ohmscape.jobs.step_costs import bytes_for, seconds_for, yardstick
 from ohmscape.jobs.understood import rounded, understood
+from ohmscape.meshes import build_mesh
+from ohmscape.meshes.sizing import points_along
 from ohmscape.solver.field.clouds import clouds_of
 from ohmscape.solver.field.elements import CYLINDER, line_elements
 from ohmscape.solver.field.images import rays
@@ -82,6 +85,15 @@ def test_balls_of_source_are_counted(grid, work):
     balls = clouds_of(_lines(grid, work.fine.planned))
     # Those at a joint are one ball.
     assert work.fine.balls == pytest.approx(len(balls.place), rel=0.4)
+
+
+def test_elements_that_a_ball_reaches_are_counted(work):
+    planned = work.fine.planned
+    mesh = build_mesh(planned)
+    centroids = mesh.points[mesh.tetrahedra].mean(axis=1)
+    seeds, _ = points_along(planned.start, end=planned.end, element_size=planned.element_size)
+    near = cKDTree(centroids).query_ball_point(seeds, 0.5 * work.fine.reach, return_length=True)
+    assert work.fine.in_ball == pytest.approx(near.mean(), rel=0.4)
 
 
 def test_images_are_those_of_the_metal_in_each_layer(grid, work):

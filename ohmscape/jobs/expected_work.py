@@ -106,6 +106,7 @@ class CaseWork:
                 "elements times more groups": sum(each.elements for each in both)
                 * (groups - 1),
                 "line elements": sum(each.lines for each in both),
+                "balls times elements": sum(each.balls * each.in_ball for each in both),
                 "pairs": sum(each.pairs for each in both),
                 "pairs as wires times images": sum(each.touching * each.close for each in both),
                 "pairs of balls times images": sum(
