@@ -3,7 +3,7 @@
 Three things make elements: the size field in the volume, planes between layers, each of which
 is covered with triangles however close the next one is, and metal so dense that the vertices
 on it are closer together than the size field asks. What each makes was fitted to meshes of
-cases drawn at random; `benchmarks/predictions.py` says how well that foretells others.
+cases drawn at random; `benchmarks/predictions` says how well that foretells others.
 """
 
 from collections.abc import Iterator, Sequence
@@ -79,7 +79,7 @@ def expected_elements(
     asked: int,
     *,
     field: SizeField,
-    planes: Sequence[tuple[float, float]],
+    stacks: Sequence[Sequence[tuple[float, float]]],
     centre: tuple[float, float],
     limit: int,
 ) -> int:
@@ -87,8 +87,9 @@ def expected_elements(
 
     Parameters
     ----------
-    planes : sequence of (float, float)
-        Depth of each plane and the radius to which it is meshed, from the surface down. [m]
+    stacks : sequence of sequence of (float, float)
+        Depth of each plane and the radius to which it is meshed, from the surface down, of
+        each stack of planes that get the same triangles. [m]
     centre : tuple of float, length 2
         Of the planes. [m]
 
@@ -97,19 +98,40 @@ def expected_elements(
     BudgetError
         If they are more than `limit`.
     """
+    planes = [plane for stack in stacks for plane in stack]
     count = _made * asked + _at_dense_metal(field, depths=[0.0, *(d for d, _ in planes)])
-    for number, (depth, radius) in enumerate(planes):
-        start = np.array([[*centre, -depth]])
-        for side, places, wanted, _ in _leaves(field, start, side=2 * radius, axes=2):
-            off = np.linalg.norm(places[:, :2] - centre, axis=1)
-            above = np.zeros(len(off))
-            for upper, reach in planes[:number]:
-                above[off < reach] = upper
-            gap = (depth - above) / wanted
-            each = _at_plane * (side / wanted) ** 2 / (1.0 + (gap / _half_apart) ** _falls)
-            count += float(each[off < radius].sum())
-            refuse_above(limit, count=count, size=float(field.size.min()))
+    for stack in stacks:
+        for first, least, far in _rings(stack):
+            start = np.array([[*centre, -first]])
+            for side, places, triangles, _ in _leaves(field, start, side=2 * far, axes=2):
+                off = np.linalg.norm(places[:, :2] - centre, axis=1)
+                here = (off < far) & (off >= least)
+                each = (side / triangles[here]) ** 2
+                for depth in (d for d, radius in stack if d > 0.0 and radius >= far):
+                    gap = _gap_above(depth, off=off[here], planes=planes)
+                    # Triangles are those of the first plane, elements as large as asked for.
+                    gap /= field(places[here] * [1.0, 1.0, 0.0] - [0.0, 0.0, depth])
+                    share = _at_plane / (1.0 + (gap / _half_apart) ** _falls)
+                    count += float((each * share).sum())
+                refuse_above(limit, count=count, size=float(field.size.min()))
     return int(count)
+
+
+def _rings(stack: Sequence[tuple[float, float]]) -> Iterator[tuple[float, float, float]]:
+    """Depth of the first plane of a stack that goes on, from a radius to the next. [m]"""
+    least = 0.0
+    for far in sorted({radius for _, radius in stack}):
+        yield min(depth for depth, radius in stack if radius >= far), least, far
+        least = far
+
+
+def _gap_above(depth: float, *, off: Floats, planes: Sequence[tuple[float, float]]) -> Floats:
+    """Distance of a plane to the next above, or the surface, at distances off the centre."""
+    above = np.zeros(len(off))
+    for upper, reach in planes:
+        if upper < depth:
+            above[off < reach] = upper
+    return depth - above
 
 
 def _at_dense_metal(field: SizeField, *, depths: list[float]) -> float:

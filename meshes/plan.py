@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from ..solver.model import Conductors, Floats, Mesh, Soil
 from .counting import (
@@ -49,6 +50,8 @@ _stack_in_elements = 2.0
 _flat = 0.2
 # Smeared metal must find layers that it lies in meshed for this many elements.
 _cloud = 3.0
+# Places along each side of the box round the metal at which its hollows are looked for.
+_across = 64
 # No plane goes on to the outer boundary.
 widest_plane = 0.8
 
@@ -197,18 +200,31 @@ def _thinned(
     return tuple((d, r) for (d, _), r in zip(planes, radius, strict=True) if r > size)
 
 
+def _hollow(field: SizeField, *, low: Floats, high: Floats) -> float:
+    """Largest distance in plan from metal within the box from `low` to `high`. [m]"""
+    x, y = np.linspace(low[:2], high[:2], _across).T
+    places = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
+    return float(cKDTree(field.seeds[:, :2]).query(places)[0].max())
+
+
 def _stacks(
-    planes: tuple[tuple[float, float], ...], *, half_width: float, size: float, growth: float
+    planes: tuple[tuple[float, float], ...],
+    *,
+    half_width: float,
+    size: float,
+    growth: float,
+    hollow: float,
 ) -> tuple[Stack, ...]:
     """Planes together where elements are wider than the planes, or the surface, are apart.
 
-    Parameters as for `_thinned`. The surface goes as far as the plane below it.
+    Parameters as for `_thinned`, and the largest distance from metal within a grid or loop
+    [m]. The surface goes as far as the plane below it.
     """
     stacks: list[Stack] = []
     above, flat = (0.0, np.inf), np.inf
     held: list[tuple[float, float]] = [above]
     for depth, radius in planes:
-        beyond = max(0.0, min(radius, above[1]) - half_width)
+        beyond = max(hollow, min(radius, above[1]) - half_width)
         width = size_away(np.array(size), distance=np.array(beyond), growth=growth)
         ratio = (depth - above[0]) / float(width)
         if ratio >= _flat:
@@ -291,15 +307,14 @@ def mesh_plan(
         "size": float(sizes.min()),
         "growth": growth,
     }
-    stacks = _stacks(_thinned(_planes(soil, half_diagonal=reach), **metal), **metal)
+    planes = _thinned(_planes(soil, half_diagonal=reach), **metal)
+    stacks = _stacks(planes, hollow=_hollow(field, low=low, high=high), **metal)
     elements = expected_elements(
         asked,
         field=field,
-        planes=[
-            (depth, min(far, widest_plane * radius))
+        stacks=[
+            [(depth, min(far, widest_plane * radius)) for depth, far in stack.planes]
             for stack in stacks
-            for depth, far in stack.planes
-            if depth > 0.0
         ],
         centre=(float(centre[0]), float(centre[1])),
         limit=element_limit,

@@ -1,18 +1,25 @@
 """What `check` says that a run will take, beside what the parts of a run are."""
 
+import re
+
 import numpy as np
 import pytest
+from scipy.spatial import cKDTree
 from well_rod import WELL_ROD
 
 from ohmscape.cases.loading import load_case_text
 from ohmscape.jobs import expected_time
+from ohmscape.jobs.expected_course import Course, seconds_of
+from ohmscape.jobs.expected_drawing import drawing, telling
 from ohmscape.jobs.expected_field import field_work
-from ohmscape.jobs.expected_time import expected_run, seconds_of, time_of_yardstick
+from ohmscape.jobs.expected_time import expected_run, time_of_yardstick
 from ohmscape.jobs.expected_work import case_work
 from ohmscape.jobs.run import run_case
 from ohmscape.jobs.solving import plan
 from ohmscape.jobs.step_costs import bytes_for, seconds_for, yardstick
 from ohmscape.jobs.understood import rounded, understood
+from ohmscape.meshes import build_mesh
+from ohmscape.meshes.sizing import points_along
 from ohmscape.solver.field.clouds import clouds_of
 from ohmscape.solver.field.elements import CYLINDER, line_elements
 from ohmscape.solver.field.images import rays
@@ -80,6 +87,15 @@ def test_balls_of_source_are_counted(grid, work):
     assert work.fine.balls == pytest.approx(len(balls.place), rel=0.4)
 
 
+def test_elements_that_a_ball_reaches_are_counted(work):
+    planned = work.fine.planned
+    mesh = build_mesh(planned)
+    centroids = mesh.points[mesh.tetrahedra].mean(axis=1)
+    seeds, _ = points_along(planned.start, end=planned.end, element_size=planned.element_size)
+    near = cKDTree(centroids).query_ball_point(seeds, 0.5 * work.fine.reach, return_length=True)
+    assert work.fine.in_ball == pytest.approx(near.mean(), rel=0.4)
+
+
 def test_images_are_those_of_the_metal_in_each_layer(grid, work):
     lines = _lines(grid, work.fine.planned)
     paths = list(rays(lines, soil=grid.soil, reach=reach_of_pairs(float(lines.spread.max()))))
@@ -92,6 +108,13 @@ def test_heights_of_balls_are_counted(grid, work):
     balls = clouds_of(_lines(grid, work.fine.planned))
     heights = len(np.unique(np.round(balls.place[:, 2], 6)))
     assert work.fine.heights == pytest.approx(heights, rel=0.4)
+
+
+@pytest.mark.parametrize("spacing", [0.5, 0.7, 2.0])
+def test_places_of_the_maps_are_counted_finer_over_shallow_metal(grid, spacing):
+    case = load_case_text(GRID.replace("spacing: 0.5 m", f"spacing: {spacing} m"))
+    sampled = run_case(case).surface.places
+    assert case_work(case).points == pytest.approx(len(sampled), rel=0.25)
 
 
 def test_wires_are_those_of_the_second_opinion(grid, work):
@@ -109,7 +132,8 @@ def test_a_rod_between_thin_layers_is_expected_before_the_run_and_solved():
 
 
 def test_every_amount_has_a_cost_and_every_cost_is_none_or_more(work):
-    steps = work.solving() | work.evaluating() | work.saving() | work.drawing()
+    steps = work.solving() | work.evaluating() | work.saving()
+    steps |= telling([work], drawn=True) | drawing([work])
     assert set(steps) < set(seconds_for)
     for step, amounts in steps.items():
         assert set(amounts) <= set(seconds_for[step])
@@ -147,6 +171,30 @@ def test_time_is_that_of_this_machine(monkeypatch):
     assert time_of_yardstick() > 0
 
 
+def course(**given):
+    usual = {"start": 1.0, "computed": ((8.0, 2.0, 1.0), (8.0, 2.0, 1.0)), "told": 0.5}
+    usual |= {"second": 1.5, "apart": (3.0, 2.0), "drawn": 4.0, "serial": 0.7}
+    return Course(**usual | given)
+
+
+def test_the_second_process_draws_while_the_first_computes():
+    # 1 + (8 - 2) + 1 + (8 - 2) + 1 + 0.5, then what is drawn of the last result after 14 s, of
+    # which 0.5 s are left, half of 4.5, and what comes one after the other.
+    assert course().wall(cores=2) == pytest.approx(15.5 + 0.5 * 4.5 + 0.7)
+    # Of a single result little is drawn before all is computed.
+    one = course(computed=((8.0, 2.0, 1.0),), apart=(3.0,))
+    assert one.wall(cores=2) == pytest.approx(8.5 + 0.5 * (1.5 + 4.0) + 0.7)
+
+
+def test_one_core_does_one_thing_after_the_other():
+    assert course().wall(cores=1) == course().processor == pytest.approx(30.7)
+
+
+def test_two_cores_do_no_more_than_two_can():
+    busy = course(computed=((40.0, 20.0, 1.0),), apart=(30.0,), second=15.0)
+    assert busy.wall(cores=2) > 0.5 * busy.processor
+
+
 def test_check_says_what_the_whole_command_takes(grid):
     text = understood(grid)
     cost = expected_run(grid)
@@ -167,3 +215,21 @@ def test_a_coarser_mesh_has_wider_reach_and_fewer_elements(grid, work):
     rough = field_work(plan(grid, coarser=2.0), conductors=grid.conductors, soil=grid.soil)
     assert rough.elements < work.fine.elements
     assert rough.reach > work.fine.reach
+
+
+def test_check_says_what_it_takes_to_choose_a_design():
+    text = " ".join(understood("pad-to-size").split())
+    found = re.search(
+        r"about (\d+) s on two cores in 2 conditions: (\d+) s to try them by thin conductors, "
+        r"(\d+) s for each that is proven by finite elements, some (\d+) as a rule",
+        text,
+    )
+    whole, trying, proof, proofs = map(int, found.groups())
+    # Each is rounded, and a whole run of what is found comes to it.
+    assert whole > trying + (proof - 0.5) * proofs
+    assert whole < trying + (proof + 0.5) * proofs + 30
+
+
+def test_a_proof_takes_less_than_a_run(grid):
+    cost = expected_run(grid)
+    assert 0 < cost.proof < cost.plain.seconds

@@ -19,7 +19,8 @@ from ohmscape.cases.loading import load_case, load_case_text
 from ohmscape.cases.shipped import shipped_case_path
 from ohmscape.command_line.bar import bar_on
 from ohmscape.jobs.earth_tests import predict_tests
-from ohmscape.jobs.expected_time import seconds_of, works_of
+from ohmscape.jobs.expected_course import seconds_of
+from ohmscape.jobs.expected_time import works_of
 from ohmscape.jobs.field_readings import compare_case
 from ohmscape.jobs.run import run_case, run_variants
 from ohmscape.solver.progress import headed, parts

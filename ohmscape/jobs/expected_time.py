@@ -1,14 +1,13 @@
 """How long a run will take and how much memory, from what it has to do.
 
 Each step takes some processor time for each thing it does. `expected_work` counts the things,
-`step_costs` has the seconds of one machine (``python benchmarks/predictions.py --fit``). How
+`step_costs` has the seconds of one machine (``python -m benchmarks.predictions --fit``). How
 fast this machine is beside that one is measured whenever it is asked for, in some hundredths of
 a second.
 """
 
 import os
-from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from time import thread_time
 
 import numpy as np
@@ -17,10 +16,12 @@ from scipy.sparse.linalg import splu
 
 from ..cases.case import Case
 from ..meshes import MeshPlan
-from .expected_work import Amounts, CaseWork, case_work
+from .expected_course import course_of, sum_of
+from .expected_work import CaseWork, case_work
 from .run import solved_alike
-from .step_costs import bytes_for, seconds_for, yardstick
+from .step_costs import bytes_for, yardstick
 
+_bytes_of_wires = 87.0  # for each of all pairs of wires of a second opinion
 _rounds = 5  # of the measurement, the quickest of which counts
 
 
@@ -53,11 +54,17 @@ class ExpectedRun:
         Mesh of the case itself.
     drawn, plain : Cost
         With pictures and report, and without.
+    proof : float
+        Time to solve and judge one of two designs at once in all conditions. [s]
+    pace : float
+        Time here over that on the machine of the costs.
     """
 
     planned: MeshPlan
     drawn: Cost
     plain: Cost
+    proof: float
+    pace: float
 
 
 def expected_run(case: Case, *, accuracy: str | None = None) -> ExpectedRun:
@@ -77,38 +84,17 @@ def expected_run(case: Case, *, accuracy: str | None = None) -> ExpectedRun:
     """
     pace = time_of_yardstick() / yardstick
     works = works_of(case, accuracy=accuracy)
-    own = [work for work, solved in works if solved]
-    several = (os.cpu_count() or 1) > 1
-    beside = sum(_beside(work) for work in own) if several else 0.0
-    plain = seconds_of(plain_amounts(case, works), once=True)
-    drawing = seconds_of(drawn_amounts(case, works), once=True)
     memory, more = (sum_of(bytes_for, amounts) for amounts in memory_amounts(works))
-    return ExpectedRun(
-        planned=works[0][0].fine.planned,
-        plain=Cost(pace * (plain - beside), pace * plain, memory),
-        # Two processes share what is drawn, see `viz/studio/`.
-        drawn=Cost(
-            pace * (plain - beside + (drawing / 2 if several else drawing)),
-            pace * (plain + drawing),
-            max(memory, more),
-        ),
-    )
-
-
-def plain_amounts(case: Case, works: "list[tuple[CaseWork, bool]]") -> list[Amounts]:
-    """Amounts of a run without pictures."""
-    start: Amounts = {"start": {"run": 1.0, "survey": float(case.survey is not None)}}
-    return [
-        start,
-        *(work.solving() for work, solved in works if solved),
-        *(work.evaluating() | work.saving() for work, _ in works),
-    ]
-
-
-def drawn_amounts(case: Case, works: "list[tuple[CaseWork, bool]]") -> list[Amounts]:
-    """Amounts of the pictures and the report of a run."""
-    compared: Amounts = {"comparison": {"variants": float(len(case.variants))}}
-    return [compared, *(work.drawing() for work, _ in works)]
+    # The second opinion is formed before there is a mesh.
+    wires = max(work.wires for work, _ in works)
+    memory = max(memory, bytes_for["computing"]["process"] + _bytes_of_wires * wires**2)
+    costs = []
+    for drawn in (True, False):
+        course = course_of(works, drawn=drawn)
+        bytes_ = max(memory, more) if drawn else memory
+        costs.append(Cost(pace * course.wall(), pace * course.processor, bytes_))
+    proof = pace * sum(first for first, _, _ in course.computed) / min(2, os.cpu_count() or 1)
+    return ExpectedRun(works[0][0].fine.planned, *costs, proof=proof, pace=pace)
 
 
 def memory_amounts(
@@ -119,35 +105,10 @@ def memory_amounts(
     largest, kept = max(elements), sum(elements) - max(elements)
     shared = {"process": 1.0, "elements": largest, "elements kept": kept}
     pairs = max(work.fine.pairs + work.coarse.pairs for work, _ in works)
-    as_wires = max(work.fine.touching + work.coarse.touching for work, _ in works)
-    wires = max(work.wires**2 for work, _ in works)
+    points = sum(work.plans * work.points for work, _ in works)
     return (
-        {
-            "computing": shared
-            | {"pairs": pairs, "pairs as wires": as_wires, "wires squared": wires}
-        },
-        {"drawing": shared | {"points": max(work.points for work, _ in works)}},
-    )
-
-
-def seconds_of(amounts: Iterable[Amounts], *, once: bool = False) -> float:
-    """Processor time of steps; with what each takes once in a run, if asked for. [s]"""
-    steps = list(amounts)
-    seconds = sum(sum_of(seconds_for, each) for each in steps)
-    if once:
-        named = {
-            name for each in steps for name, amount in each.items() if any(amount.values())
-        }
-        seconds += sum(seconds_for.get(name, {}).get("once", 0.0) for name in named)
-    return seconds
-
-
-def sum_of(costs: dict[str, dict[str, float]], amounts: Amounts) -> float:
-    """Costs of amounts."""
-    return sum(
-        costs.get(step, {}).get(what, 0.0) * amount
-        for step, each in amounts.items()
-        for what, amount in each.items()
+        {"computing": shared | {"pairs": pairs}},
+        {"drawing": shared | {"results": float(len(works)), "points": float(points)}},
     )
 
 
@@ -156,23 +117,13 @@ def works_of(case: Case, *, accuracy: str | None) -> list[tuple[CaseWork, bool]]
     cases = (case, *case.variants)
     found: list[tuple[CaseWork, bool]] = []
     for number, each in enumerate(cases):
-        solved = not any(solved_alike(each, other) for other in cases[:number])
-        found.append((case_work(each, accuracy=accuracy), solved))
+        alike = (k for k in range(number) if solved_alike(each, cases[k]))
+        first = next(alike, None)
+        if first is None:
+            found.append((case_work(each, accuracy=accuracy), True))
+        else:
+            found.append((replace(found[first][0], case=each), False))
     return found
-
-
-def _beside(work: CaseWork) -> float:
-    """Processor time of what runs beside something longer. [s]
-
-    The coarser solution beside the finer one, the second opinion beside the mesh.
-    """
-    steps = work.solving()
-    solution = sum_of(seconds_for, {"solution": steps["solution"]})
-    share = work.coarse.elements / (work.fine.elements + work.coarse.elements)
-    mesh = {what: amount for what, amount in steps["mesh"].items() if "wires" not in what}
-    meshing = sum_of(seconds_for, {"mesh": mesh})
-    opinion = sum_of(seconds_for, {"mesh": steps["mesh"]}) - meshing
-    return solution * share + min(meshing, opinion)
 
 
 def time_of_yardstick() -> float:

@@ -14,13 +14,16 @@ from ..meshes import MeshPlan
 from ..meshes.sizing import points_along
 from ..meshes.watching import in_a_process
 from ..solver.errors import BudgetError, MeshError
+from ..solver.exposure.surface import Area
+from ..solver.model import Floats
 from ..solver.thin_wire import wires_of
 from .expected_field import FieldWork, field_work
 from .solving import coarsenings, mapped_area, most_wires_of, plan
 
 Amounts = dict[str, dict[str, float]]
 """Of each step, how much there is of what it takes time for."""
-_across = 20  # points of a raster that stands for that of the maps
+_across = 40  # places of a raster that stands for that of the maps
+_near_metal = 2.5  # distances between places, to which the maps are sampled finer
 
 
 @dataclass(frozen=True)
@@ -44,18 +47,32 @@ class CaseWork:
 
     @cached_property
     def points(self) -> int:
-        """Of the raster of the maps."""
-        area = mapped_area(self.case)
+        """Places of the maps: a raster, halved near shallow metal and halved again."""
+        area, metal = mapped_area(self.case), self.case.conductors
         size = np.subtract(area.high, area.low) / area.spacing + 1
-        return int(size[0] * size[1])
+        depth = -np.maximum(metal.start[:, 2], metal.end[:, 2])
+        share = [1.0, 0.0, 0.0]
+        for level in (1, 2):
+            spacing = area.spacing / 2**level
+            shallow = depth < 2 * spacing
+            if not shallow.any():
+                break
+            apart = np.full(shallow.sum(), spacing)
+            along, _ = points_along(
+                metal.start[shallow], end=metal.end[shallow], element_size=apart
+            )
+            off, _ = cKDTree(along[:, :2]).query(_some_of(area)[:, :2])
+            share[level] = float((off < _near_metal * spacing).mean())
+        nodes = sum(
+            4**level * (here - finer)
+            for level, (here, finer) in enumerate(zip(share, [*share[1:], 0.0], strict=True))
+        )
+        return int(size[0] * size[1] * nodes)
 
     @cached_property
     def lines_near(self) -> float:
         """Mean number of line elements near a point of the maps."""
-        area, planned = mapped_area(self.case), self.fine.planned
-        some = np.stack(np.meshgrid(*[np.linspace(0, 1, _across)] * 2), axis=-1).reshape(-1, 2)
-        places = np.zeros((len(some), 3))
-        places[:, :2] = area.low + some * np.subtract(area.high, area.low)
+        places, planned = _some_of(mapped_area(self.case)), self.fine.planned
         seeds, _ = points_along(
             planned.start, end=planned.end, element_size=planned.element_size
         )
@@ -74,6 +91,7 @@ class CaseWork:
             "mesh": {
                 "process": in_a_process(fine.planned),
                 "elements": fine.elements,
+                "elements of planes": fine.of_planes,
                 "wires squared": self.wires**2,
                 "wires squared, layers": self.wires**2 * layered,
             },
@@ -81,12 +99,14 @@ class CaseWork:
                 "case": 1,
                 "process": in_a_process(coarse.planned),
                 "elements": sum(each.elements for each in both),
+                "elements of planes": coarse.of_planes,
                 "elements times planes": sum(
                     each.elements * len(each.planned.planes) for each in both
                 ),
                 "elements times more groups": sum(each.elements for each in both)
                 * (groups - 1),
                 "line elements": sum(each.lines for each in both),
+                "balls times elements": sum(each.balls * each.in_ball for each in both),
                 "pairs": sum(each.pairs for each in both),
                 "pairs as wires times images": sum(each.touching * each.close for each in both),
                 "pairs of balls times images": sum(
@@ -100,6 +120,9 @@ class CaseWork:
         fine, case = self.fine, self.case
         searches = 1 + len(case.study.touchables)
         exposures = 0 if case.safety is None else len(case.safety.exposures)
+        far = case.distances
+        reaches = 0 if far is None else len(far.levels) + len(far.separations)
+        reaches += case.safety is not None and case.safety.step_outline is not None
 
         def looked(number: float) -> dict[str, float]:
             return {
@@ -116,7 +139,7 @@ class CaseWork:
             },
             "worst places": looked(searches),
             "accuracy": looked(1),
-            "verdict": looked(exposures),
+            "verdict": looked(exposures) | {"reaches": reaches},
         }
 
     def saving(self) -> Amounts:
@@ -131,17 +154,28 @@ class CaseWork:
             },
         }
 
-    def drawing(self) -> Amounts:
-        """Amounts of the steps that draw a result and its chapter of the report."""
+    @property
+    def plans(self) -> int:
+        """Maps in plan: potential, step, each metal that is touched, each exposure judged."""
         study, safety = self.case.study, self.case.safety
-        plans = 2 + len(study.touchables) + (0 if safety is None else len(safety.exposures))
-        curves = 1 + len(study.profiles) + (self.case.survey is not None)
-        return {
-            "plans": {"pictures": plans, "points": plans * self.points},
-            "curves": {"pictures": curves},
-            "scene": {"pictures": 1, "elements": self.fine.elements},
-            "report": {"results": 1, "plans": plans},
-        }
+        return 2 + len(study.touchables) + (0 if safety is None else len(safety.exposures))
+
+    @property
+    def curves(self) -> int:
+        """Profiles, the section, the sounding."""
+        return 1 + len(self.case.study.profiles) + (self.case.survey is not None)
+
+    @property
+    def pieces(self) -> int:
+        """Straight pieces of metal."""
+        return len(self.case.conductors.start)
+
+
+def _some_of(area: Area) -> Floats:
+    """Places that stand for all of an area, at the surface, shape (n, 3). [m]"""
+    some = np.stack(np.meshgrid(*[np.linspace(0, 1, _across)] * 2), axis=-1).reshape(-1, 2)
+    plan = area.low + some * np.subtract(area.high, area.low)
+    return np.pad(plan, ((0, 0), (0, 1)))
 
 
 def case_work(case: Case, *, accuracy: str | None = None) -> CaseWork:

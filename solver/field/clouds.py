@@ -9,6 +9,7 @@ balls, and metal that meets shares the one where it does.
 """
 
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 import scipy.sparse as sparse
@@ -16,6 +17,7 @@ import scipy.sparse as sparse
 from ..model import Floats, Integers
 from .elements import LineElements
 
+F = TypeVar("F", float, Floats)
 # Lengths in spreads up to which a row has one ball, two, three; four and more follow.
 _few = (0.05, 0.3, 1.0)
 _face = 2.3  # gaps of one radius: a face is as good as its axis 6 radii away
@@ -118,12 +120,12 @@ def _gaps(length: Floats) -> Integers:
     return np.where(few < len(_few), few, np.maximum(np.ceil(length).astype(int), 3))
 
 
-def lagrange(at: Floats, *, degree: int) -> list[Floats]:
+def lagrange(at: F, *, degree: int) -> list[F]:
     """Values of the polynomials that are 1 at one of the places 0, 1, … and 0 at the others."""
     nodes = range(degree + 1)
     values = []
     for own in nodes:
-        value = np.ones(len(at))
+        value = 0 * at + 1
         for other in nodes:
             if other != own:
                 value *= (at - other) / (own - other)

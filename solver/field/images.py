@@ -20,6 +20,7 @@ along metal (`clouds`), with their moments up to the third. What the fourth is o
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from math import floor
 
 import numpy as np
 
@@ -35,6 +36,7 @@ _gathered_at = 0.2  # distance between their places, in spreads
 _exact = 1.0  # nearer ones are left as they are, in spreads
 
 _Image = tuple[int, float, float]  # layer where it acts, sign, shift
+_Going = tuple[int, float, float, bool]  # the same of a ray, and whether it runs upwards
 
 
 @dataclass(frozen=True)
@@ -88,15 +90,16 @@ def rays(elements: LineElements | Clouds, *, soil: Soil, reach: float) -> Iterat
     MeshError
         If the layers are so thin for this reach that the rays do not end.
     """
+    layers = _Layers.of(soil)
     for layer in np.unique(elements.layer):
         members = elements.layer == layer
         heights = np.array([elements.start[members, 2], elements.end[members, 2]])
         span = (float(heights.min()), float(heights.max()))
         spread = float(elements.spread.max())
-        found = _from_layer(int(layer), soil=soil, span=span, reach=reach, most=_many)
+        found = _from_layer(int(layer), layers=layers, span=span, reach=reach, most=_many)
         if found is None:
             found = _from_layer(
-                int(layer), soil=soil, span=span, reach=reach, most=_most, spread=spread
+                int(layer), layers=layers, span=span, reach=reach, most=_most, spread=spread
             )
         if found is None:
             msg = (
@@ -119,10 +122,59 @@ def seen_from_surface(paths: Iterable[Ray]) -> Iterator[Ray]:
         yield Ray(source, target, 1.0, shift, joined)
 
 
+@dataclass(frozen=True)
+class _Layers:
+    """Planes and what they do to rays, as plain numbers: there are very many single rays.
+
+    Attributes
+    ----------
+    planes : tuple of float
+        Height of the surface, of each plane, and of what is below all. [m]
+    upwards, downwards : tuple of float
+        Share that is reflected where a ray leaves each layer.
+    """
+
+    planes: tuple[float, ...]
+    upwards: tuple[float, ...]
+    downwards: tuple[float, ...]
+
+    @classmethod
+    def of(cls, soil: Soil) -> "_Layers":
+        """Those of a soil; nothing comes back from below the last layer."""
+        conductivity = soil.conductivity
+        across = (conductivity[:-1] - conductivity[1:]) / (conductivity[:-1] + conductivity[1:])
+        return cls(
+            planes=(0.0, *(-soil.interface_depth).tolist(), -np.inf),
+            upwards=(1.0, *(-across).tolist()),
+            downwards=(*across.tolist(), 0.0),
+        )
+
+    def gap(self, image: _Image, *, span: tuple[float, float]) -> float:
+        """Least distance of images of sources in a span to the layer they act in. [m]"""
+        target, sign, shift = image
+        one, other = sign * span[0] + shift, sign * span[1] + shift
+        low, high = (one, other) if one <= other else (other, one)
+        return max(low - self.planes[target], self.planes[target + 1] - high, 0.0)
+
+    def at_next_plane(self, image: _Image, upwards: bool) -> Iterator[tuple[_Going, float]]:
+        """What becomes of a ray at the next plane: (its image, direction) and its factor."""
+        here, sign, shift = image
+        if not upwards and here == len(self.upwards) - 1:
+            return
+        plane = self.planes[here] if upwards else self.planes[here + 1]
+        k = self.upwards[here] if upwards else self.downwards[here]
+        if k != 0:
+            # Rounded so that images at one place are known as one.
+            yield (here, -sign, round(2 * plane - shift, 9), not upwards), k
+        beyond = here - 1 if upwards else here + 1
+        if beyond >= 0:
+            yield (beyond, sign, shift, upwards), 1 + k
+
+
 def _from_layer(
     layer: int,
     *,
-    soil: Soil,
+    layers: _Layers,
     span: tuple[float, float],
     reach: float,
     most: int,
@@ -135,18 +187,18 @@ def _from_layer(
     direct = (layer, 1.0, 0.0)
     found = {direct: 1.0}
     # Rays on their way: (layer, sign, shift) of the image and whether they run upwards.
-    waiting = {(*direct, True): 1.0, (*direct, False): 1.0}
+    waiting: dict[_Going, float] = {(*direct, True): 1.0, (*direct, False): 1.0}
     while waiting:
-        met: dict[tuple[int, float, float, bool], float] = {}
+        met: dict[_Going, float] = {}
         for (here, sign, shift, upwards), strength in waiting.items():
-            for after, factor in _at_next_plane(here, sign, shift, upwards, soil=soil):
+            for after, factor in layers.at_next_plane((here, sign, shift), upwards):
                 met[after] = met.get(after, 0.0) + strength * factor
         if spread is not None:
-            met = _gathered(met, soil=soil, span=span, spread=spread)
+            met = _gathered(met, layers=layers, span=span, spread=spread)
         waiting = {}
         for (here, sign, shift, upwards), strength in met.items():
             image = (here, sign, shift)
-            if abs(strength) < _weakest or _gap(image, soil=soil, span=span) > reach:
+            if abs(strength) < _weakest or layers.gap(image, span=span) > reach:
                 continue
             found[image] = found.get(image, 0.0) + strength
             waiting[*image, upwards] = strength
@@ -156,50 +208,17 @@ def _from_layer(
 
 
 def _gathered(
-    met: dict[tuple[int, float, float, bool], float],
-    *,
-    soil: Soil,
-    span: tuple[float, float],
-    spread: float,
-) -> dict[tuple[int, float, float, bool], float]:
+    met: dict[_Going, float], *, layers: _Layers, span: tuple[float, float], spread: float
+) -> dict[_Going, float]:
     """The same rays, those of images far away shared out among even places."""
-    step, found = _gathered_at * spread, dict[tuple[int, float, float, bool], float]()
+    step, found = _gathered_at * spread, dict[_Going, float]()
     for (here, sign, shift, upwards), strength in met.items():
-        if _gap((here, sign, shift), soil=soil, span=span) <= _exact * spread:
-            shares = {shift: 1.0}
-        else:
-            first = np.floor(shift / step) - 1
-            at = lagrange(np.array([shift / step - first]), degree=3)
-            shares = {round((first + k) * step, 9): share.item() for k, share in enumerate(at)}
-        for place, share in shares.items():
-            key = (here, sign, place, upwards)
+        if layers.gap((here, sign, shift), span=span) <= _exact * spread:
+            key = (here, sign, shift, upwards)
+            found[key] = found.get(key, 0.0) + strength
+            continue
+        first = floor(shift / step) - 1
+        for k, share in enumerate(lagrange(shift / step - first, degree=3)):
+            key = (here, sign, round((first + k) * step, 9), upwards)
             found[key] = found.get(key, 0.0) + strength * share
     return found
-
-
-def _at_next_plane(
-    here: int, sign: float, shift: float, upwards: bool, *, soil: Soil
-) -> Iterator[tuple[tuple[int, float, float, bool], float]]:
-    """What becomes of a ray at the next plane: (its image, direction) and its factor."""
-    conductivity = soil.conductivity
-    if not upwards and here == len(conductivity) - 1:
-        return
-    planes = [0.0, *(-soil.interface_depth)]
-    plane = planes[here] if upwards else planes[here + 1]
-    beyond = here - 1 if upwards else here + 1
-    across = conductivity[beyond] if beyond >= 0 else 0.0
-    k = float((conductivity[here] - across) / (conductivity[here] + across))
-    if k != 0:
-        # Rounded so that images at one place are known as one.
-        yield (here, -sign, round(2 * plane - shift, 9), not upwards), k
-    if beyond >= 0:
-        yield (beyond, sign, shift, upwards), 1 + k
-
-
-def _gap(image: _Image, *, soil: Soil, span: tuple[float, float]) -> float:
-    """Least distance between the images of sources in a span and the layer they act in. [m]"""
-    target, sign, shift = image
-    planes = [0.0, *(-soil.interface_depth), -np.inf]
-    top, bottom = planes[target], planes[target + 1]
-    low, high = sorted(sign * z + shift for z in span)
-    return float(max(low - top, bottom - high, 0.0))

@@ -47,6 +47,16 @@ def test_planes_five_centimetres_apart_are_counted(upper, lower, count, fineness
     assert 1 / 1.5 < made / plan.elements < 1.5
 
 
+def test_planes_meshed_alike_have_the_triangles_of_the_first_however_deep_they_are():
+    grid = lay.grid(sides=(9.0, 9.0), lines=(5, 5), radius=0.006, depth=0.48)
+    soil = Soil((7.0, 320.0, 2500.0, 1270.0, 1740.0), (2.31, 2.11, 1.51, 0.379))
+    plan = mesh_plan(grid, soil=soil, fineness=0.6)
+    # Elements as large as asked for at each plane would be half of those that are made.
+    assert [len(stack.planes) for stack in plan.stacks] == [5]
+    made = len(build_mesh(plan).tetrahedra)
+    assert made == pytest.approx(plan.elements, rel=0.25)
+
+
 def test_metal_closer_together_than_elements_makes_more_of_them():
     def counted(spacing):
         places = spacing * np.stack(np.mgrid[:10, :10], axis=-1).reshape(-1, 2)

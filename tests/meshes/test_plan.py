@@ -6,7 +6,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from ohmscape.meshes import build_mesh, mesh_plan
-from ohmscape.meshes.plan import outer_radius
+from ohmscape.meshes.plan import outer_radius, planned_size
 from ohmscape.solver.errors import BudgetError, CaseError
 from ohmscape.solver.model import Soil
 
@@ -127,3 +127,13 @@ def test_planes_far_closer_than_elements_are_wide_are_one_stack():
     crust = mesh_plan(ROD, soil=Soil((1000.0, 100.0), (0.01,)), size=0.3).stacks[0]
     assert [depth for depth, _ in crust.planes] == [0.0, 0.01]
     assert mesh_plan(ROD, soil=Soil((1000.0, 100.0), (1.5,))).flat == np.inf
+
+
+def test_planes_are_as_flat_as_the_elements_within_a_wide_loop():
+    loop = lay.grid(sides=(310.0, 270.0), lines=(2, 2), radius=0.006, depth=0.8)
+    plan = mesh_plan(loop, soil=Soil((470.0, 7.0, 2200.0), (0.25, 0.8)), fineness=0.8)
+    # Planes end 8 m from the loop, where elements are 4 m wide; its middle is 135 m from metal.
+    (middle,) = planned_size(plan, np.array([[*plan.centre, 0.0]]))
+    assert middle > 30.0
+    assert [len(stack.planes) for stack in plan.stacks] == [3]
+    assert plan.flat == pytest.approx(0.25 / middle, rel=0.05)

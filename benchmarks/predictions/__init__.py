@@ -1,0 +1,1 @@
+"""What `check` predicts of a run beside what the run takes."""
