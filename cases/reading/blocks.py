@@ -1,6 +1,9 @@
 """What every block of a case file has in common: known keys only, choices, frozen."""
 
-from itertools import combinations
+import ast
+from inspect import cleandoc, getsource
+from itertools import combinations, pairwise
+from textwrap import dedent
 from typing import Any, ClassVar, Self
 
 from pydantic import (
@@ -22,11 +25,33 @@ def own_error(message: str) -> PydanticCustomError:
     return PydanticCustomError(OWN_WORDS, "{text}", {"text": message})
 
 
+def _told(model: type[BaseModel]) -> dict[str, str]:
+    """What stands below each key in the code of a block.
+
+    pydantic would look it up whenever a case is read, a third of the time to load all blocks.
+    """
+    found = {}
+    for block in reversed(model.__mro__[: model.__mro__.index(BaseModel)]):
+        (lines,) = ast.parse(dedent(getsource(block))).body
+        assert isinstance(lines, ast.ClassDef)
+        for field, text in pairwise(lines.body):
+            match field, text:
+                case (
+                    ast.AnnAssign(target=ast.Name(id=name)),
+                    ast.Expr(value=ast.Constant(value=str(words))),
+                ) if name in model.model_fields:
+                    found[model.model_fields[name].alias or name] = cleandoc(words)
+    return found
+
+
 def _as_written(schema: dict[str, Any], model: type[BaseModel]) -> None:
     """Turn the schema of a block into what a file may hold: no nulls, choices spelled out."""
     by_key = {field.alias or name: field for name, field in model.model_fields.items()}
+    told = _told(model)
     for name, entry in schema.get("properties", {}).items():
         entry.pop("title", None)
+        if name in told:
+            entry["description"] = told[name]
         kinds = [kind for kind in entry.get("anyOf", []) if kind != {"type": "null"}]
         if len(kinds) == 1 and "anyOf" in entry:
             del entry["anyOf"]
@@ -56,7 +81,7 @@ class Block(BaseModel):
     model_config = ConfigDict(
         extra="forbid",
         frozen=True,
-        use_attribute_docstrings=True,
+        defer_build=True,  # each block is part of the case, which is built once and whole
         json_schema_extra=_as_written,
     )
 

@@ -2,7 +2,7 @@
 
 A number-and-unit grammar of our own stands in front of pint, because pint alone reads
 ``8 1/2 ft`` as 4 ft, ``12,5 m`` as 125 m and ``8'`` as a bare 8 without a word. pint
-itself is loaded at the first quantity, and asked once for each unit.
+itself takes as long to load as all else a case needs: it is asked for units that are not usual.
 """
 
 import math
@@ -52,6 +52,30 @@ _scales = {
     "°F": (Fraction(5, 9), Fraction(-160, 9)),
     "K": (Fraction(1), Fraction("-273.15")),
 }
+# Usual units of each SI unit, exactly.
+USUAL: dict[str, dict[str, Fraction]] = {
+    "m": {
+        "m": Fraction(1), "mm": Fraction("1e-3"), "cm": Fraction("1e-2"), "km": Fraction(1000),
+        "ft": Fraction("0.3048"), "in": Fraction("0.0254"),
+    },
+    "m^2": {"m^2": Fraction(1), "cm^2": Fraction("1e-4"), "mm^2": Fraction("1e-6")},
+    "m^3": {"m^3": Fraction(1)},
+    "ohm": {"ohm": Fraction(1), "Ω": Fraction(1), "mohm": Fraction("1e-3"),
+            "kohm": Fraction(1000), "Mohm": Fraction(10**6)},
+    "ohm*m": {"ohm*m": Fraction(1), "Ω*m": Fraction(1), "kohm*m": Fraction(1000),
+              "ohm*cm": Fraction("1e-2"), "ohm*ft": Fraction("0.3048")},
+    "ohm*m^2": {"ohm*m^2": Fraction(1), "Ω*m^2": Fraction(1)},
+    "V": {"V": Fraction(1), "mV": Fraction("1e-3"), "kV": Fraction(1000)},
+    "A": {"A": Fraction(1), "mA": Fraction("1e-3"), "kA": Fraction(1000)},
+    "s": {"s": Fraction(1), "ms": Fraction("1e-3"), "min": Fraction(60), "h": Fraction(3600)},
+    "Hz": {"Hz": Fraction(1)},
+    "kg": {"kg": Fraction(1)},
+    "W/m/K": {"W/m/K": Fraction(1)},
+    "rad": {
+        "rad": Fraction(1),
+        "deg": Fraction("3.1415926535897932384626433832795028841971693993751") / 180,
+    },
+}  # fmt: skip
 _alias = {"Ohm": "ohm", "Ohms": "ohm", "Ωm": "Ω*m", "MCM": "kcmil", "°": "deg"}
 
 
@@ -192,6 +216,13 @@ def _factor(unit: str, *, kind: Kind) -> Fraction:
         # pint calls every ratio an angle: 15 percent would pass as 0.15 rad.
         msg = f"{unit!r} is not a unit of angle; {_write(kind)}"
         raise CaseError(msg)
+    if (usual := USUAL.get(kind.unit, {}).get(known)) is not None:
+        return usual
+    return _unusual(known, unit=unit, kind=kind)
+
+
+def _unusual(known: str, *, unit: str, kind: Kind) -> Fraction:
+    """The same of a unit by its name in pint."""
     import pint
 
     registry = _registry()

@@ -1,5 +1,6 @@
 """A second process that draws while the command solves; started before anything is loaded."""
 
+import gc
 import pickle
 import subprocess
 import sys
@@ -8,7 +9,8 @@ from contextlib import contextmanager, suppress
 
 # The same code as here, wherever Python would look for it.
 _program = (
-    "import pickle, sys; sys.path[:] = pickle.load(sys.stdin.buffer); "
+    "import gc, pickle, sys; sys.path[:] = pickle.load(sys.stdin.buffer); "
+    "gc.set_threshold(*pickle.load(sys.stdin.buffer)); "
     "from ohmscape.viz.studio.process import serve; serve()"
 )
 
@@ -33,6 +35,7 @@ def drawing_process(*, wanted: bool) -> "Iterator[subprocess.Popen[bytes] | None
     try:
         with suppress(OSError):  # it has ended already, which whoever asks it is told
             pickle.dump(sys.path, process.stdin)
+            pickle.dump(gc.get_threshold(), process.stdin)
             process.stdin.flush()
         yield process
     finally:

@@ -52,10 +52,10 @@ def save_figure(figure: Any, target: Path | IO[bytes], *, ending: str, **more: A
     **more
         For ``Figure.savefig``.
     """
-    metadata = {"Date": None} if ending == "svg" else {"Software": None}
-    if ending == "png":
-        pixels = figure.get_figwidth() * more.get("dpi", figure.dpi)
-        more["pil_kwargs"] = {"dpi": (pixels * 0.0254 / print_width,) * 2}
+    from .agg import PageCanvas  # loads matplotlib
+
+    PageCanvas(figure)
+    metadata = {"Date": None} if ending == "svg" else None
     figure.savefig(target, format=ending, metadata=metadata, **more)
 
 

@@ -5,7 +5,6 @@ from typing import Any
 
 import numpy as np
 import numpy.typing as npt
-from PIL import Image
 
 from ...solver.model import Floats, Integers
 from .areas import Areas, joined
@@ -14,6 +13,7 @@ from .dashing import dashed, solid
 from .figures import Target, print_width
 from .lettering import text_actor, text_width
 from .offscreen import graphics
+from .png import write_png
 from .smoothing import smooth_picture
 
 Colour = tuple[float, float, float]
@@ -240,25 +240,13 @@ class Sheet:
             y -= 1.35 * size
         return y
 
-    def save(self, path: Target, *, part: Box | None = None) -> Target:
-        """Write the page as PNG, or a part of it, and free the window."""
-        pixels = self._pixels()
-        dots = self.size[0] * 0.0254 / print_width
-        image = Image.fromarray(pixels)
-        if part is not None:
-            image = image.crop(
-                (
-                    int(part.left),
-                    int(self.size[1] - part.top),
-                    int(part.right),
-                    int(self.size[1] - part.bottom),
-                )
-            )
-        image.save(path, format="PNG", dpi=(dots, dots))
+    def save(self, path: Target) -> Target:
+        """Write the page as PNG, and free the window."""
+        write_png(self.pixels(), path, dots=self.size[0] / print_width)
         return path
 
-    def _pixels(self) -> Integers:
-        """The page drawn."""
+    def pixels(self) -> Integers:
+        """The page drawn, shape (height, width, 3), 0 to 255."""
         pv, (width, height) = self._pv, self.size
         plotter = pv.Plotter(off_screen=True, window_size=self.size, lighting="none")
         plotter.set_background("white")

@@ -1,25 +1,19 @@
 """All plan maps of a result, made once for pictures, paper and page."""
 
-import weakref
-
 from ...solver.results.result import Result
+from ..kept import kept
 from .margins import margin_map
 from .plans import PlanMap, potential_map, step_map, touch_map
 
-# By identity: results hold arrays, which have no hash. An entry goes with its result.
-_made: dict[int, dict[str, PlanMap]] = {}
 
-
+@kept
 def surface_maps(result: Result) -> dict[str, PlanMap]:
     """Maps in the order in which they are looked at, by a key that does not hold names.
 
     The key is ``potential``, ``step``, or ``touch`` or ``share`` with the number of the metal
     or of the judgement.
     """
-    if id(result) not in _made:
-        _made[id(result)] = {key: plan for key, plan in _maps(result) if plan is not None}
-        weakref.finalize(result, _made.pop, id(result))
-    return _made[id(result)]
+    return {key: plan for key, plan in _maps(result) if plan is not None}
 
 
 def _maps(result: Result) -> list[tuple[str, PlanMap | None]]:

@@ -14,11 +14,10 @@ from xml.sax.saxutils import escape
 
 from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.lib.styles import ParagraphStyle
-from reportlab.lib.utils import ImageReader
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
-from reportlab.platypus import Image, SimpleDocTemplate, Spacer
 from reportlab.platypus import Paragraph as SetParagraph
+from reportlab.platypus import SimpleDocTemplate, Spacer
 from reportlab.platypus import Table as SetTable
 
 from ...solver.results.result import Result
@@ -40,6 +39,7 @@ from .contents import (
 )
 from .paper_columns import bold_font, column_widths, plain_font, small_type
 from .paper_flow import with_pictures_fitted
+from .paper_image import PackedImage
 from .paper_pictures import paper_pictures
 from .pictures import dots
 from .reader import Reader
@@ -247,11 +247,12 @@ class _Press:
 
     def _picture(self, picture: Picture) -> Iterator[Any]:
         data = picture.draw(self._units, "png")
-        width, height = ImageReader(BytesIO(data)).getSize()
+        image = PackedImage(data)
+        width, height = image.pixels
         drawn = width * 72 / dots
         # As large as it was drawn, where the page has room for that.
         shown = min(self.width, drawn, _tallest * width / height)
-        image = Image(BytesIO(data), width=shown, height=shown * height / width)
+        image.drawWidth, image.drawHeight = shown, shown * height / width
         image.least = min(1.0, _smallest_type / (picture.type_size * shown / drawn))
         image.keepWithNext = 1
         yield image

@@ -57,7 +57,8 @@ def _scene(result: Result) -> Picture:
 
     def draw(units: Units, ending: str) -> bytes:
         file = PictureFile(f"scene.{ending}")
-        draw_scene(replace(result, units=units), path=file, headed=False)
+        drawn = result if units == result.units else replace(result, units=units)
+        draw_scene(drawn, path=file, headed=False)
         return file.getvalue()
 
     caption = say(

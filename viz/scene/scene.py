@@ -6,17 +6,19 @@ from typing import Any
 import numpy as np
 
 from ...solver.drives import in_phase
-from ...solver.model import Floats
+from ...solver.model import Floats, Integers
 from ...solver.results.result import Result
 from ..canvas.boxes import Box
 from ..canvas.contours import banded
-from ..canvas.figures import Target
+from ..canvas.figures import Target, print_width
 from ..canvas.legend import draw_heading
 from ..canvas.levels import Levels, band_colours, contour_levels
 from ..canvas.offscreen import graphics
+from ..canvas.png import write_png
 from ..canvas.sheet import Sheet, black, grey, small_type
 from ..canvas.smoothing import smooth_picture
 from ..cautions import BELOW_PICTURES
+from ..kept import kept
 from ..wording import reference
 from .blocks import Block, layer_bounds, shown_block
 from .leakage import LeakageBands, leakage_bands, shown_leakage
@@ -34,6 +36,17 @@ def draw_scene(result: Result, *, path: Target, headed: bool = True) -> Target:
     headed : bool
         Whether title and cautions stand on it; a page has its own, and no room for theirs.
     """
+    pixels = _pixels(result)
+    if not headed:
+        high = page_size[1]
+        pixels = pixels[high - int(_bare.top) : high - int(_bare.bottom)]
+    write_png(pixels, path, dots=page_size[0] / print_width)
+    return path
+
+
+@kept
+def _pixels(result: Result) -> Integers:
+    """The whole picture, shape (height, width, 3), 0 to 255."""
     shape = shown_block(result)
     surface = result.surface
     levels = contour_levels(
@@ -43,12 +56,11 @@ def draw_scene(result: Result, *, path: Target, headed: bool = True) -> Target:
     pixels, where = _render(result, shape=shape, levels=levels, leakage=leakage)
     sheet = Sheet(page_size)
     sheet.image(pixels, box=scene_view)
-    if headed:
-        _write_round(sheet, result=result, shape=shape)
+    _write_round(sheet, result=result, shape=shape)
     label_depths(sheet, result=result, shape=shape, where=where)
     label_groups(sheet, result=result, where=where)
     draw_panel(sheet, result=result, levels=levels, leakage=leakage)
-    return sheet.save(path, part=None if headed else _bare)
+    return sheet.pixels()
 
 
 def _write_round(sheet: Sheet, *, result: Result, shape: Block) -> None:
@@ -71,22 +83,16 @@ def _render(
 ) -> tuple[Any, Any]:
     """Picture of the scene, and a function from points [m] to pixels of the page."""
     size = (int(scene_view.width), int(scene_view.height))
-    plotter = _stage(size)
+    plotter = graphics().Plotter(off_screen=True, window_size=size, lighting="none")
+    plotter.set_background("white")
     _add_soil(plotter, result=result, shape=shape)
     _add_potential(plotter, result=result, shape=shape, levels=levels)
+    _add_metal(plotter, result=result, shape=shape, leakage=leakage)
     _aim(plotter, shape=shape)
     pixels = smooth_picture(plotter)
     matrix = plotter.camera.GetCompositeProjectionTransformMatrix(size[0] / size[1], -1, 1)
     projection = np.array([[matrix.GetElement(i, k) for k in range(4)] for i in range(4)])
     plotter.close()
-    # Nothing is before the metal in front of the cut; what is behind it must not vanish.
-    plotter = _stage(size)
-    _add_metal(plotter, result=result, shape=shape, leakage=leakage)
-    _aim(plotter, shape=shape)
-    metal = np.asarray(plotter.screenshot(return_img=True, transparent_background=True))
-    plotter.close()
-    cover = metal[:, :, 3:] / 255.0
-    pixels = np.round(cover * metal[:, :, :3] + (1 - cover) * pixels).astype(np.uint8)
 
     def where(points: Floats) -> Floats:
         """Pixels of the page, shape (n, 2), of points in metres, shape (n, 3)."""
@@ -97,13 +103,6 @@ def _render(
         return pixels
 
     return pixels, where
-
-
-def _stage(size: tuple[int, int]) -> Any:
-    plotter = graphics().Plotter(off_screen=True, window_size=size, lighting="none")
-    plotter.set_background("white")
-    plotter.enable_anti_aliasing("msaa", multi_samples=8)
-    return plotter
 
 
 def _aim(plotter: Any, *, shape: Block) -> None:
@@ -229,6 +228,7 @@ def _add_metal(plotter: Any, *, result: Result, shape: Block, leakage: LeakageBa
     Tubes before the cut are edged in black, those behind it in white.
     """
     pv = graphics()
+    over = _layer_over(plotter)
     elements = result.solution.elements
     ends = shape.shown(np.stack([elements.start, elements.end], axis=1).reshape(-1, 3))
     ends = ends.reshape(-1, 2, 3)
@@ -244,9 +244,25 @@ def _add_metal(plotter: Any, *, result: Result, shape: Block, leakage: LeakageBa
         metal = pv.PolyData(points, lines=cells.ravel())
         radius = (2.2 + 2.2 * leakage.widths[number]) * unit
         tubes = metal.tube(radius=radius, n_sides=12, capping=True)
-        plotter.add_mesh(tubes, color=tuple(leakage.colours[number]), lighting=False)
+        colour = tuple(leakage.colours[number])
+        inner = plotter.add_mesh(tubes, color=colour, lighting=False)
         # The far side of a thicker tube shows as an edge round it.
         edge = metal.tube(radius=radius + 1.2 * unit, n_sides=12, capping=False)
-        plotter.add_mesh(
+        outer = plotter.add_mesh(
             edge, color="white" if side else "black", lighting=False, culling="front"
         )
+        for actor in (inner, outer):
+            plotter.renderer.RemoveActor(actor)
+            over.AddActor(actor)
+
+
+def _layer_over(plotter: Any) -> Any:
+    """What is drawn over all else: metal behind the cut must not vanish, none is before it."""
+    from vtkmodules.vtkRenderingCore import vtkRenderer  # loads VTK
+
+    window, over = plotter.render_window, vtkRenderer()
+    over.SetLayer(window.GetNumberOfLayers())
+    window.SetNumberOfLayers(window.GetNumberOfLayers() + 1)
+    over.SetActiveCamera(plotter.camera)
+    window.AddRenderer(over)
+    return over

@@ -11,6 +11,7 @@ from ..canvas.levels import contour_levels
 from ..canvas.line_labels import label_lines
 from ..canvas.strips import Heading, Strip, axes_in, figure_of
 from ..cautions import BELOW_PICTURES
+from ..kept import kept
 from ..wording import scaled_unit, short
 from .parts import Quantity, draw_bands, draw_layers, draw_metal, draw_quantity, key_entries
 from .plane import SectionPlane, section_plane
@@ -28,6 +29,7 @@ class Section:
     samples: SectionSamples
 
 
+@kept
 def section_of(result: Result) -> Section:
     """The vertical section that shows most of a result; see `section_plane`."""
     plane = section_plane(result)

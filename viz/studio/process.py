@@ -120,8 +120,10 @@ def _load_libraries() -> None:
     import matplotlib.backends.backend_svg
     import matplotlib.figure  # noqa: F401
 
-    from ..canvas.offscreen import graphics
+    from ..canvas.sheet import Sheet
     from ..report import assembly, page, paper, paper_pictures  # noqa: F401
 
     with suppress(OhmscapeError):  # whoever wants a picture is told
-        graphics().Plotter  # noqa: B018
+        sheet = Sheet((64, 64))  # the first one takes as long as the next two
+        sheet.text((8, 8), "ohm", backed=True)
+        sheet.pixels()

@@ -1,7 +1,9 @@
 """Quantities: what a unit is worth, and every spelling that would be misread in silence."""
 
 import math
+from fractions import Fraction
 
+import pint
 import pytest
 
 from ohmscape.cases.reading import quantities as q
@@ -79,6 +81,21 @@ def test_other_quantities_come_out_in_si(kind, text, value):
 def test_degrees_become_radians(text):
     # pint's degree carries pi to double precision.
     assert q.quantity(text, kind=q.ANGLE) == pytest.approx(math.pi / 12, rel=1e-15)
+
+
+@pytest.fixture(scope="module")
+def registry():
+    return pint.UnitRegistry(non_int_type=Fraction)
+
+
+USUAL = [(unit, name) for unit, names in q.USUAL.items() for name in names]
+
+
+@pytest.mark.parametrize(("unit", "name"), USUAL)
+def test_a_usual_unit_is_what_pint_says(registry, unit, name):
+    # Ratios of whole numbers: equal, not close.
+    one = registry.Quantity(Fraction(1), registry.parse_units(name)).to(unit)
+    assert Fraction(one.magnitude) == q.USUAL[unit][name]
 
 
 def test_a_circular_mil_is_the_area_of_a_wire_one_mil_wide():
