@@ -91,7 +91,7 @@ def coupling(space: Space, *, clouds: Clouds, soil: Soil) -> sparse.csr_matrix:
     room = 2.0 * radius[space.tree.query(clouds.place)[1]]
     places = (space.jacobian.reshape(-1, 3) @ local).reshape(len(radius), 3, -1)
     places += space.origin[..., None]
-    gathered = _gathering(space)
+    gathered = space.gathering().astype(np.float32)
     order, kind = _alike(clouds)
 
     def of_batch(first: int) -> sparse.csr_matrix:
@@ -199,16 +199,6 @@ def _read_heights(
     place -= below
     below += ((row * len(layers) + there) * len(grid))[:, None]
     return np.asarray(table[below] * (1 - place) + table[below + 1] * place)
-
-
-def _gathering(space: Space) -> sparse.csr_matrix:
-    """Matrix that adds what the elements give their own basis functions to the unknowns."""
-    columns = space.element_unknowns.ravel()
-    rows = np.arange(len(columns) + 1)
-    return sparse.csr_matrix(
-        (np.ones(len(columns), dtype=np.float32), columns, rows),
-        shape=(len(columns), space.size),
-    )
 
 
 def _alike(clouds: Clouds) -> tuple[Integers, Integers]:
