@@ -203,8 +203,8 @@ def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> 
 
     space = Space(mesh, order=order)
     conductivity = layered_elements(mesh, soil=soil)
-    ground = stiffness(space, conductivity=conductivity)
     boundary = open_boundary(space, conductivity=conductivity.horizontal)
+    ground = (stiffness(space, conductivity=conductivity) + boundary).tocsr()
     lap("assembly")
     elements = line_elements(
         conductors, soil=soil, element_size=mesh.element_size, spread=mesh.spread
@@ -214,7 +214,7 @@ def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> 
     near = short_range(elements, clouds=clouds, soil=soil)
     ends = shell_ends(elements, conductors=conductors, soil=soil)
     system = System(
-        (ground + boundary).tocsr(),
+        ground,
         average=average,
         short_range=replace(near, wires=near.wires + ends.tocsr()),
         piece=elements.piece,

@@ -56,11 +56,13 @@ def test_currents_of_large_metal_are_those_of_the_whole_matrix(metal, monkeypatc
         )
 
 
-def test_pieces_apart_need_hardly_a_step(monkeypatch):
+@pytest.mark.parametrize(("near", "most"), [(0.0, 3), (tested._near, 7)])
+def test_pieces_apart_need_few_steps(near, most, monkeypatch):
     parts, piece = _of(lay.rods(APART, length=2.0, radius=0.008))
     monkeypatch.setattr(tested, "_directly", 0)
-    # One in exact arithmetic, one for single precision, one to see that it is done.
-    _, done = parts.inverse(piece).steps(np.sin(np.arange(len(piece))), most=3)
+    monkeypatch.setattr(tested, "_near", near)
+    # With all of the balls one in exact arithmetic, one for single precision, one to see it.
+    _, done = parts.inverse(piece).steps(np.sin(np.arange(len(piece))), most=most)
     assert done
 
 
@@ -77,7 +79,7 @@ def _hard():
     matrix = rotation @ np.diag(np.logspace(-6, 0, count)) @ rotation.T
     return ShortRange(
         wires=sparse.csr_matrix(matrix),
-        balls=sparse.csr_matrix((1, 1)),
+        balls=sparse.csr_matrix(np.full((1, 1), 1e-9)),
         shares=sparse.csr_matrix(np.ones((count, 1))),
     ), np.arange(count)
 
