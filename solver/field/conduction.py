@@ -90,14 +90,14 @@ def stiffness(space: Space, *, conductivity: LayeredElements) -> sparse.csr_matr
     """
     every = np.arange(len(space.origin))
     values = element_matrices(space, conductivity=conductivity, elements=every)
-    unknowns = space.element_unknowns.astype(np.int32)
-    # Sorting the entries is most of the work: half of them do, in a symmetric matrix.
-    i, j = np.triu_indices(values.shape[1])
-    rows = np.minimum(unknowns[:, i], unknowns[:, j]).ravel()
-    columns = np.maximum(unknowns[:, i], unknowns[:, j]).ravel()
-    shape = (space.size, space.size)
-    upper = sparse.csr_matrix((values[:, i, j].ravel(), (rows, columns)), shape=shape)
-    return sparse.csr_matrix(upper + sparse.triu(upper, k=1).T)
+    # Each row of each element stays whole: products of rows are quicker than to sort entries.
+    unknowns, count = space.element_unknowns.astype(np.int32), values.shape[1]
+    columns = np.repeat(unknowns, count, axis=0).ravel()
+    ends = np.arange(0, values.size + 1, count)
+    rows = sparse.csr_matrix((values.ravel(), columns, ends), (unknowns.size, space.size))
+    matrix = sparse.csr_matrix(space.gathering().T.tocsr() @ rows)
+    matrix.sort_indices()
+    return matrix
 
 
 def boundary_effect(

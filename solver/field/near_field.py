@@ -28,6 +28,7 @@ from .clouds import Clouds
 from .elements import LineElements
 from .faced_elements import between_faces, edge_orders, near_on_one_axis
 from .images import Ray, rays
+from .short_range import ShortRange
 from .windows import Windows, ball_pairs
 
 _cut = 2.6  # erfc(2.6) = 2e-4 of what is left at that distance, itself little
@@ -35,8 +36,6 @@ _near_points, _far_points = 10, 2  # of the outer quadrature
 # Gaps between its balls from a row; from there on they stand for wires. The fourth moment of a
 # short element is 1 % of its potential there.
 rows_apart = 2.6
-# Of the geometric mean of two diagonal entries: what is left of balls at their reach.
-_least = 1e-6
 _batch = 50_000  # pairs of elements worked out at once
 
 
@@ -50,30 +49,14 @@ def reach_of_pairs(spread: F) -> F:
     return 2 * _cut * spread
 
 
-def element_matrix(elements: LineElements, *, clouds: Clouds, soil: Soil) -> sparse.csc_matrix:
-    """Short-range part of the potential of each element per current of each, and its film.
-
-    Returns
-    -------
-    matrix : csc_matrix, shape (n, n)
-        Symmetric. [Ω]
-    """
+def short_range(elements: LineElements, *, clouds: Clouds, soil: Soil) -> ShortRange:
+    """Short-range part of the potential of each element per current of each, and its film."""
     paths = list(rays(elements, soil=soil, reach=reach_of_pairs(float(elements.spread.max()))))
     near = [ray for ray in paths if not rows_of_balls_do(ray, clouds=clouds)]
-    balls = _narrow_less_wide(clouds, soil=soil, paths=paths)
-    far = (clouds.shares @ balls @ clouds.shares.T.tocsr()).tocsr()
     wires = _wires_less_narrow(elements, clouds=clouds, soil=soil, paths=near)
     film = sparse.diags_array(elements.series / elements.length)
-    return (_without_least(far + wires) + film).tocsc()
-
-
-def _without_least(matrix: sparse.csr_matrix) -> sparse.csr_matrix:
-    """The same without entries as little as where balls are taken to have none."""
-    scale = 1.0 / np.sqrt(matrix.diagonal())
-    rows = np.repeat(np.arange(matrix.shape[0]), np.diff(matrix.indptr))
-    matrix.data[np.abs(matrix.data) * scale[rows] * scale[matrix.indices] < _least] = 0.0
-    matrix.eliminate_zeros()
-    return matrix
+    balls = _narrow_less_wide(clouds, soil=soil, paths=paths)
+    return ShortRange(wires=(wires + film).tocsr(), balls=balls, shares=clouds.shares)
 
 
 def _wires_less_narrow(

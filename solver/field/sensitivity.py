@@ -21,7 +21,7 @@ from .conduction import element_matrices, open_boundary
 from .conductivity import layered_elements
 from .elements import LineElements
 from .images import rays
-from .near_field import element_matrix
+from .near_field import short_range
 from .shell_ends import shell_ends
 from .smearing import ball_reach, coupling
 from .solution import Solution
@@ -145,11 +145,10 @@ def _near(
 ) -> Floats:
     """Power in the short-range matrix at the currents of the solution, shape (g, g). [S]"""
     sources = sources or solution.sources
-    matrix = element_matrix(sources, clouds=solution.clouds, soil=soil) + shell_ends(
-        sources, conductors=conductors or solution.conductors, soil=soil
-    )
+    near = short_range(sources, clouds=solution.clouds, soil=soil)
+    ends = shell_ends(sources, conductors=conductors or solution.conductors, soil=soil)
     current = solution.source_current
-    return np.asarray(current @ (matrix @ current.T))
+    return np.asarray(current @ (near @ current.T + ends @ current.T))
 
 
 def _felt(solution: Solution, *, soil: Soil) -> Floats:

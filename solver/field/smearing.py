@@ -24,6 +24,8 @@ _cut = 3.4  # standard deviations; 0.3 % of the cloud lies beyond and is scaled 
 # Elements much smaller than a ball would end it there, larger ones reach beyond.
 _covered = 4.2
 _worst_cloud = 0.3  # quadrature on a proper mesh misses at most 0.1 of a cloud
+# Between heights in a table, in standard deviations: linear between them to 2e-6 of a ball.
+_step = 0.004
 _batch = 64  # balls at once, of some thousand quadrature points each
 
 
@@ -87,7 +89,9 @@ def coupling(space: Space, *, clouds: Clouds, soil: Soil) -> sparse.csr_matrix:
     radius = np.linalg.norm(corners - space.centroids[:, None], axis=2).max(axis=1)
     # Elements grow away from the metal, so those at the rim are larger than the one inside.
     room = 2.0 * radius[space.tree.query(clouds.place)[1]]
-    gathered = _gathering(space)
+    places = (space.jacobian.reshape(-1, 3) @ local).reshape(len(radius), 3, -1)
+    places += space.origin[..., None]
+    gathered = space.gathering().astype(np.float32)
     order, kind = _alike(clouds)
 
     def of_batch(first: int) -> sparse.csr_matrix:
@@ -98,49 +102,49 @@ def coupling(space: Space, *, clouds: Clouds, soil: Soil) -> sparse.csr_matrix:
         pairs = cKDTree(clouds.place[index]).sparse_distance_matrix(
             space.tree, float((reach + room[index]).max()), output_type="ndarray"
         )
-        i, t = pairs["i"], pairs["j"]
-        near = pairs["v"] < reach[i] + radius[t]
-        i, t = i[near], t[near]
+        near = pairs["v"] < reach[pairs["i"]] + radius[pairs["j"]]
+        i, t = pairs["i"][near].astype(np.int16), pairs["j"][near].astype(np.int32)
+        by_ball = np.argsort(i, kind="stable")
+        i, t = i[by_ball], t[by_ball]
         # Balls at one height have the same images: worked out once for each mesh element.
-        keys, one, at = np.unique(
-            kind[index[i]] * len(radius) + t, return_index=True, return_inverse=True
-        )
-        tetrahedron = keys % len(radius)
-        places = np.swapaxes(space.jacobian[tetrahedron] @ local, 1, 2)
-        places += space.origin[tetrahedron][:, None, :]
-        upright = heights_of(
+        own, at = np.unique(kind[index], return_inverse=True)
+        key = at[i] * len(radius) + t
+        met = np.zeros(len(own) * len(radius), dtype=bool)
+        met[key] = True
+        some = np.flatnonzero(met)
+        tetrahedron, at = some % len(radius), (np.cumsum(met, dtype=np.int32) - 1)[key]
+        upright = _read_heights(
             clouds,
-            index=index[i[one]],
-            z=places[..., 2],
+            index=index[np.searchsorted(kind[index], own)],
+            row=some // len(radius),
+            z=places[tetrahedron, 2],
             layer=layer[tetrahedron],
             soil=soil,
             paths=paths,
         )
         upright *= space.volume_factor[tetrahedron][:, None]
         # Single precision from here on: rows are scaled to 1 later.
-        middle, s = clouds.place[index].mean(axis=0), spread
-        density = upright.astype(np.float32)[at]
-        square = np.zeros(density.shape, dtype=np.float32)
-        scale = (np.sqrt(0.5) / s).astype(np.float32)[i, None]
+        middle = clouds.place[index].mean(axis=0)
+        square = np.zeros((len(t), places.shape[2]), dtype=np.float32)
+        scale = (np.sqrt(0.5) / spread).astype(np.float32)[i, None]
         for k in (0, 1):
-            plan = (places[..., k] - middle[k]).astype(np.float32)[at]
-            own = (clouds.place[index, k] - middle[k]).astype(np.float32)[i, None]
-            square -= ((plan - own) * scale) ** 2
-        density *= np.exp(square)
-        moments = (density @ values).astype(np.float64)
-        # Columns of one mesh element stand together, and rows of a batch come by ball.
-        ends = np.concatenate([[0], np.cumsum(np.bincount(i, minlength=len(index)))])
-        by_ball = np.argsort(i, kind="stable")
+            plan = (places[tetrahedron, k] - middle[k]).astype(np.float32)[at]
+            plan -= (clouds.place[index, k] - middle[k]).astype(np.float32)[i, None]
+            plan *= scale
+            square -= plan**2
+        density = np.exp(square, out=square)
+        density *= upright.astype(np.float32)[at]
+        # Columns of one mesh element stand together.
+        ends = np.append(0, np.cumsum(np.bincount(i, minlength=len(index)))).astype(np.int32)
         count = values.shape[1]
-        columns = (t[by_ball, None] * count + np.arange(count)).ravel()
+        columns = (t[:, None] * np.int32(count) + np.arange(count, dtype=np.int32)).ravel()
         shape = (len(index), gathered.shape[0])
-        return (
-            sparse.csr_matrix((moments[by_ball].ravel(), columns, count * ends), shape)
-            @ gathered
-        )
+        moments = (density @ values).ravel()
+        return sparse.csr_matrix((moments, columns, count * ends), shape) @ gathered
 
     parts = in_threads(of_batch, range(0, len(order), _batch))
     matrix = sparse.vstack(parts, format="csr")[np.argsort(order)]
+    matrix.data = matrix.data.astype(np.float64)
     total = np.asarray(matrix.sum(axis=1)).ravel()
     lost = np.abs(total - 1) > _worst_cloud
     if lost.any():
@@ -151,16 +155,50 @@ def coupling(space: Space, *, clouds: Clouds, soil: Soil) -> sparse.csr_matrix:
             "ask for a finer mesh (numerics.accuracy or numerics.fineness)"
         )
         raise MeshError(msg)
-    return sparse.csr_matrix(sparse.diags_array(1.0 / total) @ matrix)
+    matrix.data /= np.repeat(total, np.diff(matrix.indptr))
+    return matrix
 
 
-def _gathering(space: Space) -> sparse.csr_matrix:
-    """Matrix that adds what the elements give their own basis functions to the unknowns."""
-    columns = space.element_unknowns.ravel()
-    rows = np.arange(len(columns) + 1)
-    return sparse.csr_matrix(
-        (np.ones(len(columns)), columns, rows), shape=(len(columns), space.size)
-    )
+def _read_heights(
+    clouds: Clouds,
+    *,
+    index: Integers,
+    row: Integers,
+    z: Floats,
+    layer: Integers,
+    soil: Soil,
+    paths: list[Ray],
+) -> Floats:
+    """What `heights_of` gives, read from tables: it depends on heights alone.
+
+    Parameters
+    ----------
+    index : ndarray of int, shape (k,)
+        Balls, one for each table.
+    row : ndarray of int, shape (n,)
+        Table for each row of `z`.
+    """
+    layers, there = np.unique(layer, return_inverse=True)
+    low, high = float(z.min()), float(z.max())
+    steps = int(np.ceil((high - low) / (_step * float(clouds.spread[index].min()))))
+    if len(index) * len(layers) * steps > z.size:
+        ball = index[row]
+        return heights_of(clouds, index=ball, z=z, layer=layer, soil=soil, paths=paths)
+    grid = np.linspace(low, high, steps + 2)
+    ball, level = np.repeat(index, len(layers)), np.tile(layers, len(index))
+    table = heights_of(
+        clouds,
+        index=ball,
+        z=np.broadcast_to(grid, (len(ball), len(grid))),
+        layer=level,
+        soil=soil,
+        paths=paths,
+    ).ravel()
+    place = (z - low) / (grid[1] - grid[0])
+    below = np.minimum(place.astype(np.int64), steps)
+    place -= below
+    below += ((row * len(layers) + there) * len(grid))[:, None]
+    return np.asarray(table[below] * (1 - place) + table[below + 1] * place)
 
 
 def _alike(clouds: Clouds) -> tuple[Integers, Integers]:

@@ -8,7 +8,7 @@ which leaves (K + B + Aᵀ C⁻¹ A) φ = Aᵀ C⁻¹ V: sparse, symmetric, posi
 solved once for each group at one volt with the others at zero; all drives are sums of these.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from time import perf_counter
 
@@ -25,7 +25,7 @@ from .conductivity import LayeredElements, layered_elements
 from .elements import LineElements, line_elements
 from .indicator import resistance_error
 from .model_doubt import model_doubt
-from .near_field import element_matrix
+from .near_field import short_range
 from .near_points import NearField
 from .shell_ends import shell_ends
 from .smearing import coupling
@@ -203,22 +203,21 @@ def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> 
 
     space = Space(mesh, order=order)
     conductivity = layered_elements(mesh, soil=soil)
-    ground = stiffness(space, conductivity=conductivity)
     boundary = open_boundary(space, conductivity=conductivity.horizontal)
+    ground = (stiffness(space, conductivity=conductivity) + boundary).tocsr()
     lap("assembly")
     elements = line_elements(
         conductors, soil=soil, element_size=mesh.element_size, spread=mesh.spread
     )
     clouds = clouds_of(elements)
     average = coupling(space, clouds=clouds, soil=soil)
-    short_range = element_matrix(elements, clouds=clouds, soil=soil) + shell_ends(
-        elements, conductors=conductors, soil=soil
-    )
+    near = short_range(elements, clouds=clouds, soil=soil)
+    ends = shell_ends(elements, conductors=conductors, soil=soil)
     system = System(
-        (ground + boundary).tocsr(),
+        ground,
         average=average,
-        shares=clouds.shares,
-        short_range=short_range.tocsc(),
+        short_range=replace(near, wires=near.wires + ends.tocsr()),
+        piece=elements.piece,
     )
     lap("coupling")
     preconditioner = preconditioner_of(system, space=space, elements=elements)

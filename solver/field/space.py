@@ -233,6 +233,16 @@ class Space:
             raise MeshError(msg)
         return element, self.basis(np.clip(barycentric[:, 1:], 0.0, 1.0).T)
 
+    def gathering(self) -> sparse.csr_matrix:
+        """Matrix that takes unknowns to those of each element, one after the other.
+
+        Its transpose adds up what elements give their own basis functions.
+        """
+        columns = self.element_unknowns.ravel().astype(np.int32)
+        ends = np.arange(len(columns) + 1, dtype=np.int32)
+        shape = (len(columns), self.size)
+        return sparse.csr_matrix((np.ones(len(columns)), columns, ends), shape=shape)
+
     @cached_property
     def vertex_prolongation(self) -> sparse.csr_matrix:
         """Matrix that takes vertex values to unknowns: linear functions in this space."""

@@ -4,11 +4,11 @@ from collections.abc import Callable
 
 import numpy as np
 import scipy.sparse as sparse
-from scipy.sparse.linalg import splu
 
-from ..model import Floats
+from ..model import Floats, Integers
 from .elements import LineElements
 from .linear import LinearSolution, TwoLevel, conjugate_gradients
+from .short_range import ShortRange
 from .space import Space
 
 
@@ -21,10 +21,10 @@ class System:
         Stiffness plus open boundary. [S]
     average : csr_matrix, shape (k, n)
         Averages under the balls of source.
-    shares : csr_matrix, shape (m, k)
-        What the line elements give the balls.
-    short_range : csc_matrix, shape (m, m)
-        Short-range matrix. [Ω]
+    short_range : ShortRange
+        Short-range matrix of the m elements.
+    piece : ndarray of int, shape (m,)
+        That each element belongs to.
     """
 
     def __init__(
@@ -32,18 +32,17 @@ class System:
         soil_matrix: sparse.csr_matrix,
         *,
         average: sparse.csr_matrix,
-        shares: sparse.csr_matrix,
-        short_range: sparse.csc_matrix,
+        short_range: ShortRange,
+        piece: Integers,
     ) -> None:
         self.soil_matrix = soil_matrix
-        self._average, self._spread = average, average.T.tocsr()
-        self._shares, self._gathered = shares, shares.T.tocsr()
+        self._average, self._shares = average, short_range.shares
         self.short_range = short_range
-        self._factor = splu(short_range, permc_spec="MMD_AT_PLUS_A")
+        self._inverse = short_range.inverse(piece)
 
     def element_currents(self, excess: Floats) -> Floats:
         """Current of each element for its voltage above the cloud average. [A]"""
-        return self._factor.solve(excess)
+        return self._inverse(excess)
 
     def averages(self, potential: Floats) -> Floats:
         """Mean potential of the soil under the balls of each element. [V]"""
@@ -51,7 +50,7 @@ class System:
 
     def source(self, current: Floats) -> Floats:
         """What currents of the elements feed into each unknown. [A]"""
-        return self._spread @ (self._gathered @ current)
+        return self._average.T @ (self._shares.T @ current)
 
     def __call__(self, potential: Floats) -> Floats:
         """Apply the coupled operator."""
@@ -75,7 +74,7 @@ def preconditioner_of(system: System, *, space: Space, elements: LineElements) -
 
     The cloud averages would fill the matrix; their value at the midpoint is as good here.
     """
-    conductance = 1.0 / np.asarray(system.short_range.sum(axis=1)).ravel()
+    conductance = 1.0 / (system.short_range @ np.ones(len(elements)))
     middle = space.interpolation(elements.middle)
     felt = (middle.T @ sparse.diags_array(np.maximum(conductance, 0.0)) @ middle).tocsr()
     return TwoLevel((system.soil_matrix + felt).tocsr(), prolongation=space.vertex_prolongation)

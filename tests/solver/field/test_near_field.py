@@ -11,7 +11,7 @@ from scipy.special import erf
 
 from ohmscape.solver.field.clouds import clouds_of
 from ohmscape.solver.field.elements import line_elements
-from ohmscape.solver.field.near_field import element_matrix, line_at
+from ohmscape.solver.field.near_field import line_at, short_range
 from ohmscape.solver.field.near_points import NearField
 from ohmscape.solver.model import Soil
 
@@ -103,7 +103,7 @@ def elements():
 
 
 def _matrix(elements, *, soil):
-    return element_matrix(elements, clouds=clouds_of(elements), soil=soil)
+    return short_range(elements, clouds=clouds_of(elements), soil=soil).matrix()
 
 
 def test_element_matrix_is_symmetric_and_positive(elements):
