@@ -85,7 +85,7 @@ class Raster:
         index = (places - self.low) / self.step
         node = np.round(index)
         near = (np.abs(index - node) < _on_a_node) & (node >= 0) & (node <= self.cells)
-        on: Flags = near.all(axis=1)
+        on: Flags = np.asarray(near.all(axis=1))
         return on, node[on].astype(np.int64)
 
     def near(self, places: Floats, *, distance: float) -> Flags:
