@@ -15,7 +15,7 @@ from ..solver.axisymmetric import is_one_rod, solve_rod
 from ..solver.contact import behind_contact
 from ..solver.drives import OperatingPoint
 from ..solver.errors import BudgetError, CaseError, MeshError, TrustError
-from ..solver.exposure.surface import Area
+from ..solver.exposure.raster import Area
 from ..solver.exposure.worst import WorstVoltage
 from ..solver.field.solution import Solution, solve
 from ..solver.memory import usable_memory

@@ -15,7 +15,8 @@ from ..solver.circuit import Operation
 from ..solver.contact import behind_contact
 from ..solver.drives import OperatingPoint
 from ..solver.exposure.places import TouchableMetal
-from ..solver.exposure.surface import Area, SurfaceMap, surface_map
+from ..solver.exposure.raster import Area
+from ..solver.exposure.surface import SurfaceMap, surface_map
 from ..solver.exposure.worst import WorstVoltage, worst_step, worst_touch
 from ..solver.results.result import Profile
 from ..solver.solved_soil import Field, SolvedSoil

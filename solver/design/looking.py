@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..exposure.places import TouchableMetal
-from ..exposure.surface import Area
+from ..exposure.raster import Area
 from ..exposure.worst import Yardstick, climb, farthest_apart
 from ..limits import unjudged
 from ..model import Floats, Phasors

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..exposure.places import TouchableMetal
-from ..exposure.surface import Area, sample_places, steepest_steps
+from ..exposure.raster import Area
+from ..exposure.surface import sample_places, steepest_steps
 from ..model import Floats
 from .outlines import Voltage
 from .plan import Level

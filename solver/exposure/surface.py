@@ -1,54 +1,34 @@
 """Maps of the soil surface: potential, touch voltage and step voltage.
 
-Sampling is a raster, halved twice near shallow metal. Of the worst step three directions are
-tried in the field itself: the two best ones on a quick surface (a spline through the raster,
-finer over shallow metal), and that to the nearest metal.
+Sampling is a raster, halved twice near shallow metal. Of the worst step up to three directions
+are tried in the field itself: the two best ones on a quick surface (a spline through the
+raster, finer over shallow metal), and that to the nearest metal. Where that surface knows the
+metal, directions that it shows to be far from the worst are left out.
 """
 
-from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.interpolate import RectBivariateSpline
-from scipy.ndimage import map_coordinates, maximum_filter
-from scipy.spatial import Delaunay, cKDTree
+from scipy.spatial import cKDTree
 
-from ..model import Conductors, Flags, Floats, Integers, Phasors
-from ..pairs import numbered
+from ..model import Conductors, Floats, Integers, Phasors
 from ..solved_soil import Field
+from ..threads import in_threads
 from .places import TouchableMetal
+from .quick_surface import QuickSurface, quick_surface
+from .raster import Area, Raster, joined, plan_points
 
 _directions = 72
-_batch = 20_000  # places that all directions are tried of at once
-# Over metal less deep than a raster the quick surface is this many times finer, so many of its
-# steps to each side.
-_finer, _beside = 4, 3
+_batch = 2_000  # places that all directions are tried of at once
+# Of the largest potential: a direction whose step on the quick surface is less by so much than
+# one tried before is not tried in the field.
+_likely = 2e-3
 # Tops of rods that a foot can stand on: no deeper than this share of a pace, and so many that
 # the circles about them do not become most of the places.
 _in_sight, _most_tops, _round_a_top = 0.1, 40, 96
-# Corners of a square lie on one circle, which costs a triangulation half its time; of a raster
-# sheared by so little they do not, and straight edges stay straight.
-_shear = np.array([[1.0, 0.0], [2.0**-7, 1.0]])
 # Share of its voltage by which a head is above its soil; of bare metal it is a twentieth.
 _stands_out = 0.1
-
-
-@dataclass(frozen=True)
-class Area:
-    """Rectangle of the surface to be mapped.
-
-    Attributes
-    ----------
-    low, high : tuple of float, length 2
-        Opposite corners. [m]
-    spacing : float
-        Raster of the sampling away from metal. [m]
-    """
-
-    low: tuple[float, float]
-    high: tuple[float, float]
-    spacing: float
 
 
 @dataclass(frozen=True)
@@ -98,24 +78,36 @@ def sample_places(area: Area, *, field: Field, pace: float) -> Floats:
     places : ndarray of float, shape (n, 2)
         [m]
     """
+    return _sampled(area, field=field, pace=pace)[0]
+
+
+def _sampled(area: Area, *, field: Field, pace: float) -> tuple[Floats, Raster, int]:
+    """Places to sample, the raster that most of them are on, and how often that was halved."""
     conductors = field.solution.conductors
     depth = -np.maximum(conductors.start[:, 2], conductors.end[:, 2])
-    levels = [_raster(area, spacing=area.spacing)]
-    for level in (1, 2):
-        spacing = area.spacing / 2**level
+    halved = sum(bool((depth < 2 * area.spacing / 2**level).any()) for level in (1, 2))
+    raster = Raster.of(area, halved=halved)
+    nodes = np.zeros(raster.shape, dtype=bool)
+    nodes[:: 2**halved, :: 2**halved] = True
+    for level in range(1, halved + 1):
+        spacing, stride = area.spacing / 2**level, 2 ** (halved - level)
         shallow = depth < 2 * spacing
-        if not shallow.any():
-            break
-        finer = _raster(area, spacing=spacing)
-        along = _plan_points(
+        along = plan_points(
             conductors.start[shallow], end=conductors.end[shallow], spacing=spacing
         )
-        near = cKDTree(along).query(finer, distance_upper_bound=2.5 * spacing)[0]
-        levels.append(finer[np.isfinite(near)])
-    levels.append(_a_pace_from_tops(area, conductors=conductors, pace=pace))
-    levels.append(_beside_heads(area, field=field))
-    places = np.round(np.concatenate(levels), 9)
-    return np.unique(places, axis=0)
+        nodes[::stride, ::stride] |= Raster.of(area, halved=level).near(
+            along, distance=2.5 * spacing
+        )
+    places = np.round(raster.places(nodes), 9)
+    others = np.concatenate(
+        [
+            _a_pace_from_tops(area, conductors=conductors, pace=pace),
+            _beside_heads(area, field=field),
+        ]
+    )
+    if len(others):
+        places = np.unique(np.concatenate([places, np.round(others, 9)]), axis=0)
+    return places, raster, halved
 
 
 def _a_pace_from_tops(area: Area, *, conductors: Conductors, pace: float) -> Floats:
@@ -156,28 +148,6 @@ def _inside(places: Floats, *, area: Area) -> Floats:
     return places[within]
 
 
-def _plan_points(start: Floats, *, end: Floats, spacing: float) -> Floats:
-    """Points about a spacing apart along plan segments, shape (n, 2). [m]"""
-    along = end[:, :2] - start[:, :2]
-    count = np.ceil(np.linalg.norm(along, axis=1) / spacing).astype(int) + 1
-    piece, step = numbered(count)
-    share = (step / np.maximum(count - 1, 1)[piece])[:, None]
-    return start[piece, :2] + share * along[piece]
-
-
-def _axes(area: Area, *, spacing: float) -> tuple[Floats, Floats]:
-    sides = np.subtract(area.high, area.low)
-    count = np.maximum(1, np.round(sides / spacing)).astype(int)
-    x = np.linspace(area.low[0], area.high[0], count[0] + 1)
-    y = np.linspace(area.low[1], area.high[1], count[1] + 1)
-    return x, y
-
-
-def _raster(area: Area, *, spacing: float) -> Floats:
-    x, y = _axes(area, spacing=spacing)
-    return np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
-
-
 def surface_map(
     area: Area, *, field: Field, metals: Sequence[TouchableMetal], pace: float
 ) -> SurfaceMap:
@@ -190,14 +160,12 @@ def surface_map(
     pace : float
         Distance between the feet, > 0. [m]
     """
-    places = sample_places(area, field=field, pace=pace)
-    with ThreadPoolExecutor(1) as beside:
-        joining = beside.submit(Delaunay, places @ _shear)  # leaves numpy to work on
-        potential = field.surface_potential(places)
-        step, direction = steepest_steps(
-            places, potential=potential, field=field, area=area, pace=pace
-        )
-        triangles = joining.result().simplices.astype(np.int64)
+    places, raster, halved = _sampled(area, field=field, pace=pace)
+    triangles = joined(places, raster=raster, halved=halved)
+    potential = field.surface_potential(places)
+    step, direction = steepest_steps(
+        places, potential=potential, field=field, area=area, pace=pace
+    )
     touch = np.array(
         [
             np.where(
@@ -233,16 +201,23 @@ def steepest_steps(
         Voltage between a foot here and one a pace away [V], and the direction of that pace,
         anticlockwise from the +x axis, from 0 and below a full turn [rad].
     """
-    surface = _quick_surface(area, field=field, pace=pace)
-    step, direction = np.zeros(len(places)), np.zeros(len(places))
+    surface = quick_surface(area, places=places, known=potential, field=field, pace=pace)
+    margin = _likely * float(np.abs(potential).max(initial=0.0))
+    if _shallowest(field) < surface.raster.step.max():
+        margin = np.inf  # too thin for the quick surface: everything is tried
+    step, direction = np.full(len(places), -np.inf), np.zeros(len(places))
     for candidate in (
         *_steepest(places, potential=potential, surface=surface, pace=pace),
         _towards_metal(places, field=field, spacing=area.spacing),
     ):
         other = places + pace * np.column_stack([np.cos(candidate), np.sin(candidate)])
-        voltage = np.abs(potential - field.surface_potential(other))
-        larger = voltage > step
-        step[larger], direction[larger] = voltage[larger], candidate[larger]
+        value, doubt = surface.smoothly(other)
+        tried = np.abs(potential - value) + doubt + margin > step
+        rows = np.flatnonzero(tried)
+        voltage = np.abs(potential[rows] - field.surface_potential(other[rows]))
+        larger = voltage > step[rows]
+        rows = rows[larger]
+        step[rows], direction[rows] = voltage[larger], candidate[rows]
     return step, _in_one_turn(direction)
 
 
@@ -268,99 +243,47 @@ def with_pace(surface: SurfaceMap, *, field: Field, area: Area, pace: float) -> 
     return replace(surface, step=step, step_direction=direction, pace=pace)
 
 
-def _quick_surface(area: Area, *, field: Field, pace: float) -> Callable[[Floats], Phasors]:
-    """Potential at places of shape (n, k, 2) in the area and a pace beyond it, shape (n, k).
-
-    Wires less deep than the raster make ridges that a spline through it does not know: so a
-    pace that ends on one was up to 29 % low.
-    """
-    low, high = np.subtract(area.low, pace), np.add(area.high, pace)
-    wide = Area((low[0], low[1]), (high[0], high[1]), area.spacing)
-    x, y = _axes(wide, spacing=wide.spacing)
-    values = field.surface_potential(_raster(wide, spacing=wide.spacing))
-    fine = [np.linspace(axis[0], axis[-1], _finer * (len(axis) - 1) + 1) for axis in (x, y)]
-    values = _splined(x, y, values=values.reshape(len(x), len(y)), fine=fine)
-    near = _over_shallow_metal(*fine, field=field, spacing=area.spacing)
-    values[near] = field.surface_potential(
-        np.column_stack([axis[i] for axis, i in zip(fine, np.nonzero(near), strict=True)])
-    )
-    origin = np.array([axis[0] for axis in fine])
-    step = np.array([axis[1] - axis[0] for axis in fine])
-
-    def potential(places: Floats) -> Phasors:
-        found = map_coordinates(
-            values, np.moveaxis((places - origin) / step, -1, 0), order=1, mode="nearest"
-        )
-        return np.asarray(found)
-
-    return potential
-
-
-def _over_shallow_metal(x: Floats, y: Floats, *, field: Field, spacing: float) -> Flags:
-    """Which nodes of a fine raster stand over or beside metal less deep than `spacing`."""
+def _shallowest(field: Field) -> float:
+    """Depth of the metal nearest to the surface. [m]"""
     conductors = field.solution.conductors
-    shallow = -np.maximum(conductors.start[:, 2], conductors.end[:, 2]) < spacing
-    along = _plan_points(
-        conductors.start[shallow], end=conductors.end[shallow], spacing=x[1] - x[0]
-    )
-    node = np.column_stack(
-        [
-            np.round((along[:, k] - axis[0]) / (axis[1] - axis[0]))
-            for k, axis in enumerate((x, y))
-        ]
-    ).astype(int)
-    node = node[((node >= 0) & (node < (len(x), len(y)))).all(axis=1)]
-    over = np.zeros((len(x), len(y)), dtype=bool)
-    over[node[:, 0], node[:, 1]] = True
-    return np.asarray(maximum_filter(over, size=2 * _beside + 1))
-
-
-def _splined(x: Floats, y: Floats, *, values: Phasors, fine: Sequence[Floats]) -> Phasors:
-    """Values of a raster, real or complex, at the nodes of a finer one by a spline."""
-    degree = [min(3, len(axis) - 1) for axis in (x, y)]
-
-    def part(values: Floats) -> Floats:
-        spline = RectBivariateSpline(x, y, values, kx=degree[0], ky=degree[1])
-        return np.asarray(spline(fine[0], fine[1]))
-
-    if np.iscomplexobj(values):
-        return np.asarray(part(np.real(values)) + 1j * part(np.imag(values)))
-    return part(np.asarray(values, dtype=float))
+    return -float(np.maximum(conductors.start[:, 2], conductors.end[:, 2]).max())
 
 
 def _towards_metal(places: Floats, *, field: Field, spacing: float) -> Floats:
     """Direction to the nearest metal in plan, where a spline is blind to a thin rod. [rad]"""
     conductors = field.solution.conductors
-    along = _plan_points(conductors.start, end=conductors.end, spacing=spacing)
+    along = plan_points(conductors.start, end=conductors.end, spacing=spacing)
     offset = along[cKDTree(along).query(places)[1]] - places
     return np.arctan2(offset[:, 1], offset[:, 0])
 
 
 def _steepest(
-    places: Floats,
-    *,
-    potential: Phasors,
-    surface: Callable[[Floats], Phasors],
-    pace: float,
+    places: Floats, *, potential: Phasors, surface: QuickSurface, pace: float
 ) -> Floats:
     """The two directions in which a pace differs most by a quick surface, (2, n). [rad]
 
     Of each peak among the directions tried, the top of the parabola through its neighbours.
     """
     angle = 2 * np.pi * np.arange(_directions) / _directions
-    heading = pace * np.column_stack([np.cos(angle), np.sin(angle)])
-    best = np.zeros((2, len(places)))
-    for first in range(0, len(places), _batch):
+    to_x, to_y = pace * np.array([np.cos(angle), np.sin(angle)]) / surface.raster.step[:, None]
+    nodes = (places - surface.raster.low) / surface.raster.step
+
+    def of_batch(first: int) -> Floats:
         batch = slice(first, first + _batch)
-        there = surface(places[batch, None] + heading)
-        size = np.abs(potential[batch, None] - there)
-        before, after = np.roll(size, 1, axis=1), np.roll(size, -1, axis=1)
-        peak = (size >= before) & (size >= after)
-        chosen = np.argsort(np.where(peak, size, -1.0), axis=1)[:, :-3:-1]
-        here, one, other = (
-            np.take_along_axis(values, chosen, axis=1) for values in (size, before, after)
-        )
-        bend = np.minimum(one + other - 2 * here, -1e-12 * here.max(initial=1e-300))
-        shift = np.clip(0.5 * (one - other) / bend, -0.5, 0.5)
-        best[:, batch] = (2 * np.pi / _directions * (chosen + shift)).T
-    return best
+        x, y = nodes[batch, 0, None] + to_x, nodes[batch, 1, None] + to_y
+        size = np.abs(potential[batch, None] - surface.at(x, y))
+        round_it = np.concatenate([size[:, -1:], size, size[:, :1]], axis=1)
+        before, after = round_it[:, :-2], round_it[:, 2:]
+        peaks = np.where((size >= before) & (size >= after), size, -1.0)
+        row, found = np.arange(len(size)), []
+        for _ in range(2):
+            top = peaks.argmax(axis=1)
+            here, one, other = (values[row, top] for values in (size, before, after))
+            bend = np.minimum(one + other - 2 * here, -1e-12 * here.max(initial=1e-300))
+            shift = np.clip(0.5 * (one - other) / bend, -0.5, 0.5)
+            found.append(2 * np.pi / _directions * (top + shift))
+            peaks[row, top] = -1.0
+        return np.array(found)
+
+    parts = in_threads(of_batch, range(0, len(places), _batch))
+    return np.concatenate([np.zeros((2, 0)), *parts], axis=1)

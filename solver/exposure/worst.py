@@ -12,7 +12,8 @@ import numpy as np
 from ..model import Flags, Floats
 from ..solved_soil import Field
 from .places import TouchableMetal, inside, nearest_on_segments, on_or_inside
-from .surface import Area, SurfaceMap
+from .raster import Area
+from .surface import SurfaceMap
 
 _starts = 6
 _rounds = 12

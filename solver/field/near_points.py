@@ -21,6 +21,7 @@ from .clouds import Clouds
 from .elements import WIRE, LineElements
 from .faced_elements import edge_orders, faces_near_points, from_faces
 from .images import Ray, rays, seen_from_surface
+from .joints import Joints
 from .near_field import rows_of_balls_do
 
 _cut = 2.6  # erfc(2.6) = 2e-4 of what is left at that distance, itself little
@@ -47,6 +48,7 @@ class NearField:
         self._reach = _cut * np.sqrt(2.0) * elements.spread + 0.5 * elements.length
         self._size = _wide * float(np.median(self._reach))
         self._tree = cKDTree(elements.middle)
+        self._joints = Joints.of(elements)
         self._layers: dict[int, _Layer] = {}
 
     def potential(self, points: Floats, *, current: Phasors) -> Phasors:
@@ -79,6 +81,7 @@ class NearField:
         made = _Layer(
             self._elements,
             clouds=self._clouds,
+            joints=self._joints,
             soil=self._soil,
             layer=max(layer, 0),
             surface=surface,
@@ -104,20 +107,26 @@ class NearField:
             centres[:, 2], radius = 0.0, np.sqrt(0.5) * self._size
         charge = self._clouds.shares.copy()
         charge.data = charge.data * np.repeat(current, np.diff(charge.indptr))
+        change = self._joints.change.copy()
+        change.data = change.data * np.repeat(current, np.diff(change.indptr))
 
         def of_task(first: int) -> None:
             some = slice(first, first + _groups)
             member = self._members(centres[some], radius=radius)
             charges = member @ charge  # of the balls, by the elements near each cell
+            changes = member @ change
+            changes.sort_indices()
             for k, (group, centre) in enumerate(zip(groups[some], centres[some], strict=True)):
                 index, _ = _row(member, k)
                 if len(index):
                     balls, amperes = _row(charges, k)
+                    ends, steps = _row(changes, k)
                     parts = near.at(
                         points[group],
                         centre=centre,
                         balls=(balls, _columns(amperes)),
                         wires=(index, _columns(current[index])),
+                        ends=(ends, _columns(steps)),
                     )
                     found[group] = parts[:, 0] if parts.shape[1] == 1 else parts @ [1, 1j]
 
@@ -171,11 +180,12 @@ class _Layer:
         elements: LineElements,
         *,
         clouds: Clouds,
+        joints: Joints,
         soil: Soil,
         layer: int,
         surface: bool,
     ) -> None:
-        self.elements, self.clouds = elements, clouds
+        self.elements, self.clouds, self.joints = elements, clouds, joints
         self.length = np.linalg.norm(elements.end - elements.start, axis=1)
         self.axis = elements.axis
         self.order = edge_orders(elements, soil=soil)
@@ -201,6 +211,7 @@ class _Layer:
             for ray in paths
             if ray.target_layer == layer
         ]
+        self.exact = [(ray, factor) for ray, factor, exact in self.paths if exact]
 
     def tabulate(self, *, farthest: float) -> None:
         """Tables of what balls do at the surface, up to a distance in plan."""
@@ -228,8 +239,12 @@ class _Layer:
         centre: Floats,
         balls: tuple[Integers, Floats],
         wires: tuple[Integers, Floats],
+        ends: tuple[Integers, Floats],
     ) -> Floats:
-        """Sum over some balls and wires with their currents at points, shape (n, c). [V]"""
+        """Sum over some balls and wires with their currents at points, shape (n, c). [V]
+
+        `ends` are the joints of the wires and what their leakage changes there.
+        """
         index, charge = balls
         square = np.subtract.outer(points[:, 0], self.clouds.place[index, 0]) ** 2
         square += np.subtract.outer(points[:, 1], self.clouds.place[index, 1]) ** 2
@@ -237,10 +252,14 @@ class _Layer:
             found = self._of_balls(square, index=index, heights=points[:, 2]) @ charge
         else:
             found = self._from_tables(square, index=index) @ charge
+        sums, left = self.joints.potential(
+            points, centre=centre, ends=ends, rays=self.exact, apart=_face_reach
+        )
+        found += sums
         index, current = wires
-        for ray, factor, exact in self.paths:
-            own = np.flatnonzero(self.elements.layer[index] == ray.source_layer)
-            if exact and len(own):
+        for (ray, factor), rows in zip(self.exact, left, strict=True):
+            if len(rows):
+                own = np.isin(self.joints.row_of[index], rows)
                 mean = self._wires(points, centre=centre, index=index[own], ray=ray)
                 found += factor * (mean @ current[own])
         return np.asarray(found)

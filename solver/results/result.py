@@ -12,7 +12,8 @@ from ..distances import Distances
 from ..drives import Drive, OperatingPoint, System
 from ..errors import CaseError
 from ..exposure.places import TouchableMetal
-from ..exposure.surface import Area, SurfaceMap
+from ..exposure.raster import Area
+from ..exposure.surface import SurfaceMap
 from ..exposure.worst import WorstVoltage
 from ..field.sensitivity import SoilShares
 from ..field.solution import Solution

@@ -3,7 +3,8 @@
 from dataclasses import dataclass, replace
 
 from ..exposure.places import TouchableMetal
-from ..exposure.surface import Area, SurfaceMap
+from ..exposure.raster import Area
+from ..exposure.surface import SurfaceMap
 from ..solved_soil import Field
 
 
