@@ -210,6 +210,9 @@ def ratio(*, least: float, most: float) -> Reader:
     return Reader(parse, schema)
 
 
+Money = Annotated[float, ratio(least=0.0, most=1e12)]
+
+
 def _one_line(value: object) -> object:
     if isinstance(value, str) and not value.isprintable():
         msg = "must be printable characters on one line"

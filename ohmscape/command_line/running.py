@@ -182,6 +182,8 @@ def _made(
 def _tell(results: "Sequence[Result]") -> None:
     """Print the summary and the comparison."""
     from ..solver.results.variants import comparison
+    from ..viz.report.sections.options import options_section
+    from ..viz.report.terminal_lines import section_lines
     from ..viz.soil_survey.text import band_lines
     from ..viz.terminal.summary import comparison_table, summary
     from ..viz.terminal.verdict import variant_verdicts
@@ -191,6 +193,8 @@ def _tell(results: "Sequence[Result]") -> None:
         say("\n" + comparison_table(comparison(results)))
         for line in (*band_lines(results), *variant_verdicts(results)):
             say(line)
+    if (section := options_section(results)) is not None:
+        say("\n" + "\n".join(section_lines(section, units=results[0].units)))
 
 
 def _tell_files(results: "Sequence[Result]", folder: Path, files: tuple[Path, ...]) -> None:

@@ -16,9 +16,10 @@ from ..soil_survey.panels import pale
 from ..tables.csv_files import write_table
 from ..wording import length_unit, share_text, short
 from ..words.amounts import ohms
+from ..words.bills import cost_text
 from ..words.lines import page
 from ..words.text import Text, say
-from .words import ABOUT_DESIGNS, BELOW_DESIGNS, condition_text, cost_text
+from .words import ABOUT_DESIGNS, BELOW_DESIGNS, condition_text
 
 _by_thin = (
     "By thin conductors, to choose by: run the design that is chosen before anybody relies."

@@ -8,7 +8,8 @@ from ..canvas.figures import figure_style, page_width, save_figure
 from ..canvas.strips import Heading, Strip, axes_in, figure_of, fitted
 from ..soil_survey.panels import grey, pale
 from ..wording import length_unit, share_text, short
-from .words import BELOW_DESIGNS, cost_text
+from ..words.bills import cost_text
+from .words import BELOW_DESIGNS
 
 _left, _row = 1.25, 0.42  # of plots; of a step [inch]
 _names = 5.2  # room for the names of steps [inch]

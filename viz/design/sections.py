@@ -9,14 +9,12 @@ from ..report.contents import Block, Bullets, Cell, Paragraph, Section, Table
 from ..report.pictures import figure_picture
 from ..wording import share_text
 from ..words.amounts import ohms
+from ..words.bills import bill_amount, bill_name, cost_text
 from ..words.text import say
 from .pictures import front_strip, steps_strip
 from .words import (
     ABOUT_DESIGNS,
-    bill_amount,
-    bill_name,
     condition_text,
-    cost_text,
     need_text,
     options_text,
     proof_text,
