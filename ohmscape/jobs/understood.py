@@ -19,7 +19,7 @@ from ..viz.circuit_words import system_text
 from ..viz.doubts import doubts_before
 from ..viz.heating_words import names_text
 from ..viz.job import job_line
-from ..viz.report.sections.distances import level_text
+from ..viz.maps.level_lines import level_text
 from ..viz.report.sections.heating import TITLE, heating_blocks
 from ..viz.report.sections.site import fitted_soil
 from ..viz.report.terminal_lines import block_lines, section_lines
