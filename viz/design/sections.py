@@ -14,6 +14,7 @@ from ..words.text import say
 from .pictures import front_strip, steps_strip
 from .words import (
     ABOUT_DESIGNS,
+    FRONT,
     condition_text,
     need_text,
     options_text,
@@ -129,6 +130,8 @@ def _side_by_side(sizing: Sizing) -> Section:
         f"Takes: largest share of what is allowed, {where}. "
         "Resistance: the largest of any condition."
     )
+    if not few:
+        caption += f" {FRONT}"
     picture = figure_picture(
         lambda units: figure_of([front_strip(sizing, units=units)]),
         "Cost of each design tried against the largest share of what is allowed that it "

@@ -145,9 +145,9 @@ def _map_drawing(result: Result, layer: dict[str, Any]) -> Callable[[Any, Units]
             (level, [np.concatenate([one, one[:1]]) * factor for one in level.polygons])
             for level in plan.levels
         ]
-        for number, (_, closed) in enumerate(asked):
+        for number, (_, sides) in enumerate(asked):
             dash = dashes[1:][number % (len(dashes) - 1)]
-            _stroke(axes, closed, width=1.1, colours=("white", "black"), linestyle=[dash])
+            _stroke(axes, sides, width=1.1, colours=("white", "black"), linestyle=[dash])
         notes, feet = [], []
         if plan.worst is not None:
             feet = [np.array(plan.worst.feet)]

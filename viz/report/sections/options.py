@@ -110,7 +110,7 @@ def _bills(options: Options) -> Table:
             )
         )
     names: tuple[Text, ...] = tuple(map(kind_name, kinds))
-    header = (
+    header: tuple[Cell, ...] = (
         "Option", *names, f"Price [{options.currency}]",
         "Standing",
     )  # fmt: skip
