@@ -88,10 +88,14 @@ def main(seed: int | None = None, count: int = 40) -> None:
             flush=True,
         )
     off, rise, states = np.abs(np.array(rows)).T
-    print(
+    print(f"{summary(off, states=states)}; surface {rise.max():.2%} at most")
+
+
+def summary(off: np.ndarray, *, states: np.ndarray) -> str:
+    """How far resistances are off, and how much of that was stated."""
+    return (
         f"off {np.median(off):.2%} in the median, {off.max():.2%} at most; within what is "
-        f"stated {np.mean(off <= states):.0%}; states {np.median(states):.2%} in the median; "
-        f"surface {rise.max():.2%} at most"
+        f"stated {np.mean(off <= states):.0%}; states {np.median(states):.2%} in the median"
     )
 
 

@@ -18,6 +18,7 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests" / "solver"))
 
 import field_layouts as lay
+from ends import summary
 from measuring import _plan, resistance
 
 from ohmscape.jobs.solving import coarsenings
@@ -86,8 +87,7 @@ def main(seed: int, count: int) -> None:
         )
     off, inside, outside, states = np.abs(np.array(rows)).T
     print(
-        f"off {np.median(off):.2%} in the median, {off.max():.2%} at most; within what is "
-        f"stated {np.mean(off <= states):.0%}; states {np.median(states):.2%} in the median; "
+        f"{summary(off, states=states)}; "
         f"surface {inside.max():.2%} in the fill and {outside.max():.2%} outside at most"
     )
 

@@ -8,7 +8,7 @@ import numpy as np
 from pydantic import ValidationError
 
 from ..solver.drives import Drive
-from ..solver.errors import CaseError, Problem
+from ..solver.errors import BudgetError, CaseError, Problem
 from ..solver.field_readings import Measured
 from ..solver.heating import HeatingPlan
 from ..solver.model import Conductors, Soil
@@ -18,15 +18,19 @@ from . import schema
 from .case import Bond, Case, Source
 from .changes import CHANGEABLE, SWITCHES, Variant
 from .circuit.operating import operating_of
-from .design.reading import space_of
-from .differences import VariantDocument, variant_documents
+from .combining import joined_names, problems_of_combinations, variant_documents
+from .design.reading import price_list, space_of
+from .design.space import DesignSpace
+from .differences import VariantDocument
 from .earth_tests.plans import earth_tests_of
 from .electrodes.assembly import Metal, assemble
 from .field_readings.measured import measured_of
 from .heating.planning import heating_plan
+from .pricing import with_prices
 from .protection.devices import devices_of, measurable
 from .reading.documents import Document
 from .reading.problems import in_order, problems_of
+from .reading.size_limits import MOST_CONDITIONS
 from .references import part_names, problems_of_names
 from .safety.feet import with_feet
 from .safety.safety import safety_of
@@ -49,7 +53,10 @@ def built(document: Document, *, source: Source, folder: Path | None) -> Case:
     if case.circuit is not None:
         problems += _refused(case, document=document, path=("circuit",))
     others: list[Case] = []
-    for number, (changed, item) in enumerate(variants):
+    broken: set[int] = set()
+    for changed, item in variants:
+        if broken & set(item.numbers):
+            continue  # what is wrong with one is said once
         same = item.content["electrodes"] is document.content["electrodes"]
         try:
             variant, _ = _built(
@@ -61,13 +68,20 @@ def built(document: Document, *, source: Source, folder: Path | None) -> Case:
             )
         except CaseError as error:
             problems += error.problems
+            broken |= set(item.numbers)
             continue
-        changes = _changes(given.variants[number])
-        others.append(replace(variant, variant=given.variants[number].name, changes=changes))
-        problems += _refused(variant, document=document, path=("variants", number))
+        laid = [given.variants[number] for number in item.numbers]
+        name = joined_names([one.name for one in laid])
+        changes = tuple(change for one in laid for change in _changes(one))
+        others.append(replace(variant, variant=name, changes=changes))
+        problems += _refused(variant, document=document, path=("variants", item.numbers[0]))
     if problems:
         raise CaseError(problems)
-    return with_feet(_with_one_survey(replace(case, variants=tuple(others))))
+    case = replace(case, variants=tuple(others))
+    if given.prices is not None:
+        numbers = [item.numbers for _, item in variants]
+        case = with_prices(case, given, numbers=numbers, document=document)
+    return with_feet(_with_one_survey(case))
 
 
 def _with_one_survey(case: Case) -> Case:
@@ -90,16 +104,21 @@ def _validated(document: Document) -> tuple[CaseFile, list[tuple[CaseFile, Varia
     """The blocks of a case and of its variants, or all that is wrong with them."""
     given, problems = _blocks(document)
     known = {(problem.message, problem.path) for problem in problems}
+    problems += problems_of_combinations(document)
     variants: list[tuple[CaseFile, VariantDocument]] = []
-    for item in variant_documents(document):
+    said: dict[int, set[tuple[str, str]]] = {}  # by the number of the variant
+    documents = variant_documents(document)
+    if len(documents) >= MOST_CONDITIONS:
+        msg = f"with 'also_in' they make {len(documents)}; {MOST_CONDITIONS - 1} are allowed"
+        raise BudgetError([document.problem(msg, path=("variants",))])
+    for item in documents:
         block, found = _blocks(item, taken_from=document)
-        # What is wrong with the case itself is said once.
-        problems += item.problems
-        problems += [
-            problem
-            for problem in found
-            if (problem.message.removeprefix(item.prefix), problem.path) not in known
-        ]
+        new = [(one.message.removeprefix(item.prefix), one.path) for one in found]
+        # What is wrong with the case itself is said once, and what is with a variant too.
+        before = known.union(*(said.get(number, ()) for number in item.numbers))
+        said.setdefault(item.numbers[0], set()).update(new)
+        problems += [one for one in item.problems if one not in problems]
+        problems += [one for one, key in zip(found, new, strict=True) if key not in before]
         if block is not None:
             variants.append((block, item))
     if problems or given is None:
@@ -193,9 +212,7 @@ def _built(
         distances=None if given.distances is None else given.distances.plan,
         earth_tests=earth_tests_of(given.earth_tests, conductors=conductors, document=document),
         measured=measured,
-        design=None
-        if given.design is None
-        else space_of(given.design, document=document, folder=folder),
+        design=_design(given, document=document, folder=folder),
         north=given.north,
         job=() if given.job is None else given.job.lines,
         system=None if given.system is None else given.system.system,
@@ -235,6 +252,13 @@ def _bonds(given: Sequence[schema.Bond], *, names: tuple[str, ...]) -> tuple[Bon
         )
         for bond in given
     )
+
+
+def _design(given: CaseFile, *, document: Document, folder: Path | None) -> DesignSpace | None:
+    if given.design is None:
+        return None
+    prices = None if given.prices is None else price_list(given.prices)
+    return space_of(given.design, prices=prices, document=document, folder=folder)
 
 
 def _safety(

@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from ..solver.circuit import Circuit
+from ..solver.design import PricedOption
 from ..solver.distances import DistancePlan
 from ..solver.drives import Drive, System
 from ..solver.earth_tests import EarthTestPlan
@@ -113,6 +114,9 @@ class Case:
         Readings that the model is held against.
     design : DesignSpace or None
         What may be chosen, what has to be reached and what it costs.
+    option : PricedOption or None
+        What is built and what that costs, and in which condition it is held; None without
+        prices.
     north : float or None
         Direction of true north, clockwise from +y; None where the case does not say. [rad]
     job : tuple of (str, str)
@@ -147,6 +151,7 @@ class Case:
     earth_tests: tuple[EarthTestPlan, ...] = ()
     measured: Measured | None = None
     design: DesignSpace | None = None
+    option: PricedOption | None = None
     north: float | None = None
     job: tuple[tuple[str, str], ...] = ()
     system: System | None = None

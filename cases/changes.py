@@ -7,8 +7,8 @@ from pydantic import Field, model_validator
 from ..solver.errors import CaseError
 from .reading import fields as f
 from .reading.blocks import Block
-from .reading.naming import names_a
-from .reading.size_limits import MOST_DEVICES, MOST_ELECTRODES, MOST_PARTS
+from .reading.naming import names_a, refers_to
+from .reading.size_limits import MOST_DEVICES, MOST_ELECTRODES, MOST_PARTS, MOST_VARIANTS
 from .soil_survey.schema_soil import Soil
 
 _Switches = Annotated[tuple[f.Name, ...], Field(max_length=MOST_ELECTRODES**2)]
@@ -88,6 +88,12 @@ class Variant(Change):
 
     name: Annotated[f.Name, names_a("variant")]
     """Your own name: dry summer, another ring, crushed rock, fence unbonded."""
+    also_in: Annotated[
+        tuple[Annotated[f.Name, refers_to("variant")], ...], Field(max_length=MOST_VARIANTS)
+    ] = ()
+    """Other variants in which this one is solved too: another ring in each of the seasons."""
+    price: f.Money = 0.0
+    """What it costs beside its metal, joints and surface layers, see `prices`."""
 
     @model_validator(mode="after")
     def _differs(self) -> Self:

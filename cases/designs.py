@@ -2,12 +2,14 @@
 
 from collections.abc import Sequence
 
-from ..solver.design import BillLine, Quantities, bill, polygon_area
+from ..solver.design import BillLine
 from ..solver.errors import BudgetError, CaseError, Problem
 from .building import built
 from .case import Case
 from .design.space import Chosen, Partly
 from .laying import design_document
+from .pricing import priced
+from .pricing import quantities_of as quantities_of
 from .reading.problems import in_order
 from .reading.yaml_edits import edited
 
@@ -47,31 +49,12 @@ def design_text(case: Case, chosen: Chosen, *, heading: Sequence[str]) -> str:
     return "".join(f"# {line}\n" for line in heading) + "\n" + text
 
 
-def quantities_of(case: Case) -> Quantities:
-    """What the metal and the surface layers of a case take."""
-    metres: dict[float, float] = {}
-    for part in case.parts:
-        for section, length in part.sections:
-            metres[section] = metres.get(section, 0.0) + length
-    layers = () if case.safety is None else case.safety.layers
-    return Quantities(
-        conductors=tuple(sorted(metres.items())),
-        rods=sum(part.rods for part in case.parts),
-        driven=sum(part.rod_length for part in case.parts),
-        joints=case.joints,
-        surface=sum(polygon_area(layer.outline) * layer.thickness for layer in layers),
-    )
-
-
 def bill_of(case: Case, design: Case, chosen: Partly) -> tuple[BillLine, ...]:
     """Bill of one of the designs of a case; `CaseError` if a section has no price."""
     space = case.design
     assert space is not None  # whoever chooses has choices
-    try:
-        return bill(quantities_of(design), prices=space.prices, extras=space.extras(chosen))
-    except CaseError as error:
-        path = ("design", "prices", "conductors")
-        raise CaseError([case.document.problem(str(error), path=path)]) from error
+    extras = space.extras(chosen)
+    return priced(design, prices=space.prices, extras=extras, document=case.document)
 
 
 def with_options_checked(case: Case) -> Case:

@@ -37,6 +37,10 @@ class VariantDocument(Document):
     name: str = ""
     # What is to be taken away or switched and is not there
     problems: tuple[Problem, ...] = ()
+    # Numbers of the variants of the case that it has: its own, then that which it is also in
+    numbers: tuple[int, ...] = ()
+    # The case in that other variant, over which it was laid
+    below: "VariantDocument | None" = None
 
     @property
     def prefix(self) -> str:
@@ -57,21 +61,9 @@ class VariantDocument(Document):
         """Path in the document of the case of what a path leads to."""
         for length in range(len(path), -1, -1):
             if (found := self.origins.get(path[:length])) is not None:
-                return found + path[length:]
-        return path
-
-
-def variant_documents(document: Document) -> list[VariantDocument]:
-    """The case as each of its variants has it, in their order, valid or not.
-
-    Variants that are no blocks are passed over.
-    """
-    found = []
-    for path, variant in blocks(document.content, "variants"):
-        # Readings are of what stands there, not of what might.
-        left = ("variants", "measured", "design")
-        found.append(laid_over(document, change=variant, path=path, left=left))
-    return found
+                path = found + path[length:]
+                break
+        return path if self.below is None else self.below.origin(path)
 
 
 def laid_over(

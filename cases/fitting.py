@@ -69,6 +69,7 @@ def _equivalents(case: Case) -> list[Case]:
             variants=(),
             layers=soil,
             survey=None,
+            option=case.option and replace(case.option, condition=f"equivalent soil {number}"),
         )
         for number, soil in enumerate(soils, start=1)
     ]

@@ -7,7 +7,7 @@ from pydantic import BeforeValidator, Field, model_validator
 from ..solver.errors import CaseError
 from .changes import CHANGEABLE, Variant
 from .circuit.schema import Circuit, System
-from .design.schema import Design
+from .design.schema import Design, Prices
 from .distances.schema import Distances
 from .earth_tests.schema import EarthTests
 from .electrodes.schema import Part
@@ -133,6 +133,9 @@ class CaseFile(Block):
     """Protective devices; they say how long the fault lasts."""
     variants: Annotated[tuple[Variant, ...], Field(max_length=MOST_VARIANTS)] = ()
     """Other conditions, solved in the same run and set side by side."""
+    prices: Prices | None = None
+    """What metal, joints and surface layers cost: variants that change them are then options,
+    whose bills and prices stand side by side; `size` takes them too."""
     design: Design | None = None
     """What may be chosen, what has to be reached and what it costs, see the command `size`."""
     study: Study = Study()

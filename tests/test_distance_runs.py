@@ -2,6 +2,7 @@
 
 import csv
 import math
+from dataclasses import replace
 from datetime import datetime
 
 import numpy as np
@@ -122,6 +123,34 @@ def test_the_tables_of_distances(result, tmp_path):
     header, fence = rows("separations.csv")
     assert len(header) == len(fence)
     assert_allclose(float(fence[-1]), 2.0, rtol=1e-4)
+
+
+def test_the_table_counts_in_round_feet_where_the_case_has_feet(result):
+    text = summary(replace(result, units="US"))
+    rows = [line.split() for line in text.splitlines() if " ft " in f"{line} "]
+    table = [row for row in rows if len(row) == 6 and row[1] == "ft"]
+    assert [row[0] for row in table[:6]] == ["5", "10", "20", "50", "100", "200"]
+    along, across, *_ = [line.azimuth for line in result.distances.lines_in_feet]
+    for row in table:
+        for azimuth, value, unit in ((along, row[2], row[3]), (across, row[4], row[5])):
+            scale = {"V": 1.0, "mV": 1e-3, "kV": 1e3}[unit]
+            away = float(row[0].replace(",", "")) * 0.3048
+            # From the middle of the metal, 3 m long, whose ends are the nearest along it.
+            ahead = away + 1.5 * abs(np.cos(azimuth))
+            places = [
+                [1.5 + sign * ahead * np.cos(azimuth), sign * ahead * np.sin(azimuth)]
+                for sign in (1, -1)
+            ]
+            potential = 1.25 * np.abs(WideField(result.field).surface(np.array(places))).max()
+            assert_allclose(float(value) * scale, potential, rtol=0.006)
+    metric = summary(result)
+    assert "1.00 m " in metric
+    assert "3.28 ft" not in text[text.index("Distances from") : text.index("Mesh and")]
+
+
+def test_results_without_feet_are_told_in_metres_turned_into_feet(result):
+    old = replace(result, units="US", distances=replace(result.distances, lines_in_feet=()))
+    assert " 3.28 ft " in summary(old)
 
 
 def test_a_case_that_asks_for_none_has_none(result):

@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 import time
+from dataclasses import replace
 
 import pytest
 from click.testing import CliRunner
@@ -20,6 +21,7 @@ from ohmscape.jobs.sizing import size_case, sized_text
 from ohmscape.jobs.trying import Trials, evaluation_of
 from ohmscape.solver.design import Condition, Evaluation
 from ohmscape.solver.errors import CaseError, ResultError
+from ohmscape.viz.design.text import sizing_text
 
 CASE = """\
 ohmscape: 1
@@ -112,6 +114,15 @@ def test_all_on_the_front_is_solved_by_finite_elements(sized):
     assert len(found.sizing.front) > 1
     assert all(item.proof.method == "finite elements" for item in found.sizing.front)
     assert found.sizing.cheapest.proof.method == "finite elements"
+
+
+@pytest.mark.slow
+def test_the_front_says_which_steps_it_leaves_out(sized):
+    _, found = sized
+    few, many = found.sizing, replace(found.sizing, tried=found.sizing.tried * 5)
+    said = "each design takes 10 % less of what is allowed than all cheaper ones"
+    assert said in " ".join(sizing_text(many).split())
+    assert said not in " ".join(sizing_text(few).split())  # all of them are shown
 
 
 @pytest.mark.slow

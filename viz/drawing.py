@@ -1,12 +1,11 @@
 """All pictures of a result, in one call."""
 
-from collections.abc import Callable
 from functools import partial
 from pathlib import Path
-from typing import Any
 
-from ..solver.progress import Progress, parts, unwatched
+from ..solver.progress import Progress, unwatched
 from ..solver.results.result import Result
+from .canvas.figures import Picture, draw_all, in_both_kinds
 from .files.whole import note_written
 from .wording import file_stems
 
@@ -45,20 +44,12 @@ def draw(
     """
     target = Path(folder)
     pictures = [*map_pictures(result), *line_pictures(result), *scene_pictures(result)]
-    files = [target / name for name, _ in pictures]
-    progresses = parts(progress, [1.0] * len(files))
-    for path, (name, draw_picture), each in zip(files, pictures, progresses, strict=True):
-        each(name, 0.0)
-        draw_picture(path=path)
+    files = draw_all(pictures, target, progress=progress)
     note_written(target, files, command="draw")
     return files
 
 
-# Name of a file and what draws it when told its path.
-_Picture = tuple[str, Callable[..., Any]]
-
-
-def map_pictures(result: Result) -> list[_Picture]:
+def map_pictures(result: Result) -> list[Picture]:
     """Plan maps, in the order in which they are looked at."""
     from .maps.maps import draw_map  # pictures take time to load
     from .maps.surface_maps import surface_maps
@@ -77,14 +68,14 @@ def map_pictures(result: Result) -> list[_Picture]:
     ]
 
 
-def scene_pictures(result: Result) -> list[_Picture]:
+def scene_pictures(result: Result) -> list[Picture]:
     """The 3-D view."""
     from .scene.scene import draw_scene  # pictures take time to load
 
     return [("scene.png", partial(draw_scene, result))]
 
 
-def line_pictures(result: Result) -> list[_Picture]:
+def line_pictures(result: Result) -> list[Picture]:
     """Profiles, the vertical section, the sounding."""
     from .profiles import draw_profile  # pictures take time to load
     from .section.deciding import draw_deciding_soil
@@ -92,20 +83,17 @@ def line_pictures(result: Result) -> list[_Picture]:
     from .soil_survey.from_sounding import sounding_picture
     from .soil_survey.picture import draw_sounding
 
-    found: list[_Picture] = []
+    found: list[Picture] = []
     stems = file_stems(tuple(profile.name for profile in result.profiles))
     for profile, stem in zip(result.profiles, stems, strict=True):
-        draw_line = partial(draw_profile, result, profile=profile)
-        found += [(f"profile-{stem}.{ending}", draw_line) for ending in ("png", "svg")]
+        found.append((f"profile-{stem}", partial(draw_profile, result, profile=profile)))
     section = section_of(result)
-    cut = partial(draw_section, result, section=section)
-    found += [(f"section.{ending}", cut) for ending in ("png", "svg")]
+    found.append(("section", partial(draw_section, result, section=section)))
     if result.soil_shares is not None:
         where = partial(draw_deciding_soil, result, section=section)
-        found += [(f"deciding-soil.{ending}", where) for ending in ("png", "svg")]
+        found.append(("deciding-soil", where))
     if result.sounding is not None:
         title = f"{result.title}: soil survey"
         contents = sounding_picture(result.sounding, title=title, units=result.units)
-        draw_curve = partial(draw_sounding, contents)
-        found += [(f"sounding.{ending}", draw_curve) for ending in ("png", "svg")]
-    return found
+        found.append(("sounding", partial(draw_sounding, contents)))
+    return in_both_kinds(found)

@@ -25,6 +25,7 @@ result_kind = "result"
 result_name = "result.npz"
 variants_name = "variants"
 comparison_name = "comparison.csv"
+options_name = "options.csv"
 # What numbers cost, and all that is drawn.
 _data_cost, _drawing_cost = 1.0, 12.0
 
@@ -210,7 +211,7 @@ class Saving:
             from .variants import write_comparison  # takes time to load
 
             table = write_comparison(self._results, path=self._new / comparison_name)
-            self.files += (table,)
+            self.files += (table, *self._options())
         if self._board is None:
             return
         try:
@@ -221,6 +222,16 @@ class Saving:
         for name, data in drawn.items():
             (self._new / name).write_bytes(data)
         self.files += tuple(self._new / name for name in drawn)
+
+    def _options(self) -> tuple[Path, ...]:
+        """The table of options, where the case has any."""
+        from ..solver.results.options import options_of
+        from .options.table import write_options  # takes time to load
+
+        options = options_of(self._results)
+        if options is None:
+            return ()
+        return (write_options(options, self._results, path=self._new / options_name),)
 
 
 @contextmanager

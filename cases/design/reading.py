@@ -23,10 +23,20 @@ _number_and_unit = re.compile(r"(?P<number>[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)) *(
 
 
 def space_of(
-    given: schema.Design, *, document: Document, folder: Path | None = None
+    given: schema.Design,
+    *,
+    document: Document,
+    prices: PriceList | None = None,
+    folder: Path | None = None,
 ) -> DesignSpace:
-    """Designs of a case; `CaseError` with all that is broken, endless or contradictory."""
+    """Designs of a case; `CaseError` with all that is broken, endless or contradictory.
+
+    Prices of the case serve where the block has none of its own.
+    """
     problems: list[Problem] = []
+    if given.prices is not None and prices is not None:
+        msg = "stands beside the block 'prices' of the case; keep one of them"
+        problems.append(document.problem(msg, path=("design", "prices")))
     choices = []
     for number, item in enumerate(given.choices):
         place: tuple[Step, ...] = ("design", "choices", number)
@@ -51,7 +61,7 @@ def space_of(
         choices=tuple(choices),
         rules=tuple(rules),
         targets=Targets(**dict(given.targets)),
-        prices=None if given.prices is None else _prices(given.prices),
+        prices=prices if given.prices is None else price_list(given.prices),
         most_tried=given.most_tried,
         folder=folder,
     )
@@ -61,7 +71,8 @@ def space_of(
     return space
 
 
-def _prices(given: schema.Prices) -> PriceList:
+def price_list(given: schema.Prices) -> PriceList:
+    """Prices in SI units."""
     rods, surface = given.rods, given.surface
     return PriceList(
         currency=given.currency,

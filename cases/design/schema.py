@@ -18,7 +18,6 @@ from ..reading.size_limits import (
     MOST_RULES,
 )
 
-_Money = Annotated[float, f.ratio(least=0.0, most=1e12)]
 _Volume = Annotated[float, f.quantity(q.VOLUME, above=0.0, most=1e6)]
 
 
@@ -27,7 +26,7 @@ class Option(Change):
 
     name: Annotated[f.Name, names_a("option", in_its_list=True)]
     """Your own name: none, ring, four rods."""
-    price: _Money = 0.0
+    price: f.Money = 0.0
     """What it costs beside its metal, joints and rock."""
 
 
@@ -111,7 +110,7 @@ class ConductorPrice(Block):
 
     section: f.Area
     """Area of its metal; round metal and strips are taken by theirs."""
-    price: _Money
+    price: f.Money
     """Price of so much of it as `per` says."""
     per: f.Length
     """Length the price is for: 1 m, 100 ft."""
@@ -120,9 +119,9 @@ class ConductorPrice(Block):
 class RodPrice(Block):
     """Price of rods."""
 
-    each: _Money = 0.0
+    each: f.Money = 0.0
     """Of each rod, whatever its length: set up, couple, clamp."""
-    driven: _Money = 0.0
+    driven: f.Money = 0.0
     """Of so much driven rod as `per` says."""
     per: f.Length = 1.0
     """Length the price is for: 1 m, 1 ft; 1 m when left out."""
@@ -131,7 +130,7 @@ class RodPrice(Block):
 class SurfacePrice(Block):
     """Price of surface layers, laid."""
 
-    price: _Money
+    price: f.Money
     """Price of so much of it as `per` says."""
     per: _Volume
     """Volume the price is for: 1 m^3, 1 yd^3."""
@@ -146,11 +145,11 @@ class Prices(Block):
     """Of conductors by section."""
     rods: RodPrice = RodPrice()
     """Of rods."""
-    joint: _Money = 0.0
+    joint: f.Money = 0.0
     """Of each place where metal meets metal."""
     surface: SurfacePrice | None = None
     """Of surface layers; left out, they cost nothing."""
-    fixed: _Money = 0.0
+    fixed: f.Money = 0.0
     """What every design costs."""
 
 

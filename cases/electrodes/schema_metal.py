@@ -11,6 +11,7 @@ from ...solver.heating import MATERIALS
 from ..reading import fields as f
 from ..reading.blocks import Block
 from ..reading.messages import not_among, shown
+from ..reading.naming import refers_to
 
 
 class Stranded(Block):
@@ -65,15 +66,18 @@ class Sheath:
     cover: float  # how far it goes on beyond free ends of the metal [m]
 
 
+_known = tuple(item.name for item in MATERIALS)
+
+
 def _material(value: object) -> str:
-    known = [item.name for item in MATERIALS]
-    if value not in known:
-        name = value if isinstance(value, str) else shown(value)
-        raise CaseError(not_among(name, known, what="material"))
-    return str(value)
+    """Name of a material; whether there is one is seen where names are."""
+    if not isinstance(value, str):
+        raise CaseError(not_among(shown(value), _known, what="material"))
+    return f.name(value)
 
 
-MaterialName = Annotated[str, f.Reader(_material, {"enum": [item.name for item in MATERIALS]})]
+_schema = {"type": "string", "maxLength": 80, "examples": list(_known)}
+MaterialName = Annotated[str, f.Reader(_material, _schema), refers_to("material", also=_known)]
 
 
 class Size(Block):

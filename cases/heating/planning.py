@@ -93,8 +93,8 @@ class _Reader:
         for number, lead in enumerate(self.given.leads):
             path: _Path = ("leads", number)
             self._check_current(lead, measurable, path)
-            metal = material(lead.material)
-            assert metal is not None  # the schema knows no other
+            metal = self._metal(lead.material)
+            assert metal is not None  # names are checked before
             self._check_equation(metal, ("heating", *path, "material"))
             limit = self._limit(lead, metal, path)
             if limit is None or lead.section is None:
@@ -125,7 +125,7 @@ class _Reader:
             if named[item.name][0] != number:
                 self.say(f"part {item.name!r} is given twice; join both", "parts", number)
         for index, (part, where) in enumerate(every):
-            metal = material(part.material)
+            metal = self._metal(part.material)
             if metal is None:
                 continue
             row, more = named.get(part.name, (-1, None))
@@ -154,6 +154,11 @@ class _Reader:
             share=None if item is None else item.share,
             part=index,
         )
+
+    def _metal(self, name: str) -> Material | None:
+        """The material of a name, of the case or of the table."""
+        own = {item.name: item.material for item in self.given.materials}
+        return own.get(name) or material(name)
 
     def _corrosion(self, item: Joined) -> float:
         return next(c for c in (item.corrosion, self.given.corrosion, 0.0) if c is not None)

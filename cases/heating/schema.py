@@ -5,11 +5,12 @@ from typing import Annotated, ClassVar, Literal, Self
 from pydantic import Field, model_validator
 
 from ...solver.errors import CaseError
+from ...solver.heating import Material, material
 from ..electrodes.schema_metal import MaterialName, Size
 from ..reading import fields as f
 from ..reading.blocks import Block
 from ..reading.naming import names_a, refers_to
-from ..reading.size_limits import MOST_LEADS, MOST_PARTS
+from ..reading.size_limits import MOST_LEADS, MOST_LIMITS, MOST_PARTS
 
 Joint = Literal["fusing", "brazed", "welded", "bolted", "pressed"]
 Share = Annotated[float, f.ratio(least=0.001, most=1.0)]
@@ -30,6 +31,50 @@ class Joined(Block):
     """A limit of your own, where your standard or the maker of the joint has another."""
     corrosion: Corrosion | None = None
     """Share of the section given up to corrosion over its life: 0.2 for a fifth."""
+
+
+class OwnMaterial(Block):
+    """Metal that the table does not have, by the constants of the equation of IEEE Std 80."""
+
+    exactly_one = (("resistivity", "conductivity"),)
+
+    name: Annotated[f.Name, names_a("material")]
+    """Your own name, as leads and parts call it."""
+    source: Annotated[str, f.words(most=160)]
+    """Where its constants come from: a data sheet, a standard with its edition."""
+    resistivity: f.MetalResistivity | None = None
+    """At 20 °C."""
+    conductivity: f.MetalConductivity | None = None
+    """The same the other way round, at 20 °C."""
+    temperature_coefficient: f.TemperatureCoefficient
+    """Of its resistivity at 20 °C; K_0 is 1/α less 20 K."""
+    fusing: f.Temperature
+    """Temperature at which it, or what covers it, melts."""
+    heat_capacity: f.HeatCapacity
+    """Per volume."""
+
+    @property
+    def material(self) -> Material:
+        """The metal as the equation takes it."""
+        resistivity = self.resistivity or 1 / (self.conductivity or 1.0)
+        zero = 1 / self.temperature_coefficient - 20.0
+        return Material(
+            name=self.name,
+            family="own",
+            coefficient=self.temperature_coefficient,
+            zero=zero,
+            fusing=self.fusing,
+            resistivity=resistivity,
+            heat_capacity=self.heat_capacity,
+            source=self.source,
+        )
+
+    @model_validator(mode="after")
+    def _new(self) -> Self:
+        if material(self.name) is not None:
+            msg = f"{self.name!r} stands in the table already; take another name"
+            raise CaseError(msg)
+        return self
 
 
 class Lead(Size, Joined):
@@ -88,6 +133,8 @@ class Heating(Joined):
     duration: f.Duration | None = None
     """How long metal is heated where that is longer than the fault: until backup protection
     opens, or the sum of a fault and its reclosures."""
+    materials: Annotated[tuple[OwnMaterial, ...], Field(max_length=MOST_LIMITS)] = ()
+    """Metals of your own beside those of the table."""
     leads: Annotated[tuple[Lead, ...], Field(max_length=MOST_LEADS)] = ()
     """Leads."""
     parts: Annotated[tuple[HeatedPart, ...], Field(max_length=MOST_PARTS)] = ()

@@ -111,6 +111,13 @@ Mass = Annotated[float, quantity(q.MASS, above=0.0, most=2_000.0)]
 # Neither below what is ever met nor beyond the fusing of every metal.
 Temperature = Annotated[float, quantity(q.TEMPERATURE, least=-60.0, most=2000.0)]
 HeatConductivity = Annotated[float, quantity(q.HEAT_CONDUCTIVITY, least=0.01, most=100.0)]
+HeatCapacity = Annotated[float, quantity(q.HEAT_CAPACITY, least=1e5, most=1e7)]
+TemperatureCoefficient = Annotated[
+    float, quantity(q.TEMPERATURE_COEFFICIENT, least=1e-4, most=0.02)
+]
+# Of metals: from what no metal reaches to what nobody would call one.
+MetalResistivity = Annotated[float, quantity(q.RESISTIVITY, least=1e-8, most=1e-5)]
+MetalConductivity = Annotated[float, quantity(q.CONDUCTIVITY, least=1e5, most=1e8)]
 # A full turn either way; 6.2832 rad leaves room for 360 deg after round-off.
 Angle = Annotated[float, quantity(q.ANGLE, least=-6.2832, most=6.2832)]
 
@@ -208,6 +215,9 @@ def ratio(*, least: float, most: float) -> Reader:
 
     schema = {"type": "number", "minimum": least, "maximum": most}
     return Reader(parse, schema)
+
+
+Money = Annotated[float, ratio(least=0.0, most=1e12)]
 
 
 def _one_line(value: object) -> object:

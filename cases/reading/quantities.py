@@ -105,6 +105,9 @@ MASS = Kind("mass", "kg", ("50 kg",))
 ANGLE = Kind("angle", "rad", ("15 deg", "0.5 rad"))
 TEMPERATURE = Kind("temperature", "degC", ("40 degC", "104 degF"))
 HEAT_CONDUCTIVITY = Kind("thermal conductivity", "W/m/K", ("1.2 W/m/K",))
+HEAT_CAPACITY = Kind("heat capacity per volume", "J/m^3/K", ("3.42 J/cm^3/K",))
+TEMPERATURE_COEFFICIENT = Kind("temperature coefficient", "K^-1", ("0.00393 K^-1",))
+CONDUCTIVITY = Kind("conductivity", "S/m", ("58 MS/m",))
 
 
 def quantity(text: object, *, kind: Kind) -> float:

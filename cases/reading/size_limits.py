@@ -24,6 +24,7 @@ MOST_SERIES = 50  # of meter readings
 LARGEST_CONTRAST = 1000.0  # between the resistivities of any two layers
 MOST_ELECTRODES = 50
 MOST_VARIANTS = 20
+MOST_CONDITIONS = 60  # solved in one run: variants, and variants in others
 MOST_DEVICES = 50  # that protect
 MOST_CHOICES = 20  # of a design
 MOST_OPTIONS = 100  # of one choice

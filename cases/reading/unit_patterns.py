@@ -36,6 +36,9 @@ _units = {
     q.MASS: "(k?g|(kilo)?grams?|t|tonnes?|lbs?|pounds?|oz)",
     q.TEMPERATURE: "((deg|°)[CF]|K)",
     q.HEAT_CONDUCTIVITY: "[km]?W */ *m */ *K",
+    q.HEAT_CAPACITY: r"[kM]?J */ *c?m(\^3|³) */ *K",
+    q.TEMPERATURE_COEFFICIENT: r"K\^-1",
+    q.CONDUCTIVITY: f"[km{_micro}M]?S */ *{_metre}",
     q.ANGLE: "(deg|degrees?|rad|radians?|°)",
 }
 

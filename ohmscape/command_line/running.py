@@ -1,8 +1,9 @@
 """Commands that make a result: run, reassess."""
 
 import sys
-from collections.abc import Callable, Sequence
-from contextlib import ExitStack
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -61,9 +62,7 @@ def run(
 
     CASE is a file, or the name of a shipped case.
     """
-    drawn = not no_pictures
-    with drawing_process(wanted=drawn) as helper, ExitStack() as shown:
-        progress = shown.enter_context(progress_shown(quiet=quiet))
+    with _making(pictures=not no_pictures, quiet=quiet) as making:
         read = read_case(case)
         if fail_unsafe:
             _require_safety(read)
@@ -72,20 +71,11 @@ def run(
         from ..meshes import check_mesh_path, save_mesh
 
         folder = output or folder_by_default(case, "result")
-        check_free(folder, case=read, pictures=drawn)
+        check_free(folder, case=read, pictures=making.pictures)
         if mesh is not None:
             check_mesh_path(mesh)
-        results, files = _made(
-            partial(run_variants, read, accuracy=accuracy),
-            folder,
-            case=read,
-            command="run",
-            helper=helper,
-            drawn=drawn,
-            quiet=quiet,
-            shown=shown,
-            progress=progress,
-        )
+        solving = partial(run_variants, read, accuracy=accuracy)
+        results, files = making.made(solving, folder, case=read, command="run")
         if mesh is not None:
             files += (save_mesh(results[0].solution.mesh, mesh, soil=read.soil),)
     if not quiet:
@@ -115,9 +105,7 @@ def reassess(
     FOLDER is what a run wrote. CASE is its case file, edited: currents, circuit,
     protection, limits, bonds and maps may differ; metal and soil may not.
     """
-    drawn = not no_pictures
-    with drawing_process(wanted=drawn) as helper, ExitStack() as shown:
-        progress = shown.enter_context(progress_shown(quiet=quiet))
+    with _making(pictures=not no_pictures, quiet=quiet) as making:
         read = read_case(case, results=folder)
         if fail_unsafe:
             _require_safety(read)
@@ -125,63 +113,68 @@ def reassess(
         from ..jobs.run import reassess as judged_again
         from ..viz.result_folder import load_results
 
-        check_free(output, case=read, pictures=drawn)
-        progress("reading the result", 0.0)
-        results, files = _made(
-            partial(judged_again, read, load_results(folder)),
-            output,
-            case=read,
-            command="reassess",
-            helper=helper,
-            drawn=drawn,
-            quiet=quiet,
-            shown=shown,
-            progress=progress,
-        )
+        check_free(output, case=read, pictures=making.pictures)
+        making.progress("reading the result", 0.0)
+        judging = partial(judged_again, read, load_results(folder))
+        results, files = making.made(judging, output, case=read, command="reassess")
     if not quiet:
         _tell_files(results, output, files)
     if fail_unsafe:
         _exit_unless_safe(results)
 
 
-def _made(
-    results_of: "Callable[..., tuple[Result, ...]]",
-    folder: Path,
-    *,
-    case: "Case",
-    command: str,
-    helper: "Popen[bytes] | None",
-    drawn: bool,
-    quiet: bool,
-    shown: ExitStack,
-    progress: Progress,
-) -> "tuple[tuple[Result, ...], tuple[Path, ...]]":
-    """Results of a case and its variants with their files; told before they are drawn.
+@dataclass(frozen=True)
+class _Making:
+    """Results being made, their progress shown and a second process waiting to draw them."""
 
-    Parameters
-    ----------
-    results_of : callable
-        Gives the results, and each as soon as it is found to what it is given as `found`.
-    shown : ExitStack
-        Holds the bar that shows the progress, which makes way for what is told.
-    """
-    from ..viz.result_folder import saving
+    pictures: bool  # whether to draw
+    quiet: bool
+    helper: "Popen[bytes] | None"  # that draws
+    shown: ExitStack  # holds the bar that shows the progress, which makes way for words
+    progress: Progress
 
-    names = [variant.variant for variant in case.variants]
-    with saving(
-        folder, variants=names, pictures=drawn, command=command, helper=helper
-    ) as saved:
-        results = results_of(progress=progress, found=saved.add)
-        shown.close()
-        if not quiet:
-            _tell(results)
-        saved.draw(progress=shown.enter_context(progress_shown(quiet=quiet)))
-    return results, saved.files
+    def made(
+        self,
+        results_of: "Callable[..., tuple[Result, ...]]",
+        folder: Path,
+        *,
+        case: "Case",
+        command: str,
+    ) -> "tuple[tuple[Result, ...], tuple[Path, ...]]":
+        """Results of a case and its variants with their files; told before they are drawn.
+
+        Parameters
+        ----------
+        results_of : callable
+            Gives the results, and each as soon as it is found to what it is given as `found`.
+        """
+        from ..viz.result_folder import saving
+
+        names = [variant.variant for variant in case.variants]
+        with saving(
+            folder, variants=names, pictures=self.pictures, command=command, helper=self.helper
+        ) as saved:
+            results = results_of(progress=self.progress, found=saved.add)
+            self.shown.close()
+            if not self.quiet:
+                _tell(results)
+            saved.draw(progress=self.shown.enter_context(progress_shown(quiet=self.quiet)))
+        return results, saved.files
+
+
+@contextmanager
+def _making(*, pictures: bool, quiet: bool) -> Iterator[_Making]:
+    """What makes results, for as long as it takes."""
+    with drawing_process(wanted=pictures) as helper, ExitStack() as shown:
+        progress = shown.enter_context(progress_shown(quiet=quiet))
+        yield _Making(pictures, quiet, helper, shown, progress)
 
 
 def _tell(results: "Sequence[Result]") -> None:
     """Print the summary and the comparison."""
     from ..solver.results.variants import comparison
+    from ..viz.report.sections.options import options_section
+    from ..viz.report.terminal_lines import section_lines
     from ..viz.soil_survey.text import band_lines
     from ..viz.terminal.summary import comparison_table, summary
     from ..viz.terminal.verdict import variant_verdicts
@@ -191,6 +184,8 @@ def _tell(results: "Sequence[Result]") -> None:
         say("\n" + comparison_table(comparison(results)))
         for line in (*band_lines(results), *variant_verdicts(results)):
             say(line)
+    if (section := options_section(results)) is not None:
+        say("\n" + "\n".join(section_lines(section, units=results[0].units)))
 
 
 def _tell_files(results: "Sequence[Result]", folder: Path, files: tuple[Path, ...]) -> None:

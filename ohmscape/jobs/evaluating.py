@@ -173,6 +173,7 @@ def evaluate(
         strips=tuple((part.name, *part.strip) for part in case.parts if part.strip),
         distances=reaches,
         soil_shares=shares,
+        option=case.option,
     )
 
 

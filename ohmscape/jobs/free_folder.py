@@ -45,5 +45,8 @@ def _expected(case: Case, *, pictures: bool) -> dict[str, str | None]:
         )
         copy = hashlib.sha256(one.source.text.encode()).hexdigest()
         found |= {place + name: None for name in names} | {f"{place}case.yaml": copy}
-    beside = run_names_beside(variants=bool(case.variants), pictures=pictures)
+    options = {each.option.name for each in (case, *case.variants) if each.option}
+    beside = run_names_beside(
+        variants=bool(case.variants), options=len(options) > 1, pictures=pictures
+    )
     return found | dict.fromkeys(beside)

@@ -112,7 +112,11 @@ def _heating(
     factors = factors_of(case, duration)
     pairs = [(item, carried(item)) for item in plan.conductors]
     return Heating(
-        source=EQUATIONS[plan.equation](plan.conductors[0].material).source,
+        source="; ".join(
+            dict.fromkeys(
+                EQUATIONS[plan.equation](item.material).source for item in plan.conductors
+            )
+        ),
         ambient=plan.ambient,
         duration=duration,
         duration_words=words,

@@ -19,7 +19,7 @@ from ..viz.circuit_words import system_text
 from ..viz.doubts import doubts_before
 from ..viz.heating_words import names_text
 from ..viz.job import job_line
-from ..viz.report.sections.distances import level_text
+from ..viz.maps.level_lines import level_text
 from ..viz.report.sections.heating import TITLE, heating_blocks
 from ..viz.report.sections.site import fitted_soil
 from ..viz.report.terminal_lines import block_lines, section_lines
@@ -62,6 +62,7 @@ def understood(case: Case | str | PathLike[str]) -> str:
         _study(case),
         _distances(case),
         _variants(case),
+        _options(case),
         _earth_tests(case),
         _measured(case),
         _designs(case, expected),
@@ -181,6 +182,21 @@ def _variants(case: Case) -> list[str]:
             found = section_lines(fitted_soil(own.found), units=case.units)
             lines += ["    " + line for line in found[1:]]
     return lines
+
+
+def _options(case: Case) -> list[str]:
+    """What is built in the case and its variants, each with its price."""
+    priced = [each.option for each in (case, *case.variants) if each.option is not None]
+    first = {option.name: option for option in reversed(priced)}
+    lines = []
+    for name in dict.fromkeys(option.name for option in priced):
+        conditions = [option.condition for option in priced if option.name == name]
+        counted = number_text(len(conditions), "condition")
+        price = f"{first[name].price:,.0f} {first[name].currency}"
+        lines.append(f"  {name or 'as it is'}: {price}, in {counted}")
+    return ["Options by the prices of the case, set side by side by a run", *lines] * bool(
+        lines
+    )
 
 
 def _change(change: str, variant: Case, case: Case) -> str:

@@ -5,6 +5,7 @@ from .curve import Curve, CurvePoint, pays_until
 from .evaluation import Condition, Evaluation, Met, Method, Need
 from .front import Tried, front, least_gain
 from .looking import met_by
+from .options import PricedOption
 from .quantities import BillLine, PriceList, Quantities, bill, polygon_area
 from .search import neighbours, searched
 from .sizing import Excluded, Sizing, Step
@@ -21,6 +22,7 @@ __all__ = [
     "Method",
     "Need",
     "PriceList",
+    "PricedOption",
     "Quantities",
     "Sizing",
     "Step",

@@ -13,6 +13,8 @@ from .plan import DistancePlan, Level
 from .voltages import Start, start_of
 from .wide import WideField
 
+_foot = 0.3048  # [m]
+
 
 def distances(
     plan: DistancePlan,
@@ -58,6 +60,7 @@ def distances(
         levels=tuple(found),
         separations=tuple(outward.separation(each) for each in plan.separations),
         lines=outward.lines(),
+        lines_in_feet=outward.lines(unit=_foot),
         plain_to=plain_to,
     )
 

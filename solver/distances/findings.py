@@ -97,9 +97,12 @@ class Distances:
     levels : tuple of LevelOutline
     separations : tuple of Separation
     lines : tuple of DistanceLine
+        At round distances in metres.
     plain_to : float or None
         Distance beyond which the soil is no plain resistance at the frequency of the circuit;
         None without a circuit. [m]
+    lines_in_feet : tuple of DistanceLine
+        As `lines`, at round distances in feet; empty in results of earlier releases.
     """
 
     factor: float
@@ -108,3 +111,4 @@ class Distances:
     separations: tuple[Separation, ...]
     lines: tuple[DistanceLine, ...]
     plain_to: float | None = None
+    lines_in_feet: tuple[DistanceLine, ...] = ()

@@ -14,7 +14,7 @@ from .outlines import FARTHEST
 from .plan import Apart
 from .wide import WideField
 
-_series, _decades = (1.0, 1.5, 2.0, 3.0, 5.0, 7.0), 5  # from 1 m to 70 km
+_series, _decades = (1.0, 1.5, 2.0, 3.0, 5.0, 7.0), 5  # from 1 m, or foot, to 70,000
 # The table ends where the potential is this share of the rise.
 _little = 0.01
 _azimuths = 24  # tried for the worst direction, before the best of them is made better
@@ -79,8 +79,11 @@ class Outward:
         heading = np.array([np.cos(azimuth), np.sin(azimuth)])
         return np.asarray(self._middle + along[:, None] * heading)
 
-    def lines(self) -> tuple[DistanceLine, ...]:
-        """Potential along and across live metal, both ways, until little of it is left."""
+    def lines(self, *, unit: float = 1.0) -> tuple[DistanceLine, ...]:
+        """Potential along and across live metal, both ways, until little of it is left.
+
+        At distances that are round in a unit. [m]
+        """
         start, end = self._metal
         ends = np.concatenate([start, end]) - self._middle
         first = 0.0
@@ -90,12 +93,14 @@ class Outward:
             first = float(np.arctan2(axis[1], axis[0])) % np.pi
             first = 0.0 if np.isclose(first, np.pi) else first
         names = ("along", "across", "along, the other way", "across, the other way")
-        return tuple(self._line(name, first + k * np.pi / 2) for k, name in enumerate(names))
+        return tuple(
+            self._line(name, first + k * np.pi / 2, unit) for k, name in enumerate(names)
+        )
 
-    def _line(self, name: str, azimuth: float) -> DistanceLine:
+    def _line(self, name: str, azimuth: float, unit: float) -> DistanceLine:
         distance, places, potential = np.zeros(0), np.zeros((0, 2)), np.zeros(0)
         for decade in range(_decades):
-            near = [each * 10.0**decade for each in _series]
+            near = [each * 10.0**decade * unit for each in _series]
             tried = {each: self.place_at(each, azimuth=azimuth) for each in near}
             reached = {each: place for each, place in tried.items() if place is not None}
             if not reached:

@@ -114,11 +114,11 @@ def ieee_80(material: Material) -> HeatEquation:
     currents of copper lies 2 to 5 % above what the equation gives with its own constants.
     """
     constant = material.heat_capacity / (material.coefficient * material.resistivity)
-    return HeatEquation(
-        constant,
-        material.zero,
-        "IEEE Std 80-2000, eq. (37) with the constants of its table 1 (from memory)",
-    )
+    constants = "the constants of its table 1 (from memory)"
+    if material.source:
+        constants = f"constants of the case for {material.name} ({material.source})"
+    source = f"IEEE Std 80-2000, eq. (37) with {constants}"
+    return HeatEquation(constant, material.zero, source)
 
 
 # Family: K [A·√s/m²] and β [K]; zinc-coated steel is steel here, as the zinc carries little.

@@ -11,6 +11,7 @@ Family = Literal[
     "steel",
     "zinc-coated steel",
     "stainless steel",
+    "own",
 ]
 
 
@@ -35,6 +36,8 @@ class Material:
         At 20 °C. [Ω·m]
     heat_capacity : float
         Per volume. [J/(m³·K)]
+    source : str
+        Where the case has its constants from; empty of those of the table.
     """
 
     name: str
@@ -44,6 +47,7 @@ class Material:
     fusing: float
     resistivity: float
     heat_capacity: float
+    source: str = ""
 
 
 def _row(name: str, family: Family, *values: float) -> Material:

@@ -8,6 +8,7 @@ import numpy as np
 
 from ..circuit import Operation
 from ..contact import behind_contact
+from ..design import PricedOption
 from ..distances import Distances
 from ..drives import Drive, OperatingPoint, System
 from ..errors import CaseError
@@ -194,6 +195,8 @@ class Result:
         How far voltages reach; None where nobody asked.
     soil_shares : SoilShares or None
         Which layers the resistances come from; None where nobody asked.
+    option : PricedOption or None
+        What is built, in which condition, and its bill; None without prices.
     """
 
     title: str
@@ -230,6 +233,7 @@ class Result:
     strips: tuple[tuple[str, float, float], ...] = ()
     distances: Distances | None = None
     soil_shares: SoilShares | None = None
+    option: PricedOption | None = None
 
     @property
     def group_names(self) -> tuple[str, ...]:

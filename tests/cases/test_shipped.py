@@ -20,6 +20,7 @@ NAMES = (
     "pad-to-size",
     "pad-transformer",
     "pasture-pole",
+    "pillar-options",
     "substation-grid",
     "surveyed-pump-house",
     "switchyard",

@@ -1,5 +1,6 @@
 """Settings of the figures that matplotlib draws, and how they are kept."""
 
+from collections.abc import Callable, Iterable, Sequence
 from io import BytesIO
 from pathlib import Path
 from typing import IO, Any, TypeVar
@@ -7,6 +8,7 @@ from typing import IO, Any, TypeVar
 import numpy as np
 
 from ...solver.model import Floats
+from ...solver.progress import Progress, parts, unwatched
 
 print_width = 0.16
 """Width for which pictures of a folder are made. [m]"""
@@ -57,6 +59,27 @@ def save_figure(figure: Any, target: Path | IO[bytes], *, ending: str, **more: A
     PageCanvas(figure)
     metadata = {"Date": None} if ending == "svg" else None
     figure.savefig(target, format=ending, metadata=metadata, **more)
+
+
+Picture = tuple[str, Callable[..., Any]]
+"""Name of a file, and what draws it when told its path."""
+
+
+def in_both_kinds(pictures: Iterable[Picture]) -> list[Picture]:
+    """Each picture, named without an ending, as .png and .svg."""
+    return [(f"{name}.{ending}", draw) for name, draw in pictures for ending in ("png", "svg")]
+
+
+def draw_all(
+    pictures: Sequence[Picture], folder: Path, *, progress: Progress = unwatched
+) -> list[Path]:
+    """Draw pictures into a folder that exists; progress is told the name of each file."""
+    files = [folder / name for name, _ in pictures]
+    each = parts(progress, [1.0] * len(files))
+    for path, (_, draw), told in zip(files, pictures, each, strict=True):
+        told(path.name, 0.0)
+        draw(path=path)
+    return files
 
 
 def spread_out(wanted: Floats, sizes: Floats) -> Floats:

@@ -122,13 +122,16 @@ def _group_lines(sheet: Sheet, *, result: Result, width: float) -> list[list[str
 def draw_key_line(
     sheet: Sheet, *, at: tuple[float, float], text: str, width: float, kind: str
 ) -> float:
-    """One entry of the key: rod, metal, limit, line, layer, soil above, worst place."""
+    """One entry of the key: rod, metal, limit, line, level, layer, soil above, worst place."""
     x, y = at
     centre = np.array([x + 35, y])
     if kind == "rod":
         sheet.dots(centre, radius=7, colour=black)
     elif kind in ("metal", "curve"):
         draw_outline(sheet, np.array([[[x, y], [x + 70, y]]]))
+    elif kind.startswith("level "):
+        number = int(kind.removeprefix("level "))
+        draw_level(sheet, np.array([[[x, y], [x + 70, y]]]), number=number)
     elif kind == "post":
         draw_posts(sheet, centre)
     elif kind == "limit":
@@ -168,6 +171,18 @@ def draw_outline(sheet: Sheet, segments: Floats) -> None:
     """Edge of what can be touched, or of where steps are: white in black, unlike a limit."""
     sheet.lines(segments, width=9, colour=black)
     sheet.lines(segments, width=4, colour=(1.0, 1.0, 1.0))
+
+
+def draw_level(sheet: Sheet, segments: Floats, *, number: int) -> None:
+    """Outline of a level that was asked for: dashes in black, their pattern by its number."""
+    sheet.lines(segments, width=9, colour=black)
+    dash = level_dash(number)
+    sheet.lines(segments, width=4, colour=(1.0, 1.0, 1.0), dash=dash)
+
+
+def level_dash(number: int) -> tuple[float, ...]:
+    """Pattern of the outline of a level; those of one map differ."""
+    return dashes[1:][number % (len(dashes) - 1)]
 
 
 def draw_above(sheet: Sheet, segments: Floats) -> None:

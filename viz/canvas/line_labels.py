@@ -1,6 +1,6 @@
 """Values written on contour lines, where they have room and touch nothing."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 import numpy as np
@@ -14,21 +14,18 @@ _again = 3.5  # a level is named once more this far from the first time [inch]
 
 def label_lines(
     axes: Any,
-    lines: Iterable[tuple[float, Sequence[Floats]]],
+    lines: Iterable[tuple[str, Sequence[Floats]]],
     *,
-    text_of: Callable[[float], str],
     taken: Floats,
     size: tuple[float, float],
     type_size: float = 13.0,
 ) -> None:
-    """Write the value of each level on its lines, twice where they are long.
+    """Write a text on the lines of each level, twice where they are long.
 
     Parameters
     ----------
-    lines : iterable of (float, sequence of ndarray)
-        Each level, and its lines, shape (n, 2), in the units of the axes.
-    text_of : callable
-        Gives what is written on a level.
+    lines : iterable of (str, sequence of ndarray)
+        What is written on each level, and its lines, shape (n, 2), in the units of the axes.
     taken : ndarray of float, shape (n, 2)
         Places, in the units of the axes, from which labels keep away.
     size : tuple of float, length 2
@@ -43,8 +40,7 @@ def label_lines(
         return found
 
     room = _Room(size, inches(taken))
-    for level, segments in lines:
-        text = text_of(float(level))
+    for text, segments in lines:
         half = _half_size(text, type_size=type_size)
         on_line = [inches(line) for line in segments if len(line) > 1]
         for away in (0.0, _again):

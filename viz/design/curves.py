@@ -2,12 +2,13 @@
 
 import math
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 from ...solver.design import Curve, pays_until
-from ...solver.progress import Progress, parts, unwatched
-from ..canvas.figures import figure_style, save_figure
+from ...solver.progress import Progress, unwatched
+from ..canvas.figures import draw_all, figure_style, in_both_kinds, save_figure
 from ..canvas.strips import Heading, Strip, axes_in, figure_of
 from ..files.whole import check_folder, write_whole
 from ..report.contents import Block, Bullets, Cell, Paragraph, Section, Table
@@ -16,9 +17,10 @@ from ..soil_survey.panels import pale
 from ..tables.csv_files import write_table
 from ..wording import length_unit, share_text, short
 from ..words.amounts import ohms
+from ..words.bills import cost_text
 from ..words.lines import page
 from ..words.text import Text, say
-from .words import ABOUT_DESIGNS, BELOW_DESIGNS, condition_text, cost_text
+from .words import ABOUT_DESIGNS, BELOW_DESIGNS, condition_text
 
 _by_thin = (
     "By thin conductors, to choose by: run the design that is chosen before anybody relies."
@@ -101,11 +103,8 @@ def save_curve(
 
     def write(into: Path) -> Sequence[Path]:
         files = [_write_table(curve, into / "curve.csv")]
-        endings = ("png", "svg") if pictures else ()
-        for ending, each in zip(endings, parts(progress, [1.0] * len(endings)), strict=True):
-            each(f"curve.{ending}", 0.0)
-            files.append(draw_curve(curve, path=into / f"curve.{ending}"))
-        return files
+        drawn = [("curve", partial(draw_curve, curve))] if pictures else []
+        return files + draw_all(in_both_kinds(drawn), into, progress=progress)
 
     return write_whole(folder, write=write, kind="curve", command="curve")
 

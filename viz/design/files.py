@@ -1,11 +1,13 @@
 """The folder of a search: the design as a case, tables, pictures, report."""
 
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 
 from ...solver.design import Sizing
 from ...solver.progress import Progress, parts, unwatched
 from ...solver.results.result import Result
+from ..canvas.figures import draw_all, in_both_kinds
 from ..files.whole import check_folder, write_whole
 from ..report import write_report
 from .pictures import draw_front, draw_steps
@@ -63,22 +65,11 @@ def save_sizing(
         files = [case, *write_design_tables(sizing, into)]
         if pictures:
             drawing, reporting = parts(progress, [1, 3])
-            files += _drawn(sizing, into, progress=drawing)
+            draws = {"front": draw_front} | ({"steps": draw_steps} if sizing.steps else {})
+            named = [(name, partial(draw, sizing)) for name, draw in draws.items()]
+            files += draw_all(in_both_kinds(named), into, progress=drawing)
             chapters = design_sections(sizing)
             files += write_report(results, into, field=chapters, progress=reporting)
         return files
 
     return write_whole(folder, write=write, kind="size", command="size")
-
-
-def _drawn(sizing: Sizing, folder: Path, *, progress: Progress) -> list[Path]:
-    draws = [("front", draw_front)]
-    draws += [("steps", draw_steps)] if sizing.steps else []
-    files = []
-    each = parts(progress, [1.0] * 2 * len(draws))
-    for number, (name, draw) in enumerate(draws):
-        for k, ending in enumerate(("png", "svg")):
-            path = folder / f"{name}.{ending}"
-            each[2 * number + k](path.name, 0.0)
-            files.append(draw(sizing, path=path))
-    return files

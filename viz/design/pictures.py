@@ -3,12 +3,13 @@
 from pathlib import Path
 from typing import Any
 
-from ...solver.design import Sizing, Step
+from ...solver.design import Sizing, Step, least_gain
 from ..canvas.figures import figure_style, page_width, save_figure
 from ..canvas.strips import Heading, Strip, axes_in, figure_of, fitted
 from ..soil_survey.panels import grey, pale
 from ..wording import length_unit, share_text, short
-from .words import BELOW_DESIGNS, cost_text
+from ..words.bills import cost_text
+from .words import BELOW_DESIGNS
 
 _left, _row = 1.25, 0.42  # of plots; of a step [inch]
 _names = 5.2  # room for the names of steps [inch]
@@ -73,7 +74,8 @@ def _draw_front(axes: Any, sizing: Sizing, *, units: str) -> None:
     axes.step(
         [factor * item.cost for item in front],
         [100 * item.worst(targets) for item in front],
-        where="post", color="black", linewidth=2, label="front", zorder=3,
+        where="post", color="black", linewidth=2, zorder=3,
+        label=f"front, steps of {100 * least_gain:.0f} % or more",
     )  # fmt: skip
     marks(missing, marker="x", markersize=11, markeredgewidth=2.5, color="black", zorder=4,
           label="misses, by finite elements")  # fmt: skip

@@ -9,14 +9,13 @@ from ..report.contents import Block, Bullets, Cell, Paragraph, Section, Table
 from ..report.pictures import figure_picture
 from ..wording import share_text
 from ..words.amounts import ohms
+from ..words.bills import bill_amount, bill_name, cost_text
 from ..words.text import say
 from .pictures import front_strip, steps_strip
 from .words import (
     ABOUT_DESIGNS,
-    bill_amount,
-    bill_name,
+    FRONT,
     condition_text,
-    cost_text,
     need_text,
     options_text,
     proof_text,
@@ -131,6 +130,8 @@ def _side_by_side(sizing: Sizing) -> Section:
         f"Takes: largest share of what is allowed, {where}. "
         "Resistance: the largest of any condition."
     )
+    if not few:
+        caption += f" {FRONT}"
     picture = figure_picture(
         lambda units: figure_of([front_strip(sizing, units=units)]),
         "Cost of each design tried against the largest share of what is allowed that it "

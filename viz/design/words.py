@@ -2,10 +2,10 @@
 
 from collections import Counter
 
-from ...solver.design import BillLine, Condition, Met, Need, Sizing, Tried
+from ...solver.design import Condition, Met, Need, Sizing, Tried, least_gain
 from ..wording import share_text, with_unit
-from ..words.amounts import length, ohms, place, volts
-from ..words.text import Text, in_units, say
+from ..words.amounts import ohms, place, volts
+from ..words.text import Text, say
 
 ABOUT_DESIGNS = (
     "For a qualified engineer to check; it does not replace the local codes in force, the "
@@ -15,19 +15,14 @@ ABOUT_DESIGNS = (
     "Run and review the design that is chosen as a case of its own before anybody builds it, "
     "and measure it when it is built, before it is energised.",
 )
+FRONT = (
+    f"On the front each design takes {100 * least_gain:.0f} % less of what is allowed than all "
+    "cheaper ones, or better; what gains less is left out of it."
+)
 BELOW_DESIGNS = (
     "Thin conductors look for designs, finite elements prove them; voltages are prospective. "
     "For a qualified engineer to check; local codes and licensed practice decide."
 )
-
-
-def cost_text(value: float, *, currency: str | None, signed: bool = False) -> Text:
-    """Price in its currency, or metres of metal where there are no prices."""
-    if currency is not None:
-        sign = "+" if signed and value > 0 else ""
-        return say("{} {}", f"{sign}{value:,.0f}".replace("-", "−"), currency)
-    sign = "+" if signed and value > 0 else "−" if value < 0 else ""
-    return say("{}{} of metal", sign, length(abs(value)))
 
 
 def options_text(sizing: Sizing, tried: Tried) -> str:
@@ -100,42 +95,6 @@ def worst_text(tried: Tried, sizing: Sizing) -> str:
     """The largest share of what is allowed."""
     value = tried.worst(sizing.targets)
     return "–" if value == float("inf") else share_text(value)
-
-
-_names = {
-    "conductor": "conductor",
-    "rods": "rods",
-    "driven": "rod driven",
-    "joints": "joints",
-    "surface": "surface layer",
-    "fixed": "fixed",
-}
-
-
-def bill_name(line: BillLine) -> Text:
-    """What a line of a bill is about."""
-    if line.what == "conductor":
-        return say("conductor of {}", _section(line.section))
-    return say("{}", _names.get(line.what, line.what))
-
-
-def _section(section: float) -> Text:
-    return in_units(lambda _: f"{1e6 * section:.4g} mm²")
-
-
-def bill_amount(line: BillLine) -> Text:
-    """How much of it, with its unit."""
-    if line.what in ("conductor", "driven"):
-        return length(line.amount)
-    if line.what == "surface":
-        return in_units(
-            lambda units: (
-                f"{line.amount / 0.9144**3:,.1f} yd³"
-                if units == "US"
-                else f"{line.amount:,.1f} m³"
-            )
-        )
-    return say(f"{line.amount:,.0f}")
 
 
 def proof_text(sizing: Sizing) -> Text:

@@ -2,10 +2,12 @@
 
 from collections.abc import Sequence
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 
 from ...solver.earth_tests import ClampReading, Prediction
 from ...solver.progress import Progress, parts, unwatched
+from ..canvas.figures import draw_all, in_both_kinds
 from ..files.whole import check_folder, write_whole
 from ..report import write_sections
 from ..report.contents import CaseOrigin
@@ -72,13 +74,10 @@ def _draw(
     """Picture of each test of the case as it stands, variants beside it; none of clamps."""
     tests = [item for item in predictions if not item.variant]
     stems = file_stems(tuple(item.plan.name for item in tests))
-    drawn = [
-        (item, folder / f"test-{stem}.{ending}")
+    draw = partial(draw_test, title=origin.title, units=origin.units)
+    named = [
+        (f"test-{stem}", partial(draw, item, predictions))
         for item, stem in zip(tests, stems, strict=True)
-        for ending in ("png", "svg")
         if not isinstance(item.found, ClampReading)
     ]
-    for (item, path), each in zip(drawn, parts(progress, [1.0] * len(drawn)), strict=True):
-        each(path.name, 0.0)
-        draw_test(item, predictions, title=origin.title, units=origin.units, path=path)
-    return [path for _, path in drawn]
+    return draw_all(in_both_kinds(named), folder, progress=progress)

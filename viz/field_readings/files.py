@@ -1,10 +1,12 @@
 """The folder of a comparison: tables, pictures, report."""
 
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 
 from ...solver.field_readings import Compared
 from ...solver.progress import Progress, parts, unwatched
+from ..canvas.figures import draw_all, in_both_kinds
 from ..files.whole import check_folder, write_whole
 from ..report import write_sections
 from ..report.contents import CaseOrigin
@@ -48,11 +50,9 @@ def save_compared(
     def write(into: Path) -> list[Path]:
         files = write_compare_tables(compared, into)
         picture = compare_picture(compared, units=compared.units)
-        *drawing, reporting = parts(progress, [1, 1, 3])
-        for ending, each in zip(("png", "svg"), drawing, strict=True):
-            path = into / f"compare.{ending}"
-            each(path.name, 0.0)
-            files.append(draw_compare(picture, path=path))
+        drawing, reporting = parts(progress, [2, 3])
+        drawn = in_both_kinds([("compare", partial(draw_compare, picture))])
+        files += draw_all(drawn, into, progress=drawing)
         made = datetime.now().astimezone()
         chapters = comparison_chapters(compared, origin=origin, made=made)
         return files + write_sections(origin, chapters, into, made=made, progress=reporting)

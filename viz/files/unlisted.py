@@ -95,10 +95,12 @@ def run_names(
         yield from ("sounding.png", "sounding.svg")
 
 
-def run_names_beside(*, variants: bool, pictures: bool = True) -> Iterator[str]:
+def run_names_beside(
+    *, variants: bool, options: bool = False, pictures: bool = True
+) -> Iterator[str]:
     """Names of the files that a run leaves once, beside those of each result."""
-    if variants:
-        yield from (f"comparison.{ending}" for ending in ("csv", "png", "svg"))
+    for name, wanted in (("comparison", variants), ("options", options)):
+        yield from (f"{name}.{ending}" for ending in ("csv", "png", "svg") if wanted)
     if pictures:
         yield from _reports
 

@@ -105,6 +105,7 @@ def _entries(result: Result, *, plan: PlanMap, rods: bool) -> Sequence[tuple[str
         found.append((kind, plan.above.words))
     if plan.curve is not None:
         found.append(("curve", plan.curve_name))
+    found += [(f"level {number}", line.words) for number, line in enumerate(plan.levels)]
     if plan.worst is not None:
         feet = plan.worst.feet
         places = [place_text(foot, unit=length, step=0.1) for foot in feet]

@@ -8,13 +8,14 @@ from ...solver.exposure.places import TouchableMetal, nearest_on_segments
 from ...solver.model import Floats
 from ...solver.results.result import Result
 from ..canvas.boxes import Box
-from ..canvas.contours import label_contours, polylines
+from ..canvas.contours import label_contours, label_line, polylines
 from ..canvas.figures import Target
 from ..canvas.frame import Frame
 from ..canvas.hatching import draw_layer, draw_unsafe
 from ..canvas.legend import (
     draw_above,
     draw_heading,
+    draw_level,
     draw_outline,
     draw_posts,
     draw_target,
@@ -57,8 +58,8 @@ def draw_map(result: Result, *, plan: PlanMap, path: Target) -> Target:
     rows = drawn.bands.cell_data["Scalars"].astype(int)
     sheet.polygons(on_page(drawn.bands), colours=colours[rows])
     contours = polylines(on_page(drawn.lines))
-    pieces: list[Floats] = [np.stack([line[:-1], line[1:]], axis=1) for line, _ in contours]
-    sheet.lines(np.concatenate([np.zeros((0, 2, 2)), *pieces]), width=2)
+    strokes: list[Floats] = [np.stack([line[:-1], line[1:]], axis=1) for line, _ in contours]
+    sheet.lines(np.concatenate([np.zeros((0, 2, 2)), *strokes]), width=2)
     if plan.limit is not None:
         draw_unsafe(sheet, mesh=on_page(drawn.mesh), limit=plan.limit)
     for outline in plan.outlines:
@@ -66,6 +67,9 @@ def draw_map(result: Result, *, plan: PlanMap, path: Target) -> Target:
         draw_layer(sheet, frame.page(frame.clipped(ends)))
     if plan.curve is not None:
         draw_outline(sheet, frame.page(frame.clipped(plan.curve * length.factor)))
+    for number, line in enumerate(plan.levels):
+        pieces = frame.clipped(line.segments * length.factor)
+        draw_level(sheet, frame.page(pieces), number=number)
     if plan.above is not None:
         draw_above(sheet, frame.page(frame.clipped(plan.above.line * length.factor)))
     _draw_electrodes(sheet, result=result, frame=frame, factor=length.factor)
@@ -73,6 +77,7 @@ def draw_map(result: Result, *, plan: PlanMap, path: Target) -> Target:
     rods = _draw_rods(sheet, result=result, frame=frame, factor=length.factor)
     frame.draw_axes(sheet, names=(f"x [{length.symbol}]", f"y [{length.symbol}]"))
     _draw_worst(sheet, plan=plan, frame=frame, factor=length.factor)
+    _name_levels(sheet, plan=plan, frame=frame, factor=length.factor)
     narrow = plan.metal is not None and not plan.metal.closed
     # The limit has a line of its own that needs no number.
     contours = [item for item in contours if not _is_limit(item[1], plan=plan)]
@@ -84,6 +89,15 @@ def draw_map(result: Result, *, plan: PlanMap, path: Target) -> Target:
     )
     sheet.text((60, 24), BELOW_PICTURES, size=small_type, colour=grey)
     return sheet.save(path)
+
+
+def _name_levels(sheet: Sheet, *, plan: PlanMap, frame: Frame, factor: float) -> None:
+    """Write the name of each level on its outline, where there is room."""
+    for line in plan.levels:
+        for corners in sorted(line.polygons, key=len, reverse=True)[:1]:
+            closed = np.concatenate([corners, corners[:1]])
+            name = sheet.fit(line.name, size=small_type, width=400)
+            label_line(sheet, line=frame.page(closed * factor), text=name, frame=frame)
 
 
 def _is_limit(value: float, *, plan: PlanMap) -> bool:

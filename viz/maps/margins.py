@@ -51,6 +51,7 @@ def margin_map(result: Result, *, judgement: Judgement) -> PlanMap | None:
         limit=100.0,
         inner=share_levels,
         outlines=tuple(item.outline for item in judgement.grounds if item.outline is not None),
+        levels=(),  # they are of volts
     )
     return _where_people_stand(plan, judgement)
 

@@ -17,6 +17,7 @@ from ...solver.results.result import Result
 from ..canvas.levels import contour_levels
 from ..wording import between_samples, length_unit, share_text, with_unit
 from .contoured import MapContours, map_contours, point_areas
+from .level_lines import LevelLine, level_lines
 from .signs import SoilAbove, soil_above
 
 _fewest = 60  # samples across a view; a coarser map is sampled anew
@@ -73,6 +74,8 @@ class PlanMap:
         What the line is.
     above : SoilAbove or None
         Where the soil is above the metal.
+    levels : tuple of LevelLine
+        Outlines of levels that the case asks for.
     """
 
     heading: tuple[str, ...]
@@ -92,6 +95,7 @@ class PlanMap:
     curve: Floats | None = None
     curve_name: str = ""
     above: SoilAbove | None = None
+    levels: tuple[LevelLine, ...] = ()
 
     @cached_property
     def contours(self) -> MapContours:
@@ -124,6 +128,7 @@ def potential_map(result: Result) -> PlanMap:
         places=surface.places,
         triangles=surface.triangles,
         values=in_phase(surface.potential),
+        levels=level_lines(result, "potential", low=area.low, high=area.high),
     )
 
 
@@ -153,6 +158,7 @@ def step_plan(result: Result, *, samples: StepSamples) -> PlanMap:
         triangles=samples.triangles,
         values=samples.step,
         worst=None if worst is None else Mark.of(worst),
+        levels=level_lines(result, "step", low=result.area.low, high=result.area.high),
         **_step_outline(result),
     )
 
@@ -203,6 +209,7 @@ def touch_map(result: Result, *, metal: TouchableMetal) -> PlanMap | None:
         worst=Mark.of(worst[0]) if worst else None,
         metal=metal,
         above=above,
+        levels=level_lines(result, "touch", low=low, high=high, metal=metal.name),
     )
 
 

@@ -15,6 +15,7 @@ from .sections.distances import distances_section
 from .sections.fault import circuit_section, protection_section
 from .sections.heating import heating_section
 from .sections.limits import limits_section
+from .sections.options import options_section
 from .sections.result import (
     maps_section,
     profiles_section,
@@ -44,6 +45,7 @@ def sections(
     read = sounding is not None and bool(sounding.file)
     found = (
         verdict_section(results),
+        options_section(results),
         site_section(results),
         soil_section(results),
         circuit_section(results),

@@ -114,6 +114,14 @@ def _variant(
     }
 
 
+def _levels(plan: PlanMap) -> list[dict[str, Any]]:
+    """Outlines of the levels asked for, as the page draws and names them."""
+    return [
+        {"name": line.name, "words": line.words, "segments": packed(line.segments.ravel())}
+        for line in plan.levels
+    ]
+
+
 def _turn_of_rise(result: Result) -> list[float]:
     """Unit vector of the largest rise, on whose side voltages are above zero."""
     rise = complex(result.field.voltage[int(np.abs(result.field.voltage).argmax())])
@@ -143,6 +151,7 @@ def _layer(layer: dict[str, Any], *, rows: Integers, levels: Floats | None) -> d
     }
     plan = layer["plan"]
     found["rings"] = _rings(plan.contours.rings, plan=plan)
+    found["asked"] = _levels(plan)
     above = plan.above
     found["above"] = above and {"line": packed(above.line.ravel()), "words": above.words}
     found["shared"] = None

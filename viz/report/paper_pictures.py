@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby, pairwise
+from textwrap import shorten
 from typing import Any
 
 import numpy as np
@@ -13,7 +14,7 @@ from matplotlib.text import Text
 
 from ...solver.model import Floats
 from ...solver.results.result import Result
-from ..canvas.figures import PictureFile
+from ..canvas.figures import PictureFile, dashes
 from ..canvas.line_labels import label_lines
 from ..canvas.sheet import small_type
 from ..maps.contoured import Ring
@@ -95,6 +96,8 @@ def _maps(result: Result) -> Iterator[Picture]:
             caption = caption + "; dotted: edge of a surface layer"
         if plan.curve is not None:
             caption = caption + f"; white in black: {plan.curve_name}"
+        for line in plan.levels:
+            caption = caption + f"; dashes in black, {line.words}"
         width, height = np.subtract(*_view(plan)[::-1])
         # Two maps fit on a page, with axes, north and the key beside them.
         tall = float(np.clip(4.8 * height / width, 1.6, 3.1))
@@ -139,6 +142,13 @@ def _map_drawing(result: Result, layer: dict[str, Any]) -> Callable[[Any, Units]
             _stroke(axes, list(plan.above.line * factor), width=0.8)
         if plan.curve is not None:
             _stroke(axes, list(plan.curve * factor), width=1.0, colours=("white", "black"))
+        asked = [
+            (level, [np.concatenate([one, one[:1]]) * factor for one in level.polygons])
+            for level in plan.levels
+        ]
+        for number, (_, sides) in enumerate(asked):
+            dash = dashes[1:][number % (len(dashes) - 1)]
+            _stroke(axes, sides, width=1.1, colours=("white", "black"), linestyle=[dash])
         notes, feet = [], []
         if plan.worst is not None:
             feet = [np.array(plan.worst.feet)]
@@ -152,7 +162,9 @@ def _map_drawing(result: Result, layer: dict[str, Any]) -> Callable[[Any, Units]
         )
         bar.set_alignment("left")
         places = np.concatenate([_rods(result), *feet]) * factor
-        _label_levels(figure, axes, lines, unit=unit, clear_of=places, notes=notes)
+        texts = [(shorten(level.name, 30, placeholder="…"), named) for level, named in asked]
+        texts += [(f"{short(level * unit.factor)} {unit.symbol}", at) for level, at in lines]
+        _label_levels(figure, axes, texts, clear_of=places, notes=notes)
 
     return draw
 
@@ -210,9 +222,9 @@ def _rods(result: Result) -> Floats:
 
 
 def _label_levels(
-    figure: Any, axes: Any, lines: Any, *, unit: Unit, clear_of: Floats, notes: Sequence[Any]
+    figure: Any, axes: Any, lines: Any, *, clear_of: Floats, notes: Sequence[Any]
 ) -> None:
-    """Values on the lines, clear of some places and of notes beside them."""
+    """Texts on the lines, clear of some places and of notes beside them."""
     figure.get_layout_engine().execute(figure)
     axes.apply_aspect()  # only then have the axes their size
     taken = [clear_of]
@@ -225,7 +237,6 @@ def _label_levels(
     label_lines(
         axes,
         lines,
-        text_of=lambda level: f"{short(level * unit.factor)} {unit.symbol}",
         taken=np.concatenate(taken),
         size=(frame.width / figure.dpi, frame.height / figure.dpi),
         type_size=7.0,

@@ -142,8 +142,10 @@ def _draw(
     if lines is not None:
         label_lines(
             axes,
-            zip(lines.levels, lines.allsegs, strict=True),
-            text_of=lambda level: short(level * shown.unit.factor),
+            [
+                (short(float(level) * shown.unit.factor), drawn)
+                for level, drawn in zip(lines.levels, lines.allsegs, strict=True)
+            ],
             taken=taken,
             size=size,
         )

@@ -1,9 +1,11 @@
 """Files of a sounding: its picture and its tables."""
 
+from functools import partial
 from pathlib import Path
 
-from ...solver.progress import Progress, parts, unwatched
+from ...solver.progress import Progress, unwatched
 from ...solver.soil_survey import Sounding
+from ..canvas.figures import draw_all, in_both_kinds
 from .from_sounding import sounding_picture
 from .picture import draw_sounding
 from .tables import write_sounding_tables
@@ -27,11 +29,9 @@ def write_sounding(
     progress : callable, optional
         Told the name of each file as it is begun, and the share of the work done by then.
     """
-    files = []
+    drawn = []
     if pictures:
         picture = sounding_picture(sounding, title=title, units=units)
-        for ending, each in zip(("png", "svg"), parts(progress, [1, 1]), strict=True):
-            path = folder / f"sounding.{ending}"
-            each(path.name, 0.0)
-            files.append(draw_sounding(picture, path=path))
+        drawn = in_both_kinds([("sounding", partial(draw_sounding, picture))])
+    files = draw_all(drawn, folder, progress=progress)
     return files + write_sounding_tables(sounding, folder, title=title)

@@ -6,6 +6,7 @@ from functools import cached_property
 from typing import Any
 
 from ...solver.progress import Progress, headed, parts, unwatched
+from ...solver.results.options import options_of
 from ...solver.results.result import Result
 from ...solver.results.variants import comparison
 from ..canvas.figures import PictureFile
@@ -66,14 +67,21 @@ class Studio:
         return found
 
     def _comparison(self, progress: Progress) -> Files:
-        from ..variants import draw_comparison  # pictures take time to load
+        """What is drawn once of all results."""
+        from ..options.picture import draw_options  # pictures take time to load
+        from ..variants import draw_comparison
 
         compared, title = comparison(self.results), self.results[0].title
         progress("comparison.png", 0.0)
-        return {
+        found = {
             name: _in_memory(draw_comparison, compared, title=title, name=name)
             for name in ("comparison.png", "comparison.svg")
         }
+        if (options := options_of(self.results)) is not None:
+            progress("options.png", 0.5)
+            for name in ("options.png", "options.svg"):
+                found[name] = _in_memory(draw_options, options, title=title, name=name)
+        return found
 
     @cached_property
     def chapters(self) -> tuple[Section, ...]:

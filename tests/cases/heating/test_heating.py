@@ -1,5 +1,7 @@
 """The heating block: what it becomes, and every refusal with its place."""
 
+import re
+
 import pytest
 from numpy.testing import assert_allclose
 
@@ -212,3 +214,65 @@ def test_all_that_is_wrong_is_said_at_once(content):
         "heating.parts[1] 'ring'.limit",
         "heating.parts[3] 'rods'",
     ]
+
+
+BRAID = {
+    "name": "aged braid",
+    "source": "data sheet of the maker",
+    "resistivity": "2.1 uohm*cm",
+    "temperature_coefficient": "0.0035 K^-1",
+    "fusing": "900 degC",
+    "heat_capacity": "3.1 J/cm^3/K",
+}
+
+
+def test_leads_and_parts_may_be_of_a_material_of_the_case(content, rod):
+    ring = RING | {"material": "aged braid"}
+    lead = LEAD | {"material": "aged braid"}
+    plan = planned(
+        content, ring, keys={"materials": [BRAID], "leads": [lead], "joint": "fusing"}
+    )
+    for item in plan.conductors:
+        metal = item.material
+        assert metal.source == "data sheet of the maker"
+        assert_allclose([metal.resistivity, metal.heat_capacity], [2.1e-8, 3.1e6])
+        # Resistivity grows by α per kelvin from 20 °C: it would vanish 1/α below that.
+        assert_allclose(metal.zero, 1 / 0.0035 - 20)
+        assert item.limit.temperature == 900.0
+    siemens = {k: v for k, v in BRAID.items() if k != "resistivity"} | {
+        "conductivity": "47.619 MS/m"
+    }
+    plan = planned(content, ring, keys={"materials": [siemens]})
+    assert_allclose(plan.conductors[0].material.resistivity, 2.1e-8, rtol=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("changes", "message"),
+    [
+        ({"name": "annealed copper"}, "stands in the table already"),
+        ({"conductivity": "50 MS/m"}, "resistivity"),
+        ({"source": None}, "source"),
+        ({"resistivity": "2.1 ohm*m"}, "above the 1e-05 ohm\\*m allowed"),
+        ({"temperature_coefficient": 0.0035}, "needs a unit"),
+    ],
+)
+def test_constants_that_are_no_metals_are_refused(content, changes, message):
+    given = {key: value for key, value in (BRAID | changes).items() if value is not None}
+    found = problems(content, RING, keys={"materials": [given]})
+    assert any(re.search(message, f"{path} {text}") for path, text in found), found
+
+
+def test_an_unknown_material_is_refused_with_those_of_the_case_too(content):
+    ring = RING | {"material": "bronze"}
+    ((path, message),) = problems(content, ring, keys={"materials": [BRAID]})
+    assert path.endswith("material")
+    assert "no material 'bronze'" in message
+    assert "'aged braid'" in message
+    assert "'annealed copper'" in message
+
+
+def test_en_50522_has_no_constants_for_a_material_of_the_case(content):
+    ring = RING | {"material": "aged braid"}
+    keys = {"materials": [BRAID], "equation": "en_50522", "joint": None, "limit": "300 degC"}
+    ((_, message),) = problems(content, ring, keys=keys)
+    assert "none for aged braid; take equation: ieee_80" in message

@@ -9,7 +9,7 @@ from scipy.integrate import solve_ivp
 
 from ohmscape.solver.circuit import decrement_factor
 from ohmscape.solver.errors import CaseError
-from ohmscape.solver.heating import MATERIALS, en_50522, ieee_80, material
+from ohmscape.solver.heating import MATERIALS, Material, en_50522, ieee_80, material
 from ohmscape.solver.heating.sizes import KCMIL
 
 # IEEE Std 80-2000, tables 1 and 2 (from memory): K_f of A_kcmil = I K_f √t at an ambient of
@@ -136,3 +136,32 @@ def test_heat_beyond_all_numbers_is_infinite():
 def test_a_limit_that_is_met_from_the_beginning_is_refused():
     with pytest.raises(CaseError, match=r"limit of 40 °C is not above the 40 °C"):
         ieee_80(COPPER).section(1e3, duration=1.0, ambient=40.0, limit=40.0)
+
+
+def test_a_metal_of_the_case_melts_by_its_own_constants():
+    alpha, rho, heat, melts = 0.0035, 2.1, 3.1, 900.0  # 1/K, µΩ·cm, J/(cm³·K), °C
+    metal = Material(
+        "aged braid",
+        "own",
+        alpha,
+        1 / alpha - 20,
+        melts,
+        1e-8 * rho,
+        1e6 * heat,
+        "a data sheet",
+    )
+    equation = ieee_80(metal)
+    assert equation.source.endswith("constants of the case for aged braid (a data sheet)")
+    # Eq. (37) as the standard writes it: kA, mm², s; α and ρ at the reference of 20 °C.
+    zero = 1 / alpha - 20
+    kiloamperes = 70 * np.sqrt(
+        heat * 1e-4 / (0.5 * alpha * rho) * np.log((zero + melts) / (zero + 40))
+    )
+    found = equation.current(section=70e-6, duration=0.5, ambient=40, limit=melts)
+    assert_allclose(found, 1e3 * kiloamperes, rtol=1e-12)
+    # Heat balance: J² ρ(θ) dt = c dθ, stepped by Euler's rule.
+    density, theta, steps = found / 70e-6, 40.0, 20_000
+    for _ in range(steps):
+        resistivity = 1e-8 * rho * (1 + alpha * (theta - 20))
+        theta += density**2 * resistivity / (1e6 * heat) * 0.5 / steps
+    assert_allclose(theta, melts, rtol=1e-3)

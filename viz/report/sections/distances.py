@@ -3,15 +3,20 @@
 import math
 from collections.abc import Sequence
 
-from ....solver.distances import Distances, Level, LevelOutline, Separation
+from ....solver.distances import DistanceLine, Distances, LevelOutline, Separation
 from ....solver.results.result import Result
+from ...maps.level_lines import level_text
 from ...wording import share_text, significant
 from ...words.amounts import length, place, volts
-from ...words.text import Text, say
+from ...words.text import UNITS, Text, in_units, say
 from ..contents import Block, Bullets, Cell, Paragraph, Section, Table
 
 # Distances in the table; distances.csv has them all.
-_shown = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0)
+_metres = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0)
+# The same rows in feet, each a little farther: whatever has them has those in metres too.
+_feet = (5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000, 20000)
+_shown = tuple(zip(_metres, _feet, strict=True))
+_foot = 0.3048  # [m]
 
 
 def distances_section(results: Sequence[Result]) -> Section | None:
@@ -64,13 +69,6 @@ def _levels(known: Sequence[tuple[str, Distances]]) -> Table:
     return Table(header, tuple(rows), "distance-outlines.csv has them as closed polygons.")
 
 
-def level_text(level: Level) -> str:
-    """Which voltage a level is."""
-    if level.kind == "touch":
-        return f"touch of '{level.metal}' {volts(level.voltage)}"
-    return f"{level.kind} {volts(level.voltage)}"
-
-
 def _reach(item: LevelOutline) -> Text | str:
     if not item.whole:
         return "BEYOND 100 km"
@@ -115,28 +113,44 @@ def _apart_text(item: Separation) -> Text | str:
 
 def _table(found: Distances) -> Table:
     """Potential over distance along and across live metal, the larger of both ways."""
-    names = ("along", "across")
-    by_name = {
-        name: [line for line in found.lines if line.name.startswith(name)] for name in names
-    }
+    # What earlier releases kept is round in metres alone.
+    feet = found.lines_in_feet or None
     rows: list[tuple[Cell, ...]] = []
-    for distance in _shown:
-        cells: list[Cell] = [length(distance)]
-        for name in names:
-            values = [
-                float(line.potential[k])
-                for line in by_name[name]
-                for k in (abs(line.distance - distance) < 1e-9 * distance).nonzero()[0]
-            ]
-            cells.append(volts(max(values, key=abs)) if values else "")
-        if any(cells[1:]):
-            rows.append(tuple(cells))
+    for metres, number in _shown:
+        metric = _values(found.lines, metres)
+        if not any(metric):
+            continue
+        if feet is None:
+            rows.append((length(metres), *metric))
+            continue
+        customary = _values(feet, number * _foot)
+        texts = [
+            (f"{significant(metres)} m", f"{number:,} ft" if any(customary) else "–"),
+            *zip(metric, customary, strict=True),
+        ]
+        rows.append(
+            tuple(in_units(dict(zip(UNITS, pair, strict=True)).__getitem__) for pair in texts)
+        )
     header = ("Distance", "Along the metal", "Across it")
     caption = say(
         "Potential of the surface to {remote}, the larger one of both ways; distances.csv has "
         "each way, with the voltage to the metal."
     )
     return Table(header, tuple(rows), caption)
+
+
+def _values(lines: Sequence[DistanceLine], distance: float) -> list[str]:
+    """Potential at a distance along and across the metal; empty where it was not looked at."""
+    found = []
+    for name in ("along", "across"):
+        values = [
+            float(line.potential[k])
+            for line in lines
+            if line.name.startswith(name)
+            for k in (abs(line.distance - distance) < 1e-9 * distance).nonzero()[0]
+        ]
+        found.append(volts(max(values, key=abs)) if values else "")
+    return found
 
 
 def _notes(found: Distances) -> tuple[Cell, ...]:

@@ -127,7 +127,7 @@ def _over_variants(results: Sequence[Result]) -> Table:
         if verdict is None:
             continue
         cells: list[Cell] = [result.variant or "as it stands"]
-        cells.append(_outcome(verdict))
+        cells.append(outcome_text(verdict))
         found = {item.name: item for item in verdict.judgements}
         for name in names:
             item = found.get(name)
@@ -147,10 +147,13 @@ def _over_variants(results: Sequence[Result]) -> Table:
     )
 
 
-def _outcome(verdict: Verdict) -> str:
+def outcome_text(verdict: Verdict | None) -> str:
+    """A verdict in two words, with a sign."""
     found = headline(verdict)
     if found.finding == "passes":
         return outcome_words["pass"]
+    if found.finding == "not judged":
+        return "– not judged"
     if found.unsafe:
         return f"✕ {found.unsafe} unsafe"
     return "✕ metal fails" if found.failing else "✕ rule not kept"

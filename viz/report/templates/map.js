@@ -127,6 +127,7 @@
     if (current.metal || current.of) found.push("white in black: metal that is touched; blank: out of reach");
     if (current.above) found.push(current.above.words);
     if (current.pace && variant.outline) found.push(`white in black: outside it every step is below ${withUnit(variant.outline.voltage, "V")}${variant.outline.grown ? ", growth and decrement included" : ""}`);
+    for (const level of current.asked) found.push(`dashes in black, ${level.words}`);
     if (variant.samples.thinned) found.push("samples were thinned to keep the page small");
     return found;
   }

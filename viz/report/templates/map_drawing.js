@@ -31,6 +31,12 @@ function drawMap(canvas, view, variant, layer) {
   const touched = metalOf(variant, layer);
   if (touched) drawTouchable(pen, view, touched);
   if (variant.outline && layer.pace) drawSegments(pen, view, variant.outline.segments, [["#000", 5], ["#fff", 2]]);
+  layer.asked.forEach((level, number) => {
+    drawSegments(pen, view, level.segments, [["#000", 5]]);
+    pen.setLineDash([[10, 5], [3, 5], [14, 4, 3, 4], [6, 4]][number % 4]);
+    drawSegments(pen, view, level.segments, [["#fff", 2]]);
+    pen.setLineDash([]);
+  });
   if (layer.above) drawSegments(pen, view, layer.above.line, [["#fff", 3.5], ["#000", 1.5]]);
   pen.restore();
   drawAxes(pen, view);
@@ -100,7 +106,9 @@ function drawSegments(pen, view, segments, strokes) {
   for (const [colour, width] of strokes) {
     pen.beginPath();
     for (let k = 0; k < segments.length; k += 4) {
-      pen.moveTo(view.sx(segments[k]), view.sy(segments[k + 1]));
+      // One line as long as it goes on, so that dashes do too.
+      const on = k && segments[k] === segments[k - 2] && segments[k + 1] === segments[k - 1];
+      if (!on) pen.moveTo(view.sx(segments[k]), view.sy(segments[k + 1]));
       pen.lineTo(view.sx(segments[k + 2]), view.sy(segments[k + 3]));
     }
     pen.strokeStyle = colour; pen.lineWidth = width; pen.stroke();
@@ -192,16 +200,15 @@ function drawLabels(pen, view, layer, marks) {
   const { box, plot } = view, pitch = 4;
   const taken = [...marks.flatMap((mark) => mark.feet), ...view.samples.rods].map(([x, y]) => [view.sx(x), view.sy(y)]);
   pen.font = "11px sans-serif"; pen.textAlign = "center"; pen.textBaseline = "middle";
-  layer.levels.forEach((level, number) => {
-    if (layer.unit === "%" && level === 100) return; // a line of its own
+  const label = (text, sides) => {
     const line = [];
-    contourSides(layer.rings.filter((ring) => ring.band === number + 1), (from, to) => {
+    sides((from, to) => {
       const [ax, ay, bx, by] = [view.sx(from[0]), view.sy(from[1]), view.sx(to[0]), view.sy(to[1])];
       const count = Math.max(1, Math.round(Math.hypot(bx - ax, by - ay) / pitch));
       for (let k = 0; k < count; k++) line.push([ax + k / count * (bx - ax), ay + k / count * (by - ay)]);
     });
     if (line.length < 6) return;
-    const text = levelText(layer, level), half = pen.measureText(text).width / 2 + 6;
+    const half = pen.measureText(text).width / 2 + 6;
     let best = null, room = 0;
     for (let n = 0; n < line.length; n += Math.max(1, Math.floor(line.length / 150))) {
       const [x, y] = line[n];
@@ -219,6 +226,14 @@ function drawLabels(pen, view, layer, marks) {
     const [x, y] = best, wide = 2 * half - 6;
     pen.fillStyle = "#fffe"; pen.fillRect(x - wide / 2, y - 8, wide, 16);
     pen.fillStyle = "#111"; pen.fillText(text, x, y);
+  };
+  for (const { name, segments } of layer.asked) label(name, (found) => {
+    for (let k = 0; k < segments.length; k += 4) found(segments.slice(k, k + 2), segments.slice(k + 2, k + 4));
+  });
+  layer.levels.forEach((level, number) => {
+    if (layer.unit === "%" && level === 100) return; // a line of its own
+    const rings = layer.rings.filter((ring) => ring.band === number + 1);
+    label(levelText(layer, level), (found) => contourSides(rings, found));
   });
 }
 // Ring at each foot, joined where there are two.

@@ -108,6 +108,7 @@ const surface = (() => {
       direction: unpacked(layer.direction, "u1"),
       rings: outlines(layer.rings),
       unsafe: outlines(layer.unsafe),
+      asked: layer.asked.map((level) => ({ ...level, segments: unpack(level.segments) })),
       above: layer.above && { ...layer.above, line: unpack(layer.above.line) },
       shared: layer.shared && { ...layer.shared, rings: outlines(layer.shared.rings) },
     }));
