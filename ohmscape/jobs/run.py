@@ -96,21 +96,49 @@ def run_variants(
     case = fit_soil(case_of(case))
     cases = _every(case)
     shared = [_shares(cases, number) for number in range(len(cases))]
-    solved: dict[int, Solved] = {}
+    solutions = Solutions(accuracy=accuracy, coarser=coarser)
 
     def result_of(number: int, progress: Progress) -> Result:
-        each, first = cases[number], shared[number]
-        if first not in solved:
-            solving, progress = parts(progress, [_solving, 1.0])
-            solved[first] = solve_case(each, accuracy=accuracy, progress=solving)
-        solved[first], result = _to_tolerance(
-            each, solved[first], accuracy=accuracy, coarser=coarser, progress=progress
-        )
+        result = solutions.result(cases[number], progress=progress)
         found(result)
         return result
 
     costs = [1.0 + (_solving if first == k else 0.0) for k, first in enumerate(shared)]
     return _one_by_one(cases, result_of=result_of, costs=costs, progress=progress)
+
+
+class Solutions:
+    """Unit solutions, shared by cases of the same metal in the same soil.
+
+    Parameters
+    ----------
+    accuracy : str or None
+        In place of the cases' own.
+    coarser : float, default 1
+        As for `run_variants`.
+    """
+
+    def __init__(self, *, accuracy: str | None, coarser: float = 1.0) -> None:
+        self._accuracy, self._coarser = accuracy, coarser
+        self._known: list[tuple[Case, Solved]] = []
+
+    def result(self, case: Case, *, progress: Progress = unwatched) -> Result:
+        """Result of a fitted case, its variants left out; raises as `run_case`."""
+        known = (k for k, (each, _) in enumerate(self._known) if solved_alike(each, case))
+        place = next(known, len(self._known))
+        if place == len(self._known):
+            solving, progress = parts(progress, [_solving, 1.0])
+            solved = solve_case(case, accuracy=self._accuracy, progress=solving)
+            self._known.append((case, solved))
+        solved, result = _to_tolerance(
+            case,
+            self._known[place][1],
+            accuracy=self._accuracy,
+            coarser=self._coarser,
+            progress=progress,
+        )
+        self._known[place] = (case, solved)  # perhaps a finer one
+        return result
 
 
 def solved_alike(one: Case, other: Case) -> bool:
