@@ -116,7 +116,8 @@ class DesignWork:
         self, some: Sequence[Chosen], number: int, *, progress: Progress = unwatched
     ) -> list[Answer]:
         """What designs of one metal reach by finite elements in one condition."""
-        solutions = Solutions(accuracy=self.accuracy, coarser=_coarser)
+        many = len(some) > 1
+        solutions = Solutions(accuracy=self.accuracy, coarser=_coarser, for_many=many)
         found: list[Answer] = []
         for chosen, each in zip(some, parts(progress, [1.0] * len(some)), strict=True):
             case = self.condition(chosen, number)

@@ -1,6 +1,7 @@
 """Runs: from a case, and from its variants, to results."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from os import PathLike
 
 import numpy as np
@@ -13,6 +14,7 @@ from ..solver.errors import ResultError, ToleranceError
 from ..solver.model import same_metal
 from ..solver.progress import Progress, headed, parts, unwatched
 from ..solver.results.result import Result
+from ..solver.solved_soil import remembering
 from .evaluating import evaluate, share_before_verdict
 from .refining import refined
 from .solving import Solved, solve_case, studied_places, tolerance_of
@@ -116,10 +118,14 @@ class Solutions:
         In place of the cases' own.
     coarser : float, default 1
         As for `run_variants`.
+    for_many : bool, default False
+        Whether cases that ask for the same places follow, so that potentials are kept.
     """
 
-    def __init__(self, *, accuracy: str | None, coarser: float = 1.0) -> None:
-        self._accuracy, self._coarser = accuracy, coarser
+    def __init__(
+        self, *, accuracy: str | None, coarser: float = 1.0, for_many: bool = False
+    ) -> None:
+        self._accuracy, self._coarser, self._for_many = accuracy, coarser, for_many
         self._known: list[tuple[Case, Solved]] = []
 
     def result(self, case: Case, *, progress: Progress = unwatched) -> Result:
@@ -129,6 +135,10 @@ class Solutions:
         if place == len(self._known):
             solving, progress = parts(progress, [_solving, 1.0])
             solved = solve_case(case, accuracy=self._accuracy, progress=solving)
+            if self._for_many:
+                solved = replace(
+                    solved, fine=remembering(solved.fine), coarse=remembering(solved.coarse)
+                )
             self._known.append((case, solved))
         solved, result = _to_tolerance(
             case,

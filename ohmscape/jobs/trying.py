@@ -10,6 +10,7 @@ from ..solver.design import Condition, Evaluation, Met, met_by
 from ..solver.drives import OperatingPoint
 from ..solver.model import Conductors, Soil, metal_key
 from ..solver.results.result import Result
+from ..solver.solved_soil import remembering
 from ..solver.thin_wire import SecondOpinion, TabledImages, second_opinion
 from .heating import factors_of, heating_of
 from .judging import Errors, clearing_of, timing_of
@@ -65,8 +66,8 @@ class Trials:
         if found is None:
             images = self._images.setdefault(soil, TabledImages(soil))
             longest = float(conductors.length.sum()) / self._wires
-            found = second_opinion(
-                conductors, soil=soil, longest=longest, images=images, remembering=True
+            found = remembering(
+                second_opinion(conductors, soil=soil, longest=longest, images=images)
             )
         self._known[key] = found
         if len(self._known) > _most_kept:

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from functools import cached_property
-from hashlib import blake2b
 from time import perf_counter
 
 import numpy as np
@@ -27,7 +26,6 @@ _thinness = 0.0025
 _of_bluntness = 0.1
 # Error of cutting over the change when wires are joined: 1.8 at most where it was measured.
 _left_over_change = 2.0
-_most_remembered = 200  # sets of points of one solution
 
 
 @dataclass(frozen=True)
@@ -112,8 +110,14 @@ class SecondOpinion:
             If a point is above the surface or not a number.
         """
         require_in_soil(points)
+        source = voltage @ self.current
+        found = np.empty(len(points), dtype=source.dtype)
+        for rows, block in point_matrix(
+            points, wires=self.wires, soil=self.soil, images=self._images
+        ):
+            found[rows] = block @ source
         found = within_sheaths(
-            at_most(self._units_at(points) @ voltage, voltage=voltage),
+            at_most(found, voltage=voltage),
             points=points,
             conductors=self.conductors,
             voltage=voltage,
@@ -125,34 +129,9 @@ class SecondOpinion:
             voltage=voltage,
         )
 
-    def _units_at(self, points: Floats) -> Floats:
-        """Potential at points with group k at 1 V and the others at 0 V, (m, g). [V]"""
-        found = np.empty((len(points), len(self.current)))
-        for rows, block in point_matrix(
-            points, wires=self.wires, soil=self.soil, images=self._images
-        ):
-            found[rows] = block @ self.current.T
-        return found
-
     @cached_property
     def _images(self) -> LayeredImages:
         return LayeredImages(self.soil)
-
-
-class RememberingOpinion(SecondOpinion):
-    """One that remembers what it was asked: designs of one metal ask for the same places."""
-
-    def _units_at(self, points: Floats) -> Floats:
-        key = blake2b(points.tobytes(), digest_size=16).digest()
-        if key not in self._known:
-            if len(self._known) == _most_remembered:
-                self._known.clear()
-            self._known[key] = super()._units_at(points)
-        return self._known[key]
-
-    @cached_property
-    def _known(self) -> dict[bytes, Floats]:
-        return {}
 
 
 def second_opinion(
@@ -162,7 +141,6 @@ def second_opinion(
     longest: float | None = None,
     most: int = most_wires,
     images: LayeredImages | None = None,
-    remembering: bool = False,
 ) -> SecondOpinion:
     r"""Thin-conductor solution of bonded groups of metal in any number of layers.
 
@@ -177,8 +155,6 @@ def second_opinion(
         Largest number of wires; memory grows as its square, time as its cube.
     images : LayeredImages, optional
         Of the same soil, made before; whoever solves it many times hands in `TabledImages`.
-    remembering : bool, default False
-        Whether the solution keeps potentials that were asked for, to be asked for again.
 
     Raises
     ------
@@ -226,8 +202,7 @@ def second_opinion(
     joined, joined_group = _joined(matrix, wires=wires)
     rough = _unit_currents(joined, group=joined_group)
     current = _unit_currents(matrix, group=wires.group)
-    kind = RememberingOpinion if remembering else SecondOpinion
-    opinion = kind(
+    opinion = SecondOpinion(
         soil=soil,
         conductors=conductors,
         wires=wires,
