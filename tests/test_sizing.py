@@ -419,16 +419,21 @@ def test_giving_designs_up_finds_what_trying_all_in_all_conditions_finds(monkeyp
     monkeypatch.setattr(DesignWork, "prove", _as_if_proven)
     monkeypatch.setattr(crew, "_cores", lambda: 1)  # others do not know of that
 
-    def outcome():
-        kept = design_search.KeptDesigns(None, case=case, accuracy=None)
+    def outcome(kept):
         with crew.Crew(case, accuracy=None) as team:
             search = design_search.DesignSearch(case, kept, team, unwatched)
             search.try_all()
             return search.outcome()
 
-    some = outcome()
-    monkeypatch.setattr(design_search, "side_by_side", 1000)
-    every = outcome()
+    nothing, kept = (
+        design_search.KeptDesigns(None, case=case, accuracy=None) for _ in range(2)
+    )
+    some = outcome(nothing)
+    with monkeypatch.context() as patch:
+        patch.setattr(design_search, "side_by_side", 1000)
+        every = outcome(kept)
+    # However much another search has kept, this one takes what it asks for.
+    assert outcome(kept) == some
     assert not any(item.given_up for item in every.tried)
     given_up = sum(item.given_up for item in some.tried)
     assert given_up > 5

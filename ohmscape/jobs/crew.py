@@ -94,7 +94,7 @@ class Crew:
         """
         found: list[Any] = [None] * len(jobs)
         left, lock = list(range(len(jobs))), Lock()
-        within = parts(_rising(progress), [1.0] * len(jobs))
+        within = parts(progress, [1.0] * len(jobs))
 
         def work_on(place: int) -> None:
             while True:
@@ -206,15 +206,3 @@ def _cores() -> int:
     if hasattr(os, "sched_getaffinity"):  # not on every system
         return len(os.sched_getaffinity(0))
     return os.cpu_count() or 1
-
-
-def _rising(progress: Progress) -> Progress:
-    """Progress that never goes back, whoever tells it."""
-    most = 0.0
-
-    def told(step: str, share: float) -> None:
-        nonlocal most
-        most = max(most, share)
-        progress(step, most)
-
-    return told

@@ -62,7 +62,7 @@ class DesignSearch:
     def try_all(self) -> None:
         """Try every possible design, or search where there are too many."""
         most = self.space.most_tried
-        if min(len(self.designs), most) * trying_time(self.case) > _worth_helpers:
+        if trying_time(self.case, designs=min(len(self.designs), most)) > _worth_helpers:
             self.crew.call_helpers()
         if len(self.designs) > most:
             searched(self.designs, counts=self.counts, merit=self._merits, most=most)

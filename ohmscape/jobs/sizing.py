@@ -9,7 +9,7 @@ from ..cases.designs import design_text
 from ..cases.fitting import fit_soil
 from ..solver.design import Sizing
 from ..solver.errors import CaseError, Problem
-from ..solver.progress import Progress, parts, unwatched
+from ..solver.progress import Progress, parts, rising, unwatched
 from ..solver.results.result import Result
 from ..solver.wording import FOR_ENGINEERS_IN_SHORT
 from .crew import Crew
@@ -76,7 +76,7 @@ def size_case(
     case = _sizable(case)
     with Crew(case, accuracy=accuracy) as crew:
         kept = KeptDesigns(folder, case=case, accuracy=accuracy)
-        return _sized(DesignSearch(case, kept, crew, unwatched), progress)
+        return _sized(DesignSearch(case, kept, crew, unwatched), rising(progress))
 
 
 def _sized(search: DesignSearch, progress: Progress) -> Sized:

@@ -244,7 +244,7 @@ def _designs(case: Case, expected: ExpectedRun) -> list[str]:
     whole = possible <= space.most_tried
     how = "all tried" if whole else f"{space.most_tried:,} of them tried, found by a search"
     lines.append(f"  {possible:,} designs are possible; {how}")
-    seconds = min(possible, space.most_tried) * trying_time(case)
+    seconds = trying_time(case, designs=min(possible, space.most_tried))
     conditions = number_text(1 + len(case.variants), "condition")
     lines.append(
         f"  about {max(2.0, seconds):.0f} s on two cores in {conditions} by thin conductors, "
