@@ -43,6 +43,7 @@ class Crew:
         self.work = DesignWork(case, accuracy)
         self._helpers: list[_Helper] = []
         self._owners: dict[Hashable, int] = {}
+        self._over = False
 
     def __enter__(self) -> Self:
         """Begin alone."""
@@ -55,6 +56,10 @@ class Crew:
         trace: TracebackType | None,
     ) -> None:
         """End the helpers, whatever they do."""
+        self._end()
+
+    def _end(self) -> None:
+        self._over = True
         for helper in self._helpers:
             helper.end()
 
@@ -110,9 +115,16 @@ class Crew:
         if len(places) == 1:
             work_on(0)
             return found
-        with ThreadPoolExecutor(len(places)) as pool:
-            for each in [pool.submit(work_on, place) for place in places]:
-                each.result()
+        with ThreadPoolExecutor(len(places) - 1) as pool:
+            waiting = [pool.submit(work_on, place) for place in places[1:]]
+            try:
+                work_on(0)  # here, where an interrupt comes
+                for each in waiting:
+                    each.result()
+            except BaseException:
+                left.clear()
+                self._end()
+                raise
         return found
 
     def _next(self, place: int, left: list[int], of: Sequence[Hashable]) -> int | None:
@@ -131,8 +143,12 @@ class Crew:
 
     def _done(self, place: int, kind: str, job: tuple[Any, ...], progress: Progress) -> Any:
         if place > 0:
-            with suppress(EOFError, OSError):  # it has been ended from outside
+            try:
                 return self._helpers[place - 1].answer(kind, job)
+            except (EOFError, OSError):
+                if self._over:
+                    raise
+                # It has been ended from outside: the job is done here.
         watched = {"progress": progress} if kind == "prove" else {}
         return getattr(self.work, kind)(*job, **watched)
 
