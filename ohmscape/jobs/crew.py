@@ -107,7 +107,14 @@ class Crew:
                     job = self._next(place, left, of)
                 if job is None:
                     return
-                found[job] = self._done(place, kind, jobs[job], within[job])
+                try:
+                    found[job] = self._done(place, kind, jobs[job], within[job])
+                except (EOFError, OSError):
+                    if place == 0 or self._over:
+                        raise
+                    with lock:
+                        left.append(job)  # the helper has been ended from outside
+                    return
                 with lock:
                     came(job, found[job])
 
@@ -121,6 +128,7 @@ class Crew:
                 work_on(0)  # here, where an interrupt comes
                 for each in waiting:
                     each.result()
+                work_on(0)  # what helpers that are gone have left
             except BaseException:
                 left.clear()
                 self._end()
@@ -143,12 +151,7 @@ class Crew:
 
     def _done(self, place: int, kind: str, job: tuple[Any, ...], progress: Progress) -> Any:
         if place > 0:
-            try:
-                return self._helpers[place - 1].answer(kind, job)
-            except (EOFError, OSError):
-                if self._over:
-                    raise
-                # It has been ended from outside: the job is done here.
+            return self._helpers[place - 1].answer(kind, job)
         watched = {"progress": progress} if kind == "prove" else {}
         return getattr(self.work, kind)(*job, **watched)
 
@@ -172,7 +175,10 @@ class _Helper:
             self._say(what)
         self._first = []
         assert self._process.stdout is not None
-        found = pickle.load(self._process.stdout)
+        try:
+            found = pickle.load(self._process.stdout)
+        except pickle.UnpicklingError as error:
+            raise EOFError from error  # it was ended while it answered
         if isinstance(found, _Raised):
             raise found.error
         return found
