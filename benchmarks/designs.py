@@ -2,19 +2,20 @@
 
 Usage: python benchmarks/designs.py [--accuracy PRESET] [--some N] [NAME ...]
 
-Each case is sized in a process of its own. Then some of its designs, evenly spread over all,
-are solved by finite elements in all variants, as a run without pictures would; what all of
-them would take follows from that. Prints wall and processor seconds, memory, and by how much
-thin conductors and finite elements differ on those designs in the largest share of what is
-allowed. Compare processor seconds where a machine has other work.
+Each case is sized in a process of its own, with its helpers. Then some of its designs, evenly
+spread over all, are solved by finite elements in all variants, as a run without pictures
+would; what all of them would take follows from that. Prints wall and processor seconds,
+memory, and by how much thin conductors and finite elements differ on those designs in the
+largest share of what is allowed. Compare processor seconds where a machine has other work.
 """
 
 import argparse
 import json
+import os
 import resource
 import subprocess
 import sys
-from time import perf_counter, process_time
+from time import perf_counter
 
 import numpy as np
 
@@ -44,7 +45,8 @@ def main() -> None:
         pace, other = found["designs"] / found["wall"], found["designs"] / wall
         print(
             f"{name}: {found['designs']} designs in {found['conditions']} conditions, "
-            f"{found['proofs']} of them solved by finite elements too\n"
+            f"{found['given up']} of them not in all,\n"
+            f"  {found['proofs']} solved by finite elements too\n"
             f"  sized   {found['wall']:8.0f} s  {found['processor']:8.0f} s of processor  "
             f"{found['memory']:.1f} GB  {pace:.2f} designs per second\n"
             f"  each by finite elements, from {given.some} of them\n"
@@ -67,14 +69,15 @@ def _apart(kind: str, name: str, given: argparse.Namespace) -> dict[str, float]:
 def sized(name: str, accuracy: str, _: int) -> dict[str, float]:
     """What sizing a case takes."""
     case = load_case(name)
-    begin, used = perf_counter(), process_time()
+    begin, used = perf_counter(), _processor()
     found = size_case(case, accuracy=accuracy).sizing
     return {
         "designs": found.possible,
         "conditions": 1 + len(case.variants),
+        "given up": sum(item.given_up for item in found.tried),
         "proofs": sum(item.proof is not None for item in found.tried),
         "wall": perf_counter() - begin,
-        "processor": process_time() - used,
+        "processor": _processor() - used,
         "memory": _memory(),
     }
 
@@ -85,9 +88,9 @@ def solved(name: str, accuracy: str, some: int) -> dict[str, float]:
     designs = list(case.design.designs())
     chosen = [designs[k] for k in np.linspace(0, len(designs) - 1, some).astype(int)]
     cases = [design_case(case, one) for one in chosen]
-    begin, used = perf_counter(), process_time()
+    begin, used = perf_counter(), _processor()
     proofs = [evaluation_of(each, run_variants(each, accuracy=accuracy)) for each in cases]
-    wall, processor = perf_counter() - begin, process_time() - used
+    wall, processor = perf_counter() - begin, _processor() - used
     targets, trials = case.design.targets, Trials()
     apart = [
         abs(trials.evaluation(each).worst(targets) / proof.worst(targets) - 1)
@@ -101,9 +104,15 @@ def solved(name: str, accuracy: str, some: int) -> dict[str, float]:
     }
 
 
+def _processor() -> float:
+    """Processor time of this process and of all that it has ended. [s]"""
+    return sum(os.times()[:4])
+
+
 def _memory() -> float:
-    """Largest memory of this process so far. [GB]"""
-    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e6
+    """Largest memory of this process so far, and of the largest that it has ended. [GB]"""
+    kinds = (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
+    return sum(resource.getrusage(kind).ru_maxrss for kind in kinds) / 1e6
 
 
 if __name__ == "__main__":

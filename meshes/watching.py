@@ -89,7 +89,7 @@ def answer() -> None:
     os.dup2(2, 1)  # so that nothing that gmsh prints gets between
     plan, seconds, parent = pickle.load(sys.stdin.buffer)
     _limit(seconds)
-    Thread(target=_end_with, args=(parent,), daemon=True).start()
+    Thread(target=end_with, args=(parent,), daemon=True).start()
     found: Mesh | OhmscapeError
     try:
         found = mesh_here(plan)
@@ -118,7 +118,7 @@ def _ended_by_limit(status: int) -> bool:
     return status == -SIGXCPU
 
 
-def _end_with(parent: int) -> None:
+def end_with(parent: int) -> None:
     """End this process when its parent is gone, which it may have been from the start."""
     while os.getppid() == parent:
         sleep(0.5)

@@ -4,6 +4,7 @@ Everything is in SI units. z points up, the soil surface is z = 0, the soil is z
 a *depth* is positive down.
 """
 
+from collections.abc import Hashable
 from dataclasses import dataclass
 from typing import Any, Self
 
@@ -192,6 +193,15 @@ def same_metal(one: Conductors, other: Conductors) -> bool:
     """Whether two sets of conductors are the same piece by piece, names of parts aside."""
     mine, theirs = vars(one), vars(other)
     return all(np.array_equal(mine[key], theirs[key]) for key in mine if key != "part_names")
+
+
+def metal_key(conductors: Conductors) -> Hashable:
+    """Equal where conductors are the same piece by piece, names of parts aside."""
+    return tuple(
+        value.tobytes() if isinstance(value, np.ndarray) else value
+        for name, value in vars(conductors).items()
+        if name != "part_names"
+    )
 
 
 @dataclass(frozen=True)

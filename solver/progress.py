@@ -45,6 +45,27 @@ def headed(progress: Progress, heading: str) -> Progress:
     return lambda step, share: progress(f"{heading}: {step}", share)
 
 
+def rising(progress: Progress) -> Progress:
+    """Progress that never goes back, whatever it is told.
+
+    Examples
+    --------
+    >>> told = rising(lambda step, share: print(f"{share:.0%} {step}"))
+    >>> told("front", 0.5)
+    50% front
+    >>> told("steps", 0.2)
+    50% steps
+    """
+    most = 0.0
+
+    def told(step: str, share: float) -> None:
+        nonlocal most
+        most = max(most, share)
+        progress(step, most)
+
+    return told
+
+
 class Laps:
     """Time of each step; tells progress where the run is.
 

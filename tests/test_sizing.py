@@ -12,16 +12,20 @@ from dataclasses import replace
 import pytest
 from click.testing import CliRunner
 
+import ohmscape.jobs.crew as crew
 import ohmscape.jobs.design_search as design_search
 from ohmscape.cases.designs import design_case
 from ohmscape.cases.loading import load_case_text
 from ohmscape.command_line import main
+from ohmscape.jobs.design_work import DesignWork
 from ohmscape.jobs.run import run_variants
 from ohmscape.jobs.sizing import size_case, sized_text
 from ohmscape.jobs.trying import Trials, evaluation_of
 from ohmscape.solver.design import Condition, Evaluation
 from ohmscape.solver.errors import CaseError, ResultError
+from ohmscape.solver.progress import unwatched
 from ohmscape.viz.design.text import sizing_text
+from ohmscape.viz.design.words import proof_text
 
 CASE = """\
 ohmscape: 1
@@ -366,3 +370,86 @@ def test_a_search_killed_at_random_times_ends_in_the_same_answer(tmp_path):
     assert killed
     found, _ = search("killed").communicate()
     assert found == wanted
+
+
+# 33 designs in three conditions, too many to be shown side by side in each; gravel elsewhere
+# is dear and of no use.
+SEASONS = QUICK.replace(
+    "electrodes:",
+    """variants:
+  - name: dry
+    soil: {layers: [{resistivity: 300 ohm*m, thickness: 80 cm}, {resistivity: 90 ohm*m}]}
+  - name: wet
+    soil: {layers: [{resistivity: 60 ohm*m, thickness: 80 cm}, {resistivity: 90 ohm*m}]}
+electrodes:""",
+    1,
+)
+SEASONS = SEASONS.replace("values: [1.5 m, 4 m]", "from: 1 m\n      to: 6 m\n      step: 0.5 m")
+SEASONS = SEASONS.replace(
+    "        - {name: none}\n",
+    """        - {name: none}
+        - name: elsewhere
+          safety:
+            surface:
+              - name: gravel
+                polygon: [[8 m, 8 m], [18 m, 8 m], [18 m, 18 m], [8 m, 18 m]]
+                resistivity: 1500 ohm*m
+                thickness: 0.1 m
+""",
+)
+PLAIN = {"units": "SI", "vocabulary": "earth"}
+
+
+@pytest.mark.slow
+def test_another_process_says_the_same_and_may_be_ended_from_outside(monkeypatch):
+    case = load_case_text(SEASONS)
+    jobs = [(chosen, number) for chosen in case.design.designs() for number in (2, 0, 1)][::5]
+    backwards = crew.Crew(case, accuracy=None).answers("look", jobs[::-1], of=jobs)
+    monkeypatch.setattr(crew, "_cores", lambda: 2)
+    with crew.Crew(case, accuracy=None) as both:
+        both.call_helpers()
+        (helper,) = both._helpers
+        assert [helper.answer("look", job) for job in jobs] == backwards[::-1]
+        with pytest.raises(IndexError):
+            helper.answer("look", (jobs[0][0], 99))
+        assert both.answers("look", jobs, of=jobs) == backwards[::-1]
+        helper._process.kill()
+        assert both.answers("look", jobs, of=jobs) == backwards[::-1]
+
+
+def _as_if_proven(self, some, number, **_):
+    found = [self.look(chosen, number)[0] for chosen in some]
+    return [(replace(each, method="finite elements"), "") for each in found]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("current", ["60 A", "900 A"])
+def test_giving_designs_up_finds_what_trying_all_in_all_conditions_finds(monkeypatch, current):
+    case = load_case_text(SEASONS.replace("60 A", current))
+    monkeypatch.setattr(DesignWork, "prove", _as_if_proven)
+    monkeypatch.setattr(crew, "_cores", lambda: 1)  # others do not know of that
+
+    def outcome(kept):
+        with crew.Crew(case, accuracy=None) as team:
+            search = design_search.DesignSearch(case, kept, team, unwatched)
+            search.try_all()
+            return search.outcome()
+
+    nothing, kept = (
+        design_search.KeptDesigns(None, case=case, accuracy=None) for _ in range(2)
+    )
+    some = outcome(nothing)
+    with monkeypatch.context() as patch:
+        patch.setattr(design_search, "side_by_side", 1000)
+        every = outcome(kept)
+    # However much another search has kept, this one takes what it asks for.
+    assert outcome(kept) == some
+    assert not any(item.given_up for item in every.tried)
+    given_up = sum(item.given_up for item in some.tried)
+    assert given_up > 5
+    assert f"{given_up} of them were given up" in str(proof_text(some).plain(**PLAIN))
+    assert "given up" not in str(proof_text(every).plain(**PLAIN))
+    assert len(some.tried) == len(every.tried) == some.possible == 33
+    assert some.front == every.front
+    assert (some.cheapest, some.nearest) == (every.cheapest, every.nearest)
+    assert some.proven == every.proven == (current == "60 A")

@@ -1,38 +1,36 @@
 """A search among the designs of a case: tried by thin conductors, proven by finite elements."""
 
+from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-
-from threadpoolctl import threadpool_limits
+from dataclasses import dataclass
 
 from ..cases.case import Case
 from ..cases.design.space import Chosen
-from ..cases.designs import bill_of, design_case, quantities_of
-from ..cases.fitting import fit_soil
+from ..cases.designs import design_case, quantities_of
 from ..solver.design import (
     BillLine,
     Evaluation,
     Excluded,
     Sizing,
-    Step,
     Tried,
     front,
-    metal_within,
-    neighbours,
     searched,
+    side_by_side,
+    undecided,
 )
-from ..solver.errors import BudgetError, CaseError, MeshError, TrustError
-from ..solver.progress import Progress, headed, parts
-from ..solver.threads import in_threads
+from ..solver.errors import CaseError, OhmscapeError
+from ..solver.progress import Progress
+from .crew import Crew
+from .design_work import Outline
+from .expected_time import expected_run
 from .kept_designs import Answer, KeptDesigns
-from .run import run_variants
-from .trying import Trials, evaluation_of
+from .ruling_out import cap_of, part_of, reaches_not
+from .solving import usable_memory
+from .trying import trying_time
 
-_batch, _at_once = 8, 2  # designs tried, and solved, at once, then kept
-# Proofs begin their searches from a raster so much coarser than that of maps. The design that
-# is shown in the end is run in full, and does not pass where that finds more.
-_coarser = 4.0
-_least_help, _most_onward = 0.01, 12  # of what is taken; dearer steps looked for
+_batch = 8  # designs tried at once, then kept
+_metals_at_once = 2  # solved, then kept
+_worth_helpers = 8.0  # of work [s]
 
 
 @dataclass
@@ -41,7 +39,7 @@ class DesignSearch:
 
     case: Case
     kept: KeptDesigns
-    accuracy: str | None
+    crew: Crew
     progress: Progress
 
     def __post_init__(self) -> None:
@@ -51,57 +49,113 @@ class DesignSearch:
         self.counts = [len(choice.options) for choice in self.space.choices]
         self.designs = list(self.space.designs())
         self.excluded: dict[Chosen, Excluded] = {}
-        # What this search has asked for, in its order; more may have been kept by another.
-        self.mine: dict[Chosen, None] = {}
-        self._trials = Trials()
-        self._costs: dict[Chosen, float] = {}
-        self.bills: dict[Chosen, tuple[BillLine, ...]] = {}
-        self._soundings = [
-            each.survey.found
-            for each in (self.case, *self.case.variants)
-            if each.survey is not None
-        ]
-
-    def design(self, chosen: Chosen) -> Case:
-        """A design as a case, its survey fitted."""
-        return fit_soil(design_case(self.case, chosen), kept=self._soundings)
+        # What this search has asked for; more may have been kept by one before it, and is only
+        # taken when this one asks, so that both come to the same.
+        self._thin: dict[Chosen, Answer] = {}
+        self._proofs: dict[Chosen, Answer] = {}
+        self._outlines: dict[Chosen, Outline] = {}
+        self._deciding: Counter[str] = Counter()
+        self._proofs_at_once = 0  # not known yet
 
     # ------------------------------------------------------------------ trying
 
     def try_all(self) -> None:
         """Try every possible design, or search where there are too many."""
-        if len(self.designs) <= self.space.most_tried:
+        most = self.space.most_tried
+        if trying_time(self.case, designs=min(len(self.designs), most)) > _worth_helpers:
+            self.crew.call_helpers()
+        if len(self.designs) > most:
+            searched(self.designs, counts=self.counts, merit=self._merits, most=most)
+            return
+        if len(self.designs) <= side_by_side:
             self.ask(self.designs, total=len(self.designs))
             return
-        searched(
-            self.designs, counts=self.counts, merit=self._merits, most=self.space.most_tried
-        )
+        self._outline(self.designs)
+        unseen = [one for one in self.designs if one not in self._thin]
+        unseen.sort(key=lambda one: (self.cost(one), one))
+        self.decide(unseen)
+
+    def decide(self, unseen: Sequence[Chosen] = ()) -> None:
+        """Look at designs until front and cheapest would stay, whatever else was looked at.
+
+        The cheapest ones first: what they reach decides how far dearer ones are looked at.
+        """
+        while (some := self._undecided()[:_batch]) or unseen:
+            room = _batch - len(some)
+            some, unseen = [*some, *unseen[:room]], unseen[room:]
+            self._look([(one, self._next_of(one)) for one in some], total=len(self.designs))
 
     def ask(self, batch: Sequence[Chosen], *, total: int) -> None:
-        """Try some designs by thin conductors, unless that was done before."""
-        self.mine |= dict.fromkeys(batch)
-        fresh = [one for one in dict.fromkeys(batch) if one not in self.kept.thin]
-        for first in range(0, len(fresh), _batch):
-            some = fresh[first : first + _batch]
-            done = len(self.kept.thin)
-            self.progress(f"design {done + 1:,} of {total:,}{self._best()}", done / total)
-            with threadpool_limits(1):
-                answers = in_threads(self._thin, some)
-            self.kept.thin.update(zip(some, answers, strict=True))
-            self.kept.save()
+        """Try some designs by thin conductors in all conditions, unless that was done."""
+        self._outline(batch)
+        for first in range(0, len(batch), _batch):
+            some = batch[first : first + _batch]
+            self._look(
+                [(one, name) for one in some for name in self._left_of(one)], total=total
+            )
 
-    def _thin(self, chosen: Chosen) -> Answer:
-        try:
-            return self._trials.evaluation(self.design(chosen)), ""
-        except (BudgetError, TrustError):
-            return None, ""  # finite elements may do what thin conductors cannot
-        except CaseError as error:
-            return None, str(error)
+    def _outline(self, some: Sequence[Chosen]) -> None:
+        """Lay designs out, those that cannot be built with the reason why."""
+        fresh = [one for one in dict.fromkeys(some) if one not in self._outlines]
+        found = self.crew.answers("outline", [(one,) for one in fresh], of=fresh)
+        for one, outline in zip(fresh, found, strict=True):
+            self._outlines[one] = outline
+            if outline.fault:
+                self._thin[one] = (None, outline.fault)
+
+    def _undecided(self) -> list[Chosen]:
+        """Designs of which more has to be known, the cheapest first."""
+        tried = map(self.tried, self._thin)
+        return [item.chosen for item in undecided(tried, targets=self.targets)]
+
+    def _left_of(self, one: Chosen) -> tuple[str, ...]:
+        """Conditions that a design has not been looked at in; none of one with a fault."""
+        if one not in self._thin:
+            return self._outlines[one].conditions
+        found = self._thin[one][0]
+        return () if found is None else found.left
+
+    def _next_of(self, one: Chosen) -> str:
+        """The condition to look at a design in next: the one that has decided most often."""
+        return max(self._left_of(one), key=lambda name: self._deciding[name])
+
+    def _look(self, some: Sequence[tuple[Chosen, str]], *, total: int) -> None:
+        """Look at designs in one more condition each, unless that was done before."""
+        kept = self.kept.thin
+        fresh = [pair for pair in some if not _is_known(kept.get(pair[0]), pair[1])]
+        done = min(len(self._thin), total - 1)
+        self.progress(f"design {done + 1:,} of {total:,}{self._best()}", done / total)
+        answers = self.crew.answers(
+            "look",
+            [(one, self._number(one, name)) for one, name in fresh],
+            of=[self._outlines[one].metal for one, _ in fresh],
+        )
+        for (one, _), answer in zip(fresh, answers, strict=True):
+            self.kept.add(kept, one, answer, of=self._outlines[one].conditions)
+        for one, name in some:
+            self._thin[one] = self._taken(self._thin.get(one), kept[one], one, name)
+            found = self._thin[one][0]
+            need = None if found is None or found.left else found.deciding(self.targets)
+            if need is not None:
+                self._deciding[need.condition.variant] += 1
+        self.kept.save()
+
+    def _number(self, one: Chosen, name: str) -> int:
+        return self._outlines[one].conditions.index(name)
+
+    def _taken(self, mine: Answer | None, kept: Answer, one: Chosen, name: str) -> Answer:
+        """What this search knows of a design with one condition more of what is kept."""
+        found, fault = kept
+        if found is None or (mine is not None and mine[0] is None):
+            return None, fault
+        every = self._outlines[one].conditions
+        before = () if mine is None or mine[0] is None else mine[0].conditions
+        return found.among((*(each.variant for each in before), name), of=every), fault
 
     def _merits(self, batch: list[Chosen]) -> list[float]:
         """Cost of designs that may pass, beyond all costs what others take; ruled out first."""
         # Most metal first: what misses with it rules out what has less.
-        order = batch if _cap(self.case) is None else sorted(batch, key=self._metal)
+        order = batch if cap_of(self.case) is None else sorted(batch, key=self._metal)
         for first in range(0, len(order), _batch):
             some = order[first : first + _batch]
             wanted = [one for one in some if not self._ruled_out(one)]
@@ -126,21 +180,22 @@ class DesignSearch:
 
     def _ruled_out(self, chosen: Chosen) -> bool:
         """Whether metal of a design that misses holds all of its metal, see `solver.design`."""
-        cap = _cap(self.case)
+        cap = cap_of(self.case)
         if cap is None:
             return False
-        known = ((other, self.kept.thin[other][0]) for other in self.mine)
         misses = [
-            other for other, found in known if found is not None and _reaches_not(found, cap[0])
+            other
+            for other, (found, _) in self._thin.items()
+            if found is not None and reaches_not(found, cap[0])
         ]
         if not misses:
             return False
         try:
-            mine = self.design(chosen)
+            mine = self.crew.work.design(chosen)
         except CaseError:
             return False
         for other in misses:
-            if _part_of(mine, self.design(other)):
+            if part_of(mine, self.crew.work.design(other)):
                 self.excluded[chosen] = Excluded(chosen, other, cap[1])
                 return True
         return False
@@ -149,57 +204,72 @@ class DesignSearch:
 
     def tried(self, chosen: Chosen) -> Tried:
         """What is known of a design that was tried."""
-        thin, fault = self.kept.thin[chosen]
-        proof, proof_fault = self.kept.proofs.get(chosen, (None, ""))
+        thin, fault = self._thin[chosen]
+        proof, proof_fault = self._proofs.get(chosen, (None, ""))
         return Tried(chosen, self.cost(chosen), thin, proof, fault or proof_fault)
 
     def cost(self, chosen: Chosen) -> float:
         """Price of a design, or the length of its metal; infinite where it cannot be built."""
-        if chosen not in self._costs:
-            try:
-                design = design_case(self.case, chosen)
-                lines = self.bills[chosen] = bill_of(self.case, design, chosen)
-                cost = sum(line.price or 0.0 for line in lines)
-                if self.space.prices is None:
-                    cost = quantities_of(design).metal
-            except CaseError:
-                cost = float("inf")
-            self._costs[chosen] = cost
-        return self._costs[chosen]
+        return self._outlines[chosen].cost
 
-    def prove(self, some: Sequence[Chosen], *, left: int) -> None:
-        """Solve designs by finite elements in all variants, two at once, and keep what came.
+    def prove(self, wanted: Sequence[Chosen]) -> None:
+        """Solve some of these designs by finite elements in all conditions, and keep them.
 
-        `left` is how many more may have to be, for the progress.
+        Those of the metals of the first ones: designs of one metal share its solutions.
         """
-        fresh = [one for one in some if one not in self.kept.proofs]
-        if not fresh:
-            return
-        done = len(self.kept.proofs)
-        words = f"finite elements, design {done + 1}{self._best()}"
-        within = headed(parts(self.progress, [max(done, 1), len(fresh), left])[1], words)
-        with threadpool_limits(1):
-            answers = in_threads(lambda one: self._solved(one, within), fresh)
-        self.kept.proofs.update(zip(fresh, answers, strict=True))
-        self.kept.save(now=True)
+        every = self._outlines
+        metals = list(dict.fromkeys(every[one].metal for one in wanted))[:_metals_at_once]
+        taken = [one for one in wanted if every[one].metal in metals]
+        jobs = []
+        for metal in metals:
+            some = [one for one in taken if every[one].metal == metal]
+            for number, name in enumerate(every[some[0]].conditions):
+                known = self.kept.proofs
+                fresh = tuple(one for one in some if not _is_known(known.get(one), name))
+                jobs += [(fresh, number)] if fresh else []
 
-    def _solved(self, chosen: Chosen, progress: Progress) -> Answer:
-        design = self.design(chosen)
+        def came(job: int, answers: list[Answer]) -> None:
+            for one, answer in zip(jobs[job][0], answers, strict=True):
+                self.kept.add(self.kept.proofs, one, answer, of=every[one].conditions)
+            self.kept.save(now=True)
+
+        if jobs and not self._proofs_at_once:
+            self._proofs_at_once = 1
+            self._expect_proofs(wanted)
+        words = f"finite elements, design {len(self._proofs) + 1}{self._best()}"
+        share = len(self._proofs) / (len(self._proofs) + len(wanted))
+        self.crew.answers(
+            "prove",
+            jobs,
+            of=jobs,
+            at_once=self._proofs_at_once,
+            progress=lambda step, done: self.progress(
+                f"{words}: {step}" if step else words,
+                share + done * (1 - share) * len(taken) / len(wanted),
+            ),
+            came=came,
+        )
+        self._proofs |= {one: self.kept.proofs[one] for one in taken}
+
+    def _expect_proofs(self, wanted: Sequence[Chosen]) -> None:
+        """Find for how many solutions there is memory; call helpers where they take long."""
+        work = self.crew.work
+        largest = max(wanted, key=lambda one: len(work.design(one).conductors.radius))
         try:
-            results = run_variants(
-                design, accuracy=self.accuracy, coarser=_coarser, progress=progress
-            )
-        except (BudgetError, MeshError, TrustError) as error:
-            return None, f"finite elements: {error}"
-        return evaluation_of(design, results), ""
+            run = expected_run(work.design(largest), accuracy=work.accuracy).plain
+        except OhmscapeError:
+            return  # the proof says what is wrong
+        if run.seconds * len(wanted) > _worth_helpers:
+            self.crew.call_helpers()
+        self._proofs_at_once = max(1, int(usable_memory() / run.memory))
 
     def outcome(self) -> Sizing:
         """The cheapest that passes and the front, proven as far as they must be."""
-        everything = [one for one in self.designs if one in self.mine]
-        cheapest = self._cheapest(everything)
-        self._prove_front(everything)
-        nearest = None if cheapest is not None else self._nearest(everything)
-        tried = tuple(map(self.tried, everything))
+        while wanted := self._to_prove():
+            self.prove(wanted)
+        tried = self._every_tried()
+        able = self._may_pass(tried)
+        cheapest = able[0] if able else None
         prices = self.space.prices
         return Sizing(
             title=self.case.title,
@@ -209,110 +279,65 @@ class DesignSearch:
             currency=None if prices is None else prices.currency,
             possible=len(self.designs),
             tried=tried,
-            bills=self.bills,
+            bills=self.bills(),
             excluded=tuple(self.excluded[one] for one in sorted(self.excluded)),
             front=front(tried, targets=self.targets),
-            cheapest=None if cheapest is None else self.tried(cheapest),
-            nearest=nearest,
+            cheapest=cheapest,
+            nearest=None if cheapest is not None else self._nearest(tried),
             unsettled=self._unsettled(tried, cheapest),
         )
 
-    def _cheapest(self, everything: Sequence[Chosen]) -> Chosen | None:
-        """The cheapest design that passes by finite elements; all cheaper ones do not."""
-        by_cost = sorted(everything, key=lambda one: (self.cost(one), one))
-        while True:
-            able = [one for one in by_cost if self.tried(one).may_pass(self.targets)]
-            if not able or self.tried(able[0]).proof is not None:
-                return next(iter(able), None)
-            unproven = [one for one in able if one not in self.kept.proofs]
-            self.prove(unproven[:_at_once], left=len(unproven))
+    def _to_prove(self) -> list[Chosen]:
+        """Designs to be solved by finite elements, the first ones first; none in the end.
 
-    def _nearest(self, everything: Sequence[Chosen]) -> Tried | None:
-        """The design that takes least of what is allowed, solved by finite elements."""
-        while True:
-            able = [item for item in map(self.tried, everything) if not item.fault]
-            least = min(
-                able, key=lambda one: (one.worst(self.targets), one.chosen), default=None
-            )
-            if least is None or least.proof is not None:
-                return least
-            self.prove([least.chosen], left=1)
+        The cheapest that may pass, what is on the front, and where none may pass the nearest.
+        What the first show may take others off the front, or ask for more of the rest.
+        """
+        self.decide()
+        tried = self._every_tried()
+        able = self._may_pass(tried)
+        nearest = None if able else self._nearest(tried)
+        wanted = [*able[:1], *front(tried, targets=self.targets)]
+        wanted += [] if nearest is None else [nearest]
+        return list(dict.fromkeys(item.chosen for item in wanted if item.proof is None))
 
-    def _prove_front(self, everything: Sequence[Chosen]) -> None:
-        """Solve what is on the front, until all that is on it has been."""
-        while True:
-            found = front(map(self.tried, everything), targets=self.targets)
-            unproven = [item.chosen for item in found if item.proof is None]
-            if not unproven:
-                return
-            # What the first show may take others off the front.
-            self.prove(unproven[:_at_once], left=len(unproven))
+    def shown_in_full(self, chosen: Chosen, evaluation: Evaluation) -> None:
+        """Take what the run in full of the design that is shown has found, a finer proof."""
+        self._proofs[chosen] = self.kept.proofs[chosen] = (evaluation, "")
 
-    def _unsettled(self, tried: Sequence[Tried], cheapest: Chosen | None) -> tuple[Tried, ...]:
+    def _every_tried(self) -> tuple[Tried, ...]:
+        """All designs tried, in the order of choices and options."""
+        return tuple(self.tried(one) for one in self.designs if one in self._thin)
+
+    def _may_pass(self, tried: Sequence[Tried]) -> list[Tried]:
+        """Designs that may pass, or do, the cheapest first."""
+        able = (item for item in tried if item.may_pass(self.targets))
+        return sorted(able, key=lambda item: (item.cost, item.chosen))
+
+    def _nearest(self, tried: Sequence[Tried]) -> Tried | None:
+        """The design that takes least of what is allowed."""
+        able = [item for item in tried if not item.fault]
+        return min(able, key=lambda one: (one.worst(self.targets), one.chosen), default=None)
+
+    def _unsettled(self, tried: Sequence[Tried], cheapest: Tried | None) -> tuple[Tried, ...]:
         """Cheaper designs that could be built and not be solved."""
-        most = float("inf") if cheapest is None else self.cost(cheapest)
+        most = float("inf") if cheapest is None else cheapest.cost
         return tuple(
             item
             for item in tried
-            if item.cost < most and item.proof is None and item.chosen in self.kept.proofs
+            if item.cost < most and item.proof is None and item.chosen in self._proofs
         )
 
-    # ------------------------------------------------------------------- steps
-
-    def with_steps(self, sizing: Sizing) -> Sizing:
-        """The outcome with what each single step buys, and where more no longer helps."""
-        steps = self._steps(sizing.shown)
-        onward: list[Step] = []
-        here = sizing.shown
-        while len(onward) < _most_onward:
-            step = self._best_buy(here)
-            if step is None:
-                break
-            onward.append(step)
-            here = step.tried
-        return replace(sizing, steps=steps, onward=tuple(onward), bills=self.bills)
-
-    def _steps(self, start: Tried) -> tuple[Step, ...]:
-        """Each single step from a design to one that thin conductors can tell of."""
-        possible = set(self.designs)
-        beside = neighbours(start.chosen, counts=self.counts)
-        there = [one for one in beside if one in possible]
-        self.ask(there, total=self.space.most_tried)
-        found = []
-        for one in there:
-            tried = self.tried(one)
-            if start.thin is None or tried.thin is None:
-                continue
-            number = next(k for k, option in enumerate(one) if option != start.chosen[k])
-            choice = self.space.choices[number]
-            before, after = (choice.options[each[number]] for each in (start.chosen, one))
-            found.append(Step(choice.name, before, after, start, tried))
-        return tuple(found)
-
-    def _best_buy(self, start: Tried) -> Step | None:
-        """The dearer step that lowers what is taken most for its cost; None if none helps."""
-
-        def gain(step: Step) -> float:
-            assert step.start.thin is not None
-            assert step.tried.thin is not None
-            before, after = (
-                item.worst(self.targets) for item in (step.start.thin, step.tried.thin)
-            )
-            return 1.0 - after / before
-
-        able = [
-            step for step in self._steps(start) if step.cost > 0 and gain(step) > _least_help
-        ]
-        return max(
-            able, key=lambda step: (gain(step) / step.cost, step.tried.chosen), default=None
-        )
+    def bills(self) -> dict[Chosen, tuple[BillLine, ...]]:
+        """Of all designs laid out that can be built."""
+        return {one: each.bill for one, each in self._outlines.items() if not each.fault}
 
     def _best(self) -> str:
         """Cost of the cheapest design that may pass so far, in words."""
         able = [
             self.cost(one)
-            for one, (found, fault) in self.kept.thin.items()
-            if self.tried(one).may_pass(self.targets) and not fault and found is not None
+            for one, (found, _) in self._thin.items()
+            if found is not None and not found.left and self.tried(one).may_pass(self.targets)
         ]
         if not able:
             return ""
@@ -320,37 +345,8 @@ class DesignSearch:
         return f", best so far {min(able):,.0f} {unit}"
 
 
-def _cap(case: Case) -> tuple[float, str] | None:
-    """Resistance that no design may exceed, and by which target; None where no bound holds.
-
-    A rise follows from the resistance where one electrode is driven by a given current.
-    """
-    assert case.design is not None
-    targets = case.design.targets
-    caps = []
-    if targets.resistance is not None:
-        caps.append((targets.resistance, "resistance"))
-    alone = case.circuit is None and len(case.drives) == 1 and case.drives[0].kind == "current"
-    if targets.rise is not None and alone:
-        currents = [abs(each.drives[0].value) for each in (case, *case.variants)]
-        caps.append((targets.rise / min(currents), "rise"))
-    return min(caps, default=None)
-
-
-def _reaches_not(found: Evaluation, cap: float) -> bool:
-    """Whether a resistance is above a cap by more than its estimated error."""
-    return any(each.resistance * (1 - each.resistance_error) > cap for each in found.conditions)
-
-
-def _part_of(one: Case, other: Case) -> bool:
-    """Whether a design has no metal that another lacks, in the same soils and bonds."""
-    pairs = list(zip((one, *one.variants), (other, *other.variants), strict=True))
-    return all(
-        mine.soil == theirs.soil
-        and mine.drives == theirs.drives
-        and mine.contact_resistance == theirs.contact_resistance
-        and {b.groups for b in mine.bonds if b.closed}
-        == {b.groups for b in theirs.bonds if b.closed}
-        and metal_within(mine.conductors, theirs.conductors)
-        for mine, theirs in pairs
-    )
+def _is_known(answer: Answer | None, condition: str) -> bool:
+    """Whether an answer says what is reached in a condition, or that nothing can."""
+    if answer is None:
+        return False
+    return answer[0] is None or condition not in answer[0].left

@@ -2,7 +2,8 @@
 
 import hashlib
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 from time import monotonic
 from typing import Any
@@ -14,7 +15,7 @@ from ..solver.errors import ResultError
 
 kept_name = "designs-tried.json"
 _every = 5.0  # between two savings [s]
-_layout = 1
+_layout = 2
 
 Key = tuple[int, ...]
 Answer = tuple[Evaluation | None, str]
@@ -48,6 +49,17 @@ class KeptDesigns:
         self.proofs: dict[Key, Answer] = {}
         if self._file is not None and self._file.exists():
             self._read(self._file)
+
+    @staticmethod
+    def add(known: dict[Key, Answer], key: Key, answer: Answer, *, of: Sequence[str]) -> None:
+        """Add what a design reaches in one condition, of all it has, to what is known of it."""
+        found, fault = answer
+        before, fault_before = known.get(key, (None, ""))
+        if found is None or (before is None and key in known):
+            known[key] = (None, fault or fault_before)
+            return
+        conditions = (*(() if before is None else before.conditions), *found.conditions)
+        known[key] = (replace(found, conditions=conditions).among(of, of=of), fault)
 
     def save(self, *, now: bool = False) -> None:
         """Write the file, if that was a while ago or it must be now."""

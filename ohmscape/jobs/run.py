@@ -1,6 +1,7 @@
 """Runs: from a case, and from its variants, to results."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import partial
 from os import PathLike
 
@@ -14,6 +15,7 @@ from ..solver.errors import ResultError, ToleranceError
 from ..solver.model import same_metal
 from ..solver.progress import Progress, headed, parts, unwatched
 from ..solver.results.result import Result
+from ..solver.solved_soil import remembering
 from .evaluating import evaluate, share_before_verdict
 from .refining import refined
 from .solving import Solved, solve_case, studied_places, tolerance_of
@@ -97,28 +99,61 @@ def run_variants(
     case = fit_soil(case_of(case))
     cases = _every(case)
     shared = [_shares(cases, number) for number in range(len(cases))]
-    solved: dict[int, Solved] = {}
-    results: list[Result] = []
+    solutions = Solutions(accuracy=accuracy, coarser=coarser)
 
     def result_of(number: int, progress: Progress) -> Result:
-        each, first = cases[number], shared[number]
-        if first not in solved:
-            solving, progress = parts(progress, [_solving, 1.0])
-            solved[first] = solve_case(each, accuracy=accuracy, progress=solving)
-        solved[first], result = _to_tolerance(
-            each,
-            solved[first],
-            accuracy=accuracy,
-            coarser=coarser,
-            earlier=results,
-            progress=progress,
-        )
-        results.append(result)
+        result = solutions.result(cases[number], progress=progress)
         found(result)
         return result
 
     costs = [1.0 + (_solving if first == k else 0.0) for k, first in enumerate(shared)]
     return _one_by_one(cases, result_of=result_of, costs=costs, progress=progress)
+
+
+class Solutions:
+    """Unit solutions, shared by cases of the same metal in the same soil.
+
+    Parameters
+    ----------
+    accuracy : str or None
+        In place of the cases' own.
+    coarser : float, default 1
+        As for `run_variants`.
+    for_many : bool, default False
+        Whether cases that ask for the same places follow, so that potentials are kept.
+    """
+
+    def __init__(
+        self, *, accuracy: str | None, coarser: float = 1.0, for_many: bool = False
+    ) -> None:
+        self._accuracy, self._coarser, self._for_many = accuracy, coarser, for_many
+        self._known: list[tuple[Case, Solved]] = []
+        self._found: list[Result] = []  # what variants of the same view take over
+
+    def result(self, case: Case, *, progress: Progress = unwatched) -> Result:
+        """Result of a fitted case, its variants left out; raises as `run_case`."""
+        known = (k for k, (each, _) in enumerate(self._known) if solved_alike(each, case))
+        place = next(known, len(self._known))
+        if place == len(self._known):
+            solving, progress = parts(progress, [_solving, 1.0])
+            solved = solve_case(case, accuracy=self._accuracy, progress=solving)
+            if self._for_many:
+                solved = replace(
+                    solved, fine=remembering(solved.fine), coarse=remembering(solved.coarse)
+                )
+            self._known.append((case, solved))
+        solved, result = _to_tolerance(
+            case,
+            self._known[place][1],
+            accuracy=self._accuracy,
+            coarser=self._coarser,
+            earlier=self._found,
+            progress=progress,
+        )
+        self._known[place] = (case, solved)  # perhaps a finer one
+        if not self._for_many:
+            self._found.append(result)
+        return result
 
 
 def solved_alike(one: Case, other: Case) -> bool:

@@ -9,10 +9,12 @@ from ..cases.designs import design_text
 from ..cases.fitting import fit_soil
 from ..solver.design import Sizing
 from ..solver.errors import CaseError, Problem
-from ..solver.progress import Progress, parts, unwatched
+from ..solver.progress import Progress, parts, rising, unwatched
 from ..solver.results.result import Result
 from ..solver.wording import FOR_ENGINEERS_IN_SHORT
+from .crew import Crew
 from .design_search import DesignSearch
+from .design_steps import with_steps
 from .kept_designs import KeptDesigns
 from .run import run_variants
 from .trying import evaluation_of
@@ -72,27 +74,33 @@ def size_case(
         If the design to be shown cannot be solved.
     """
     case = _sizable(case)
-    kept = KeptDesigns(folder, case=case, accuracy=accuracy)
+    with Crew(case, accuracy=accuracy) as crew:
+        kept = KeptDesigns(folder, case=case, accuracy=accuracy)
+        return _sized(DesignSearch(case, kept, crew, unwatched), rising(progress))
+
+
+def _sized(search: DesignSearch, progress: Progress) -> Sized:
+    """Designs tried, proven, and the one to show run in full, until that one stays."""
     trying, proving, solving = parts(progress, [_trying, _proving, _showing])
-    search = DesignSearch(case, kept=kept, accuracy=accuracy, progress=trying)
+    search.progress = trying
     search.try_all()
     search.progress = proving
     found: Sized | None = None
     while True:
         sizing = search.outcome()
-        kept.save(now=True)
+        search.kept.save(now=True)
         shown = sizing.cheapest or sizing.nearest
         if shown is None:
             faults = dict.fromkeys(item.fault for item in sizing.tried)
             msg = f"no design can be built and solved: {next(iter(faults), '')}"
-            raise CaseError([case.document.problem(msg, path=("design",))])
+            raise CaseError([search.case.document.problem(msg, path=("design",))])
         if found is not None and found.sizing.shown.chosen == shown.chosen:
-            return replace(found, sizing=search.with_steps(sizing))
-        design = search.design(shown.chosen)
-        results = run_variants(design, accuracy=accuracy, progress=solving)
+            return replace(found, sizing=with_steps(search, sizing))
+        design = search.crew.work.design(shown.chosen)
+        results = run_variants(design, accuracy=search.crew.work.accuracy, progress=solving)
         found = Sized(sizing, design, results)
         # Its finer map may find what misses, and says the numbers that are shown.
-        kept.proofs[shown.chosen] = (evaluation_of(design, results), "")
+        search.shown_in_full(shown.chosen, evaluation_of(design, results))
 
 
 def sized_text(case: Case, found: Sized) -> str:

@@ -1,14 +1,16 @@
 """One design tried: by thin conductors, or solved in full, in the case and every variant."""
 
-from collections.abc import Sequence
+from collections import OrderedDict
+from collections.abc import Hashable, Sequence
 
 import numpy as np
 
 from ..cases.case import Case
-from ..solver.design import Condition, Evaluation, Met, met_by
+from ..solver.design import Condition, Evaluation, Met, met_by, side_by_side
 from ..solver.drives import OperatingPoint
-from ..solver.model import Conductors, Soil, same_metal
+from ..solver.model import Conductors, Soil, metal_key
 from ..solver.results.result import Result
+from ..solver.solved_soil import remembering
 from ..solver.thin_wire import SecondOpinion, TabledImages, second_opinion
 from .heating import factors_of, heating_of
 from .judging import Errors, clearing_of, timing_of
@@ -17,14 +19,18 @@ from .steps import operate, touchable_metals
 
 # Metal is cut into about so many wires for its length, and two for each piece at least.
 _usual_wires = 250
+_most_kept = 400  # solutions, each with what it was asked some hundred kilobytes
 # Time of one design in one condition on two cores: alone, and for each piece of metal. [s]
 _trying, _trying_piece = 0.03, 0.0007
+# Of the other conditions so many are looked at: 0.04 of the yard's, 0.55 of the pad's.
+_not_given_up = 0.3
 
 
-def trying_time(case: Case) -> float:
-    """Time to try one design of a case by thin conductors, on two cores. [s]"""
+def trying_time(case: Case, *, designs: int) -> float:
+    """Time to try so many designs of a case by thin conductors, on two cores. [s]"""
     pieces = len(case.conductors.radius)
-    return (1 + len(case.variants)) * (_trying + _trying_piece * pieces)
+    others = len(case.variants) * (1.0 if designs <= side_by_side else _not_given_up)
+    return designs * (1.0 + others) * (_trying + _trying_piece * pieces)
 
 
 class Trials:
@@ -39,6 +45,7 @@ class Trials:
     def __init__(self, *, wires: int = _usual_wires) -> None:
         self._wires = wires
         self._images: dict[Soil, TabledImages] = {}
+        self._known: OrderedDict[Hashable, SecondOpinion] = OrderedDict()  # last used last
 
     def evaluation(self, case: Case) -> Evaluation:
         """What a design reaches by thin conductors; `case` has its variants.
@@ -51,25 +58,24 @@ class Trials:
         BudgetError, TrustError
             If it has too much metal for thin conductors, or that lies too close.
         """
-        solved: list[SecondOpinion] = []
-        found = []
-        for each in (case, *case.variants):
-            known = (
-                item
-                for item in solved
-                if item.soil == each.soil and same_metal(item.conductors, each.conductors)
-            )
-            solution = next(known, None)
-            if solution is None:
-                solution = self._solved(each.conductors, each.soil)
-                solved.append(solution)
-            found.append(_condition(each, solution))
+        every = (case, *case.variants)
+        found = [_condition(each, self._solved(each.conductors, each.soil)) for each in every]
         return Evaluation("thin conductors", tuple(found))
 
     def _solved(self, conductors: Conductors, soil: Soil) -> SecondOpinion:
-        images = self._images.setdefault(soil, TabledImages(soil))
-        longest = float(conductors.length.sum()) / self._wires
-        return second_opinion(conductors, soil=soil, longest=longest, images=images)
+        """The metal in the soil, solved once for all that differ in something else."""
+        key = (soil, metal_key(conductors))
+        found = self._known.pop(key, None)
+        if found is None:
+            images = self._images.setdefault(soil, TabledImages(soil))
+            longest = float(conductors.length.sum()) / self._wires
+            found = remembering(
+                second_opinion(conductors, soil=soil, longest=longest, images=images)
+            )
+        self._known[key] = found
+        if len(self._known) > _most_kept:
+            self._known.popitem(last=False)
+        return found
 
 
 def _condition(case: Case, solution: SecondOpinion) -> Condition:
@@ -132,13 +138,14 @@ def evaluation_of(case: Case, results: Sequence[Result]) -> Evaluation:
     return Evaluation(
         "finite elements",
         tuple(
-            _judged(each, result)
+            judged(each, result)
             for each, result in zip((case, *case.variants), results, strict=True)
         ),
     )
 
 
-def _judged(case: Case, result: Result) -> Condition:
+def judged(case: Case, result: Result) -> Condition:
+    """What a design reaches in one condition, by the finite elements of its result."""
     verdict, accuracy = result.verdict, result.accuracy
     judgements = () if verdict is None else verdict.judgements
     heating = None if verdict is None else verdict.heating

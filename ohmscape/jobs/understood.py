@@ -262,7 +262,7 @@ def _designs(case: Case, expected: ExpectedRun) -> list[str]:
     whole = possible <= space.most_tried
     how = "all tried" if whole else f"{space.most_tried:,} of them tried, found by a search"
     lines.append(f"  {possible:,} designs are possible; {how}")
-    trying = min(possible, space.most_tried) * trying_time(case) * expected.pace
+    trying = trying_time(case, designs=min(possible, space.most_tried)) * expected.pace
     whole = trying + min(possible, _usual_proofs) * expected.proof + expected.plain.seconds
     conditions = number_text(1 + len(case.variants), "condition")
     lines += _hanging(

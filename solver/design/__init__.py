@@ -3,7 +3,7 @@
 from .bounds import metal_within
 from .curve import Curve, CurvePoint, pays_until
 from .evaluation import Condition, Evaluation, Met, Method, Need
-from .front import Tried, front, least_gain
+from .front import Tried, front, least_gain, side_by_side, undecided
 from .looking import met_by
 from .options import PricedOption
 from .quantities import BillLine, PriceList, Quantities, bill, polygon_area
@@ -37,4 +37,6 @@ __all__ = [
     "pays_until",
     "polygon_area",
     "searched",
+    "side_by_side",
+    "undecided",
 ]

@@ -1,7 +1,7 @@
 """What a design reaches: voltages against limits, resistance and rise, and what decides."""
 
-from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict, dataclass, replace
 from typing import Any, Literal
 
 from .targets import Targets
@@ -96,10 +96,19 @@ class Need:
 
 @dataclass(frozen=True)
 class Evaluation:
-    """What a design reaches in the case as it stands and in every variant."""
+    """What a design reaches in the case as it stands and in every variant.
+
+    Attributes
+    ----------
+    method : Method
+    conditions : tuple of Condition
+    left : tuple of str
+        Variants it was not looked at in: what it reaches is at best what is said here.
+    """
 
     method: Method
     conditions: tuple[Condition, ...]
+    left: tuple[str, ...] = ()
 
     def needs(self, targets: Targets) -> Iterator[Need]:
         """Everything that is held against something."""
@@ -128,7 +137,12 @@ class Evaluation:
         return max(self.needs(targets), key=lambda need: need.share, default=None)
 
     def worst(self, targets: Targets) -> float:
-        """The largest share of what is allowed; infinite where something cannot be judged."""
+        """The largest share of what is allowed; infinite where something cannot be judged.
+
+        At least so much, where conditions are left.
+        """
+        if not self.conditions:
+            return 0.0  # nothing is known yet
         need = self.deciding(targets)
         if need is None or self.unjudged or self.melts:
             return float("inf")
@@ -137,7 +151,7 @@ class Evaluation:
     def meets(self, targets: Targets) -> bool:
         """Whether everything is below what is allowed by more than its estimated error."""
         needs = list(self.needs(targets))
-        clear = not (self.unjudged or self.melts)
+        clear = not (self.unjudged or self.melts or self.left)
         return bool(needs) and clear and all(need.most <= 1.0 for need in needs)
 
     def surely_misses(self, targets: Targets) -> bool:
@@ -187,7 +201,16 @@ class Evaluation:
                 )
                 for each in tree["conditions"]
             ),
+            tuple(tree["left"]),
         )
+
+    def among(self, variants: Sequence[str], *, of: Sequence[str]) -> "Evaluation":
+        """The same in some variants alone, of all those that there are."""
+        kept = [each for each in self.conditions if each.variant in variants]
+        kept.sort(key=lambda each: of.index(each.variant))
+        have = [each.variant for each in kept]
+        left = tuple(name for name in of if name not in have)
+        return replace(self, conditions=tuple(kept), left=left)
 
 
 _feet = ("foot", "other_foot")

@@ -8,6 +8,7 @@ It is tabled once over :math:`\ln(1 + r^2 / c^2)` and u, and taken between by st
 wrong by 1e-4 of itself at most. Layers and images are those of `LayeredImages`.
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,21 +24,29 @@ _room = 1.5  # a table that is outgrown is made anew by so much wider
 
 @dataclass(frozen=True)
 class Table:
-    """Sum of images over plan distance and one height, for 1 A. [Ω]"""
+    """Sum of images over plan distance and one height, for 1 A. [Ω]
+
+    Its heights are halves of odd pitches, so that it does not matter what else it holds.
+    """
 
     detour: float  # what all images are farther away at least: c [m]
-    low: float  # smallest height u in the table [m]
+    first: int  # smallest height u in the table, in pitches and half of one
     pitch: float  # between its heights [m]
     values: Floats  # (heights, distances)
 
     @property
+    def low(self) -> float:
+        """Smallest height u in the table. [m]"""
+        return self.pitch * (self.first + 0.5)
+
+    @property
     def high(self) -> float:
         """Largest height u in the table. [m]"""
-        return self.low + self.pitch * (len(self.values) - 1)
+        return self.pitch * (self.first + len(self.values) - 0.5)
 
     def at(self, square: Floats, height: Floats) -> Floats:
         """Sum at squares of plan distances and heights u of the same shape. [Ω]"""
-        row, above = _parts((height - self.low) / self.pitch, len(self.values))
+        row, above = self._rows(height)
         column, along = _places(square, self.detour)
         flat, width = self.values.reshape(-1), self.values.shape[1]
         first = row * width + column
@@ -50,7 +59,7 @@ class Table:
         """Sum at squares of plan distances (m, n) where each column has one height (n,). [Ω]"""
         # Wires lie in few heights: rods that are cut alike, a grid in one depth.
         few, which = np.unique(np.round(height, 9), return_inverse=True)
-        row, above = _parts((few - self.low) / self.pitch, len(self.values))
+        row, above = self._rows(few)
         blend = self.values[row] + above[:, None] * (self.values[row + 1] - self.values[row])
         place, along = _places(square, self.detour)
         place += which * blend.shape[1]
@@ -61,18 +70,19 @@ class Table:
         found += along
         return np.asarray(found)
 
+    def _rows(self, height: Floats) -> tuple[Integers, Floats]:
+        """Row below each height, and how far it lies on to the next."""
+        at = height / self.pitch - 0.5
+        node = np.clip(np.floor(at), self.first, self.first + len(self.values) - 2)
+        return node.astype(np.int64) - self.first, at - node
+
 
 def _places(square: Floats, detour: float) -> tuple[Integers, Floats]:
     """Column before each squared distance, and how far it lies on to the next."""
     at = np.multiply(square, detour**-2)
     np.log1p(at, out=at)
     at *= 1.0 / _step
-    return _parts(at, round(_last / _step) + 1)
-
-
-def _parts(at: Floats, count: int) -> tuple[Integers, Floats]:
-    """Node before each place in a row of `count`, and how far it lies on to the next."""
-    node = np.minimum(at.astype(np.int64), count - 2)
+    node = np.minimum(at.astype(np.int64), round(_last / _step) - 1)
     return node, at - node
 
 
@@ -139,18 +149,20 @@ class TabledImages(LayeredImages):
         if known is None or low < known.low or high > known.high:
             if known is not None:
                 low, high = min(low, known.low), max(high, known.high)
-            self._tables[key] = self._made(source, point, sign, low, high)
-        return self._tables[key]
+            known = self._tables[key] = self._made(source, point, sign, low, high)
+        return known
 
     def _made(self, source: int, point: int, sign: float, low: float, high: float) -> Table:
         detour = 2.0 * min(self.soil.thickness)
         spare = 0.5 * (_room - 1.0) * (high - low) + detour
         pitch = detour / _heights_per_detour
-        heights = np.arange(low - spare, high + spare + pitch, pitch)
+        first = math.floor((low - spare) / pitch)
+        # Never a whole pitch, at which images lie: that of a point on itself is no number.
+        heights = pitch * (np.arange(first, math.ceil((high + spare) / pitch) + 1) + 0.5)
         square = detour**2 * np.expm1(np.arange(0.0, _last + _step, _step))
         values = np.zeros((len(heights), len(square)))
         for image in super().between(source, point=point):
             if image.detour > 0 and image.sign == sign:
                 away = (heights - image.shift)[:, None] ** 2
                 values += image.strength / (4.0 * np.pi) / np.sqrt(square + away)
-        return Table(detour, float(heights[0]), pitch, values)
+        return Table(detour, first, pitch, values)

@@ -68,7 +68,9 @@ def _draw_front(axes: Any, sizing: Sizing, *, units: str) -> None:
 
     passing = [item for item in able if item.passes(targets)]
     missing = [item for item in able if item.proof is not None and item not in passing]
-    thin = [item for item in able if item.proof is None]
+    given_up = [item for item in able if item.given_up]
+    marks(given_up, marker=2, markersize=6, color="0.62", label="at least, given up")
+    thin = [item for item in able if item.proof is None and not item.given_up]
     marks(thin, marker=".", markersize=7, color="0.62", label="tried by thin conductors")
     front = sizing.front
     axes.step(

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Sequence
 
-from ...solver.design import Evaluation, Sizing, Step, Tried
+from ...solver.design import Evaluation, Sizing, Step, Tried, side_by_side
 from ..canvas.strips import figure_of
 from ..report.contents import Block, Bullets, Cell, Paragraph, Section, Table
 from ..report.pictures import figure_picture
@@ -24,9 +24,6 @@ from .words import (
     standing,
     worst_text,
 )
-
-# So few designs are shown side by side one and all.
-_few = 20
 
 
 def design_sections(sizing: Sizing) -> tuple[Section, ...]:
@@ -110,7 +107,7 @@ def _bill(sizing: Sizing) -> Section | None:
 
 
 def _side_by_side(sizing: Sizing) -> Section:
-    few = len(sizing.tried) <= _few
+    few = len(sizing.tried) <= side_by_side
     title = "Designs side by side" if few else "Cost against what is left of the limits"
     shown = sorted(sizing.tried, key=lambda item: item.cost) if few else list(sizing.front)
     if sizing.cheapest is not None and sizing.cheapest not in shown:

@@ -26,7 +26,7 @@ def write_design_tables(sizing: Sizing, folder: Path) -> list[Path]:
         *names, cost, *(f"conductor of {1e6 * one:.4g} mm^2 [m]" for one in sections),
         "rods", "rod driven [m]", "joints", "surface layer [m^3]", "resistance [ohm]",
         "rise [V]", "takes of what is allowed [%]", "decides", "in", "voltage [V]", "limit [V]",
-        "method", "standing",
+        "method", "conditions tried", "standing",
     )  # fmt: skip
     rows = (_row(sizing, item, sections) for item in sizing.tried)
     tables = [write_table(folder / "designs.csv", notes=notes, header=header, rows=rows)]
@@ -66,6 +66,7 @@ def _row(sizing: Sizing, item: Tried, sections: list[float]) -> tuple[object, ..
         _empty if met is None else met.voltage,
         _empty if met is None else met.limit,
         "" if best is None else best.method,
+        0 if best is None else len(best.conditions),
         standing(sizing, item),
     )
 

@@ -45,6 +45,8 @@ def standing(sizing: Sizing, tried: Tried) -> str:
         return "misses" if surely or tried.proof.unjudged else "too close"
     if not tried.may_pass(sizing.targets):
         return "misses, by thin conductors"
+    if tried.given_up:
+        return "given up"
     return "not proven"
 
 
@@ -94,7 +96,9 @@ def _signed(value: float, size: str) -> str:
 def worst_text(tried: Tried, sizing: Sizing) -> str:
     """The largest share of what is allowed."""
     value = tried.worst(sizing.targets)
-    return "–" if value == float("inf") else share_text(value)
+    if value == float("inf"):
+        return "–"
+    return f"≥ {share_text(value)}" if tried.given_up else share_text(value)
 
 
 def proof_text(sizing: Sizing) -> Text:
@@ -104,6 +108,13 @@ def proof_text(sizing: Sizing) -> Text:
         f"{sizing.possible:,} designs are possible; {len(sizing.tried):,} were tried by thin "
         f"conductors, {proofs:,} of them solved by finite elements in every condition."
     ]
+    given_up = sum(item.given_up for item in sizing.tried)
+    if given_up:
+        said.append(
+            f"{given_up:,} of them were given up before they were tried in every condition: "
+            "what they take in those they were tried in keeps them off the front, and each of "
+            "them misses or is dearer than one that passes."
+        )
     broken = [item for item in sizing.tried if item.fault]
     if broken:
         said.append(f"{len(broken):,} of them cannot be built or solved ({broken[0].fault}).")

@@ -15,6 +15,7 @@ from ohmscape.solver.design import (
     least_gain,
     neighbours,
     searched,
+    undecided,
 )
 
 
@@ -148,3 +149,52 @@ def test_what_cannot_be_judged_does_not_pass():
 def test_evaluations_are_kept_as_plain_values():
     found = reaching(0.7, 1.0).thin
     assert Evaluation.of_tree(found.as_tree()) == found
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_designs_given_up_change_neither_front_nor_cheapest_nor_nearest(seed):
+    random = np.random.default_rng(seed)
+    variants, targets = ("", "dry", "frozen"), Targets(resistance=1.0)
+    # Costs and shares of a few values each, so that many are equal; in some sets none passes.
+    costs = random.integers(1, 12, size=60).astype(float)
+    hard = random.choice([0.5, 1.5, 4.0])
+    shares = np.round(hard * random.uniform(0.3, 3, size=(60, 1)) / np.sqrt(costs)[:, None], 1)
+    shares = shares + random.choice([0.0, 0.1, 0.5], size=(60, 3))
+
+    def looked_at(number, names):
+        some = [
+            Condition(name, shares[number, variants.index(name)], 0.01, 0.0, 0.0, ())
+            for name in names
+        ]
+        found = Evaluation("thin conductors", tuple(some)).among(names, of=variants)
+        return Tried((number,), costs[number], found)
+
+    known = {number: [] for number in range(60)}
+    while waiting := undecided(
+        [looked_at(number, names) for number, names in known.items()], targets=targets
+    ):
+        (number,) = waiting[0].chosen
+        known[number].append(waiting[0].best.left[0])
+    some = [looked_at(number, names) for number, names in known.items()]
+    every = [looked_at(number, variants) for number in range(60)]
+    assert sum(item.given_up for item in some) > 20
+
+    def of(tried):
+        able = [item for item in tried if item.may_pass(targets)]
+        first = min(able, key=lambda item: (item.cost, item.chosen), default=None)
+        nearest = min(tried, key=lambda item: (item.worst(targets), item.chosen))
+        return front(tried, targets=targets), first, None if able else nearest
+
+    assert of(some) == of(every)
+
+
+def test_what_was_given_up_takes_at_least_what_is_known_and_passes_in_no_case():
+    found = Evaluation("thin conductors", (Condition("dry", 4.0, 0.01, 0.0, 0.0, ()),))
+    part = found.among(["dry"], of=("", "dry"))
+    targets = Targets(resistance=5.0)
+    assert found.meets(targets)
+    assert part.left == ("",)
+    assert part.worst(targets) == found.worst(targets)
+    assert not part.meets(targets)
+    assert Tried((0,), 1.0, part).given_up
+    assert Evaluation.of_tree(part.as_tree()) == part
