@@ -30,7 +30,7 @@ from ..solver.thin_wire import (
     second_opinion,
     third_opinion,
 )
-from ..solver.threads import own_threads_only
+from ..solver.threads import own_memory, own_threads_only
 
 # The second mesh, which shows how good the first one is, has elements this much larger; where
 # it cannot be had so coarse, this much.
@@ -312,7 +312,12 @@ def studied_places(case: Case) -> Floats:
 
 
 def usable_memory() -> float:
-    """Nine tenths of the machine's memory; no limit where it cannot be told. [byte]"""
+    """Nine tenths of the machine's memory, or of this process's part of it. [byte]
+
+    No limit where it cannot be told.
+    """
+    if (own := own_memory()) is not None:
+        return 0.9 * own
     try:
         return 0.9 * os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES")
     except (AttributeError, ValueError, OSError):

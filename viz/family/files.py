@@ -1,0 +1,47 @@
+"""The folder of a batch: tables of all rows, sites, written whole or not at all."""
+
+from pathlib import Path
+
+from ...solver.family import Batch
+from ..files.whole import check_folder, write_whole
+from ..wording import file_stem
+from .sites import write_sites
+from .tables import write_family_tables
+
+rows_name = "rows"
+
+
+def check_batch_folder(folder: Path) -> None:
+    """Raise `ResultError` unless `save_batch` can write to a folder; files of others stay."""
+    check_folder(folder, kind="batch")
+
+
+def row_folder(folder: Path, *, name: str, number: int) -> Path:
+    """Folder for the full result of a row in that of its batch."""
+    return folder / rows_name / f"{number:05d}-{file_stem(name)}"
+
+
+def save_batch(
+    batch: Batch, folder: Path, *, reference_system: str | None = None
+) -> tuple[Path, ...]:
+    """Write tables and, where there are coordinates, sites to a folder, all or nothing.
+
+    Parameters
+    ----------
+    folder : Path
+        Folder to make, or where what this left before is replaced. Other files stay.
+    reference_system : str, optional
+        Of plan coordinates; without it no sites are written.
+
+    Raises
+    ------
+    ResultError
+        If something is in the way.
+    """
+
+    def write(into: Path) -> list[Path]:
+        files = write_family_tables(batch, into)
+        sites = write_sites(batch, into, reference_system=reference_system)
+        return [*files, *([] if sites is None else [sites])]
+
+    return write_whole(folder, write=write, kind="batch", command="batch")
