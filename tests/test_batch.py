@@ -317,14 +317,28 @@ def test_the_command_writes_tables_and_sites_and_goes_on_past_bad_rows(files, tm
     assert not (out / "sites.geojson").exists()  # nobody said what east and north are of
 
 
-def test_geographic_sites_are_wgs_84_without_a_word(family, tmp_path):
-    rows = [row.replace(",1", ",1", 1) for row in ROWS[:2]]
-    made = family(rows)
+def test_geographic_sites_are_wgs_84_without_a_word(files, tmp_path):
+    files()
     made = read_family(*_geographic(tmp_path))
     save_batch(batch_of(made, sample=0, band=0), tmp_path / "out")
     sites = json.loads((tmp_path / "out" / "sites.geojson").read_text())
     assert "crs" not in sites
     assert sites["features"][0]["geometry"]["coordinates"] == [4.5, 54.25]
+
+
+def test_the_page_holds_all_rows_and_no_name_ends_its_data(family, tmp_path):
+    rows = [ROWS[0].replace("plot 1", "</script><b>x"), *ROWS[1:], BAD]
+    batch = batch_of(family(rows), sample=0, band=0)
+    save_batch(batch, tmp_path / "out", reference_system="local grid")
+    page = (tmp_path / "out" / "batch.html").read_text()
+    assert page.count("</script>") == 2
+    start = page.index('id="data">') + len('id="data">')
+    data = json.loads(page[start : page.index("</script>", start)])
+    assert [row[1] for row in data["rows"]] == [row.name for row in batch.rows]
+    assert data["places"][0] == list(batch.rows[0].place)
+    assert "East and north, local grid." in page
+    assert "must be above 0" in page
+    assert "For a qualified engineer to check" in page
 
 
 def _geographic(tmp_path):
@@ -357,7 +371,7 @@ def _meshed(name):
     from ohmscape.meshes.watching import build_mesh
 
     planned = plan(load_case(name), accuracy="coarse")
-    return build_mesh(planned, seconds=60.0).tetrahedra.shape[-1]  # seconds ask for a process
+    return len(build_mesh(planned, seconds=60.0).tetrahedra)  # seconds ask for a process
 
 
 @pytest.mark.slow
@@ -382,8 +396,9 @@ def test_an_item_whose_worker_dies_is_tried_again_and_then_named(workers, tmp_pa
     assert found[3] == 4  # died once, then done
     assert isinstance(found[1], Lost)
     assert f"died {RETRIES + 1} times" in found[1].why
-    assert len(list(tmp_path.glob("2-*"))) == RETRIES + 1
-    assert workers.deaths()
+    # It alone was tried so often: others only waited where it was.
+    assert len(list(tmp_path.glob("2-*"))) > RETRIES + 1
+    assert len(workers.deaths()) > RETRIES + 1
 
 
 def _dies(folder, item):

@@ -20,6 +20,15 @@ from .solving import usable_memory
 RETRIES = 2
 """So often an item is tried again after the worker that had it died."""
 
+# Of workers started here. Dask would have memory go back to the system at once, with every
+# array fetched anew: rows took three times as long.
+_surroundings = {
+    "OMP_NUM_THREADS": 1,
+    "OPENBLAS_NUM_THREADS": 1,
+    "MKL_NUM_THREADS": 1,
+    "MALLOC_TRIM_THRESHOLD_": 2**28,
+    "MALLOC_MMAP_THRESHOLD_": 2**25,
+}
 _per_worker, _least = 4, 16  # items given out ahead of time: for each worker, and at least
 _least_memory = 1.5e9  # of a worker that meshes [byte]
 _patience = 30.0  # for a scheduler, and for its first worker [s]
@@ -30,6 +39,10 @@ class Lost:
     """An item without an answer, and why."""
 
     why: str
+
+
+class _Killed(Lost):
+    """One whose worker died too often."""
 
 
 Work = Callable[[Any], Any]
@@ -117,10 +130,11 @@ class Workers:
         """Start or join the cluster."""
         import dask.config
 
-        # A worker that may have no children could not mesh in a process of its own.
         options = {
+            # A worker that may have no children could not mesh in a process of its own.
             "distributed.worker.daemon": False,
             "distributed.scheduler.allowed-failures": RETRIES,
+            **{f"distributed.nanny.pre-spawn-environ.{k}": v for k, v in _surroundings.items()},
         }
         self._stack.enter_context(dask.config.set(options))
         try:
@@ -194,27 +208,42 @@ class Workers:
         Items are given out a few ahead of the workers: how many there are takes no memory of
         client or scheduler.
         """
+        blamed: list[int] = []
+        for number, found in self._shared(work, list(enumerate(items)), ahead=True):
+            if isinstance(found, _Killed):
+                blamed.append(number)
+            else:
+                yield number, found
+        # It may only have waited at a worker that another item killed: alone it shows.
+        for number in blamed:
+            for _, found in self._shared(work, [(number, items[number])], ahead=False):
+                yield number, Lost(found.why) if isinstance(found, _Killed) else found
+
+    def _shared(self, work: Work, items: Sequence[tuple[int, Any]], *, ahead: bool) -> Answers:
+        """The same of numbered items, `_Killed` for those whose workers died too often."""
         from distributed import as_completed
 
-        waiting = iter(enumerate(items))
+        waiting = iter(items)
         given: dict[Any, int] = {}
         coming = as_completed(with_results=True, raise_errors=False)
 
-        def give(most: int) -> None:
-            for number, item in waiting:
+        def give() -> None:
+            most = max(_least, _per_worker * self._threads()) if ahead else 1
+            while len(given) < most:
+                number, item = next(waiting, (-1, None))
+                if number < 0:
+                    return
                 future = self._client.submit(shared, work, item, pure=False)
                 given[future.key] = number
                 coming.add(future)
-                if len(given) >= most:
-                    return
 
-        give(max(_least, _per_worker * self._threads()))
+        give()
         for future, found in coming:
             number = given.pop(future.key)
             failed = future.status != "finished"
             future.release()
-            give(max(_least, _per_worker * self._threads()))
-            yield number, Lost(_why(found)) if failed else found
+            give()
+            yield number, _failure(found) if failed else found
 
     def deaths(self) -> tuple[str, ...]:
         """Workers that died so far, by their addresses, as far as the scheduler tells."""
@@ -251,14 +280,14 @@ def _version() -> str:
     return __version__
 
 
-def _why(failure: Any) -> str:
+def _failure(found: Any) -> Lost:
     """Why an item came back without an answer."""
     from distributed import KilledWorker
 
-    error = failure[1] if isinstance(failure, tuple) else failure
+    error = found[1] if isinstance(found, tuple) else found
     if isinstance(error, KilledWorker):
-        return (
-            f"the worker that had it died {RETRIES + 1} times, the last one "
+        return _Killed(
+            f"the worker that had it alone died {RETRIES + 1} times, the last one "
             f"{error.last_worker.address}; it may need more memory than one has"
         )
-    return f"{type(error).__name__}: {' '.join(str(error).split())}"
+    return Lost(f"{type(error).__name__}: {' '.join(str(error).split())}")

@@ -1,10 +1,12 @@
-"""The folder of a batch: tables of all rows, sites, written whole or not at all."""
+"""The folder of a batch: tables of all rows, sites, page, written whole or not at all."""
 
+from datetime import datetime
 from pathlib import Path
 
 from ...solver.family import Batch
 from ..files.whole import check_folder, write_whole
 from ..wording import file_stem
+from .page import write_batch_page
 from .sites import write_sites
 from .tables import write_family_tables
 
@@ -24,7 +26,7 @@ def row_folder(folder: Path, *, name: str, number: int) -> Path:
 def save_batch(
     batch: Batch, folder: Path, *, reference_system: str | None = None
 ) -> tuple[Path, ...]:
-    """Write tables and, where there are coordinates, sites to a folder, all or nothing.
+    """Write tables, page and, where there are coordinates, sites to a folder, all or nothing.
 
     Parameters
     ----------
@@ -42,6 +44,9 @@ def save_batch(
     def write(into: Path) -> list[Path]:
         files = write_family_tables(batch, into)
         sites = write_sites(batch, into, reference_system=reference_system)
-        return [*files, *([] if sites is None else [sites])]
+        files += [] if sites is None else [sites]
+        made = datetime.now().astimezone()
+        page = write_batch_page(batch, into, made=made, reference_system=reference_system)
+        return [*files, page]
 
     return write_whole(folder, write=write, kind="batch", command="batch")

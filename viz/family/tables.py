@@ -16,8 +16,9 @@ _bad_header = ("line", "name", "column or place", "what is wrong")
 def write_family_tables(batch: Batch, folder: Path) -> list[Path]:
     """Write ``summary.csv``, ``summary.xlsx`` and, of bad rows, ``bad-rows.csv``."""
     notes = _notes(batch)
-    header = _header(batch)
-    rows = [_row(batch, rank, row) for rank, row in enumerate(batch.rows, start=1)]
+    carried = list(dict.fromkeys(name for row in batch.rows for name in row.notes))
+    header = _header(batch, carried)
+    rows = [_row(batch, rank, row, carried) for rank, row in enumerate(batch.rows, start=1)]
     files = [write_table(folder / "summary.csv", notes=notes, header=header, rows=rows)]
     bad = [(item.line, item.name, *problem) for item in batch.bad for problem in item.problems]
     sheets: list[tuple[str, Sequence[str], list[Any]]] = [("rows", header, rows)]
@@ -38,7 +39,7 @@ def _notes(batch: Batch) -> list[str]:
     ]
 
 
-def _header(batch: Batch) -> tuple[str, ...]:
+def _header(batch: Batch, carried: Sequence[str]) -> tuple[str, ...]:
     places = {
         "plan": ("east [m]", "north [m]"),
         "geographic": ("longitude [deg]", "latitude [deg]"),
@@ -48,15 +49,11 @@ def _header(batch: Batch) -> tuple[str, ...]:
         "voltage [V]", "limit [V]", "foot x [m]", "foot y [m]", "other foot x [m]",
         "other foot y [m]", "resistance [ohm]", "rise [V]", "method", "solved by elements as",
         "takes by thin conductors [%]", "takes by finite elements [%]", "not judged or too hot",
-        "mind", "fault", *places.get(batch.coordinates, ()), *_note_names(batch), "case sha256",
+        "mind", "fault", *places.get(batch.coordinates, ()), *carried, "case sha256",
     )  # fmt: skip
 
 
-def _note_names(batch: Batch) -> list[str]:
-    return list(dict.fromkeys(name for row in batch.rows for name in row.notes))
-
-
-def _row(batch: Batch, rank: int, row: RowFound) -> tuple[object, ...]:
+def _row(batch: Batch, rank: int, row: RowFound, carried: Sequence[str]) -> tuple[object, ...]:
     best = row.best
     foot, other = (place or (_nan, _nan) for place in (best.foot, best.other_foot))
     elements = _nan if row.elements is None else 100 * row.elements.share
@@ -67,7 +64,7 @@ def _row(batch: Batch, rank: int, row: RowFound) -> tuple[object, ...]:
         *foot, *other, best.resistance, best.rise, best.method, row.why,
         100 * row.thin.share, elements, "; ".join((*best.unjudged, *best.melts)),
         "; ".join(row.doubts), row.fault, *place,
-        *(row.notes.get(name, "") for name in _note_names(batch)), row.sha256,
+        *(row.notes.get(name, "") for name in carried), row.sha256,
     )  # fmt: skip
 
 
