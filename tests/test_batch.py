@@ -4,6 +4,7 @@ import csv
 import json
 import math
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -18,14 +19,16 @@ from click.testing import CliRunner
 
 import ohmscape.jobs.family as family_module
 from ohmscape.cases.family.reading import read_family, row_case
+from ohmscape.cases.fitting import fit_soil
 from ohmscape.cases.loading import load_case
+from ohmscape.cases.shipped import shipped_case_path
 from ohmscape.command_line import main
 from ohmscape.jobs.family import batch_of, row_named, run_row
 from ohmscape.jobs.family_engines import RETRIES, Lost, PlainLoop, Workers
 from ohmscape.jobs.family_kept import KeptRows, kept_name
 from ohmscape.jobs.family_rows import solved, tried
 from ohmscape.jobs.run import run_variants
-from ohmscape.jobs.trying import evaluation_of
+from ohmscape.jobs.trying import Trials, evaluation_of
 from ohmscape.solver.design import Targets
 from ohmscape.solver.errors import CaseError, ResultError
 from ohmscape.solver.family import Record, needs_elements, record_of, sampled, within
@@ -418,15 +421,15 @@ def test_a_batch_that_was_killed_loses_no_row_and_goes_on(files, tmp_path):
                "--workers", "2", "--sample", "0", "--band", "0"]  # fmt: skip
     process = subprocess.Popen(command)
     kept = out / kept_name
-    for _ in range(1200):
+    while process.poll() is None:
         if kept.exists() and kept.read_text().count("\n") > 6:
             break
-        time.sleep(0.1)
+        time.sleep(0.05)
     process.kill()
     process.wait()
     before = KeptRows(out).records
     assert 4 < len(before) < 60
-    done = subprocess.run(command, timeout=300)
+    done = subprocess.run(command)
     assert done.returncode == 0
     after = KeptRows(out).records
     assert len(after) == 60
@@ -444,3 +447,19 @@ def test_a_scheduler_that_is_not_there_is_said(monkeypatch):
 
 def test_a_plain_loop_has_no_deaths():
     assert PlainLoop().deaths() == ()
+
+
+def test_rows_share_the_fit_of_a_survey_and_have_it_as_a_run_alone_does(tmp_path):
+    folder = shipped_case_path("surveyed-pump-house").parent
+    for name in ("surveyed-pump-house.yaml", "surveyed-pump-house.csv"):
+        shutil.copy(folder / name, tmp_path)
+    case = load_case(tmp_path / "surveyed-pump-house.yaml")
+    column = f"electrodes[1].drive.{case.drives[0].kind}"
+    unit = "A" if case.drives[0].kind == "current" else "V"
+    (tmp_path / "t.csv").write_text(f"name,{column} [{unit}]\na,10\nb,20\n", "utf-8")
+    made = read_family(tmp_path / "surveyed-pump-house.yaml", tmp_path / "t.csv")
+    batch = batch_of(made, sample=0, band=0)
+    one, two = (row.thin for row in sorted(batch.rows, key=lambda row: row.number))
+    assert two.rise == pytest.approx(2 * one.rise, rel=1e-9)
+    alone = Trials().evaluation(fit_soil(row_case(made.template, made.rows[0])))
+    assert one.resistance == alone.resistance

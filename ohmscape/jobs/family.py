@@ -278,9 +278,10 @@ def _time_text(seconds: float) -> str:
 
 def row_named(family: Family, name: str) -> Row:
     """A row of good form by its name, or by its number; `CaseError` if there is none."""
-    for row in family.rows:
-        if name in (row.name, str(row.number)):
-            return row
+    named = [row for row in family.rows if row.name == name]
+    named += [row for row in family.rows if str(row.number) == name]
+    if named:
+        return named[0]
     msg = f"no row {name!r} of good form in {family.template.table}; give a name or a number"
     raise CaseError([Problem(msg)])
 

@@ -9,6 +9,7 @@ import logging
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass
+from time import time
 from types import TracebackType
 from typing import Any, Protocol, Self
 
@@ -29,6 +30,7 @@ _surroundings = {
     "MALLOC_TRIM_THRESHOLD_": 2**28,
     "MALLOC_MMAP_THRESHOLD_": 2**25,
 }
+_nowhere = "127.0.0.1:0"  # for pages about the cluster: any free port, of this machine alone
 _per_worker, _least = 4, 16  # items given out ahead of time: for each worker, and at least
 _least_memory = 1.5e9  # of a worker that meshes [byte]
 _patience = 30.0  # for a scheduler, and for its first worker [s]
@@ -124,6 +126,7 @@ class Workers:
         self._scheduler, self._count = scheduler, count
         self._stack = ExitStack()
         self._client: Any = None
+        self._began = time()
         self.workers = 0
 
     def __enter__(self) -> Self:
@@ -166,7 +169,9 @@ class Workers:
             threads_per_worker=1,
             processes=True,
             memory_limit=limit,
-            dashboard_address=None,
+            dashboard_address=_nowhere,
+            worker_dashboard_address=_nowhere,
+            scheduler_kwargs={"dashboard": False},
             silence_logs=logging.CRITICAL,
         )
         return self._stack.enter_context(Client(self._stack.enter_context(cluster)))
@@ -249,9 +254,9 @@ class Workers:
         """Workers that died so far, by their addresses, as far as the scheduler tells."""
         events = self._client.get_events("all")
         gone = [
-            str(event.get("worker"))
-            for _, event in events
-            if event.get("action") == "remove-worker" and not event.get("expected", False)
+            str(event["worker"])
+            for when, event in events
+            if event.get("action") == "remove-worker" and when >= self._began
         ]
         return tuple(dict.fromkeys(gone))
 

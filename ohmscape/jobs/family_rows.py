@@ -6,16 +6,19 @@ show in the last figures.
 """
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 from threadpoolctl import threadpool_limits
 
 from ..cases.case import Case
+from ..cases.family.columns import AS_TEMPLATE
 from ..cases.family.reading import row_case
 from ..cases.family.rows import Row, Template, case_sha256
 from ..cases.fitting import fit_soil
 from ..solver.design import Evaluation, Targets
 from ..solver.errors import BudgetError, CaseError, MeshError, Problem, TrustError
 from ..solver.family import Record, record_of
+from ..solver.soil_survey import Sounding
 from ..viz.doubts import doubt_texts, doubts_before, rise_doubts
 from .run import run_variants
 from .trying import Trials, evaluation_of
@@ -39,7 +42,7 @@ def _checked(template: Template, row: Row) -> Checked:
 def tried(template: Template, targets: Targets, row: Row) -> Record:
     """What thin conductors find of a row."""
     try:
-        case = fit_soil(row_case(template, row))
+        case = _fitted(template, row)
         with threadpool_limits(1):
             found = Trials().evaluation(case)
     except (BudgetError, TrustError) as error:
@@ -52,7 +55,7 @@ def tried(template: Template, targets: Targets, row: Row) -> Record:
 def solved(template: Template, targets: Targets, accuracy: str | None, row: Row) -> Record:
     """What finite elements find of a row, as a run of its case alone does."""
     try:
-        case = fit_soil(row_case(template, row))
+        case = _fitted(template, row)
         with threadpool_limits(1):
             results = run_variants(case, accuracy=accuracy)
     except (CaseError, MeshError, TrustError) as error:
@@ -60,6 +63,19 @@ def solved(template: Template, targets: Targets, accuracy: str | None, row: Row)
     return record_of(
         evaluation_of(case, results), targets=targets, doubts=tuple(doubt_texts(results))
     )
+
+
+def _fitted(template: Template, row: Row) -> Case:
+    """Case of a row; a survey that it shares with the template is fitted once a process."""
+    return fit_soil(row_case(template, row), kept=_soundings(template))
+
+
+@lru_cache(maxsize=4)
+def _soundings(template: Template) -> tuple[Sounding, ...]:
+    nothing = Row(0, 0, "", (AS_TEMPLATE,) * len(template.columns))
+    case = fit_soil(row_case(template, nothing))
+    every = (case, *case.variants)
+    return tuple(each.survey.found for each in every if each.survey is not None)
 
 
 def _doubts_before(case: Case, found: Evaluation) -> tuple[str, ...]:
