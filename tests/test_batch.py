@@ -31,7 +31,15 @@ from ohmscape.jobs.run import run_variants
 from ohmscape.jobs.trying import Trials, evaluation_of
 from ohmscape.solver.design import Targets
 from ohmscape.solver.errors import CaseError, ResultError
-from ohmscape.solver.family import Record, needs_elements, record_of, sampled, within
+from ohmscape.solver.family import (
+    Batch,
+    Record,
+    RowFound,
+    needs_elements,
+    record_of,
+    sampled,
+    within,
+)
 from ohmscape.viz.family.files import save_batch
 from ohmscape.viz.family.text import batch_text
 
@@ -222,6 +230,19 @@ def _off(off, template, targets, accuracy, row):
     found = solved(template, targets, accuracy, row)
     tree = found.as_tree()
     return Record.of_tree({**tree, "share": 1.2 * found.share})
+
+
+def test_rows_on_which_the_methods_contradict_are_named():
+    thin = record(0.97)
+    other = Record("finite elements", "misses", share=1.02, least=1.01, most=1.03)
+    rows = [
+        RowFound(1, 2, "kept", "a", thin, record(0.98), "drawn for proof"),
+        RowFound(2, 3, "turned", "b", thin, other, "near a limit"),
+    ]
+    batch = Batch("t", "t.yaml", "t.csv", "SI", tuple(rows), (), 0.1, 0.1, 1, 1)
+    assert [row.name for row in batch.contradicted] == ["turned"]
+    assert batch.differences[1].share == pytest.approx(1.02 / 0.97 - 1)
+    assert "contradict each other on 1 row" in " ".join(batch_text(batch).split())
 
 
 def test_without_limits_rows_are_ranked_by_their_rise(files):

@@ -158,6 +158,16 @@ class Batch:
         return tuple(difference(row) for row in self.rows if _both(row))
 
     @property
+    def contradicted(self) -> tuple[RowFound, ...]:
+        """Rows of which one method says that they pass and the other that they do not."""
+        told = {"passes", "misses"}
+        return tuple(
+            item.row
+            for item in self.differences
+            if {item.row.thin.standing, item.row.best.standing} == told
+        )
+
+    @property
     def unanswered(self) -> tuple[RowFound, ...]:
         """Rows that could not be solved."""
         return tuple(row for row in self.rows if row.fault)

@@ -14,6 +14,8 @@ ABOUT_FAMILIES = (
     "others by a sample. Run a row as a case of its own before anybody acts on it.",
 )
 
+_most_names = 10
+
 _standings = {
     "passes": "passes",
     "too close": "too close to a limit to tell",
@@ -85,6 +87,12 @@ def tiers_text(batch: Batch) -> list[str]:
             f"On {number_text(len(found), 'row')} that both methods solved, finite elements "
             f"differ by at most {share} of the worst share (row '{most.row.name}') and "
             f"{resistance} of the resistance (row '{ohms.row.name}')."
+        )
+    if batch.contradicted:
+        names = ", ".join(f"'{row.name}'" for row in batch.contradicted[:_most_names])
+        said.append(
+            f"They contradict each other on {number_text(len(batch.contradicted), 'row')}, "
+            f"where finite elements decide: {names}."
         )
     near = f"'Near' is within {percent_text(batch.widened)} of a limit"
     if batch.widened > batch.band:
