@@ -414,6 +414,18 @@ def _share(_):
 
 
 @pytest.mark.slow
+def test_workers_of_any_scheduler_do_the_same(family, workers):
+    made = family(ROWS[:3])
+    address = workers._client.scheduler.address
+    with Workers(scheduler=address) as joined:
+        assert joined.workers == 2
+        shared = batch_of(made, engine=joined, sample=0, band=0)
+    assert numbers(shared) == numbers(batch_of(made, sample=0, band=0))
+    # They go on working for others.
+    assert dict(workers.answers(str, [1])) == {0: "1"}
+
+
+@pytest.mark.slow
 def test_an_item_whose_worker_dies_is_tried_again_and_then_named(workers, tmp_path):
     found = dict(workers.answers(partial(_dies, tmp_path), [1, 2, 3, 4, 5]))
     assert [found[k] for k in (0, 2, 4)] == [1, 3, 5]

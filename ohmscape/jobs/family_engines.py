@@ -9,7 +9,7 @@ import logging
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass
-from time import time
+from time import monotonic, time
 from types import TracebackType
 from typing import Any, Protocol, Self
 
@@ -33,6 +33,7 @@ _surroundings = {
 _nowhere = "127.0.0.1:0"  # for pages about the cluster: any free port, of this machine alone
 _per_worker, _least = 4, 16  # items given out ahead of time: for each worker, and at least
 _least_memory = 1.5e9  # of a worker that meshes [byte]
+_every = 5.0  # between two looks at how many workers there are [s]
 _patience = 30.0  # for a scheduler, and for its first worker [s]
 
 
@@ -127,6 +128,7 @@ class Workers:
         self._stack = ExitStack()
         self._client: Any = None
         self._began = time()
+        self._asked = -_every
         self.workers = 0
 
     def __enter__(self) -> Self:
@@ -202,10 +204,14 @@ class Workers:
                 f"worker {where} has ohmscape {version}, here is {__version__}; use one version"
             )
             raise ResultError(msg)
-        self.workers = self._threads()
+        self._threads()
 
     def _threads(self) -> int:
-        return max(1, sum(self._client.nthreads().values()))
+        """Threads of all workers, of which some may have come or gone; asked now and then."""
+        if monotonic() - self._asked > _every:
+            self.workers = max(1, sum(self._client.nthreads().values()))
+            self._asked = monotonic()
+        return self.workers
 
     def answers(self, work: Work, items: Sequence[Any]) -> Answers:
         """Number of each item and what the work gives for it, as they come.
