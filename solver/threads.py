@@ -26,13 +26,13 @@ Item = TypeVar("Item")
 Answer = TypeVar("Answer")
 
 
-def take_share(*, threads: int, memory: float | None) -> None:
+def take_share(*, threads: int | None, memory: float | None) -> None:
     """Say that this process is one of several on its machine, and what part is its own.
 
     Parameters
     ----------
-    threads : int
-        Threads that it may keep busy.
+    threads : int or None
+        Threads that it may keep busy; None for as many as the machine has cores.
     memory : float or None
         Memory that it may use; None for as much as the machine has. [byte]
     """
@@ -41,11 +41,7 @@ def take_share(*, threads: int, memory: float | None) -> None:
 
 def cores() -> int:
     """Cores that this process may keep busy."""
-    if _share.threads is not None:
-        return _share.threads
-    if hasattr(os, "sched_getaffinity"):  # not on every system
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
+    return _share.threads or os.cpu_count() or 1
 
 
 def own_memory() -> float | None:

@@ -6,6 +6,7 @@ answer: `Lost`.
 """
 
 import logging
+import os
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass
@@ -164,7 +165,7 @@ class Workers:
 
         memory = usable_memory()
         fits = max(1, int(min(memory / _least_memory, 1e6)))
-        count = self._count or min(cores(), fits)
+        count = self._count or min(_allowed_cores(), fits)
         limit = None if memory == float("inf") else int(memory / count)
         cluster = LocalCluster(
             n_workers=count,
@@ -265,6 +266,13 @@ class Workers:
             if event.get("action") == "remove-worker" and when >= self._began
         ]
         return tuple(dict.fromkeys(gone))
+
+
+def _allowed_cores() -> int:
+    """Cores that the system lets this process have."""
+    if hasattr(os, "sched_getaffinity"):  # not on every system
+        return len(os.sched_getaffinity(0))
+    return cores()
 
 
 def guarded(work: Work, item: Any) -> Any:
