@@ -4,7 +4,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
-from time import monotonic
 
 from ..cases.family.reading import BadRow, Family, row_case, row_case_text
 from ..cases.family.rows import Row
@@ -27,6 +26,7 @@ from ..solver.results.result import Result
 from .family_engines import Engine, Lost, PlainLoop
 from .family_kept import KeptRows, Key
 from .family_rows import checked, solved, tried
+from .pace import Pace
 from .run import run_variants
 
 BAND, SAMPLE, SEED = 0.1, 5, 1
@@ -56,7 +56,7 @@ class _Rows:
         """Find the hash of each row's case, or what is wrong with it."""
         template, rows = self.family.template, self.family.rows
         some = [rows[k : k + _at_once] for k in range(0, len(rows), _at_once)]
-        done = _Pace("checking", len(rows), progress)
+        done = Pace("checking", len(rows), progress)
         for number, answers in self.engine.answers(partial(checked, template), some):
             for k, row in enumerate(some[number]):
                 found = answers if isinstance(answers, Lost) else answers[k]
@@ -98,7 +98,7 @@ class _Rows:
         for row in rows:
             alike.setdefault((tier, self.sha256[row.number]), []).append(row)
         fresh = [key for key in alike if key not in self.kept.records]
-        done = _Pace(method, len(fresh), progress)
+        done = Pace(method, len(fresh), progress)
         items = [alike[key][0] for key in fresh]
         lost: dict[Key, Record] = {}
         for number, answer in self.engine.answers(work, items):
@@ -248,32 +248,6 @@ def _bad_line(bad: BadRow) -> BadLine:
 
 def _lost(lost: Lost, row: Row) -> Problem:
     return Problem(f"could not be checked: {lost.why}", line=row.line)
-
-
-@dataclass
-class _Pace:
-    """How many rows are done, how fast, and how long the others will take, as progress."""
-
-    what: str
-    total: int
-    progress: Progress
-    done: int = 0
-    began: float = field(default_factory=monotonic)
-
-    def more(self, count: int) -> None:
-        """Tell that more are done."""
-        self.done += count
-        rate = self.done / max(monotonic() - self.began, 1e-3)
-        left = (self.total - self.done) / rate
-        words = f"{self.what}: row {self.done:,} of {self.total:,}, {rate:.2g} a second"
-        self.progress(f"{words}, {_time_text(left)} left", self.done / max(self.total, 1))
-
-
-def _time_text(seconds: float) -> str:
-    if seconds < 100:
-        return f"{seconds:.0f} s"
-    minutes = seconds / 60
-    return f"{minutes:.0f} min" if minutes < 100 else f"{minutes / 60:.1f} h"
 
 
 def row_named(family: Family, name: str) -> Row:
