@@ -496,3 +496,12 @@ def test_rows_share_the_fit_of_a_survey_and_have_it_as_a_run_alone_does(tmp_path
     assert two.rise == pytest.approx(2 * one.rise, rel=1e-9)
     alone = Trials().evaluation(fit_soil(row_case(made.template, made.rows[0])))
     assert one.resistance == alone.resistance
+
+
+def test_the_shipped_family_can_be_had_to_start_from(tmp_path):
+    said = CliRunner().invoke(
+        main, ["new", str(tmp_path / "mine.yaml"), "--like", "forty-pads"]
+    )
+    assert said.exit_code == 0, said.output
+    assert "forty-pads.csv, a row for each site" in said.output
+    assert len(read_family(tmp_path / "mine.yaml", tmp_path / "forty-pads.csv").rows) == 40
