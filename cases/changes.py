@@ -29,6 +29,8 @@ CHANGEABLE = (
 )
 """Blocks of a case of which a variant may give what differs."""
 
+A_BLOCK = "block that may be changed"  # what they are called in messages
+
 SWITCHES = ("close", "open", "fit", "remove")
 """Keys of a variant that name what is switched."""
 

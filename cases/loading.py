@@ -44,14 +44,7 @@ def load_case(path: str | os.PathLike[str]) -> Case:
     >>> case.soil.resistivity
     (120.0,)
     """
-    file = Path(path)
-    if not file.is_file() and str(path) in shipped_cases():
-        file = shipped_case_path(str(path))
-    if not file.is_file():
-        listed = ", ".join(shipped_cases())
-        what = "that is a folder" if file.is_dir() else f"no file '{path}' here"
-        msg = f"no case file {str(file)!r}: {what}; give one (YAML) or a shipped case: {listed}"
-        raise CaseError([Problem(msg)])
+    file = case_file(path)
     size = file.stat().st_size
     if size > LARGEST_FILE:
         msg = (
@@ -64,6 +57,22 @@ def load_case(path: str | os.PathLike[str]) -> Case:
     document = read_document(text, file=file.name)
     source = Source(file.name, text, hashlib.sha256(content).hexdigest())
     return with_options_checked(built(document, source=source, folder=file.parent))
+
+
+def case_file(path: str | os.PathLike[str]) -> Path:
+    """A case file, or that of a shipped case where no file has that name.
+
+    `CaseError` if there is neither.
+    """
+    file = Path(path)
+    if not file.is_file() and str(path) in shipped_cases():
+        file = shipped_case_path(str(path))
+    if not file.is_file():
+        listed = ", ".join(shipped_cases())
+        what = "that is a folder" if file.is_dir() else f"no file '{path}' here"
+        msg = f"no case file {str(file)!r}: {what}; give one (YAML) or a shipped case: {listed}"
+        raise CaseError([Problem(msg)])
+    return file
 
 
 def case_of(given: object) -> Case:

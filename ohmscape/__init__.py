@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from .cases.case import Case as Case
+    from .cases.family.reading import read_family as read_family
     from .cases.fitting import fit_soil as fit_soil
     from .cases.loading import case_from as case_from
     from .cases.loading import load_case as load_case
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from .jobs.case_origin import case_origin as case_origin
     from .jobs.curves import curve_of as curve_of
     from .jobs.earth_tests import predict_tests as predict_tests
+    from .jobs.family import batch_of as batch_of
     from .jobs.field_readings import compare_case as compare_case
     from .jobs.run import reassess as reassess
     from .jobs.run import run_case as run_case
@@ -35,6 +37,7 @@ if TYPE_CHECKING:
     from .solver.soil_survey import Sounding as Sounding
     from .viz import draw as draw
     from .viz.earth_tests.files import save_predictions as save_predictions
+    from .viz.family.files import save_batch as save_batch
     from .viz.field_readings.files import save_compared as save_compared
     from .viz.report import write_report as write_report
     from .viz.result_folder import load_result as load_result
@@ -59,6 +62,7 @@ _home = {
     "Result": "ohmscape.solver.results.result",
     "Sounding": "ohmscape.solver.soil_survey",
     "TrustError": "ohmscape.solver.errors",
+    "batch_of": "ohmscape.jobs.family",
     "case_from": "ohmscape.cases.loading",
     "case_origin": "ohmscape.jobs.case_origin",
     "compare_case": "ohmscape.jobs.field_readings",
@@ -72,9 +76,11 @@ _home = {
     "load_result": "ohmscape.viz.result_folder",
     "load_results": "ohmscape.viz.result_folder",
     "predict_tests": "ohmscape.jobs.earth_tests",
+    "read_family": "ohmscape.cases.family.reading",
     "reassess": "ohmscape.jobs.run",
     "run_case": "ohmscape.jobs.run",
     "run_variants": "ohmscape.jobs.run",
+    "save_batch": "ohmscape.viz.family.files",
     "save_compared": "ohmscape.viz.field_readings.files",
     "save_predictions": "ohmscape.viz.earth_tests.files",
     "save_result": "ohmscape.viz.result_folder",

@@ -3,9 +3,16 @@
 import os
 from contextlib import suppress
 
+from .threads import own_memory
+
 
 def usable_memory() -> float:
-    """Nine tenths of the machine's memory; no limit where it cannot be told. [byte]"""
+    """Nine tenths of the machine's memory, or of this process's part of it. [byte]
+
+    No limit where it cannot be told.
+    """
+    if (own := own_memory()) is not None:
+        return 0.9 * own
     try:
         return 0.9 * os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES")
     except (AttributeError, ValueError, OSError):

@@ -69,6 +69,13 @@ def doubts_before(
     ]
 
 
+def rise_doubts(
+    rise: float, *, system: System | None, circuit: Circuit | None, of: str = ""
+) -> list[str]:
+    """What of a rise cannot be in a system. [V]"""
+    return _rise(rise, plausible.driving_system(system, circuit=circuit), f"a rise{of} of")
+
+
 def _fields(field: Floats, names: Sequence[str], of: str, stands: str) -> list[str]:
     return [
         f"CANNOT BE: the soil at '{name}'{of} {stands} at {with_unit(value, symbol='V/m')} "

@@ -9,12 +9,12 @@ from typing import Any
 
 from ...solver.design import PriceList, Targets
 from ...solver.errors import CaseError, Problem
-from ..changes import CHANGEABLE
+from ..changes import A_BLOCK, CHANGEABLE
 from ..reading.documents import Document, Step
 from ..reading.messages import not_among, shown
 from ..reading.problems import in_order
-from ..reading.raw_content import name_of
 from ..reading.size_limits import MOST_DESIGNS, MOST_OPTIONS
+from ..reading.steps import path_in
 from . import schema
 from .space import Choice, DesignSpace, Rule
 
@@ -125,40 +125,13 @@ def resolved(content: Any, given: tuple[Any, ...]) -> tuple[Step, ...]:
 
     `CaseError` if they lead nowhere.
     """
-    if given[0] not in CHANGEABLE:
-        msg = f"set: {not_among(str(given[0]), CHANGEABLE, what='block that may be changed')}"
-        raise CaseError(msg)
-    path: list[Step] = []
-    here = content
-    for number, step in enumerate(given):
-        last = number == len(given) - 1
-        if isinstance(here, list):
-            found = _entry(here, step)
-            path.append(found)
-            here = here[found]
-        elif isinstance(here, dict) and isinstance(step, str) and (step in here or last):
-            path.append(step)
-            here = here.get(step)
-        else:
-            inside = list(here) if isinstance(here, dict) else []
-            msg = f"set: {not_among(str(step), inside, what='key of the case')}"
-            raise CaseError(msg)
-    return tuple(path)
-
-
-def _entry(entries: list[Any], step: Any) -> int:
-    """Number of an entry of a list by its name, or by its number from 1."""
-    if isinstance(step, int) and not isinstance(step, bool):
-        if 1 <= step <= len(entries):
-            return step - 1
-        msg = f"set: entry {step} of a list of {len(entries)}; they are counted from 1"
-        raise CaseError(msg)
-    names = [name_of(item) if isinstance(item, dict) else "" for item in entries]
-    if step in names:
-        return names.index(step)
-    known = [name for name in names if name]
-    msg = f"set: {not_among(str(step), known, what='entry')}; or its number, counted from 1"
-    raise CaseError(msg)
+    try:
+        if given[0] not in CHANGEABLE:
+            raise CaseError(not_among(str(given[0]), CHANGEABLE, what=A_BLOCK))
+        return path_in(content, given)
+    except CaseError as error:
+        msg = f"set: {error}"
+        raise CaseError(msg) from error
 
 
 def _stepped(first: Any, *, to: Any, step: Any) -> tuple[Any, ...]:

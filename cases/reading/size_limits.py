@@ -5,6 +5,8 @@ LARGEST_FILE = 250_000  # bytes of a case file; longer lists belong in a table (
 DEEPEST_NESTING = 20
 LARGEST_TABLE = 5_000_000  # bytes of a CSV table
 MOST_VALUES = 60_000  # values, lists and mappings in one case file
+LARGEST_FAMILY = 20_000_000  # bytes of a table of differences, a row for each case
+MOST_FAMILY_ROWS, MOST_FAMILY_COLUMNS = 50_000, 200
 
 # Of a quantity, in SI units.
 SHORTEST_LENGTH = 1e-6  # of what must have one; shorter is rounding

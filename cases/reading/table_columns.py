@@ -15,6 +15,11 @@ _number = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2})?
 _usual_units = {q.ANGLE: "deg", q.DIAMETER: "mm"}
 
 
+def plain_number(cell: str) -> bool:
+    """Whether a cell is a number with a decimal point at most, and nothing else."""
+    return _number.fullmatch(cell) is not None
+
+
 @dataclass(frozen=True)
 class Column:
     """What a column of numbers may hold."""
@@ -50,7 +55,7 @@ class Column:
 
         `CaseError` if it is no plain number, or one that the column may not hold.
         """
-        if not _number.fullmatch(cell):
+        if not plain_number(cell):
             msg = f"{name}: {cell[:40]!r} is not a plain number"
             raise CaseError(msg)
         value = float(cell) * factor

@@ -23,11 +23,16 @@ def check(case: str) -> None:
 
 @click.command()
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--like", metavar="NAME", help="Start from a shipped case instead.")
+@click.option("--like", metavar="NAME", help="Start from a shipped case or family instead.")
 def new(file: Path, like: str | None) -> None:
     """Write a commented case to FILE, to start from."""
     from ..cases.loading import load_case
-    from ..cases.shipped import shipped_case_path, shipped_cases
+    from ..cases.shipped import (
+        shipped_case_path,
+        shipped_cases,
+        shipped_families,
+        shipped_family_path,
+    )
     from ..cases.starter import starter_case
 
     if file.exists():
@@ -36,14 +41,20 @@ def new(file: Path, like: str | None) -> None:
     if not file.parent.is_dir():
         msg = f"no folder '{file.parent}'; make it first"
         raise CaseError([Problem(msg)])
-    if like is not None and like not in shipped_cases():
-        msg = f"no shipped case '{like}'; there are {', '.join(shipped_cases())}"
+    known = (*shipped_cases(), *shipped_families())
+    if like is not None and like not in known:
+        msg = f"no shipped case '{like}'; there are {', '.join(known)}"
         raise CaseError([Problem(msg)])
     if like is None:
         file.write_text(starter_case(), encoding="utf-8")
     else:
-        shipped = shipped_case_path(like)
+        family = like in shipped_families()
+        shipped = (
+            shipped_family_path(like, ending=".yaml") if family else shipped_case_path(like)
+        )
         tables = [shipped.parent / name for name, _ in load_case(shipped).source.tables]
+        if family:
+            tables.append(shipped_family_path(like, ending=".csv"))
         for table in tables:
             if (file.parent / table.name).exists():
                 msg = f"'{file.parent / table.name}' exists, which the case reads; name a file "
@@ -52,7 +63,8 @@ def new(file: Path, like: str | None) -> None:
         file.write_bytes(shipped.read_bytes())
         for table in tables:
             (file.parent / table.name).write_bytes(table.read_bytes())
-            say(f"Written to {file.parent / table.name}, which the case reads.")
+            what = "a row for each site" if family else "which the case reads"
+            say(f"Written to {file.parent / table.name}, {what}.")
     say(f"Written to {file}. Check it with: ohmscape check {file}")
 
 

@@ -19,13 +19,13 @@ from ..solver.design import (
     undecided,
 )
 from ..solver.errors import CaseError, OhmscapeError
+from ..solver.memory import usable_memory
 from ..solver.progress import Progress
 from .crew import Crew
 from .design_work import Outline
 from .expected_time import expected_run
 from .kept_designs import Answer, KeptDesigns
 from .ruling_out import cap_of, part_of, reaches_not
-from .solving import usable_memory
 from .trying import trying_time
 
 _batch = 8  # designs tried at once, then kept

@@ -27,3 +27,19 @@ def test_an_error_in_a_thread_is_raised(monkeypatch):
     monkeypatch.setattr(threads.os, "cpu_count", lambda: 2)
     with pytest.raises(ZeroDivisionError):
         in_threads(lambda k: 1 / k, [2, 1, 0])
+
+
+def test_one_of_several_processes_keeps_to_its_part(monkeypatch):
+    monkeypatch.setattr(threads.os, "cpu_count", lambda: 4)
+    assert threads.cores() == 4
+    threads.take_share(threads=1, memory=2e9)
+    try:
+        assert threads.cores() == 1
+        assert threads.own_memory() == 2e9
+        assert set(in_threads(lambda _: threading.get_ident(), range(5))) == {
+            threading.get_ident()
+        }
+    finally:
+        threads.take_share(threads=None, memory=None)
+    assert threads.cores() == 4
+    assert threads.own_memory() is None

@@ -1,0 +1,167 @@
+"""Commands on many cases at once: batch."""
+
+from contextlib import ExitStack
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from ..solver.progress import Progress, headed, parts
+from .bar import progress_shown
+from .common import (
+    accuracy_option,
+    bad_input,
+    folder_by_default,
+    no_pictures_option,
+    output_option,
+    quiet_option,
+    tell_written,
+    unsafe,
+    untrustworthy,
+)
+from .streams import say
+
+if TYPE_CHECKING:
+    from ..cases.family.reading import Family
+    from ..cases.family.rows import Row
+    from ..jobs.family_engines import Engine
+
+_most_workers, _most_sample = 1024, 10_000
+
+
+@click.command()
+@click.argument("template")
+@click.argument("table")
+@output_option("batch")
+@accuracy_option
+@click.option("--sheet", help="Sheet of a workbook that has several.")
+@click.option(
+    "--keep",
+    multiple=True,
+    metavar="ROW",
+    help="Run this row (name or number) in full and keep its result folder; repeat for more.",
+)
+@click.option(
+    "--band",
+    type=click.FloatRange(0.0, 50.0),
+    default=10.0,
+    show_default=True,
+    help="Per cent: rows whose worst share of a limit is so near to it are solved by finite "
+    "elements.",
+)
+@click.option(
+    "--sample",
+    type=click.IntRange(0, _most_sample),
+    default=5,
+    show_default=True,
+    help="So many other rows are solved too, drawn for proof.",
+)
+@click.option("--seed", type=int, default=1, show_default=True, help="Of what draws them.")
+@click.option(
+    "--workers",
+    type=click.IntRange(0, _most_workers),
+    help="Processes here; by default one for each core, 0 for none beside this one.",
+)
+@click.option("--scheduler", metavar="ADDRESS", help="Dask scheduler that has workers instead.")
+@click.option(
+    "--reference-system",
+    metavar="NAME",
+    help="Of columns east and north, such as EPSG:25832; latitude and longitude are WGS 84.",
+)
+@no_pictures_option
+@click.option("--fail-unsafe", is_flag=True, help="Exit with 3 when a row does not pass.")
+@quiet_option
+def batch(
+    template: str,
+    table: str,
+    output: Path | None,
+    accuracy: str | None,
+    sheet: str | None,
+    keep: tuple[str, ...],
+    band: float,
+    sample: int,
+    seed: int,
+    workers: int | None,
+    scheduler: str | None,
+    reference_system: str | None,
+    no_pictures: bool,
+    fail_unsafe: bool,
+    quiet: bool,
+) -> None:
+    """Judge a family of cases: TEMPLATE with what each row of TABLE says.
+
+    TEMPLATE is a case file, TABLE a CSV or workbook (.xlsx) whose headings are places
+    in the case with units, such as 'soil.layers[1].resistivity [ohm*m]'; or both the
+    name of a shipped family. All rows are checked first; a bad one costs that row only.
+    Thin conductors try every row, finite elements solve those near a limit. Writes
+    tables, worst first, and sites. A batch that was stopped goes on where it was.
+
+    Exit status 2 where a row is bad, 1 where one could not be solved, after all is written.
+    """
+    with ExitStack() as stack:
+        progress = stack.enter_context(progress_shown(quiet=quiet))
+        from ..cases.family.reading import read_family
+        from ..jobs.family import batch_of, row_named
+        from ..viz.family.files import check_batch_folder, save_batch
+        from ..viz.family.text import batch_text
+
+        family = read_family(template, table, sheet=sheet)
+        rows = [row_named(family, name) for name in keep]
+        folder = output or folder_by_default(table, "batch")
+        check_batch_folder(folder)
+        judging, keeping = parts(progress, [20.0, 1.0 * len(rows)])
+        engine = stack.enter_context(_engine(scheduler, workers))
+        found = batch_of(
+            family,
+            folder=folder,
+            engine=engine,
+            accuracy=accuracy,
+            band=band / 100,
+            sample=sample,
+            seed=seed,
+            progress=judging,
+        )
+        files = save_batch(found, folder, reference_system=reference_system)
+        folders = _keep(family, rows, folder, accuracy, no_pictures, keeping)
+    if not quiet:
+        say(batch_text(found))
+        if found.coordinates == "plan" and not reference_system:
+            say("\nNo sites.geojson: say what east and north are of (--reference-system).")
+        tell_written(folder, [*files, *folders])
+    if fail_unsafe and any(row.best.standing != "passes" for row in found.rows):
+        raise SystemExit(unsafe)
+    if found.bad or found.unanswered:
+        raise SystemExit(bad_input if found.bad else untrustworthy)
+
+
+def _engine(scheduler: str | None, workers: int | None) -> "Engine":
+    """Who does the work."""
+    from ..jobs.family_engines import PlainLoop, Workers
+
+    if workers == 0 and scheduler is None:
+        return PlainLoop()
+    return Workers(scheduler=scheduler, count=workers)
+
+
+def _keep(
+    family: "Family",
+    rows: "list[Row]",
+    folder: Path,
+    accuracy: str | None,
+    no_pictures: bool,
+    progress: Progress,
+) -> list[Path]:
+    """Run rows in full and save their results below the folder of the batch."""
+    from ..jobs.family import run_row
+    from ..viz.family.files import row_folder
+    from ..viz.result_folder import save_result
+
+    folders = []
+    for row, each in zip(rows, parts(progress, [1.0] * len(rows)), strict=True):
+        solving, saving = parts(headed(each, row.name), [2.0, 1.0])
+        first, *variants = run_row(family, row, accuracy=accuracy, progress=solving)
+        where = row_folder(folder, name=row.name, number=row.number)
+        pictures = not no_pictures
+        save_result(first, where, variants=variants, pictures=pictures, progress=saving)
+        folders.append(where)
+    return folders

@@ -1,0 +1,280 @@
+"""All rows of a family: checked, tried, the near ones solved; what `batch` does."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from functools import partial
+from pathlib import Path
+
+from ..cases.family.reading import BadRow, Family, row_case, row_case_text
+from ..cases.family.rows import Row
+from ..cases.fitting import fit_soil
+from ..cases.loading import load_case_text
+from ..solver.design import Method, Targets
+from ..solver.errors import CaseError, Problem
+from ..solver.family import (
+    BadLine,
+    Batch,
+    Record,
+    RowFound,
+    needs_elements,
+    sampled,
+    within,
+)
+from ..solver.family.batch import difference
+from ..solver.progress import Progress, parts, unwatched
+from ..solver.results.result import Result
+from .family_engines import Engine, Lost, PlainLoop
+from .family_kept import KeptRows, Key
+from .family_rows import checked, solved, tried
+from .pace import Pace
+from .run import run_variants
+
+BAND, SAMPLE, SEED = 0.1, 5, 1
+"""Half the band round a limit; rows drawn for proof; of what draws them."""
+
+_at_once = 20  # rows checked in one item of work
+_checking, _trying, _solving = 1.0, 10.0, 20.0  # of the time, where progress is shown
+_most_widening = 0.5
+
+
+@dataclass
+class _Rows:
+    """Rows being worked on, and what is known of each by its number."""
+
+    family: Family
+    engine: Engine
+    kept: KeptRows
+    accuracy: str | None
+    targets: Targets
+    sha256: dict[int, str] = field(default_factory=dict)
+    bad: list[BadRow] = field(default_factory=list)
+    thin: dict[int, Record] = field(default_factory=dict)
+    elements: dict[int, Record] = field(default_factory=dict)
+    why: dict[int, str] = field(default_factory=dict)
+
+    def check(self, progress: Progress) -> None:
+        """Find the hash of each row's case, or what is wrong with it."""
+        template, rows = self.family.template, self.family.rows
+        some = [rows[k : k + _at_once] for k in range(0, len(rows), _at_once)]
+        done = Pace("checking", len(rows), progress)
+        for number, answers in self.engine.answers(partial(checked, template), some):
+            for k, row in enumerate(some[number]):
+                found = answers if isinstance(answers, Lost) else answers[k]
+                if isinstance(found, str):
+                    self.sha256[row.number] = found
+                else:
+                    problems = found if isinstance(found, tuple) else (_lost(found, row),)
+                    self.bad.append(BadRow(row, problems))
+            done.more(len(some[number]))
+
+    def try_all(self, progress: Progress) -> None:
+        """Try all good rows by thin conductors."""
+        work = partial(tried, self.family.template, self.targets)
+        tier = f"thin conductors, {self.targets}"
+        self._each(self._good(), work, "thin conductors", tier, self.thin, progress)
+
+    def solve(self, numbers: Sequence[int], progress: Progress) -> None:
+        """Solve rows by finite elements that have not been yet."""
+        wanted = set(numbers) - set(self.elements)
+        rows = [row for row in self._good() if row.number in wanted]
+        work = partial(solved, self.family.template, self.targets, self.accuracy)
+        tier = f"finite elements, {self.targets}, {self.accuracy}"
+        self._each(rows, work, "finite elements", tier, self.elements, progress)
+
+    def _good(self) -> list[Row]:
+        return [row for row in self.family.rows if row.number in self.sha256]
+
+    def _each(
+        self,
+        rows: Sequence[Row],
+        work: Callable[[Row], Record],
+        method: Method,
+        tier: str,
+        found: dict[int, Record],
+        progress: Progress,
+    ) -> None:
+        """Records of rows by a method; rows of one case have it done once."""
+        alike: dict[Key, list[Row]] = {}
+        for row in rows:
+            alike.setdefault((tier, self.sha256[row.number]), []).append(row)
+        fresh = [key for key in alike if key not in self.kept.records]
+        done = Pace(method, len(fresh), progress)
+        items = [alike[key][0] for key in fresh]
+        lost: dict[Key, Record] = {}
+        for number, answer in self.engine.answers(work, items):
+            if isinstance(answer, Lost):  # not kept: the next command tries again
+                lost[fresh[number]] = Record(method, "not solved", fault=answer.why)
+            else:
+                self.kept.add(fresh[number], answer)
+            done.more(1)
+        for key, same in alike.items():
+            record = lost[key] if key in lost else self.kept.records[key]
+            found.update((row.number, record) for row in same)
+
+
+def batch_of(
+    family: Family,
+    *,
+    folder: Path | None = None,
+    engine: Engine | None = None,
+    accuracy: str | None = None,
+    band: float = BAND,
+    sample: int = SAMPLE,
+    seed: int = SEED,
+    progress: Progress = unwatched,
+) -> Batch:
+    """What becomes of each row of a family, worst first.
+
+    Parameters
+    ----------
+    family : Family
+        What `read_family` gave.
+    folder : Path, optional
+        Where records are kept as they come; a command that was killed goes on from them. Left
+        out, they are kept in memory.
+    engine : Engine, optional
+        Who does the work; left out, this process alone. The numbers are the same whoever does.
+    accuracy : {"coarse", "normal", "fine"}, optional
+        Of the finite elements, in place of the template's own.
+    band : float
+        Rows whose worst share of what is allowed is so near to 1 are solved by finite
+        elements; so are those that thin conductors cannot tell from it or cannot solve. Where
+        the methods differ by more, the band is widened to that.
+    sample : int
+        So many other rows are solved too, for proof, drawn by `seed`.
+    progress : callable, optional
+        Told how many rows are done, how fast, and the time left.
+
+    Returns
+    -------
+    batch : Batch
+        Rows that make no case, or could not be solved, are listed in it.
+
+    Raises
+    ------
+    CaseError
+        If no row makes a case.
+    ResultError
+        If what was kept cannot be read.
+    """
+    engine = engine or PlainLoop()
+    checking, trying, solving = parts(progress, [_checking, _trying, _solving])
+    kept = KeptRows(folder)
+    design = family.case.design
+    targets = Targets() if design is None else design.targets
+    rows = _Rows(family, engine, kept, accuracy, targets, bad=list(family.bad))
+    try:
+        rows.check(checking)
+        if not rows.sha256:
+            raise CaseError([problem for item in rows.bad for problem in item.problems][:100])
+        rows.try_all(trying)
+        widened = _proven(rows, band=band, sample=sample, seed=seed, progress=solving)
+    finally:
+        kept.close()
+    found = [_row_found(rows, row) for row in family.rows if row.number in rows.sha256]
+    return Batch(
+        title=family.case.title,
+        template=family.template.file,
+        table=family.template.table,
+        units=family.case.units,
+        rows=tuple(sorted(found, key=lambda row: row.rank)),
+        bad=tuple(sorted(map(_bad_line, rows.bad), key=lambda item: item.line)),
+        band=band,
+        widened=widened,
+        sample=sample,
+        seed=seed,
+        coordinates=family.coordinates,
+        lost=engine.deaths(),
+        conditions=("", *(each.variant for each in family.case.variants)),
+    )
+
+
+def _proven(rows: _Rows, *, band: float, sample: int, seed: int, progress: Progress) -> float:
+    """Solve what is near a limit and a sample, until the band holds what the methods differ by.
+
+    Returns the band.
+    """
+    rows.why = {
+        k: why for k, found in rows.thin.items() if (why := needs_elements(found, band=band))
+    }
+    drawn = sampled(rows.thin, left_out=list(rows.why), count=sample, seed=seed)
+    rows.why |= dict.fromkeys(drawn, "drawn for proof")
+    first, more = parts(progress, [3.0, 1.0])
+    rows.solve(list(rows.why), first)
+    while True:
+        differ = [
+            abs(difference(one).share) for row in rows.family.rows
+            if row.number in rows.elements and _told(one := _row_found(rows, row))
+        ]  # fmt: skip
+        wider = min(max([band, *differ]), _most_widening)
+        near = [
+            k for k, found in rows.thin.items()
+            if k not in rows.elements and within(found, band=wider)
+        ]  # fmt: skip
+        if not near:
+            return wider
+        rows.why |= dict.fromkeys(near, "near a limit by what the methods differ")
+        rows.solve(near, more)
+
+
+def _told(row: RowFound) -> bool:
+    """Whether both methods hold a row against something."""
+    both = (row.thin, row.elements)
+    return all(one is not None and one.solved and one.share > 0 for one in both)
+
+
+def _row_found(rows: _Rows, row: Row) -> RowFound:
+    own = rows.family.own(row)
+    return RowFound(
+        number=row.number,
+        line=row.line,
+        name=row.name,
+        sha256=rows.sha256[row.number],
+        thin=rows.thin[row.number],
+        elements=rows.elements.get(row.number),
+        why=rows.why.get(row.number, ""),
+        place=rows.family.place(row),
+        notes={key: text for key, text in own.items() if key not in _places},
+    )
+
+
+_places = ("east", "north", "latitude", "longitude")
+
+
+def _bad_line(bad: BadRow) -> BadLine:
+    problems = tuple((problem.path, problem.message) for problem in bad.problems)
+    return BadLine(bad.row.number, bad.row.line, bad.row.name, problems)
+
+
+def _lost(lost: Lost, row: Row) -> Problem:
+    return Problem(f"could not be checked: {lost.why}", line=row.line)
+
+
+def row_named(family: Family, name: str) -> Row:
+    """A row of good form by its name, or by its number; `CaseError` if there is none."""
+    named = [row for row in family.rows if row.name == name]
+    named += [row for row in family.rows if str(row.number) == name]
+    if named:
+        return named[0]
+    msg = f"no row {name!r} of good form in {family.template.table}; give a name or a number"
+    raise CaseError([Problem(msg)])
+
+
+def run_row(
+    family: Family, row: Row, *, accuracy: str | None = None, progress: Progress = unwatched
+) -> tuple[Result, ...]:
+    """Results of the case of one row and of its variants, as a run of its case file gives.
+
+    Raises
+    ------
+    OhmscapeError
+        As `run_case`.
+    """
+    heading = [f"Row '{row.name}' (line {row.line}) of {family.template.table}."]
+    try:
+        text = row_case_text(family.template, row, heading=heading)
+        case = load_case_text(text, folder=family.template.folder)
+        case = replace(case, source=replace(case.source, file=family.template.file))
+    except CaseError:  # a text that cannot be edited in place: the same case without one
+        case = row_case(family.template, row)
+    return run_variants(fit_soil(case), accuracy=accuracy, progress=progress)

@@ -1,0 +1,312 @@
+"""Who does the work on rows: this process in a plain loop, or workers of a Dask cluster.
+
+Work is a function of one item that gives something small. Answers come in any order, each with
+the number of its item. What goes wrong with one item, its worker's death included, is its
+answer: `Lost`.
+"""
+
+import logging
+import os
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import ExitStack
+from dataclasses import dataclass
+from time import monotonic, time
+from types import TracebackType
+from typing import Any, Protocol, Self
+
+from .. import __version__
+from ..solver.errors import ResultError
+from ..solver.memory import usable_memory
+from ..solver.threads import cores, take_share
+
+RETRIES = 2
+"""So often an item is tried again after the worker that had it died."""
+
+# Of workers started here. Dask would have memory go back to the system at once, with every
+# array fetched anew: rows took three times as long.
+_surroundings = {
+    "OMP_NUM_THREADS": 1,
+    "OPENBLAS_NUM_THREADS": 1,
+    "MKL_NUM_THREADS": 1,
+    "MALLOC_TRIM_THRESHOLD_": 2**28,
+    "MALLOC_MMAP_THRESHOLD_": 2**25,
+}
+_nowhere = "127.0.0.1:0"  # for pages about the cluster: any free port, of this machine alone
+_per_worker, _least = 4, 16  # items given out ahead of time: for each worker, and at least
+_least_memory = 1.5e9  # of a worker that meshes [byte]
+_every = 5.0  # between two looks at how many workers there are [s]
+_patience = 30.0  # for a scheduler, and for its first worker [s]
+
+
+@dataclass(frozen=True)
+class Lost:
+    """An item without an answer, and why."""
+
+    why: str
+
+
+class _Killed(Lost):
+    """One whose worker died too often."""
+
+
+Work = Callable[[Any], Any]
+Answers = Iterator[tuple[int, Any]]
+
+
+class Engine(Protocol):
+    """Whoever does the work."""
+
+    workers: int  # that work at once
+
+    def __enter__(self) -> Self:
+        """Start or join whoever does the work."""
+        ...
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        """End what was started."""
+        ...
+
+    def answers(self, work: Work, items: Sequence[Any]) -> Answers:
+        """Number of each item and what the work gives for it, in any order."""
+        ...
+
+    def deaths(self) -> tuple[str, ...]:
+        """Workers that died so far, by their addresses."""
+        ...
+
+
+class PlainLoop:
+    """The process itself, one item after the other."""
+
+    workers = 1
+
+    def __enter__(self) -> Self:
+        """Nothing to start."""
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        """Nothing to end."""
+
+    def answers(self, work: Work, items: Sequence[Any]) -> Answers:
+        """Number of each item and what the work gives for it, in their order."""
+        for number, item in enumerate(items):
+            yield number, guarded(work, item)
+
+    def deaths(self) -> tuple[str, ...]:
+        """None: who dies here takes the command with it."""
+        return ()
+
+
+class Workers:
+    """Processes of a Dask cluster; one of its own on this machine, or any by its address.
+
+    Parameters
+    ----------
+    scheduler : str or None
+        Address of a scheduler whose workers have the same version of this program; None starts
+        workers here, one thread each, and ends them.
+    count : int or None
+        How many to start here; None is one for each core, while memory lasts.
+
+    Raises
+    ------
+    ResultError
+        If there is no such scheduler, it has no workers, or they have another version.
+    """
+
+    def __init__(self, *, scheduler: str | None = None, count: int | None = None) -> None:
+        self._scheduler, self._count = scheduler, count
+        self._stack = ExitStack()
+        self._client: Any = None
+        self._began = time()
+        self._asked = -_every
+        self.workers = 0
+
+    def __enter__(self) -> Self:
+        """Start or join the cluster."""
+        import dask.config
+
+        options = {
+            # A worker that may have no children could not mesh in a process of its own.
+            "distributed.worker.daemon": False,
+            "distributed.scheduler.allowed-failures": RETRIES,
+            **{f"distributed.nanny.pre-spawn-environ.{k}": v for k, v in _surroundings.items()},
+        }
+        self._stack.enter_context(dask.config.set(options))
+        try:
+            self._client = self._joined() if self._scheduler else self._started()
+            self._check_versions()
+        except BaseException:
+            self._stack.close()
+            raise
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        """End what was started; a cluster of others goes on."""
+        self._stack.close()
+
+    def _started(self) -> Any:
+        from distributed import Client, LocalCluster
+
+        memory = usable_memory()
+        fits = max(1, int(min(memory / _least_memory, 1e6)))
+        count = self._count or min(_allowed_cores(), fits)
+        limit = None if memory == float("inf") else int(memory / count)
+        cluster = LocalCluster(
+            n_workers=count,
+            threads_per_worker=1,
+            processes=True,
+            memory_limit=limit,
+            dashboard_address=_nowhere,
+            worker_dashboard_address=_nowhere,
+            scheduler_kwargs={"dashboard": False},
+            silence_logs=logging.CRITICAL,
+        )
+        return self._stack.enter_context(Client(self._stack.enter_context(cluster)))
+
+    def _joined(self) -> Any:
+        from distributed import Client
+
+        try:
+            client = self._stack.enter_context(Client(self._scheduler, timeout=_patience))
+            client.wait_for_workers(1, timeout=_patience)
+        except (OSError, TimeoutError, ValueError) as error:
+            why = str(error) or "no answer"
+            msg = f"no scheduler with workers at {self._scheduler}: {why}; start both first"
+            raise ResultError(msg) from error
+        return client
+
+    def _check_versions(self) -> None:
+        """Raise unless all workers have this version: others would give other numbers."""
+        try:
+            found = self._client.run(_version)
+        except Exception as error:  # whatever they lack
+            msg = f"workers at {self._scheduler} cannot load ohmscape: {error}"
+            raise ResultError(msg) from error
+        others = {where: version for where, version in found.items() if version != __version__}
+        if others:
+            where, version = next(iter(others.items()))
+            msg = (
+                f"worker {where} has ohmscape {version}, here is {__version__}; use one version"
+            )
+            raise ResultError(msg)
+        self._threads()
+
+    def _threads(self) -> int:
+        """Threads of all workers, of which some may have come or gone; asked now and then."""
+        if monotonic() - self._asked > _every:
+            self.workers = max(1, sum(self._client.nthreads().values()))
+            self._asked = monotonic()
+        return self.workers
+
+    def answers(self, work: Work, items: Sequence[Any]) -> Answers:
+        """Number of each item and what the work gives for it, as they come.
+
+        Items are given out a few ahead of the workers: how many there are takes no memory of
+        client or scheduler.
+        """
+        blamed: list[int] = []
+        for number, found in self._shared(work, list(enumerate(items)), ahead=True):
+            if isinstance(found, _Killed):
+                blamed.append(number)
+            else:
+                yield number, found
+        # It may only have waited at a worker that another item killed: alone it shows.
+        for number in blamed:
+            for _, found in self._shared(work, [(number, items[number])], ahead=False):
+                yield number, Lost(found.why) if isinstance(found, _Killed) else found
+
+    def _shared(self, work: Work, items: Sequence[tuple[int, Any]], *, ahead: bool) -> Answers:
+        """The same of numbered items, `_Killed` for those whose workers died too often."""
+        from distributed import as_completed
+
+        waiting = iter(items)
+        given: dict[Any, int] = {}
+        coming = as_completed(with_results=True, raise_errors=False)
+
+        def give() -> None:
+            most = max(_least, _per_worker * self._threads()) if ahead else 1
+            while len(given) < most:
+                number, item = next(waiting, (-1, None))
+                if number < 0:
+                    return
+                future = self._client.submit(shared, work, item, pure=False)
+                given[future.key] = number
+                coming.add(future)
+
+        give()
+        for future, found in coming:
+            number = given.pop(future.key)
+            failed = future.status != "finished"
+            future.release()
+            give()
+            yield number, _failure(found) if failed else found
+
+    def deaths(self) -> tuple[str, ...]:
+        """Workers that died so far, by their addresses, as far as the scheduler tells."""
+        events = self._client.get_events("all")
+        gone = [
+            str(event["worker"])
+            for when, event in events
+            if event.get("action") == "remove-worker" and when >= self._began
+        ]
+        return tuple(dict.fromkeys(gone))
+
+
+def _allowed_cores() -> int:
+    """Cores that the system lets this process have."""
+    if hasattr(os, "sched_getaffinity"):  # not on every system
+        return len(os.sched_getaffinity(0))
+    return cores()
+
+
+def guarded(work: Work, item: Any) -> Any:
+    """What the work gives for an item, or what it broke down with."""
+    try:
+        return work(item)
+    except MemoryError:
+        return Lost("out of memory; ask for a coarser mesh (numerics.accuracy: coarse)")
+    except Exception as error:  # a fault of ours must not cost the other rows
+        return Lost(f"{type(error).__name__}: {' '.join(str(error).split())}")
+
+
+def shared(work: Work, item: Any) -> Any:
+    """The same on a worker, which knows what part of its machine is its own."""
+    from distributed import get_worker
+
+    worker = get_worker()
+    limit = worker.memory_manager.memory_limit
+    take_share(threads=1, memory=float(limit) if limit else None)
+    return guarded(work, item)
+
+
+def _version() -> str:
+    return __version__
+
+
+def _failure(found: Any) -> Lost:
+    """Why an item came back without an answer."""
+    from distributed import KilledWorker
+
+    error = found[1] if isinstance(found, tuple) else found
+    if isinstance(error, KilledWorker):
+        return _Killed(
+            f"the worker that had it alone died {RETRIES + 1} times, the last one "
+            f"{error.last_worker.address}; it may need more memory than one has"
+        )
+    return Lost(f"{type(error).__name__}: {' '.join(str(error).split())}")

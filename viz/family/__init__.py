@@ -1,0 +1,1 @@
+"""Families of cases: words, tables and sites."""

@@ -1,0 +1,94 @@
+"""Tables of a family: all rows worst first, and bad ones, as CSV and as a workbook."""
+
+import math
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any
+
+from ...solver.family import Batch, RowFound
+from ..tables.csv_files import harmless, write_table
+from .words import ABOUT_FAMILIES, condition_words, counts_text, standing_text, tiers_text
+
+_nan = float("nan")
+_bad_header = ("line", "name", "column or place", "what is wrong")
+
+
+def write_family_tables(batch: Batch, folder: Path) -> list[Path]:
+    """Write ``summary.csv``, ``summary.xlsx`` and, of bad rows, ``bad-rows.csv``."""
+    notes = _notes(batch)
+    carried = list(dict.fromkeys(name for row in batch.rows for name in row.notes))
+    header = _header(batch, carried)
+    rows = [_row(batch, rank, row, carried) for rank, row in enumerate(batch.rows, start=1)]
+    files = [write_table(folder / "summary.csv", notes=notes, header=header, rows=rows)]
+    bad = [(item.line, item.name, *problem) for item in batch.bad for problem in item.problems]
+    sheets: list[tuple[str, Sequence[str], list[Any]]] = [("rows", header, rows)]
+    if bad:
+        path = folder / "bad-rows.csv"
+        files.append(write_table(path, notes=notes[:1], header=_bad_header, rows=bad))
+        sheets.append(("bad rows", _bad_header, bad))
+    files.append(_workbook(folder / "summary.xlsx", notes=notes, sheets=sheets))
+    return files
+
+
+def _notes(batch: Batch) -> list[str]:
+    return [
+        f"{' '.join(batch.title.split())}: {batch.table} over {batch.template}",
+        counts_text(batch),
+        *tiers_text(batch),
+        *ABOUT_FAMILIES,
+    ]
+
+
+def _header(batch: Batch, carried: Sequence[str]) -> tuple[str, ...]:
+    places = {
+        "plan": ("east [m]", "north [m]"),
+        "geographic": ("longitude [deg]", "latitude [deg]"),
+    }
+    return (
+        "rank", "line", "name", "standing", "takes of what is allowed [%]", "decides", "in",
+        "voltage [V]", "limit [V]", "foot x [m]", "foot y [m]", "other foot x [m]",
+        "other foot y [m]", "resistance [ohm]", "rise [V]", "method", "solved by elements as",
+        "takes by thin conductors [%]", "takes by finite elements [%]", "not judged or too hot",
+        "mind", "fault", *places.get(batch.coordinates, ()), *carried, "case sha256",
+    )  # fmt: skip
+
+
+def _row(batch: Batch, rank: int, row: RowFound, carried: Sequence[str]) -> tuple[object, ...]:
+    best = row.best
+    foot, other = (place or (_nan, _nan) for place in (best.foot, best.other_foot))
+    elements = _nan if row.elements is None else 100 * row.elements.share
+    place = () if not batch.coordinates else row.place or (_nan, _nan)
+    return (
+        rank, row.line, row.name, standing_text(best), 100 * best.share, best.decides,
+        condition_words(best.condition) if best.decides else "", best.voltage, best.limit,
+        *foot, *other, best.resistance, best.rise, best.method, row.why,
+        100 * row.thin.share, elements, "; ".join((*best.unjudged, *best.melts)),
+        "; ".join(row.doubts), row.fault, *place,
+        *(row.notes.get(name, "") for name in carried), row.sha256,
+    )  # fmt: skip
+
+
+def _workbook(
+    path: Path, *, notes: Iterable[str], sheets: list[tuple[str, Sequence[str], list[Any]]]
+) -> Path:
+    """Write sheets with their headings, and one of notes; numbers stay numbers."""
+    from openpyxl import Workbook  # takes time to load
+
+    book = Workbook(write_only=True)
+    for name, header, rows in sheets:
+        sheet = book.create_sheet(name)
+        sheet.freeze_panes = "D2" if name == "rows" else "A2"
+        sheet.append(list(header))
+        for row in rows:
+            sheet.append([_cell(value) for value in row])
+    about = book.create_sheet("about")
+    for line in notes:
+        about.append([_cell(line)])
+    book.save(path)
+    return path
+
+
+def _cell(value: object) -> object:
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    return harmless(value) if isinstance(value, str) else value
