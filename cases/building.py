@@ -39,6 +39,7 @@ from .soil_survey.soil import soil_of
 from .soil_survey.surveyed import SurveyedSoil, longest_extent
 from .study.study import Study
 from .study.studying import numerics_of, study_of
+from .uncertainty.reading import uncertainty_of
 
 
 def built(document: Document, *, source: Source, folder: Path | None) -> Case:
@@ -213,6 +214,11 @@ def _built(
         earth_tests=earth_tests_of(given.earth_tests, conductors=conductors, document=document),
         measured=measured,
         design=_design(given, document=document, folder=folder),
+        uncertainty=None
+        if given.uncertainty is None
+        else uncertainty_of(
+            given.uncertainty, surveyed=survey is not None, document=document, folder=folder
+        ),
         north=given.north,
         job=() if given.job is None else given.job.lines,
         system=None if given.system is None else given.system.system,

@@ -20,6 +20,7 @@ from .design.space import DesignSpace
 from .reading.documents import Document
 from .soil_survey.surveyed import SurveyedSoil
 from .study.study import Numerics, Study
+from .uncertainty.inputs import UncertaintyPlan
 
 
 @dataclass(frozen=True)
@@ -112,6 +113,8 @@ class Case:
         Tests with an earth tester, to be predicted.
     measured : Measured or None
         Readings that the model is held against.
+    uncertainty : UncertaintyPlan or None
+        What is not known of it.
     design : DesignSpace or None
         What may be chosen, what has to be reached and what it costs.
     option : PricedOption or None
@@ -152,6 +155,7 @@ class Case:
     measured: Measured | None = None
     design: DesignSpace | None = None
     option: PricedOption | None = None
+    uncertainty: UncertaintyPlan | None = None
     north: float | None = None
     job: tuple[tuple[str, str], ...] = ()
     system: System | None = None

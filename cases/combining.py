@@ -10,7 +10,7 @@ from .reading.documents import Document
 from .reading.raw_content import blocks, name_of, text
 
 # What a variant does not have: readings are of what stands there, not of what might.
-_of_the_case = ("variants", "measured", "design", "prices")
+_of_the_case = ("variants", "measured", "design", "prices", "uncertainty")
 
 
 def variant_documents(document: Document) -> list[VariantDocument]:

@@ -57,7 +57,7 @@ def design_document(
             step = with_value(here, value=choice.values[option], at=choice.target, path=path)
         steps.append(step)
         here = step
-    left = ("design", "measured")  # readings are of what stands there
+    left = ("design", "measured", "uncertainty")  # readings are of what stands there
     content = {key: item for key, item in here.content.items() if key not in left}
     return DesignDocument(
         content, document.lines, document.file, document, tuple(steps), space.words(chosen)

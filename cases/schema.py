@@ -22,6 +22,7 @@ from .reading.size_limits import MOST_ELECTRODES, MOST_PARTS, MOST_VARIANTS
 from .safety.schema import Safety
 from .soil_survey.schema_soil import Soil
 from .study.schema import Numerics, Study
+from .uncertainty.schema import Uncertainty
 
 
 class Job(Block):
@@ -138,6 +139,8 @@ class CaseFile(Block):
     whose bills and prices stand side by side; `size` takes them too."""
     design: Design | None = None
     """What may be chosen, what has to be reached and what it costs, see the command `size`."""
+    uncertainty: Uncertainty | None = None
+    """What is not known, see the command `uncertainty`."""
     study: Study = Study()
     """Where to look."""
     safety: Safety | None = None

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from .jobs.sizing import size_case as size_case
     from .jobs.soil_survey import save_soil as save_soil
     from .jobs.soil_survey import survey_soil as survey_soil
+    from .jobs.uncertainty import uncertainty_of_case as uncertainty_of_case
     from .jobs.understood import understood as understood
     from .solver.errors import CaseError as CaseError
     from .solver.errors import OhmscapeError as OhmscapeError
@@ -90,6 +91,7 @@ _home = {
     "size_case": "ohmscape.jobs.sizing",
     "summary": "ohmscape.viz.terminal.summary",
     "survey_soil": "ohmscape.jobs.soil_survey",
+    "uncertainty_of_case": "ohmscape.jobs.uncertainty",
     "understood": "ohmscape.jobs.understood",
     "write_report": "ohmscape.viz.report",
 }

@@ -17,7 +17,7 @@ from ..reading.yaml_edits import edited
 from .columns import AS_TEMPLATE, Column
 
 # What a row has no part in: readings are of what stands there, choices are made by the table.
-_left = ("design", "measured")
+_left = ("design", "measured", "uncertainty")
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ import click
 from .. import __version__
 from .case_files import check, new, schema
 from .designing import curve, size
+from .doubting import uncertainty
 from .families import batch
 from .field_work import compare, earth_test, soil
 from .finished import draw, report
@@ -33,7 +34,7 @@ def main() -> None:
 
 
 for _command in (
-    check, run, size, curve, batch, soil, compare, earth_test, new, reassess, draw, report,
-    schema,
+    check, run, size, curve, batch, uncertainty, soil, compare, earth_test, new,
+    reassess, draw, report, schema,
 ):  # fmt: skip
     main.add_command(_command)

@@ -110,7 +110,7 @@ def batch(
         folder = output or folder_by_default(table, "batch")
         check_batch_folder(folder)
         judging, keeping = parts(progress, [20.0, 1.0 * len(rows)])
-        engine = stack.enter_context(_engine(scheduler, workers))
+        engine = stack.enter_context(engine_of(scheduler, workers))
         found = batch_of(
             family,
             folder=folder,
@@ -134,7 +134,7 @@ def batch(
         raise SystemExit(bad_input if found.bad else untrustworthy)
 
 
-def _engine(scheduler: str | None, workers: int | None) -> "Engine":
+def engine_of(scheduler: str | None, workers: int | None) -> "Engine":
     """Who does the work."""
     from ..jobs.family_engines import PlainLoop, Workers
 

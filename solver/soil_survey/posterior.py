@@ -9,6 +9,9 @@ from scipy.stats import chi2, qmc
 from ..errors import TrustError
 from ..model import Floats, Soil
 from .descent import Descent, best_descent
+from .four_pin_model import FourPinModel
+from .layers import SoilBatch
+from .pin_geometry import wenner_pins
 from .resolution import Resolution
 from .sounding import Sounding
 from .target import EVERY_RESIDUAL, Target
@@ -29,8 +32,8 @@ class PosteriorSoils:
     Attributes
     ----------
     logarithms : ndarray of float, shape (n, 2 layers - 1)
-        ln of resistivities [Ω·m], then of thicknesses [m], in the order of their first
-        principal direction, so that a draw moves smoothly through them.
+        ln of resistivities [Ω·m], then of thicknesses [m], in the order of what four pins at
+        one spacing read on them, so that a draw moves smoothly from low to high.
     probability : ndarray of float, shape (n,)
         Sums to 1.
     """
@@ -54,11 +57,13 @@ class PosteriorSoils:
         ]
 
 
-def posterior_soils(sounding: Sounding, *, seed: int = 0) -> PosteriorSoils:
+def posterior_soils(sounding: Sounding, *, spacing: float, seed: int = 0) -> PosteriorSoils:
     """Soils with the chosen number of layers and their probabilities given the readings.
 
     Parameters
     ----------
+    spacing : float
+        Of the four pins that put them in order: about the size of what lies in the soil. [m]
     seed : int
         Of the proposals; the same gives the same soils.
 
@@ -90,7 +95,7 @@ def posterior_soils(sounding: Sounding, *, seed: int = 0) -> PosteriorSoils:
         probability = np.exp(chance - logsumexp(chance))
         found = PosteriorSoils(table, probability)
         if found.effective >= _enough:
-            return _ordered(found)
+            return _ordered(found, spacing)
         # Few soils have nearly all: flattened, they still show which way to go.
         flat = probability ** min(1.0, 2 * found.effective / _enough)
         flat /= flat.sum()
@@ -150,10 +155,9 @@ def _log_chance(table: Floats, *, best: Descent, resolution: Resolution) -> Floa
     return found
 
 
-def _ordered(soils: PosteriorSoils) -> PosteriorSoils:
-    """The same along their first principal direction."""
-    off = soils.logarithms - soils.probability @ soils.logarithms
-    direction = np.linalg.eigh((off.T * soils.probability) @ off)[1][:, -1]
-    direction *= np.sign(direction[np.abs(direction).argmax()])
-    order = np.argsort(off @ direction, kind="stable")
+def _ordered(soils: PosteriorSoils, spacing: float) -> PosteriorSoils:
+    """The same by what four pins read on them."""
+    pins = FourPinModel.of(wenner_pins(np.array([spacing])), pin_depth=np.zeros(1))
+    read = pins.resistance(SoilBatch.from_logarithms(soils.logarithms))[:, 0]
+    order = np.argsort(read, kind="stable")
     return PosteriorSoils(soils.logarithms[order], soils.probability[order])

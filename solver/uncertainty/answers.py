@@ -57,7 +57,7 @@ class Importance:
     Attributes
     ----------
     first : ndarray of float, shape (d,)
-        Alone: what would vanish on average if it were known.
+        Alone: what would vanish on average if it were known; 0 to 1.
     total : ndarray of float, shape (d,)
         With all it acts together with: what would be left if all others were known.
     first_error, total_error : ndarray of float, shape (d,)
@@ -115,4 +115,6 @@ def importance_of(values: Floats, *, plan: DrawPlan, seed: int = 0) -> Importanc
     first, total, first_error, total_error = (
         np.asarray(found[key], dtype=float) for key in ("S1", "ST", "S1_conf", "ST_conf")
     )
+    # Sampling takes them beyond what a share can be.
+    first, total = np.clip(first, 0.0, 1.0), np.clip(total, 0.0, 1.0)
     return Importance(first, total, first_error, total_error)

@@ -17,6 +17,7 @@ NAMES = (
     "grid-test-on-rock",
     "kiosk-in-three-seasons",
     "measured-fresh-rod",
+    "pad-in-doubt",
     "pad-to-size",
     "pad-transformer",
     "pasture-pole",

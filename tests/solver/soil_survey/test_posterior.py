@@ -8,8 +8,8 @@ from surveys_made import made_survey, wenner_survey
 
 from ohmscape.solver.errors import TrustError
 from ohmscape.solver.model import Soil
-from ohmscape.solver.soil_survey import Sounding, fit_survey
-from ohmscape.solver.soil_survey.posterior import posterior_soils
+from ohmscape.solver.soil_survey import Sounding, fit_survey, wenner_resistivity
+from ohmscape.solver.soil_survey.posterior import posterior_soils as soils_of
 
 SPACINGS = np.geomspace(0.5, 32.0, 11)
 SHARES = np.array([0.025, 0.05, 0.25, 0.5, 0.75, 0.95, 0.975])
@@ -17,6 +17,10 @@ SHARES = np.array([0.025, 0.05, 0.25, 0.5, 0.75, 0.95, 0.975])
 
 def sounding(survey, *, layers, **options):
     return Sounding.of(fit_survey(survey, **options), layers=layers)
+
+
+def posterior_soils(given, **options):
+    return soils_of(given, spacing=4.0, **options)
 
 
 def quantiles(soils, values):
@@ -62,6 +66,8 @@ def test_draws_come_with_the_probability_of_the_soils():
     mean = found.probability @ found.logarithms[:, :2]
     assert_allclose(drawn.mean(axis=0), mean, atol=2e-3)
     assert found.probability.sum() == pytest.approx(1.0)
+    read = [wenner_resistivity(4.0, soil=soil)[0] for soil in found.at(shares[::200])]
+    assert (np.diff(read) >= 0).all()
     again = posterior_soils(sounding(survey, layers=2))
     assert_allclose(again.logarithms, found.logarithms)
 

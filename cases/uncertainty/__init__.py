@@ -1,0 +1,1 @@
+"""What is not known of a case: the uncertainty block."""

@@ -1,0 +1,330 @@
+"""A case with inputs that are not known: drawn, tried, proven by samples."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import Any
+
+import numpy as np
+from threadpoolctl import threadpool_limits
+
+from ..cases.building import built
+from ..cases.case import Case
+from ..cases.differences import put
+from ..cases.fitting import fit_soil
+from ..cases.reading.documents import Document
+from ..cases.uncertainty.inputs import NextReading as CaseReading
+from ..cases.uncertainty.inputs import UncertaintyPlan
+from ..solver.design import Evaluation
+from ..solver.errors import CaseError, OhmscapeError, Problem, TrustError
+from ..solver.model import Floats, Soil
+from ..solver.progress import Progress, parts, unwatched
+from ..solver.soil_survey.four_pin_model import FourPinModel
+from ..solver.soil_survey.layers import SoilBatch
+from ..solver.soil_survey.pin_geometry import wenner_pins
+from ..solver.soil_survey.posterior import PosteriorSoils, posterior_soils
+from ..solver.soil_survey.rod_model import RodModel
+from ..solver.uncertainty.draw import Draw
+from ..solver.uncertainty.found import NextReading, Proof, Uncertainty, answers_of
+from ..solver.uncertainty.narrowing import narrowing
+from ..solver.uncertainty.plan import draw_plan
+from .family_engines import Engine, Lost, PlainLoop
+from .run import run_variants
+from .trying import Trials, evaluation_of
+
+_at_once = 10  # draws in one item of work
+_ends = (0.05, 0.5, 0.95)
+_proven = (("5 %", 0.05), ("50 %", 0.5), ("95 %", 0.95))
+_drawing, _proving = 10.0, 3.0  # of the time, where progress is shown
+
+Values = tuple[Any, ...]
+"""Value of each input, as the case file would have it."""
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """Values of one draw: of the inputs, and the soil where that is drawn from a survey."""
+
+    number: int  # from 1; 0 for those that no draw is
+    values: Values
+    soil: Soil | None
+
+
+def uncertainty_of_case(
+    case: Case,
+    *,
+    engine: Engine | None = None,
+    accuracy: str | None = None,
+    proofs: bool = True,
+    progress: Progress = unwatched,
+) -> Uncertainty:
+    """How far the answers of a case spread, and why.
+
+    Parameters
+    ----------
+    case : Case
+        With an `uncertainty` block.
+    engine : Engine, optional
+        Who does the work; left out, this process. The numbers are the same whoever does.
+    accuracy : {"coarse", "normal", "fine"}, optional
+        Of the finite elements, in place of the case's own.
+    proofs : bool
+        Whether three draws are solved by finite elements too.
+    progress : callable, optional
+        Told how far it is.
+
+    Raises
+    ------
+    CaseError
+        If there is no such block, or a draw makes no case, said with its values.
+    TrustError
+        If a draw cannot be solved, or the readings of the survey leave too much open.
+    """
+    plan = case.uncertainty
+    if plan is None:
+        msg = "no block 'uncertainty' says what is not known; add one"
+        raise CaseError([Problem(msg, file=case.source.file)])
+    engine = engine or PlainLoop()
+    drawing, proving = parts(progress, [_drawing, _proving])
+    fitted = fit_soil(case)
+    soils = None
+    if plan.from_survey:
+        assert fitted.survey is not None  # it is what the soil is drawn from
+        metal = np.concatenate([case.conductors.start, case.conductors.end])
+        size = float(np.linalg.norm(np.ptp(metal, axis=0)))
+        soils = posterior_soils(fitted.survey.found, spacing=0.5 * size, seed=plan.seed)
+    shares = draw_plan(len(plan.names), draws=plan.draws, seed=plan.seed)
+    ends = _swings(len(plan.names))
+    every = np.concatenate([ends, shares.shares])
+    drawn = _drawn(plan, every, soils=soils, before=len(ends))
+    found = _evaluated(case, plan, drawn, engine=engine, progress=drawing)
+    swings, draws = found[: len(ends)], found[len(ends) :]
+    conditions = ("", *(each.variant for each in case.variants))
+    exposures = _exposures(case)
+    answers, unjudged = answers_of(
+        draws, swings=swings, plan=shares, exposures=exposures, conditions=conditions
+    )
+    return Uncertainty(
+        title=case.title,
+        case_file=case.source.file,
+        units=case.units,
+        inputs=plan.names,
+        drawn=_words(plan, soils),
+        shares=shares.shares,
+        answers=answers,
+        unjudged=unjudged,
+        proofs=_proofs(case, plan, drawn[len(ends) :], draws, accuracy, proving)
+        if proofs
+        else (),
+        next_readings=_next_readings(plan, draws),
+        seed=plan.seed,
+        soils=0.0 if soils is None else soils.effective,
+    )
+
+
+def _swings(inputs: int) -> Floats:
+    """Shares of the probability: all at the median; then each at 5 and at 95 %."""
+    rows = np.full((2 * inputs + 1, inputs), 0.5)
+    for k in range(inputs):
+        rows[1 + 2 * k, k], rows[2 + 2 * k, k] = _ends[0], _ends[2]
+    return rows
+
+
+def _drawn(
+    plan: UncertaintyPlan, shares: Floats, *, soils: PosteriorSoils | None, before: int
+) -> list[Drawn]:
+    first = int(plan.from_survey)
+    of_survey = [None] * len(shares) if soils is None else soils.at(shares[:, 0])
+    return [
+        Drawn(
+            max(0, number + 1 - before),
+            tuple(item.at(share) for item, share in zip(plan.inputs, row[first:], strict=True)),
+            soil,
+        )
+        for number, (row, soil) in enumerate(zip(shares, of_survey, strict=True))
+    ]
+
+
+def draw_case(case: Case, plan: UncertaintyPlan, drawn: Drawn) -> Case:
+    """A case as one draw has it, with its variants; `CaseError` if it is none."""
+    left = ("design", "measured", "uncertainty")
+    content = {key: item for key, item in case.document.content.items() if key not in left}
+    for item, value in zip(plan.inputs, drawn.values, strict=True):
+        content = put(content, item.target, value)
+    if drawn.soil is not None:
+        content = content | {"soil": {"layers": _layers(drawn.soil)}}
+    document = Document(content, case.document.lines, case.document.file)
+    return built(document, source=case.source, folder=plan.folder)
+
+
+def _layers(soil: Soil) -> list[dict[str, str]]:
+    """Layers as the case file has them, to the last figure."""
+    layers = [{"resistivity": f"{value!r} ohm*m"} for value in soil.resistivity]
+    for layer, thickness in zip(layers, soil.thickness, strict=False):
+        layer["thickness"] = f"{thickness!r} m"
+    return layers
+
+
+def _exposures(case: Case) -> tuple[str, ...]:
+    return () if case.safety is None else tuple(item.name for item in case.safety.exposures)
+
+
+def evaluated(case: Case, plan: UncertaintyPlan, some: Sequence[Drawn]) -> list[Draw]:
+    """What thin conductors find of some draws; each as if it were tried alone.
+
+    `CaseError` or `TrustError` with the values of the draw that makes no case or is not solved.
+    """
+    found = []
+    for drawn in some:
+        try:
+            each = fit_soil(draw_case(case, plan, drawn))
+            with threadpool_limits(1):
+                evaluation = Trials().evaluation(each)
+        except OhmscapeError as error:
+            words = ", ".join(
+                f"{item.name} {value}"
+                for item, value in zip(plan.inputs, drawn.values, strict=True)
+            )
+            msg = f"with {words or drawn.soil}: {error}"
+            kind = CaseError if isinstance(error, CaseError) else TrustError
+            raise kind([Problem(msg, "uncertainty", case.source.file)]) from error
+        found.append(_draw(evaluation, soil=each.soil, exposures=_exposures(case)))
+    return found
+
+
+def _draw(evaluation: Evaluation, *, soil: Soil, exposures: Sequence[str]) -> Draw:
+    conditions = evaluation.conditions
+    shares = []
+    for condition in conditions:
+        met = {item.exposure: item.voltage / item.limit for item in condition.met}
+        shares.append(tuple(met.get(name, float("nan")) for name in exposures))
+    return Draw(
+        soil,
+        tuple(item.resistance for item in conditions),
+        tuple(item.rise for item in conditions),
+        tuple(shares),
+    )
+
+
+def _evaluated(
+    case: Case,
+    plan: UncertaintyPlan,
+    drawn: Sequence[Drawn],
+    *,
+    engine: Engine,
+    progress: Progress,
+) -> list[Draw]:
+    some = [drawn[k : k + _at_once] for k in range(0, len(drawn), _at_once)]
+    lean = replace(case, survey=None, layers=None, measured=None, design=None)
+    work = partial(_guarded, lean, plan)
+    answers: dict[int, list[Draw]] = {}
+    for number, found in engine.answers(work, some):
+        if isinstance(found, Lost):
+            msg = f"draws could not be tried: {found.why}"
+            raise TrustError(msg)
+        if isinstance(found, OhmscapeError):
+            raise found
+        answers[number] = found
+        progress(
+            f"draws: {len(answers) * _at_once:,} of {len(drawn):,}", len(answers) / len(some)
+        )
+    return [draw for number in range(len(some)) for draw in answers[number]]
+
+
+def _guarded(case: Case, plan: UncertaintyPlan, some: Sequence[Drawn]) -> Any:
+    """Draws, or the error of the first that fails: engines turn what is raised into words."""
+    try:
+        return evaluated(case, plan, some)
+    except OhmscapeError as error:
+        return error
+
+
+def _words(
+    plan: UncertaintyPlan, soils: PosteriorSoils | None
+) -> tuple[tuple[str, str, str], ...]:
+    """Each input at 5, 50 and 95 % of its probability, as one writes it."""
+    rows: list[tuple[str, str, str]] = []
+    if soils is not None:
+        rows.append(tuple(_soil_words(soil) for soil in soils.at(np.array(_ends))))  # type: ignore[arg-type]
+    for item in plan.inputs:
+        low, middle, high = (item.words(share) for share in _ends)
+        rows.append((low, middle, high))
+    return tuple(rows)
+
+
+def _soil_words(soil: Soil) -> str:
+    texts = [f"{value:.3g}" for value in soil.resistivity]
+    for k, thickness in enumerate(soil.thickness):
+        texts[k] += f" ({thickness:.3g} m)"
+    return " over ".join(texts) + " Ω·m"
+
+
+def _next_readings(plan: UncertaintyPlan, draws: Sequence[Draw]) -> tuple[NextReading, ...]:
+    """What each reading that could come would narrow, most first."""
+    ohms = np.array([draw.resistance[0] for draw in draws])
+    worst = np.array([draw.worst for draw in draws])
+    judged = bool(np.isfinite(worst).all())
+    found = []
+    for item in plan.next_readings:
+        seen = _reading(item, draws)
+        of_worst = None
+        if judged:
+            of_worst = narrowing(worst, reading=seen, error=item.error, seed=plan.seed)
+        of_ohms = narrowing(ohms, reading=seen, error=item.error, seed=plan.seed)
+        found.append(NextReading(item.name, of_ohms, of_worst))
+    return tuple(sorted(found, key=lambda one: -(one.worst or one.resistance).share))
+
+
+def _reading(item: CaseReading, draws: Sequence[Draw]) -> Floats:
+    """What a reading would be in each draw, shape (n,) or (n, q)."""
+    if item.rod is None and not len(item.wenner):
+        return np.array([draw.resistance[0] for draw in draws])
+    by_count: dict[int, list[int]] = {}
+    for number, draw in enumerate(draws):
+        by_count.setdefault(len(draw.soil.resistivity), []).append(number)
+    found = np.empty((len(draws), max(1, len(item.wenner))))
+    for alike in by_count.values():  # soils of as many layers go together
+        soils = SoilBatch(
+            np.array([draws[k].soil.resistivity for k in alike]),
+            np.array([draws[k].soil.thickness for k in alike]).reshape(len(alike), -1),
+        )
+        found[alike] = _model(item).resistance(soils)
+    return found
+
+
+def _model(item: CaseReading) -> FourPinModel | RodModel:
+    if item.rod is None:
+        return FourPinModel.of(wenner_pins(item.wenner), pin_depth=np.zeros(len(item.wenner)))
+    length, diameter = item.rod
+    return RodModel.of(np.array([length]), radius=np.array([0.5 * diameter]))
+
+
+def _proofs(
+    case: Case,
+    plan: UncertaintyPlan,
+    drawn: Sequence[Drawn],
+    draws: Sequence[Draw],
+    accuracy: str | None,
+    progress: Progress,
+) -> tuple[Proof, ...]:
+    """Three draws by finite elements: near 5, 50 and 95 % of what decides."""
+    worst = np.array([draw.worst for draw in draws])
+    if not np.isfinite(worst).all():
+        worst = np.array([max(draw.resistance) for draw in draws])
+    order = np.argsort(worst, kind="stable")
+    found = []
+    for (at, share), each in zip(_proven, parts(progress, [1.0] * len(_proven)), strict=True):
+        number = int(order[round(share * (len(order) - 1))])
+        own = fit_soil(draw_case(case, plan, drawn[number]))
+        results = run_variants(own, accuracy=accuracy, progress=each)
+        solved = _draw(evaluation_of(own, results), soil=own.soil, exposures=_exposures(case))
+        thin = draws[number]
+        found.append(
+            Proof(
+                number + 1,
+                at,
+                (max(thin.resistance), max(solved.resistance)),
+                (thin.worst, solved.worst),
+            )
+        )
+    return tuple(found)
