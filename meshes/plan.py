@@ -204,7 +204,8 @@ def _hollow(field: SizeField, *, low: Floats, high: Floats) -> float:
     """Largest distance in plan from metal within the box from `low` to `high`. [m]"""
     x, y = np.linspace(low[:2], high[:2], _across).T
     places = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
-    return float(cKDTree(field.seeds[:, :2]).query(places)[0].max())
+    gap, _ = cKDTree(field.seeds[:, :2]).query(places)
+    return float(np.max(gap))
 
 
 def _stacks(

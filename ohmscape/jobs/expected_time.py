@@ -89,12 +89,13 @@ def expected_run(case: Case, *, accuracy: str | None = None) -> ExpectedRun:
     wires = max(work.wires for work, _ in works)
     memory = max(memory, bytes_for["computing"]["process"] + _bytes_of_wires * wires**2)
     costs = []
-    for drawn in (True, False):
-        course = course_of(works, drawn=drawn)
-        bytes_ = max(memory, more) if drawn else memory
+    for pictures in (True, False):
+        course = course_of(works, drawn=pictures)
+        bytes_ = max(memory, more) if pictures else memory
         costs.append(Cost(pace * course.wall(), pace * course.processor, bytes_))
     proof = pace * sum(first for first, _, _ in course.computed) / min(2, os.cpu_count() or 1)
-    return ExpectedRun(works[0][0].fine.planned, *costs, proof=proof, pace=pace)
+    drawn, plain = costs
+    return ExpectedRun(works[0][0].fine.planned, drawn, plain, proof, pace)
 
 
 def memory_amounts(

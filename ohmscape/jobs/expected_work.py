@@ -14,7 +14,7 @@ from ..meshes import MeshPlan
 from ..meshes.sizing import points_along
 from ..meshes.watching import in_a_process
 from ..solver.errors import BudgetError, MeshError
-from ..solver.exposure.surface import Area
+from ..solver.exposure.raster import Area
 from ..solver.model import Floats
 from ..solver.thin_wire import wires_of
 from .expected_field import FieldWork, field_work
@@ -62,7 +62,7 @@ class CaseWork:
                 metal.start[shallow], end=metal.end[shallow], element_size=apart
             )
             off, _ = cKDTree(along[:, :2]).query(_some_of(area)[:, :2])
-            share[level] = float((off < _near_metal * spacing).mean())
+            share[level] = float(np.mean(off < _near_metal * spacing))
         nodes = sum(
             4**level * (here - finer)
             for level, (here, finer) in enumerate(zip(share, [*share[1:], 0.0], strict=True))

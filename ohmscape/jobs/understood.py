@@ -263,11 +263,11 @@ def _designs(case: Case, expected: ExpectedRun) -> list[str]:
     how = "all tried" if whole else f"{space.most_tried:,} of them tried, found by a search"
     lines.append(f"  {possible:,} designs are possible; {how}")
     trying = trying_time(case, designs=min(possible, space.most_tried)) * expected.pace
-    whole = trying + min(possible, _usual_proofs) * expected.proof + expected.plain.seconds
+    seconds = trying + min(possible, _usual_proofs) * expected.proof + expected.plain.seconds
     conditions = number_text(1 + len(case.variants), "condition")
     lines += _hanging(
         [
-            f"about {_time_text(whole)} on two cores in {conditions}: {_time_text(trying)} to "
+            f"about {_time_text(seconds)} on two cores in {conditions}: {_time_text(trying)} to "
             f"try them by thin conductors, {_time_text(expected.proof)} for each that is "
             f"proven by finite elements, some {_usual_proofs} as a rule"
         ]
