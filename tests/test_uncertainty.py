@@ -13,6 +13,7 @@ from ohmscape.command_line import main
 from ohmscape.jobs.family_engines import Workers
 from ohmscape.jobs.trying import Trials
 from ohmscape.jobs.uncertainty import Drawn, draw_case, uncertainty_of_case
+from ohmscape.jobs.understood import understood
 from ohmscape.solver.errors import CaseError, TrustError
 from ohmscape.solver.model import Soil
 from ohmscape.viz.uncertainty.text import uncertainty_text
@@ -226,3 +227,11 @@ def test_the_command_writes_tables_and_picture(tmp_path):
     assert {"answers.csv", "draws.csv", "uncertainty.png", "uncertainty.svg"} <= names
     draws = (tmp_path / "out" / "draws.csv").read_text().splitlines()
     assert sum(not line.startswith("#") for line in draws) == 65  # header, 8 scramblings of 8
+
+
+def test_check_says_what_is_drawn_and_what_that_takes():
+    text = understood(load_case_text(CASE))
+    assert "current: 5.93 A, 8 A, 10.8 A" in text  # 8 A · 1.2^±1.645
+    assert "readings that could come next: the post itself, short pins" in text
+    assert "for 150 draws by thin conductors" in " ".join(text.split())
+    assert "uncertainty" not in understood("driven-rod")

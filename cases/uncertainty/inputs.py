@@ -50,7 +50,7 @@ class UncertainInput:
         if self.values:
             return words_of(value)
         number = float(self.distribution.at(np.array([share]))[0])
-        return f"{number:.3g} {self.unit}".strip()
+        return f"{float(f'{number:.3g}'):g} {self.unit}".strip()
 
 
 @dataclass(frozen=True)

@@ -33,6 +33,12 @@ def trying_time(case: Case, *, designs: int) -> float:
     return designs * (1.0 + others) * (_trying + _trying_piece * pieces)
 
 
+def drawing_time(case: Case, *, draws: int) -> float:
+    """Time to try so many draws of a case by thin conductors, on two cores. [s]"""
+    pieces = len(case.conductors.radius)
+    return draws * (1.0 + len(case.variants)) * (_trying + _trying_piece * pieces)
+
+
 class Trials:
     """Designs tried one after the other; what their soils share is made once.
 

@@ -31,11 +31,12 @@ from .expected_time import Cost, ExpectedRun, expected_run
 from .heating import heating_known
 from .solving import mapped_area
 from .steps import touchable_metals
-from .trying import trying_time
+from .trying import drawing_time, trying_time
 
 _as_minutes = 180  # seconds
 # Designs that `size` solved by finite elements: 16 of 60, 13 of 480.
 _usual_proofs = 15
+_proofs = 3  # draws that `uncertainty` solves
 
 
 def understood(case: Case | str | PathLike[str]) -> str:
@@ -66,6 +67,7 @@ def understood(case: Case | str | PathLike[str]) -> str:
         _earth_tests(case),
         _measured(case),
         _designs(case, expected),
+        _uncertainty(case, expected),
         _cost(expected, case.units),
         doubts,
         [
@@ -267,13 +269,38 @@ def _designs(case: Case, expected: ExpectedRun) -> list[str]:
     conditions = number_text(1 + len(case.variants), "condition")
     lines += _hanging(
         [
-            f"about {_time_text(seconds)} on two cores in {conditions}: {_time_text(trying)} to "
-            f"try them by thin conductors, {_time_text(expected.proof)} for each that is "
+            f"about {_time_text(seconds)} on two cores in {conditions}: {_time_text(trying)} "
+            f"to try them by thin conductors, {_time_text(expected.proof)} for each that is "
             f"proven by finite elements, some {_usual_proofs} as a rule"
         ]
     )
     if space.prices is None:
         lines.append("  No prices: designs are ranked by metres of metal")
+    return lines
+
+
+def _uncertainty(case: Case, expected: ExpectedRun) -> list[str]:
+    """What `uncertainty` draws, and what that takes; `run` does not."""
+    plan = case.uncertainty
+    if plan is None:
+        return []
+    lines = ["Uncertainty, for `ohmscape uncertainty`: 5, 50 and 95 % of what is drawn"]
+    for item in plan.inputs:
+        shown = ", ".join(item.words(share) for share in (0.05, 0.5, 0.95))
+        lines += _hanging([f"{item.name}: {shown}"])
+    if plan.from_survey:
+        lines += _hanging(["soil: as probable as the readings of its survey leave it"])
+    readings = ", ".join(item.name for item in plan.next_readings)
+    lines += _hanging([f"readings that could come next: {readings}"] if readings else [])
+    drawing = expected.pace * drawing_time(case, draws=plan.draws)
+    proofs = _proofs * expected.plain.seconds
+    lines += _hanging(
+        [
+            f"about {_time_text(drawing + proofs)} on two cores: {_time_text(drawing)} for "
+            f"{plan.draws:,} draws by thin conductors, {_time_text(proofs)} for {_proofs} by "
+            "finite elements"
+        ]
+    )
     return lines
 
 
