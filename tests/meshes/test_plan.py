@@ -63,11 +63,20 @@ def test_interface_planes_go_beyond_the_electrode_by_thickness():
     plan = mesh_plan(ROD, soil=Soil((100.0, 700.0, 50.0), (2.0, 0.5)))
     (first, near), (second, far) = plan.planes
     assert (first, second) == (2.0, 2.5)
-    # Electrode 3 m; thinnest neighbour 0.5 m. The poor layer leaks over 2.6 m, thrice that.
+    # Electrode 3 m. The lower plane has more contrast: ten depths of it; the upper one twenty
+    # times its distance from that. Three lengths of leakage through the poor layer are less.
+    assert_allclose([near, far], [3.0 + 20 * 0.5, 3.0 + 10 * 2.5])
     leak = np.sqrt(2.0 / 100.0 * 0.5 * 700.0)
-    assert_allclose([near, far], 3.0 + 3 * leak)
-    plan = mesh_plan(ROD, soil=Soil((100.0, 70.0, 50.0), (2.0, 0.5)))
-    assert_allclose([radius for _, radius in plan.planes], 3.0 + 10 * 0.5)
+    assert near > 3.0 + 3 * leak
+    plan = mesh_plan(ROD, soil=Soil((100.0, 70.0, 50.0), (2.0, 0.5)))  # the upper one has more
+    assert_allclose([radius for _, radius in plan.planes], [3.0 + 10 * 2.0, 3.0 + 20 * 0.5])
+
+
+def test_a_thin_poor_layer_is_meshed_as_far_as_current_leaks_through_it():
+    soil = Soil((10.0, 5000.0, 9.0), (2.0, 0.1))
+    (_, near), (_, far) = mesh_plan(ROD, soil=soil).planes
+    leak = np.sqrt(2.0 / 10.0 * 0.1 * 5000.0)  # 10 m; 20 times the thickness are 2 m
+    assert_allclose(min(near, far), 3.0 + 3 * leak)
 
 
 def test_one_size_can_be_given():
