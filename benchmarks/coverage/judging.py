@@ -9,7 +9,7 @@ import numpy as np
 from ohmscape.cases.loading import load_case_text
 from ohmscape.jobs.run import run_case
 from ohmscape.jobs.solving import studied_places
-from ohmscape.solver.errors import OhmscapeError
+from ohmscape.solver.errors import CaseError, OhmscapeError
 
 from .drawing import drawn
 from .questions import Questions
@@ -59,7 +59,12 @@ def judged(kind: str, *, seed: int, number: int, preset: str) -> list[Row]:
         common = {"kind": kind, "seed": seed, "number": number, "attempt": attempt}
         common["preset"] = preset
         text = drawn(kind, seed=seed, number=number, attempt=attempt)
-        case = load_case_text(text)
+        try:
+            case = load_case_text(text)
+        except CaseError as error:  # layers farther apart than cases may have
+            note = f"no case: {error}"[:300]
+            rows.append(Row(**common, quantity="unsettled", where="", note=note))
+            continue
         begin = process_time()
         try:
             result = run_case(case, accuracy=preset)
