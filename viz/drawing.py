@@ -1,11 +1,13 @@
 """All pictures of a result, in one call."""
 
+from collections.abc import Callable
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 from ..solver.progress import Progress, unwatched
 from ..solver.results.result import Result
-from .canvas.figures import Picture, draw_all, in_both_kinds
+from .canvas.figures import Picture, draw_all, figures_in_both_kinds
 from .files.whole import note_written
 from .wording import file_stems
 
@@ -77,23 +79,25 @@ def scene_pictures(result: Result) -> list[Picture]:
 
 def line_pictures(result: Result) -> list[Picture]:
     """Profiles, the vertical section, the sounding."""
-    from .profiles import draw_profile  # pictures take time to load
-    from .section.deciding import draw_deciding_soil
-    from .section.section import draw_section, section_of
+    from .profiles import profile_figure  # pictures take time to load
+    from .section.deciding import deciding_figure
+    from .section.section import section_figure, section_of
     from .soil_survey.from_sounding import sounding_picture
-    from .soil_survey.picture import draw_sounding
+    from .soil_survey.picture import sounding_figure
 
-    found: list[Picture] = []
+    found: list[tuple[str, Callable[[], Any]]] = []
+    drawn: dict[str, Any] = {"units": result.units, "headed": True}
     stems = file_stems(tuple(profile.name for profile in result.profiles))
     for profile, stem in zip(result.profiles, stems, strict=True):
-        found.append((f"profile-{stem}", partial(draw_profile, result, profile=profile)))
+        figure = partial(profile_figure, result, profile=profile, **drawn)
+        found.append((f"profile-{stem}", figure))
     section = section_of(result)
-    found.append(("section", partial(draw_section, result, section=section)))
+    found.append(("section", partial(section_figure, result, section=section, **drawn)))
     if result.soil_shares is not None:
-        where = partial(draw_deciding_soil, result, section=section)
+        where = partial(deciding_figure, result, section=section, **drawn)
         found.append(("deciding-soil", where))
     if result.sounding is not None:
         title = f"{result.title}: soil survey"
         contents = sounding_picture(result.sounding, title=title, units=result.units)
-        found.append(("sounding", partial(draw_sounding, contents)))
-    return in_both_kinds(found)
+        found.append(("sounding", partial(sounding_figure, contents)))
+    return figures_in_both_kinds(found)

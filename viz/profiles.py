@@ -11,7 +11,7 @@ from ..solver.drives import in_phase
 from ..solver.model import Flags, Floats
 from ..solver.results.result import Profile, Result
 from ..solver.verdict import Judgement
-from .canvas.figures import Target, dashes, figure_style, save_figure
+from .canvas.figures import dashes
 from .canvas.strips import Heading, Strip, axes_in, figure_of
 from .cautions import BELOW_PICTURES
 from .profile_scale import Stretch, stretch_near_metal
@@ -32,33 +32,15 @@ class _Panel:
     lines: list[tuple[Floats, Floats, dict[str, Any]]]
 
 
-def draw_profile(result: Result, *, profile: Profile, path: Target) -> Target:
-    """Draw one profile.
+def profile_figure(
+    result: Result, *, profile: Profile, units: str, headed: bool = False
+) -> Any:
+    """Figure of one profile, for files and for pages: panels one above the other.
 
     Parameters
     ----------
     result : Result
-        For the electrodes, what can be touched, the verdict and units.
-    path : Path
-        File to write; its ending, .png or .svg, says which kind.
-    """
-    import matplotlib as mpl  # loads matplotlib
-
-    with mpl.rc_context(figure_style):
-        figure = profile_figure(result, profile=profile, units=result.units, headed=True)
-        save_figure(figure, path, ending=path.suffix[1:])
-    return path
-
-
-def profile_figure(
-    result: Result, *, profile: Profile, units: str, headed: bool = False
-) -> Any:
-    """Figure of one profile, for `draw_profile` and for pages: panels one above the other.
-
-    Parameters
-    ----------
-    result, profile
-        As for `draw_profile`.
+        For the electrodes, what can be touched and the verdict.
     units : {"SI", "US"}
         Of lengths.
     headed : bool

@@ -1,6 +1,7 @@
 """Settings of the figures that matplotlib draws, and how they are kept."""
 
 from collections.abc import Callable, Iterable, Sequence
+from functools import lru_cache, partial
 from io import BytesIO
 from pathlib import Path
 from typing import IO, Any, TypeVar
@@ -61,6 +62,17 @@ def save_figure(figure: Any, target: Path | IO[bytes], *, ending: str, **more: A
     figure.savefig(target, format=ending, metadata=metadata, **more)
 
 
+def laid_out(figure: Any) -> Any:
+    """The figure, its parts where they are to be, at its own resolution; no more than once.
+
+    Saving it does that anew for each kind of file, by drawing all of it once more.
+    """
+    if (engine := figure.get_layout_engine()) is not None:
+        engine.execute(figure)
+        figure.set_layout_engine(None)
+    return figure
+
+
 Picture = tuple[str, Callable[..., Any]]
 """Name of a file, and what draws it when told its path."""
 
@@ -68,6 +80,20 @@ Picture = tuple[str, Callable[..., Any]]
 def in_both_kinds(pictures: Iterable[Picture]) -> list[Picture]:
     """Each picture, named without an ending, as .png and .svg."""
     return [(f"{name}.{ending}", draw) for name, draw in pictures for ending in ("png", "svg")]
+
+
+def figures_in_both_kinds(figures: Iterable[tuple[str, Callable[[], Any]]]) -> list[Picture]:
+    """Each matplotlib figure, made once, as .png and .svg."""
+    latest = lru_cache(1)(lambda figure_of: figure_of())
+
+    def draw(figure_of: Callable[[], Any], *, path: Target) -> Target:
+        import matplotlib as mpl  # takes time to load
+
+        with mpl.rc_context(figure_style):
+            save_figure(latest(figure_of), path, ending=path.suffix[1:])
+        return path
+
+    return in_both_kinds((name, partial(draw, figure_of)) for name, figure_of in figures)
 
 
 def draw_all(

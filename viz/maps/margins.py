@@ -1,5 +1,6 @@
 """Maps of the margin: voltage over what is permissible, with the limit and what passes it."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -16,15 +17,27 @@ from ..wording import between_samples
 from .plans import Mark, PlanMap, finer, step_plan, touch_map
 
 
-def margin_map(result: Result, *, judgement: Judgement) -> PlanMap | None:
-    """Map of the share of the limit that one exposure uses; None where it has no map."""
+def margin_map(
+    result: Result,
+    *,
+    judgement: Judgement,
+    touched: Sequence[PlanMap | None] | None = None,
+) -> PlanMap | None:
+    """Map of the share of the limit that one exposure uses; None where it has no map.
+
+    Parameters
+    ----------
+    touched : sequence of PlanMap or None, optional
+        Maps of the touch voltage on each metal, where they are there already.
+    """
     verdict, worst = result.verdict, judgement.worst
     if verdict is None or worst is None or judgement.share is None:
         return None
     factor = verdict.growth_factor * verdict.decrement_factor
     if judgement.kind == "touch":
-        metal = next(item for item in result.metals if item.name == judgement.metals[0])
-        plan = touch_map(result, metal=metal)
+        number = [item.name for item in result.metals].index(judgement.metals[0])
+        metal = result.metals[number]
+        plan = touch_map(result, metal=metal) if touched is None else touched[number]
         if plan is None:
             return None
         plan = _with_edges(plan, judgement)

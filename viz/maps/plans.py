@@ -6,11 +6,11 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
-from scipy.spatial import Delaunay
 
 from ...solver.drives import in_phase
 from ...solver.exposure.between_samples import StepSamples, step_samples
 from ...solver.exposure.places import TouchableMetal
+from ...solver.exposure.raster import Raster, joined
 from ...solver.exposure.worst import WorstVoltage
 from ...solver.model import Floats, Integers, Phasors
 from ...solver.results.result import Result
@@ -238,9 +238,9 @@ def _samples(
     if span.max() / result.area.spacing >= _fewest:
         return surface.places, surface.triangles, surface.potential
     count = np.maximum(2, np.round(span / span.max() * 2 * _fewest)).astype(int)
-    axes = [np.linspace(a, b, n + 1) for a, b, n in zip(low, high, count, strict=True)]
-    places = np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, 2)
-    triangles = Delaunay(places).simplices.astype(np.int64)
+    raster = Raster(np.array(low), span / count, (int(count[0]), int(count[1])))
+    places = raster.places(np.ones(raster.shape, dtype=bool))
+    triangles = joined(places, raster=raster, halved=0)
     return places, triangles, result.field.surface_potential(places)
 
 

@@ -18,9 +18,10 @@ def surface_maps(result: Result) -> dict[str, PlanMap]:
 
 def _maps(result: Result) -> list[tuple[str, PlanMap | None]]:
     found: list[tuple[str, PlanMap | None]] = [("potential", potential_map(result))]
-    for number, metal in enumerate(result.metals):
-        found.append((f"touch{number}", touch_map(result, metal=metal)))
+    touched = [touch_map(result, metal=metal) for metal in result.metals]
+    found += [(f"touch{number}", plan) for number, plan in enumerate(touched)]
     found.append(("step", step_map(result)))
     for number, judgement in enumerate(result.verdict.judgements if result.verdict else ()):
-        found.append((f"share{number}", margin_map(result, judgement=judgement)))
+        plan = margin_map(result, judgement=judgement, touched=touched)
+        found.append((f"share{number}", plan))
     return found

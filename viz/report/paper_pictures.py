@@ -14,7 +14,7 @@ from matplotlib.text import Text
 
 from ...solver.model import Floats
 from ...solver.results.result import Result
-from ..canvas.figures import PictureFile, dashes
+from ..canvas.figures import PictureFile, dashes, laid_out
 from ..canvas.line_labels import label_lines
 from ..canvas.sheet import small_type
 from ..maps.contoured import Ring
@@ -225,7 +225,7 @@ def _label_levels(
     figure: Any, axes: Any, lines: Any, *, clear_of: Floats, notes: Sequence[Any]
 ) -> None:
     """Texts on the lines, clear of some places and of notes beside them."""
-    figure.get_layout_engine().execute(figure)
+    laid_out(figure)
     axes.apply_aspect()  # only then have the axes their size
     taken = [clear_of]
     for note in notes:

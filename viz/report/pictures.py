@@ -12,10 +12,10 @@ from ...solver.model import Floats
 from ...solver.results.result import Profile, Result
 from ...solver.results.variants import Comparison
 from ...solver.soil_survey import Sounding
-from ..canvas.figures import dashes, figure_style, markers, save_figure
+from ..canvas.figures import dashes, figure_style, laid_out, markers, save_figure
 from ..canvas.north import north_in, north_text
 from ..profiles import profile_figure
-from ..section.deciding import deciding_soil
+from ..section.deciding import deciding_figure
 from ..section.plane import section_plane
 from ..section.section import section_figure, section_of
 from ..soil_survey.from_sounding import sounding_picture
@@ -29,6 +29,7 @@ _style = {**figure_style, "font.size": 10, "axes.titlesize": 11, "axes.linewidth
 dots = 300
 """Of pictures on paper. [1/inch]"""
 _soft = "0.55"
+_edge = 0.1  # of white round a drawing [inch]
 
 
 def drawing(
@@ -44,15 +45,22 @@ def drawing(
         Inches.
     """
 
-    def rendered(units: Units, ending: str) -> bytes:
-        import matplotlib as mpl
+    @lru_cache(1)  # to be saved as one kind and then as another
+    def figure_of(units: Units) -> tuple[Any, Any]:
         from matplotlib.figure import Figure  # no pyplot: nothing global, no window
 
+        figure = Figure(figsize=size, dpi=dots, facecolor="white", layout="constrained")
+        draw(figure, units)
+        box = laid_out(figure).get_tightbbox()
+        return figure, box.padded(_edge)
+
+    def rendered(units: Units, ending: str) -> bytes:
+        import matplotlib as mpl  # loads matplotlib
+
         with mpl.rc_context(_style):
-            figure = Figure(figsize=size, facecolor="white", layout="constrained")
-            draw(figure, units)
             file = BytesIO()
-            save_figure(figure, file, ending=ending, dpi=dots, bbox_inches="tight")
+            figure, box = figure_of(units)
+            save_figure(figure, file, ending=ending, dpi=dots, bbox_inches=box)
         return file.getvalue()
 
     return rendered
@@ -245,9 +253,7 @@ def deciding_picture(result: Result) -> Picture:
     cut = lru_cache(1)(lambda: section_of(result))  # not for a terminal, which shows none
 
     def figure_of(units: Units) -> Any:
-        section = cut()
-        shown = deciding_soil(result, section=section, units=units)
-        return section_figure(result, section=section, units=units, shown=shown)
+        return deciding_figure(result, section=cut(), units=units)
 
     caption = say(
         "Where the resistance comes from. {} The soil takes the larger a share of all power, "

@@ -1,16 +1,17 @@
 """Where the resistance comes from: the density of power over a vertical section."""
 
+from typing import Any
+
 import numpy as np
 from scipy.spatial import cKDTree
 
 from ...solver.model import Floats
 from ...solver.results.result import Result
-from ..canvas.figures import Target
 from ..canvas.levels import Levels, contour_levels
 from ..wording import Unit, length_unit
 from .parts import Quantity
 from .samples import along_metal
-from .section import Section, save_section
+from .section import Section, section_figure
 
 _title = "Vertical section: where the resistance comes from"
 _least_gap = 0.02  # differences are taken over a tenth of this at the metal [m]
@@ -18,10 +19,12 @@ _difference = 0.1  # of the distance to the axis of the nearest metal
 _most = 0.995  # of the area: where metal has more power near it, all is the highest band
 
 
-def draw_deciding_soil(result: Result, *, section: Section, path: Target) -> Target:
-    """Draw which soil the resistance comes from, as `draw_section` does the potential."""
-    shown = deciding_soil(result, section=section, units=result.units)
-    return save_section(result, section=section, shown=shown, path=path)
+def deciding_figure(
+    result: Result, *, section: Section, units: str, headed: bool = False
+) -> Any:
+    """Figure of which soil the resistance comes from, as `section_figure` of the potential."""
+    shown = deciding_soil(result, section=section, units=units)
+    return section_figure(result, section=section, units=units, shown=shown, headed=headed)
 
 
 def deciding_soil(result: Result, *, section: Section, units: str) -> Quantity:

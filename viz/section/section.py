@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 
 from ...solver.results.result import Result
-from ..canvas.figures import Target, figure_style, page_width, save_figure
+from ..canvas.figures import page_width
 from ..canvas.levels import contour_levels
 from ..canvas.line_labels import label_lines
 from ..canvas.strips import Heading, Strip, axes_in, figure_of
@@ -49,31 +49,6 @@ def potential_of(section: Section) -> Quantity:
     return Quantity(title, "Potential", samples.potential, levels, unit)
 
 
-def draw_section(result: Result, *, section: Section, path: Target) -> Target:
-    """Draw the potential over a section.
-
-    Parameters
-    ----------
-    result : Result
-        For the layers, the names of the electrodes and units.
-    path : Path
-        File to write; its ending, .png or .svg, says which kind.
-    """
-    return save_section(result, section=section, shown=potential_of(section), path=path)
-
-
-def save_section(result: Result, *, section: Section, shown: Quantity, path: Target) -> Target:
-    """Draw a quantity over a section into a file, as `draw_section`."""
-    import matplotlib as mpl  # loads matplotlib
-
-    with mpl.rc_context(figure_style):
-        figure = section_figure(
-            result, section=section, units=result.units, shown=shown, headed=True
-        )
-        save_figure(figure, path, ending=path.suffix[1:])
-    return path
-
-
 def section_figure(
     result: Result,
     *,
@@ -86,8 +61,8 @@ def section_figure(
 
     Parameters
     ----------
-    result, section
-        As for `draw_section`.
+    result : Result
+        For the layers and the names of the electrodes.
     units : {"SI", "US"}
         Of lengths.
     shown : Quantity, optional

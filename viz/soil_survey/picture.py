@@ -22,11 +22,15 @@ def draw_sounding(picture: SoundingPicture, *, path: Target) -> Target:
     """
     import matplotlib as mpl  # loads matplotlib
 
-    heading = Heading(picture.title, picture.subtitle, "", BELOW_SOUNDINGS)
     with mpl.rc_context(figure_style):
-        figure = figure_of([_curves(picture), _layers(picture)], heading=heading)
-        save_figure(figure, path, ending=path.suffix[1:])
+        save_figure(sounding_figure(picture), path, ending=path.suffix[1:])
     return path
+
+
+def sounding_figure(picture: SoundingPicture) -> Any:
+    """Figure of a sounding, for files."""
+    heading = Heading(picture.title, picture.subtitle, "", BELOW_SOUNDINGS)
+    return figure_of([_curves(picture), _layers(picture)], heading=heading)
 
 
 def curve_figure(picture: SoundingPicture) -> Any:

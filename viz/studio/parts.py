@@ -25,8 +25,8 @@ of_a_result = ("maps", "scene", "lines")
 """Parts that each result has."""
 # What each part costs. [s, on a plain machine]
 costs = {
-    "maps": 2.0, "scene": 0.4, "lines": 0.8, "comparison": 0.5, "still": 0.6,
-    "maps_on_paper": 1.5, "live": 0.4, "paper": 0.7, "page": 0.3,
+    "maps": 1.0, "scene": 0.4, "lines": 0.6, "comparison": 0.5, "still": 0.4,
+    "maps_on_paper": 1.5, "live": 0.1, "paper": 0.2, "page": 0.1,
 }  # fmt: skip
 
 

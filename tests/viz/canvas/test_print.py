@@ -16,11 +16,11 @@ from ohmscape.viz.canvas.frame import Frame
 from ohmscape.viz.canvas.legend import draw_bands, draw_group_key, group_state
 from ohmscape.viz.canvas.levels import Levels, band_colours
 from ohmscape.viz.canvas.sheet import Sheet
+from ohmscape.viz.drawing import line_pictures
 from ohmscape.viz.maps.map_panel import map_room
 from ohmscape.viz.maps.maps import draw_map
 from ohmscape.viz.maps.margins import margin_map
 from ohmscape.viz.maps.plans import step_map, touch_map
-from ohmscape.viz.profiles import draw_profile
 from ohmscape.viz.scene.leakage import shown_leakage
 from ohmscape.viz.scene.scene import draw_scene
 from ohmscape.viz.variants import draw_comparison
@@ -64,7 +64,7 @@ def test_pictures_are_160_mm_wide_at_300_dots_per_inch_or_more(result, touch, ki
     elif kind == "scene":
         draw_scene(result, path=path)
     elif kind == "profile":
-        draw_profile(result, profile=result.profiles[0], path=path)
+        line_pictures(result)[0][1](path=path)
     else:
         draw_comparison(_compared("a", count=2), title="t", path=path)
     with Image.open(path) as image:
