@@ -13,7 +13,7 @@ from ...solver.results.result import Result
 from ...solver.verdict import Judgement
 from ..canvas.levels import share_levels
 from ..wording import between_samples
-from .plans import Mark, PlanMap, finer, step_plan, touch_map
+from .plans import Mark, PlanMap, finer, step_plan, touch_maps
 
 
 def margin_map(result: Result, *, judgement: Judgement) -> PlanMap | None:
@@ -23,13 +23,13 @@ def margin_map(result: Result, *, judgement: Judgement) -> PlanMap | None:
         return None
     factor = verdict.growth_factor * verdict.decrement_factor
     if judgement.kind == "touch":
-        metal = next(item for item in result.metals if item.name == judgement.metals[0])
-        plan = touch_map(result, metal=metal)
+        names = [metal.name for metal in result.metals]
+        plan = touch_maps(result).get(names.index(judgement.metals[0]))
         if plan is None:
             return None
         plan = _with_edges(plan, judgement)
         limit = judgement.permissible(plan.places)
-        what = f"touch of '{metal.name}'"
+        what = f"touch of '{judgement.metals[0]}'"
     else:
         plan, limit = _steps(result, judgement, factor=factor)
         what = "step, in the worst direction"
