@@ -1,15 +1,19 @@
 """All pictures of a result, in one call."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ..solver.progress import Progress, unwatched
 from ..solver.results.result import Result
 from .canvas.figures import Picture, draw_all, figures_in_both_kinds
 from .files.whole import note_written
+from .tables.volumes import same_volumes
 from .wording import file_stems
+
+if TYPE_CHECKING:
+    from .maps.plans import PlanMap
 
 
 def draw(
@@ -45,28 +49,44 @@ def draw(
         If a system library is missing.
     """
     target = Path(folder)
-    pictures = [*map_pictures(result), *line_pictures(result), *scene_pictures(result)]
+    pictures = [picture for give in pictures_of.values() for picture in give(result)]
     files = draw_all(pictures, target, progress=progress)
     note_written(target, files, command="draw")
     return files
 
 
 def map_pictures(result: Result) -> list[Picture]:
-    """Plan maps, in the order in which they are looked at."""
-    from .maps.maps import draw_map  # pictures take time to load
-    from .maps.surface_maps import surface_maps
+    """Plan maps of voltages, in the order in which they are looked at."""
+    from .maps.surface_maps import seen_maps  # pictures take time to load
+
+    stems = {"potential": "potential", "step": "step"}
+    stems |= _stems("touch", tuple(metal.name for metal in result.metals))
+    return _plans(result, seen_maps(result), stems=stems)
+
+
+def margin_pictures(result: Result) -> list[Picture]:
+    """Plan maps of the share of the limit."""
+    from .maps.surface_maps import margin_maps  # pictures take time to load
 
     judgements = () if result.verdict is None else result.verdict.judgements
-    stems = {"potential": "potential", "step": "step"}
-    for key, kind, named in (
-        ("touch", "touch", result.metals),
-        ("share", "margin", judgements),
-    ):
-        for number, stem in enumerate(file_stems(tuple(item.name for item in named))):
-            stems[f"{key}{number}"] = f"{kind}-{stem}"
+    shares = _stems("share", tuple(one.name for one in judgements), kind="margin")
+    return _plans(result, margin_maps(result), stems=shares)
+
+
+def _stems(key: str, names: tuple[str, ...], *, kind: str = "") -> dict[str, str]:
+    """Stem of the file of each map of a kind, by the key of the map."""
+    stems = file_stems(names)
+    return {f"{key}{number}": f"{kind or key}-{stem}" for number, stem in enumerate(stems)}
+
+
+def _plans(
+    result: Result, plans: "Mapping[str, PlanMap]", *, stems: Mapping[str, str]
+) -> list[Picture]:
+    from .maps.maps import draw_map  # pictures take time to load
+
     return [
         (f"{stems[key]}.png", partial(draw_map, result, plan=plan))
-        for key, plan in surface_maps(result).items()
+        for key, plan in plans.items()
     ]
 
 
@@ -77,20 +97,27 @@ def scene_pictures(result: Result) -> list[Picture]:
     return [("scene.png", partial(draw_scene, result))]
 
 
-def line_pictures(result: Result) -> list[Picture]:
-    """Profiles, the vertical section, the sounding."""
+def profile_pictures(result: Result) -> list[Picture]:
+    """The profiles, with limits on them."""
     from .profiles import profile_figure  # pictures take time to load
-    from .section.deciding import deciding_figure
+
+    stems = file_stems(tuple(profile.name for profile in result.profiles))
+    drawn: dict[str, Any] = {"units": result.units, "headed": True}
+    return figures_in_both_kinds(
+        (f"profile-{stem}", partial(profile_figure, result, profile=profile, **drawn))
+        for profile, stem in zip(result.profiles, stems, strict=True)
+    )
+
+
+def section_pictures(result: Result) -> list[Picture]:
+    """The vertical section, the soil that decides, the sounding."""
+    from .section.deciding import deciding_figure  # pictures take time to load
     from .section.section import section_figure, section_of
     from .soil_survey.from_sounding import sounding_picture
     from .soil_survey.picture import sounding_figure
 
     found: list[tuple[str, Callable[[], Any]]] = []
     drawn: dict[str, Any] = {"units": result.units, "headed": True}
-    stems = file_stems(tuple(profile.name for profile in result.profiles))
-    for profile, stem in zip(result.profiles, stems, strict=True):
-        figure = partial(profile_figure, result, profile=profile, **drawn)
-        found.append((f"profile-{stem}", figure))
     section = section_of(result)
     found.append(("section", partial(section_figure, result, section=section, **drawn)))
     if result.soil_shares is not None:
@@ -101,3 +128,38 @@ def line_pictures(result: Result) -> list[Picture]:
         contents = sounding_picture(result.sounding, title=title, units=result.units)
         found.append(("sounding", partial(sounding_figure, contents)))
     return figures_in_both_kinds(found)
+
+
+pictures_of: dict[str, Callable[[Result], list[Picture]]] = {
+    "maps": map_pictures,
+    "margins": margin_pictures,
+    "scene": scene_pictures,
+    "profiles": profile_pictures,
+    "section": section_pictures,
+}
+"""What gives the pictures of each kind."""
+judged = ("margins", "profiles")
+"""Kinds on which limits are; the others are of the voltages, the soil and the metal alone."""
+
+
+def look_alike(one: Result, other: Result) -> bool:
+    """Whether pictures that are not `judged` are the same of two results of one run."""
+    return same_volumes(one, other) and all(
+        first is second or first == second
+        for first, second in zip(_shown(one), _shown(other), strict=True)
+    )
+
+
+def _shown(result: Result) -> tuple[Any, ...]:
+    """What pictures without limits show, besides the field."""
+    outline = factor = None
+    if (verdict := result.verdict) is not None:
+        # Outlines hold arrays: they are told apart by identity.
+        outline = None if verdict.step_outline is None else id(verdict.step_outline)
+        factor = verdict.growth_factor * verdict.decrement_factor
+    parts = (result.metals, result.distances, result.soil_shares, result.sounding)
+    return (
+        *(result.title, result.units, result.north, result.area, result.drives, result.worst),
+        *(None if part is None else id(part) for part in parts),
+        *(outline, factor),
+    )

@@ -31,8 +31,10 @@ _computing = {
 }
 _drawing = {
     "maps": "map pictures",
+    "margins": "map pictures",
     "scene": "3-D view",
-    "lines": "curves",
+    "profiles": "curves",
+    "section": "curves",
     "comparison": "comparison",
     "still": "report pictures",
     "pictures of the report": "report pictures",

@@ -1,6 +1,5 @@
 """Maps of the margin: voltage over what is permissible, with the limit and what passes it."""
 
-from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -14,35 +13,23 @@ from ...solver.results.result import Result
 from ...solver.verdict import Judgement
 from ..canvas.levels import share_levels
 from ..wording import between_samples
-from .plans import Mark, PlanMap, finer, step_plan, touch_map
+from .plans import Mark, PlanMap, finer, step_plan, touch_maps
 
 
-def margin_map(
-    result: Result,
-    *,
-    judgement: Judgement,
-    touched: Sequence[PlanMap | None] | None = None,
-) -> PlanMap | None:
-    """Map of the share of the limit that one exposure uses; None where it has no map.
-
-    Parameters
-    ----------
-    touched : sequence of PlanMap or None, optional
-        Maps of the touch voltage on each metal, where they are there already.
-    """
+def margin_map(result: Result, *, judgement: Judgement) -> PlanMap | None:
+    """Map of the share of the limit that one exposure uses; None where it has no map."""
     verdict, worst = result.verdict, judgement.worst
     if verdict is None or worst is None or judgement.share is None:
         return None
     factor = verdict.growth_factor * verdict.decrement_factor
     if judgement.kind == "touch":
-        number = [item.name for item in result.metals].index(judgement.metals[0])
-        metal = result.metals[number]
-        plan = touch_map(result, metal=metal) if touched is None else touched[number]
+        names = [metal.name for metal in result.metals]
+        plan = touch_maps(result).get(names.index(judgement.metals[0]))
         if plan is None:
             return None
         plan = _with_edges(plan, judgement)
         limit = judgement.permissible(plan.places)
-        what = f"touch of '{metal.name}'"
+        what = f"touch of '{judgement.metals[0]}'"
     else:
         plan, limit = _steps(result, judgement, factor=factor)
         what = "step, in the worst direction"

@@ -15,6 +15,7 @@ from ...solver.exposure.worst import WorstVoltage
 from ...solver.model import Floats, Integers, Phasors
 from ...solver.results.result import Result
 from ..canvas.levels import contour_levels
+from ..kept import kept
 from ..wording import between_samples, length_unit, share_text, with_unit
 from .contoured import MapContours, map_contours, point_areas
 from .level_lines import LevelLine, level_lines
@@ -211,6 +212,13 @@ def touch_map(result: Result, *, metal: TouchableMetal) -> PlanMap | None:
         above=above,
         levels=level_lines(result, "touch", low=low, high=high, metal=metal.name),
     )
+
+
+@kept
+def touch_maps(result: Result) -> dict[int, PlanMap]:
+    """The touch map of each metal that can be reached in the area, by its number."""
+    plans = {k: touch_map(result, metal=metal) for k, metal in enumerate(result.metals)}
+    return {number: plan for number, plan in plans.items() if plan is not None}
 
 
 def _length(value: float, *, result: Result) -> str:

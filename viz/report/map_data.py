@@ -5,7 +5,7 @@ directions; the page itself takes touch voltages from them.
 """
 
 import base64
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -41,14 +41,14 @@ def map_data(results: Sequence[Result]) -> dict[str, Any]:
     alike = [_alike(results[0], each) for each in results]
     # Places, three corners of two bytes for each of two triangles, then each column.
     numbers = [_numbers(own, each) for own, each in zip(layers, results, strict=True)]
-    shared = 5 + sum(number for number, same in zip(numbers, alike, strict=True) if same)
+    columns = 5 + sum(number for number, same in zip(numbers, alike, strict=True) if same)
     most = _most_numbers / (1 + alike.count(False))
-    rows = _spread(results[0].surface.places, most=int(most / shared))
+    rows = _spread(results[0].surface.places, most=int(most / columns))
     variants = []
-    levels = shared_levels(layers)
+    shared = _SharedContours(shared_levels(layers))
     for each, own, same, number in zip(results, layers, alike, numbers, strict=True):
         kept = rows if same else _spread(each.surface.places, most=int(most / (5 + number)))
-        variant = _variant(each, own, rows=kept, levels=levels)
+        variant = _variant(each, own, rows=kept, shared=shared)
         variants.append(variant if same else {**variant, "own": _samples(each, rows=kept)})
     return {**_samples(results[0], rows=rows), "variants": variants, "north": results[0].north}
 
@@ -93,7 +93,7 @@ def _variant(
     layers: Sequence[dict[str, Any]],
     *,
     rows: Integers,
-    levels: dict[str, Floats],
+    shared: "_SharedContours",
 ) -> dict[str, Any]:
     """Potential, layers and worst places of the case or a variant."""
     potential = result.surface.potential[rows]
@@ -102,9 +102,7 @@ def _variant(
         "rise": _turn_of_rise(result),
         "real": packed(np.real(potential)),
         "imaginary": packed(np.imag(potential)) if np.iscomplexobj(potential) else None,
-        "layers": [
-            _layer(layer, rows=rows, levels=levels.get(layer["key"])) for layer in layers
-        ],
+        "layers": [_layer(layer, rows=rows, shared=shared) for layer in layers],
         "marks": [
             {"layer": layer["key"], "feet": mark.feet, "value": mark.value}
             for layer in layers
@@ -141,7 +139,9 @@ def _outline(result: Result) -> dict[str, Any] | None:
     }
 
 
-def _layer(layer: dict[str, Any], *, rows: Integers, levels: Floats | None) -> dict[str, Any]:
+def _layer(
+    layer: dict[str, Any], *, rows: Integers, shared: "_SharedContours"
+) -> dict[str, Any]:
     """One layer with its columns as text, and drawn by the levels of all conditions too."""
     columns = {key: layer[key][rows] for key in _columns.get(layer["kind"], ())}
     found = {
@@ -154,18 +154,34 @@ def _layer(layer: dict[str, Any], *, rows: Integers, levels: Floats | None) -> d
     found["asked"] = _levels(plan)
     above = plan.above
     found["above"] = above and {"line": packed(above.line.ravel()), "words": above.words}
-    found["shared"] = None
-    if levels is not None:
-        rings = replace(plan, inner=levels).contours.rings
-        found["shared"] = {
-            "levels": levels.tolist(),
-            "colours": colour_names(band_colours(len(levels) + 1)),
-            "rings": _rings(rings, plan=plan),
-        }
+    found["shared"] = shared.of(layer["key"], plan)
     found["unsafe"] = _rings(plan.contours.unsafe, plan=plan)
     for key, values in columns.items():
         found[key] = _directions(values) if key == "direction" else packed(values)
     return found
+
+
+class _SharedContours:
+    """Contours of maps by the levels of all conditions; what looks alike is cut once."""
+
+    def __init__(self, levels: Mapping[str, Floats]) -> None:
+        self._levels = levels
+        self._cut: dict[int, tuple[PlanMap, dict[str, Any]]] = {}
+
+    def of(self, key: str, plan: PlanMap) -> dict[str, Any] | None:
+        """As the page draws the map of a layer; None where it has no such levels."""
+        if key not in self._levels:
+            return None
+        if id(plan) not in self._cut:
+            levels = self._levels[key]
+            rings = replace(plan, inner=levels).contours.rings
+            shown = {
+                "levels": levels.tolist(),
+                "colours": colour_names(band_colours(len(levels) + 1)),
+                "rings": _rings(rings, plan=plan),
+            }
+            self._cut[id(plan)] = (plan, shown)  # which keeps the plan, and so its number
+        return self._cut[id(plan)][1]
 
 
 def _rings(rings: Sequence[Ring], *, plan: PlanMap) -> dict[str, Any]:

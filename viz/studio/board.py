@@ -10,9 +10,10 @@ from typing import Any
 
 from ...solver.progress import Progress, unwatched
 from ...solver.results.result import Result
+from ..drawing import look_alike
 from ..report import page_name, paper_name
 from ..report.drawn import on_page
-from .parts import Studio, costs, of_a_result
+from .parts import Files, Part, Studio, costs
 from .process import Helper
 
 Task = tuple[str, tuple[Any, ...]]
@@ -24,8 +25,8 @@ _words = {
     "still": "pictures of the report",
 }  # fmt: skip
 # Parts that need the graphics library and contours, which the other process has.
-_costly = ("maps", "scene")
-_few = 2  # of them are left to the other process: loading all that takes as long
+_costly = ("maps", "margins", "scene")
+_few = 3  # of them are left to the other process: loading all that takes as long
 
 
 class Board:
@@ -45,7 +46,7 @@ class Board:
         self._changed = threading.Condition()
         self._busy = self._closed = False
         self._error: Exception | None = None
-        self._files: dict[str, bytes] = {}
+        self._parts: dict[Part, Files] = {}
         self._stills: dict[int, dict[str, bytes]] = {}
         self._found: dict[str, Any] = {}
         self._progress: Progress = unwatched
@@ -56,12 +57,14 @@ class Board:
 
     def add(self, result: Result, *, path: Path, place: str) -> None:
         """Take a result, kept at a path, whose files go to a place in the folder."""
+        earlier = enumerate(self._studio.results)
+        alike = next((k for k, one in earlier if look_alike(one, result)), None)
         number = len(self._studio.results)
-        self._studio.add(result, place=place)
-        adding: list[Task] = [("add", (str(path), place))] if self._helper else []
+        self._studio.add(result, place=place, alike=alike)
+        adding: list[Task] = [("add", (str(path), place, alike))] if self._helper else []
         if number == 0:
             adding.append(("maps_on_paper", ()))  # paper waits for them
-        self._put([*adding, *(("draw", ((kind, number),)) for kind in of_a_result)])
+        self._put([*adding, *(("draw", (part,)) for part in self._studio.parts_of(number))])
 
     def finish(self, *, progress: Progress) -> dict[str, bytes]:
         """All files, by their path from the folder of the result.
@@ -87,7 +90,7 @@ class Board:
         self._done += costs["paper"]
         self._work()
         self._close()
-        return {**self._files, page_name: self._page(drawn), paper_name: paper}
+        return {**studio.files(self._parts), page_name: self._page(drawn), paper_name: paper}
 
     def _drawn(self, stills: Sequence[Task]) -> bool:
         return len(self._stills) == len(stills)
@@ -170,7 +173,7 @@ class Board:
         name, arguments = task
         with self._changed:
             if name == "draw":
-                self._files |= found
+                self._parts[arguments[0]] = found
             elif name == "still":
                 self._stills[arguments[0]] = found
             else:

@@ -10,7 +10,7 @@ from ...solver.results.options import options_of
 from ...solver.results.result import Result
 from ...solver.results.variants import comparison
 from ..canvas.figures import PictureFile
-from ..drawing import line_pictures, map_pictures, scene_pictures
+from ..drawing import judged, pictures_of
 from ..report.contents import Cell, Live, Picture, Section
 from ..report.drawn import on_paper, stills
 from ..report.reader import Reader
@@ -21,12 +21,11 @@ Part = tuple[str, int]
 Files = dict[str, bytes]
 """Files by their path from the folder of the result."""
 
-of_a_result = ("maps", "scene", "lines")
-"""Parts that each result has."""
 # What each part costs. [s, on a plain machine]
 costs = {
-    "maps": 1.0, "scene": 0.4, "lines": 0.6, "comparison": 0.5, "still": 0.4,
-    "maps_on_paper": 1.5, "live": 0.1, "paper": 0.2, "page": 0.1,
+    "maps": 0.6, "margins": 0.4, "scene": 0.4, "profiles": 0.3, "section": 0.3,
+    "comparison": 0.5, "still": 0.4, "maps_on_paper": 1.5, "live": 0.1, "paper": 0.2,
+    "page": 0.1,
 }  # fmt: skip
 
 
@@ -43,11 +42,40 @@ class Studio:
         self.made = made
         self.results: list[Result] = []
         self._places: list[str] = []
+        self._alike: dict[int, int] = {}
 
-    def add(self, result: Result, *, place: str) -> None:
-        """Take one more result, whose files go to a place in the folder: empty, or with /."""
+    def add(self, result: Result, *, place: str, alike: int | None = None) -> None:
+        """Take one more result.
+
+        Parameters
+        ----------
+        place : str
+            Where its files go in the folder: empty, or with / at its end.
+        alike : int, optional
+            Number of an earlier result that it looks like, as `look_alike` says.
+        """
+        if alike is not None:
+            from ..maps.surface_maps import share_seen  # pictures take time to load
+
+            share_seen(result, self.results[alike])
+            self._alike[len(self.results)] = alike
         self.results.append(result)
         self._places.append(place)
+
+    def parts_of(self, number: int) -> tuple[Part, ...]:
+        """What is to be drawn of a result; what it shares with an earlier one is not."""
+        kinds = judged if number in self._alike else pictures_of
+        return tuple((kind, number) for kind in kinds)
+
+    def files(self, drawn: Mapping[Part, Files]) -> Files:
+        """All files, of what was drawn of each part; what looks alike is in each place."""
+        found = {name: data for part in drawn.values() for name, data in part.items()}
+        for number, other in self._alike.items():
+            here, there = self._places[number], self._places[other]
+            for kind in (kind for kind in pictures_of if kind not in judged):
+                for name, data in drawn[kind, other].items():
+                    found[here + name.removeprefix(there)] = data
+        return found
 
     def draw(self, part: Part, *, progress: Progress = unwatched) -> Files:
         """Files of a part of the folder."""
@@ -55,7 +83,6 @@ class Studio:
         if kind == "comparison":
             return self._comparison(progress)
         result, place = self.results[number], self._places[number]
-        pictures_of = {"maps": map_pictures, "scene": scene_pictures, "lines": line_pictures}
         found = {}
         pictures = pictures_of[kind](result)
         progress = headed(progress, result.variant)

@@ -87,8 +87,8 @@ def serve() -> None:
     _load_libraries()
     studio = Studio(told.get())
 
-    def add(path: str, place: str) -> None:
-        studio.add(load(path), place=place)
+    def add(path: str, place: str, alike: int | None = None) -> None:
+        studio.add(load(path), place=place, alike=alike)
 
     while True:
         name, arguments = told.get()
