@@ -6,9 +6,11 @@ import signal
 import subprocess
 import sys
 import time
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
+import numpy as np
 import pytest
 from click.testing import CliRunner
 from well_rod import WELL_ROD
@@ -19,6 +21,8 @@ from ohmscape.command_line.second_process import drawing_process
 from ohmscape.jobs.run import run_case
 from ohmscape.solver.errors import DrawingError
 from ohmscape.solver.memory import usable_memory
+from ohmscape.solver.results.result import Profile
+from ohmscape.solver.results.storage import save
 from ohmscape.viz.files.manifest import manifest_name
 from ohmscape.viz.result_folder import load_result, save_result, saving
 from ohmscape.viz.studio.board import Board
@@ -118,7 +122,10 @@ def test_what_fails_in_the_other_process_is_told_here(tmp_path):
 
 @pytest.mark.skipif(not hasattr(resource, "prlimit"), reason="limits of others are of Linux")
 def test_what_the_other_process_is_refused_in_memory_is_told_with_a_remedy(result, tmp_path):
-    save_result(result, tmp_path / "out", pictures=False)
+    # 200 MB, far more than a process that has drawn a page has over.
+    count = 6_000_000
+    long = Profile("long", np.zeros((count, 3)), np.zeros(count))
+    save(replace(result, profiles=(long,)), tmp_path / "result.npz")
     with drawing_process(wanted=True) as process:
         helper = Helper(process, made=datetime(2026, 11, 28))
         with pytest.raises(DrawingError, match=r"nothing\.npz"):  # by now all is loaded
@@ -127,7 +134,7 @@ def test_what_the_other_process_is_refused_in_memory_is_told_with_a_remedy(resul
         assert 0 < most <= usable_memory()
         resource.prlimit(process.pid, resource.RLIMIT_DATA, (2**20, 2**20))
         with pytest.raises(DrawingError, match=r"refused the memory.*a larger spacing"):
-            helper.ask("add", str(tmp_path / "out" / "result.npz"), "")
+            helper.ask("add", str(tmp_path / "result.npz"), "")
 
 
 def test_an_interrupt_while_drawing_leaves_what_was_there(result, tmp_path, monkeypatch):

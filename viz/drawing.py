@@ -133,9 +133,9 @@ def section_pictures(result: Result) -> list[Picture]:
 pictures_of: dict[str, Callable[[Result], list[Picture]]] = {
     "maps": map_pictures,
     "margins": margin_pictures,
-    "scene": scene_pictures,
     "profiles": profile_pictures,
     "section": section_pictures,
+    "scene": scene_pictures,
 }
 """What gives the pictures of each kind."""
 judged = ("margins", "profiles")

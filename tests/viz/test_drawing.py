@@ -18,6 +18,7 @@ from PIL import Image
 from ohmscape.solver.errors import MissingLibraryError
 from ohmscape.solver.exposure.places import inside
 from ohmscape.solver.results.result import Result
+from ohmscape.solver.verdict.findings import permissible
 from ohmscape.viz import draw
 from ohmscape.viz.canvas import offscreen
 from ohmscape.viz.canvas.boxes import Box
@@ -326,15 +327,18 @@ def test_a_drawn_share_of_a_step_is_by_a_limit_under_a_foot(result):
     places, values = plan.places[drawn], plan.values[drawn]
     here = result.field.surface_potential(places)
     factor = result.verdict.growth_factor * result.verdict.decrement_factor
-    steepest = np.zeros(len(places))
+    own = permissible(judgement.grounds, places=places)
+    assert own.max() > 5 * own.min()
+    largest = np.zeros(len(places))
     for angle in 2 * np.pi * np.arange(64) / 64:
         other = places + judgement.pace * np.array([np.cos(angle), np.sin(angle)])
         volts = factor * np.abs(here - result.field.surface_potential(other))
-        steepest = np.maximum(steepest, volts)
-    limits = [ground.limit.voltage for ground in judgement.grounds]
-    assert max(limits) > 5 * min(limits)
-    # A share joined between samples on either side of an edge would lie between both limits.
-    off = [np.abs(100 * steepest / values / limit - 1) for limit in limits]
-    # Directions are sought among few: a pace from a rod the steepest one may lie between.
-    assert np.median(np.min(off, axis=0)) < 0.005
-    assert np.min(off, axis=0).max() < 0.35
+        limit = np.minimum(own, permissible(judgement.grounds, places=other))
+        largest = np.maximum(largest, 100 * volts / limit)
+    off = np.abs(largest / values - 1)
+    # Directions are sought among few: a pace from a rod the worst one may lie between, and a
+    # pace from an edge the one that just comes over it.
+    assert np.median(off) < 0.005
+    assert np.quantile(off, 0.95) < 0.05
+    # Joined between samples on either side of an edge it would lie between both limits.
+    assert off.max() < 0.35

@@ -11,7 +11,7 @@ from ohmscape.cases.loading import load_case_text
 from ohmscape.jobs.run import run_case
 from ohmscape.solver.results.storage import load, save
 from ohmscape.viz.canvas.figures import figure_style
-from ohmscape.viz.drawing import line_pictures
+from ohmscape.viz.drawing import section_pictures
 from ohmscape.viz.report.sections.soil_shares import soil_shares_section
 from ohmscape.viz.report.terminal_lines import section_lines
 from ohmscape.viz.section.deciding import deciding_soil, power_density
@@ -85,7 +85,7 @@ def test_feet_show_the_share_of_a_cubic_foot(rod):
 
 
 def test_shares_are_told_drawn_and_kept(rod, tmp_path):
-    assert "deciding-soil.png" in [name for name, _ in line_pictures(rod)]
+    assert "deciding-soil.png" in [name for name, _ in section_pictures(rod)]
     text = summary(rod)
     assert "Which soil the ground resistance comes from" in text
     upper = f"{100 * rod.soil_shares.layers[0, 0]:.1f} %"
@@ -98,7 +98,7 @@ def test_shares_are_told_drawn_and_kept(rod, tmp_path):
 def test_nobody_asked_nothing_is_said(result):
     assert result.soil_shares is None
     assert soil_shares_section([result]) is None
-    assert "deciding-soil.png" not in [name for name, _ in line_pictures(result)]
+    assert "deciding-soil.png" not in [name for name, _ in section_pictures(result)]
 
 
 def test_coverings_have_a_column_only_where_there_are_any(rod):
