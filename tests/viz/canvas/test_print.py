@@ -16,7 +16,7 @@ from ohmscape.viz.canvas.frame import Frame
 from ohmscape.viz.canvas.legend import draw_bands, draw_group_key, group_state
 from ohmscape.viz.canvas.levels import Levels, band_colours
 from ohmscape.viz.canvas.sheet import Sheet
-from ohmscape.viz.drawing import line_pictures
+from ohmscape.viz.drawing import profile_pictures
 from ohmscape.viz.maps.map_panel import map_room
 from ohmscape.viz.maps.maps import draw_map
 from ohmscape.viz.maps.margins import margin_map
@@ -64,7 +64,7 @@ def test_pictures_are_160_mm_wide_at_300_dots_per_inch_or_more(result, touch, ki
     elif kind == "scene":
         draw_scene(result, path=path)
     elif kind == "profile":
-        line_pictures(result)[0][1](path=path)
+        profile_pictures(result)[0][1](path=path)
     else:
         draw_comparison(_compared("a", count=2), title="t", path=path)
     with Image.open(path) as image:
