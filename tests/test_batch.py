@@ -505,3 +505,11 @@ def test_the_shipped_family_can_be_had_to_start_from(tmp_path):
     assert said.exit_code == 0, said.output
     assert "forty-pads.csv, a row for each site" in said.output
     assert len(read_family(tmp_path / "mine.yaml", tmp_path / "forty-pads.csv").rows) == 40
+
+
+@pytest.mark.slow
+def test_workers_can_be_started_again_in_one_process():
+    for _ in range(2):
+        with Workers(count=1) as engine:
+            assert engine.workers == 1
+            assert list(engine.answers(abs, [-3])) == [(0, 3)]

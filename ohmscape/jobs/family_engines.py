@@ -135,6 +135,7 @@ class Workers:
     def __enter__(self) -> Self:
         """Start or join the cluster."""
         import dask.config
+        import distributed  # noqa: F401  # its own defaults first: what is set here is taken back
 
         options = {
             # A worker that may have no children could not mesh in a process of its own.
