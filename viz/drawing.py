@@ -120,7 +120,7 @@ def section_pictures(result: Result) -> list[Picture]:
     drawn: dict[str, Any] = {"units": result.units, "headed": True}
     section = section_of(result)
     found.append(("section", partial(section_figure, result, section=section, **drawn)))
-    if result.soil_shares is not None:
+    if result.soil_shares is not None and not result.variant:  # takes as long as a map
         where = partial(deciding_figure, result, section=section, **drawn)
         found.append(("deciding-soil", where))
     if result.sounding is not None:

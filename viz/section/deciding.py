@@ -8,10 +8,11 @@ from scipy.spatial import cKDTree
 from ...solver.model import Floats
 from ...solver.results.result import Result
 from ..canvas.levels import Levels, contour_levels
+from ..kept import kept
 from ..wording import Unit, length_unit
 from .parts import Quantity
 from .samples import along_metal
-from .section import Section, section_figure
+from .section import Section, section_figure, section_of
 
 _title = "Vertical section: where the resistance comes from"
 _least_gap = 0.02  # differences are taken over a tenth of this at the metal [m]
@@ -33,7 +34,7 @@ def deciding_soil(result: Result, *, section: Section, units: str) -> Quantity:
     A resistance changes by that share of itself per share of change of the soil's resistivity.
     """
     samples, per = section.samples, length_unit(units)
-    density = power_density(result, section.plane.points(samples.flat))
+    density = _density(result, section)
     order = np.argsort(density)
     covered = np.cumsum(samples.weights[order]) / samples.weights.sum()
     highest = density[order][np.searchsorted(covered, _most)]
@@ -43,6 +44,19 @@ def deciding_soil(result: Result, *, section: Section, units: str) -> Quantity:
     inner = levels.inner / unit.factor
     levels = Levels(levels.low / unit.factor, levels.high / unit.factor, inner)
     return Quantity(_title, "Share of the power in the soil", values, levels, unit, "or more")
+
+
+def _density(result: Result, section: Section) -> Floats:
+    """Density at the samples of a section; once for all pictures of that of the result."""
+    if section is section_of(result):
+        return _of_section(result)
+    return power_density(result, section.plane.points(section.samples.flat))
+
+
+@kept
+def _of_section(result: Result) -> Floats:
+    section = section_of(result)
+    return power_density(result, section.plane.points(section.samples.flat))
 
 
 def power_density(result: Result, points: Floats) -> Floats:
