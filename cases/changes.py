@@ -31,6 +31,10 @@ CHANGEABLE = (
 
 A_BLOCK = "block that may be changed"  # what they are called in messages
 
+NOT_TAKEN = ("design", "measured", "uncertainty")
+"""Blocks that a case made from another does not take over: readings are of what stands there,
+and what was to be chosen or drawn has been."""
+
 SWITCHES = ("close", "open", "fit", "remove")
 """Keys of a variant that name what is switched."""
 

@@ -5,12 +5,12 @@ from dataclasses import replace
 from typing import Any
 
 from ..solver.errors import Problem
+from .changes import NOT_TAKEN
 from .differences import Path, VariantDocument, laid_over
 from .reading.documents import Document
 from .reading.raw_content import blocks, name_of, text
 
-# What a variant does not have: readings are of what stands there, not of what might.
-_of_the_case = ("variants", "measured", "design", "prices", "uncertainty")
+_of_the_case = ("variants", "prices", *NOT_TAKEN)  # what a variant does not have
 
 
 def variant_documents(document: Document) -> list[VariantDocument]:

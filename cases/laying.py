@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 
 from ..solver.errors import Problem
+from .changes import NOT_TAKEN
 from .design.space import DesignSpace, Partly
 from .differences import Path, VariantDocument, laid_over, with_value
 from .reading.documents import Document
@@ -57,8 +58,7 @@ def design_document(
             step = with_value(here, value=choice.values[option], at=choice.target, path=path)
         steps.append(step)
         here = step
-    left = ("design", "measured", "uncertainty")  # readings are of what stands there
-    content = {key: item for key, item in here.content.items() if key not in left}
+    content = {key: item for key, item in here.content.items() if key not in NOT_TAKEN}
     return DesignDocument(
         content, document.lines, document.file, document, tuple(steps), space.words(chosen)
     )

@@ -121,7 +121,7 @@ def section_pictures(result: Result) -> list[Picture]:
     section = section_of(result)
     found.append(("section", partial(section_figure, result, section=section, **drawn)))
     if result.soil_shares is not None and not result.variant:  # takes as long as a map
-        where = partial(deciding_figure, result, section=section, **drawn)
+        where = partial(deciding_figure, result, **drawn)
         found.append(("deciding-soil", where))
     if result.sounding is not None:
         title = f"{result.title}: soil survey"

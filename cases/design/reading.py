@@ -14,7 +14,7 @@ from ..reading.documents import Document, Step
 from ..reading.messages import not_among, shown
 from ..reading.problems import in_order
 from ..reading.size_limits import MOST_DESIGNS, MOST_OPTIONS
-from ..reading.steps import path_in
+from ..reading.steps import overlap, path_in
 from . import schema
 from .space import Choice, DesignSpace, Rule
 
@@ -182,11 +182,9 @@ def _set_twice(choices: list[Choice], document: Document) -> Iterator[Problem]:
     for k, choice in enumerate(choices):
         for other in choices[:k]:
             one, two = choice.target, other.target
-            if one is not None and two is not None:
-                common = min(len(one), len(two))
-                if one[:common] == two[:common]:
-                    msg = f"sets what choice {other.name!r} sets; make one choice of the two"
-                    yield document.problem(msg, path=(*choice.place, "set"))
+            if one is not None and two is not None and overlap(one, two):
+                msg = f"sets what choice {other.name!r} sets; make one choice of the two"
+                yield document.problem(msg, path=(*choice.place, "set"))
 
 
 def _rule(given: schema.Rule, choices: list[Choice]) -> Rule:

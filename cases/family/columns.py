@@ -15,7 +15,7 @@ from ..changes import A_BLOCK, CHANGEABLE
 from ..reading import quantities as q
 from ..reading.documents import Document, Step
 from ..reading.messages import did_you_mean, not_among, shown
-from ..reading.steps import path_in
+from ..reading.steps import overlap, path_in
 from ..reading.table_columns import plain_number
 from ..reading.yaml_reader import read_document
 
@@ -162,9 +162,7 @@ def overlapping(columns: Sequence[Column]) -> list[tuple[Column, Column]]:
     found = []
     for k, column in enumerate(columns):
         for other in columns[:k]:
-            common = min(len(column.target), len(other.target))
-            same = column.target[:common] == other.target[:common]
             own = column.own and column.own == other.own
-            if (common and same) or own:
+            if overlap(column.target, other.target) or own:
                 found.append((column, other))
     return found

@@ -10,14 +10,12 @@ from typing import Any
 from ... import __version__
 from ...solver.errors import CaseError, Problem
 from ..case import Case, Source
+from ..changes import NOT_TAKEN
 from ..differences import Path as Steps
 from ..differences import put
 from ..reading.documents import Document
 from ..reading.yaml_edits import edited
 from .columns import AS_TEMPLATE, Column
-
-# What a row has no part in: readings are of what stands there, choices are made by the table.
-_left = ("design", "measured", "uncertainty")
 
 
 @dataclass(frozen=True)
@@ -104,7 +102,7 @@ def row_document(template: Template, row: Row, *, document: Document) -> RowDocu
         If cells are empty or are no values, with all of them.
     """
     content: dict[str, Any] = {
-        key: item for key, item in document.content.items() if key not in _left
+        key: item for key, item in document.content.items() if key not in NOT_TAKEN
     }
     problems = []
     for column, cell in zip(template.columns, row.cells, strict=True):

@@ -31,6 +31,12 @@ def path_in(content: Any, given: Sequence[Any]) -> tuple[Step, ...]:
     return tuple(path)
 
 
+def overlap(one: Sequence[Step], other: Sequence[Step]) -> bool:
+    """Whether one of two places is the other one or lies in it."""
+    common = min(len(one), len(other))
+    return common > 0 and tuple(one[:common]) == tuple(other[:common])
+
+
 def _entry(entries: list[Any], step: Any) -> int:
     """Number of an entry of a list by its name, or by its number from 1."""
     if isinstance(step, int) and not isinstance(step, bool):

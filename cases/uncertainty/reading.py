@@ -19,6 +19,7 @@ from ..design.reading import resolved
 from ..reading.documents import Document, Step
 from ..reading.messages import shown
 from ..reading.problems import in_order
+from ..reading.steps import overlap
 from . import schema
 from .inputs import NextReading, UncertainInput, UncertaintyPlan
 
@@ -140,8 +141,7 @@ def _overlapping(
             )
             problems.append(document.problem(msg, path=path))
         for other in inputs[:number]:
-            least = min(len(item.target), len(other.target))
-            if item.target[:least] == other.target[:least]:
+            if overlap(item.target, other.target):
                 msg = f"sets what {other.name!r} sets too; draw it once"
                 problems.append(document.problem(msg, path=path))
     return problems

@@ -28,15 +28,18 @@ _not_given_up = 0.3
 
 def trying_time(case: Case, *, designs: int) -> float:
     """Time to try so many designs of a case by thin conductors, on two cores. [s]"""
-    pieces = len(case.conductors.radius)
     others = len(case.variants) * (1.0 if designs <= side_by_side else _not_given_up)
-    return designs * (1.0 + others) * (_trying + _trying_piece * pieces)
+    return designs * (1.0 + others) * _look_time(case)
 
 
 def drawing_time(case: Case, *, draws: int) -> float:
     """Time to try so many draws of a case by thin conductors, on two cores. [s]"""
-    pieces = len(case.conductors.radius)
-    return draws * (1.0 + len(case.variants)) * (_trying + _trying_piece * pieces)
+    return draws * (1.0 + len(case.variants)) * _look_time(case)
+
+
+def _look_time(case: Case) -> float:
+    """Time to try metal in one condition, on two cores. [s]"""
+    return _trying + _trying_piece * len(case.conductors.radius)
 
 
 class Trials:

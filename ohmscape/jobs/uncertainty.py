@@ -10,6 +10,7 @@ from threadpoolctl import threadpool_limits
 
 from ..cases.building import built
 from ..cases.case import Case
+from ..cases.changes import NOT_TAKEN
 from ..cases.differences import put
 from ..cases.fitting import fit_soil
 from ..cases.reading.documents import Document
@@ -24,6 +25,7 @@ from ..solver.soil_survey.layers import SoilBatch
 from ..solver.soil_survey.pin_geometry import wenner_pins
 from ..solver.soil_survey.posterior import PosteriorSoils, posterior_soils
 from ..solver.soil_survey.rod_model import RodModel
+from ..solver.uncertainty.answers import SHARES
 from ..solver.uncertainty.draw import Draw
 from ..solver.uncertainty.found import NextReading, Proof, Uncertainty, answers_of
 from ..solver.uncertainty.narrowing import narrowing
@@ -33,8 +35,6 @@ from .run import run_variants
 from .trying import Trials, evaluation_of
 
 _at_once = 10  # draws in one item of work
-_ends = (0.05, 0.5, 0.95)
-_proven = (("5 %", 0.05), ("50 %", 0.5), ("95 %", 0.95))
 _drawing, _proving = 10.0, 3.0  # of the time, where progress is shown
 
 Values = tuple[Any, ...]
@@ -126,7 +126,7 @@ def _swings(inputs: int) -> Floats:
     """Shares of the probability: all at the median; then each at 5 and at 95 %."""
     rows = np.full((2 * inputs + 1, inputs), 0.5)
     for k in range(inputs):
-        rows[1 + 2 * k, k], rows[2 + 2 * k, k] = _ends[0], _ends[2]
+        rows[1 + 2 * k, k], rows[2 + 2 * k, k] = SHARES[0], SHARES[2]
     return rows
 
 
@@ -147,14 +147,14 @@ def _drawn(
 
 def draw_case(case: Case, plan: UncertaintyPlan, drawn: Drawn) -> Case:
     """A case as one draw has it, with its variants; `CaseError` if it is none."""
-    left = ("design", "measured", "uncertainty")
-    content = {key: item for key, item in case.document.content.items() if key not in left}
+    document = case.document
+    content = {key: item for key, item in document.content.items() if key not in NOT_TAKEN}
     for item, value in zip(plan.inputs, drawn.values, strict=True):
         content = put(content, item.target, value)
     if drawn.soil is not None:
         content = content | {"soil": {"layers": _layers(drawn.soil)}}
-    document = Document(content, case.document.lines, case.document.file)
-    return built(document, source=case.source, folder=plan.folder)
+    made = Document(content, document.lines, document.file)
+    return built(made, source=case.source, folder=plan.folder)
 
 
 def _layers(soil: Soil) -> list[dict[str, str]]:
@@ -245,9 +245,10 @@ def _words(
     """Each input at 5, 50 and 95 % of its probability, as one writes it."""
     rows: list[tuple[str, str, str]] = []
     if soils is not None:
-        rows.append(tuple(_soil_words(soil) for soil in soils.at(np.array(_ends))))  # type: ignore[arg-type]
+        low, middle, high = map(_soil_words, soils.at(np.array(SHARES)))
+        rows.append((low, middle, high))
     for item in plan.inputs:
-        low, middle, high = (item.words(share) for share in _ends)
+        low, middle, high = (item.words(share) for share in SHARES)
         rows.append((low, middle, high))
     return tuple(rows)
 
@@ -313,7 +314,7 @@ def _proofs(
         worst = np.array([max(draw.resistance) for draw in draws])
     order = np.argsort(worst, kind="stable")
     found = []
-    for (at, share), each in zip(_proven, parts(progress, [1.0] * len(_proven)), strict=True):
+    for share, each in zip(SHARES, parts(progress, [1.0] * len(SHARES)), strict=True):
         number = int(order[round(share * (len(order) - 1))])
         own = fit_soil(draw_case(case, plan, drawn[number]))
         results = run_variants(own, accuracy=accuracy, progress=each)
@@ -322,7 +323,7 @@ def _proofs(
         found.append(
             Proof(
                 number + 1,
-                at,
+                f"{100 * share:g} %",
                 (max(thin.resistance), max(solved.resistance)),
                 (thin.worst, solved.worst),
             )

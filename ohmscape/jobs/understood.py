@@ -12,6 +12,7 @@ from ..solver.earth_tests import ClampPlan, FallOfPotentialPlan
 from ..solver.exposure.worst import within_area
 from ..solver.model import same_metal
 from ..solver.soil_survey.kinds import usual_kinds
+from ..solver.uncertainty.answers import SHARES
 from ..solver.wording import FOR_ENGINEERS_IN_SHORT, number_text
 from ..viz.canvas.north import north_text
 from ..viz.cautions import HEAT
@@ -36,7 +37,6 @@ from .trying import drawing_time, trying_time
 _as_minutes = 180  # seconds
 # Designs that `size` solved by finite elements: 16 of 60, 13 of 480.
 _usual_proofs = 15
-_proofs = 3  # draws that `uncertainty` solves
 
 
 def understood(case: Case | str | PathLike[str]) -> str:
@@ -286,19 +286,19 @@ def _uncertainty(case: Case, expected: ExpectedRun) -> list[str]:
         return []
     lines = ["Uncertainty, for `ohmscape uncertainty`: 5, 50 and 95 % of what is drawn"]
     for item in plan.inputs:
-        shown = ", ".join(item.words(share) for share in (0.05, 0.5, 0.95))
+        shown = ", ".join(item.words(share) for share in SHARES)
         lines += _hanging([f"{item.name}: {shown}"])
     if plan.from_survey:
         lines += _hanging(["soil: as probable as the readings of its survey leave it"])
     readings = ", ".join(item.name for item in plan.next_readings)
     lines += _hanging([f"readings that could come next: {readings}"] if readings else [])
     drawing = expected.pace * drawing_time(case, draws=plan.draws)
-    proofs = _proofs * expected.plain.seconds
+    proofs = len(SHARES) * expected.plain.seconds
     lines += _hanging(
         [
             f"about {_time_text(drawing + proofs)} on two cores: {_time_text(drawing)} for "
-            f"{plan.draws:,} draws by thin conductors, {_time_text(proofs)} for {_proofs} by "
-            "finite elements"
+            f"{plan.draws:,} draws by thin conductors, {_time_text(proofs)} for {len(SHARES)} "
+            "by finite elements"
         ]
     )
     return lines

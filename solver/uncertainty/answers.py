@@ -8,9 +8,10 @@ from scipy.special import stdtrit
 from ..model import Flags, Floats
 from .plan import SCRAMBLINGS, DrawPlan, problem_of
 
+SHARES = (0.05, 0.5, 0.95)
+"""Probabilities by which inputs and answers are told, and at which draws are proven."""
 # Half-width of a 95 % range in standard errors, from the scatter of the scramblings.
 _half_width = float(stdtrit(SCRAMBLINGS - 1, 0.975))
-_shares = (0.05, 0.5, 0.95)
 _resamples = 200  # for the ranges of the indices
 
 
@@ -72,8 +73,8 @@ class Importance:
 
 def spread_of(values: Floats) -> Spread:
     """Spread of an answer over the draws of a plan, shape (n,)."""
-    whole = np.quantile(values, _shares)
-    each = np.quantile(values.reshape(SCRAMBLINGS, -1), _shares, axis=1)
+    whole = np.quantile(values, SHARES)
+    each = np.quantile(values.reshape(SCRAMBLINGS, -1), SHARES, axis=1)
     errors = _half_width * each.std(axis=1, ddof=1) / np.sqrt(SCRAMBLINGS)
     low, median, high = whole.tolist()
     return Spread(low, median, high, tuple(errors.tolist()))

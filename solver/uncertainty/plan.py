@@ -39,11 +39,6 @@ class DrawPlan:
     def __len__(self) -> int:
         return len(self.shares)
 
-    @property
-    def scrambling(self) -> Floats:
-        """Number of the scrambling of each draw, shape (n,)."""
-        return np.repeat(np.arange(SCRAMBLINGS), len(self) // SCRAMBLINGS)
-
 
 def problem_of(inputs: int) -> dict[str, Any]:
     """Inputs as SALib names them."""

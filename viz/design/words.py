@@ -3,13 +3,14 @@
 from collections import Counter
 
 from ...solver.design import Condition, Met, Need, Sizing, Tried, least_gain
+from ...solver.wording import FOR_ENGINEERS_IN_SHORT
+from ..cautions import FOR_ENGINEERS
 from ..wording import share_text, with_unit
 from ..words.amounts import ohms, place, volts
 from ..words.text import Text, say
 
 ABOUT_DESIGNS = (
-    "For a qualified engineer to check; it does not replace the local codes in force, the "
-    "authority or licensed practice.",
+    FOR_ENGINEERS,
     "Cheapest is by the prices, choices, soils and limits of the case: what it does not say "
     "(theft, corrosion, access, phases of building, a drier year) is in none of them.",
     "Run and review the design that is chosen as a case of its own before anybody builds it, "
@@ -21,7 +22,7 @@ FRONT = (
 )
 BELOW_DESIGNS = (
     "Thin conductors look for designs, finite elements prove them; voltages are prospective. "
-    "For a qualified engineer to check; local codes and licensed practice decide."
+    f"{FOR_ENGINEERS_IN_SHORT}"
 )
 
 

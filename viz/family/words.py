@@ -2,11 +2,11 @@
 
 from ...solver.family import Batch, Record, RowFound
 from ...solver.wording import number_text, percent_text
+from ..cautions import FOR_ENGINEERS
 from ..wording import share_text
 
 ABOUT_FAMILIES = (
-    "For a qualified engineer to check; it does not replace the local codes in force, the "
-    "authority or licensed practice.",
+    FOR_ENGINEERS,
     "Each row is the template with what its row says: what neither says (metal of neighbours, "
     "a drier year, another clearing time) is in no row. Passing a limit does not make a site "
     "safe.",

@@ -250,10 +250,9 @@ def section_picture(result: Result) -> Picture:
 
 def deciding_picture(result: Result) -> Picture:
     """Where in a vertical section the resistance comes from."""
-    cut = lru_cache(1)(lambda: section_of(result))  # not for a terminal, which shows none
 
     def figure_of(units: Units) -> Any:
-        return deciding_figure(result, section=cut(), units=units)
+        return deciding_figure(result, units=units)
 
     caption = say(
         "Where the resistance comes from. {} The soil takes the larger a share of all power, "

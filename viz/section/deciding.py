@@ -12,7 +12,7 @@ from ..kept import kept
 from ..wording import Unit, length_unit
 from .parts import Quantity
 from .samples import along_metal
-from .section import Section, section_figure, section_of
+from .section import section_figure, section_of
 
 _title = "Vertical section: where the resistance comes from"
 _least_gap = 0.02  # differences are taken over a tenth of this at the metal [m]
@@ -20,21 +20,19 @@ _difference = 0.1  # of the distance to the axis of the nearest metal
 _most = 0.995  # of the area: where metal has more power near it, all is the highest band
 
 
-def deciding_figure(
-    result: Result, *, section: Section, units: str, headed: bool = False
-) -> Any:
+def deciding_figure(result: Result, *, units: str, headed: bool = False) -> Any:
     """Figure of which soil the resistance comes from, as `section_figure` of the potential."""
-    shown = deciding_soil(result, section=section, units=units)
+    shown, section = deciding_soil(result, units=units), section_of(result)
     return section_figure(result, section=section, units=units, shown=shown, headed=headed)
 
 
-def deciding_soil(result: Result, *, section: Section, units: str) -> Quantity:
-    """Share of all power that a volume of soil takes, over a section.
+def deciding_soil(result: Result, *, units: str) -> Quantity:
+    """Share of all power that a volume of soil takes, over the section of a result.
 
     A resistance changes by that share of itself per share of change of the soil's resistivity.
     """
-    samples, per = section.samples, length_unit(units)
-    density = _density(result, section)
+    samples, per = section_of(result).samples, length_unit(units)
+    density = _density(result)
     order = np.argsort(density)
     covered = np.cumsum(samples.weights[order]) / samples.weights.sum()
     highest = density[order][np.searchsorted(covered, _most)]
@@ -46,15 +44,9 @@ def deciding_soil(result: Result, *, section: Section, units: str) -> Quantity:
     return Quantity(_title, "Share of the power in the soil", values, levels, unit, "or more")
 
 
-def _density(result: Result, section: Section) -> Floats:
-    """Density at the samples of a section; once for all pictures of that of the result."""
-    if section is section_of(result):
-        return _of_section(result)
-    return power_density(result, section.plane.points(section.samples.flat))
-
-
 @kept
-def _of_section(result: Result) -> Floats:
+def _density(result: Result) -> Floats:
+    """Density at the samples of the section."""
     section = section_of(result)
     return power_density(result, section.plane.points(section.samples.flat))
 

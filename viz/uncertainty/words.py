@@ -5,11 +5,11 @@ from collections.abc import Iterator
 from ...solver.uncertainty.answers import Chance
 from ...solver.uncertainty.found import Answer, Uncertainty
 from ...solver.wording import number_text, percent_text
+from ..cautions import FOR_ENGINEERS
 from ..wording import share_text, significant, with_unit
 
 ABOUT_UNCERTAINTY = (
-    "For a qualified engineer to check; it does not replace the local codes in force, the "
-    "authority or licensed practice.",
+    FOR_ENGINEERS,
     "Probabilities are those of the distributions that the case states and of the readings of "
     "its survey: what neither holds (soil that is not layers, metal of neighbours, another "
     "season, a mistake) is in none of them. A probability of passing is no permission.",

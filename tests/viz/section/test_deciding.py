@@ -64,7 +64,7 @@ def test_power_over_a_layer_is_its_share_of_the_resistance(rod):
 
 def test_drawn_samples_are_capped_where_metal_takes_more(rod):
     section = section_of(rod)
-    shown = deciding_soil(rod, section=section, units="SI")
+    shown = deciding_soil(rod, units="SI")
     true = power_density(rod, section.plane.points(section.samples.flat))
     capped = shown.values < true
     assert 0 < section.samples.weights[capped].sum() < 0.006 * section.samples.weights.sum()
@@ -74,7 +74,7 @@ def test_drawn_samples_are_capped_where_metal_takes_more(rod):
 
 def test_feet_show_the_share_of_a_cubic_foot(rod):
     section = section_of(rod)
-    metres, feet = (deciding_soil(rod, section=section, units=units) for units in ("SI", "US"))
+    metres, feet = (deciding_soil(rod, units=units) for units in ("SI", "US"))
     assert_allclose(feet.unit.factor, 0.3048**3 * metres.unit.factor)
     with mpl.rc_context(figure_style):
         figure = section_figure(rod, section=section, units="US", shown=feet, headed=True)
