@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import pytest
-from well_rod import WELL_ROD
+from well_rod import JUDGED, WELL_ROD
 
 from ohmscape.cases.loading import load_case_text
 from ohmscape.jobs.run import run_variants
@@ -26,16 +26,8 @@ study:
   area: {margin: 3 m, spacing: 1 m}
   profiles: [{name: away, start: [0 m, 0 m], end: [3 m, 0 m]}]
   touch: [{name: head, electrode: well rod, points: [[0 m, 0 m]]}]
-safety:
-  duration: 0.5 s
-  under_feet: 100 ohm*m
-  limits: [{name: 50 kg, ieee_80: {body: 50 kg}}]
-  exposures:
-    - {name: at the head, touch: head, limit: 50 kg}
-    - {name: walking, step: anywhere, limit: 50 kg}
-  step_outline: 7 V
-numerics: {accuracy: coarse, second_opinion: never}
 """
+    + JUDGED
 )
 
 
