@@ -159,6 +159,7 @@ def test_soil_of_a_survey_is_drawn_as_its_readings_leave_it():
         case, plan, Drawn(1, tuple(i.at(0.5) for i in plan.inputs), Soil((340.0, 95.0), (1.9,)))
     )
     true = Trials().evaluation(made).conditions[0].resistance
+    assert f"{true:.1f} ohm by thin conductors" in case.source.text
     assert spread.low < true < spread.high
     assert found.answer("resistance").importance.first[0] > 0.5
     assert found.next_readings[0].name in ("fall of potential at the ring", "trial rod")
