@@ -42,8 +42,9 @@ class FieldWork:
         so near that they act as wires.
     heights : int
         Different heights of its balls of source.
-    seen : float
-        Images of one line element that points of the surface may be near, on average.
+    seen, exact : float
+        Images of one line element that points of the surface may be near, on average, and of
+        these so near that they act as wires.
     reach : float
         How far it is from one to the other at most. [m]
     in_ball : float
@@ -59,6 +60,7 @@ class FieldWork:
     close: float
     heights: int
     seen: float
+    exact: float
     reach: float
     in_ball: float
 
@@ -78,9 +80,22 @@ class FieldWork:
         return self.pairs * (self.balls / self.lines) ** 2
 
     @property
+    def at_surface(self) -> float:
+        """Images that a point of the surface sees of one line element near it.
+
+        Of its wire those that act as such; of its balls one value from a table.
+        """
+        return self.exact + self.balls / self.lines
+
+    @property
     def about(self) -> float:
-        """Line elements and images near one line element, as points of the surface see them."""
-        return 2 * self.pairs / self.lines * self.seen
+        """Images of line elements near one of them, as points of the surface see them."""
+        return 2 * self.pairs / self.lines * self.at_surface
+
+    @property
+    def below(self) -> float:
+        """The same as points in the soil see them, where no table helps."""
+        return 2 * self.pairs / self.lines * (self.exact + self.balls / self.lines * self.seen)
 
     @property
     def tables(self) -> float:
@@ -102,7 +117,7 @@ def field_work(planned: MeshPlan, *, conductors: Conductors, soil: Soil) -> Fiel
     lines = np.array([len(each) - 1.0 for each in breaks])
     spread = np.maximum(planned.spread, 1.5 * conductors.sheath_radius)
     reach = reach_of_pairs(float(spread.max()))
-    images, close, seen = _images(conductors, soil=soil, spread=spread, reach=reach)
+    images, close, seen, exact = _images(conductors, soil=soil, spread=spread, reach=reach)
     return FieldWork(
         planned=planned,
         lines=int(lines.sum()),
@@ -113,6 +128,7 @@ def field_work(planned: MeshPlan, *, conductors: Conductors, soil: Soil) -> Fiel
         close=close,
         heights=_heights(conductors, spread=spread),
         seen=seen,
+        exact=exact,
         reach=reach,
         in_ball=_in_ball(planned, reach=0.5 * reach),
     )
@@ -168,8 +184,8 @@ def _pairs(planned: MeshPlan, *, lines: Floats, reach: Floats) -> float:
 
 def _images(
     conductors: Conductors, *, soil: Soil, spread: Floats, reach: float
-) -> tuple[float, float, float]:
-    """Mean number of images of a line element: for another, close by, for the surface."""
+) -> tuple[float, float, float, float]:
+    """Mean numbers of images of a line element: for another, close; for the surface, close."""
     piece, layer, ends, length = _in_layers(conductors, soil=soil)
     share = np.bincount(layer, weights=length) / length.sum()
     places = np.zeros((ends.size, 3))
@@ -187,10 +203,14 @@ def _images(
     each = [float(share[ray.source_layer] * share[ray.target_layer]) for ray in paths]
     far = [rows_of_balls_do(ray, clouds=balls) for ray in paths]
     close = sum(value for value, away in zip(each, far, strict=True) if not away)
-    seen = sum(
-        share[ray.source_layer] for ray in seen_from_surface(paths) if ray.target_layer == 0
+    above = [ray for ray in seen_from_surface(paths) if ray.target_layer == 0]
+    seen = sum(share[ray.source_layer] for ray in above)
+    exact = sum(
+        share[ray.source_layer]
+        for ray in above
+        if not rows_of_balls_do(ray, clouds=balls, between=(0.0, 0.0))
     )
-    return sum(each), close, float(seen)
+    return sum(each), close, float(seen), float(exact)
 
 
 def _in_layers(

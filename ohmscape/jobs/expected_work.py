@@ -71,12 +71,13 @@ class CaseWork:
 
     @cached_property
     def lines_near(self) -> float:
-        """Mean number of line elements near a point of the maps."""
+        """Mean number of line elements near a point of the maps, or near its cell."""
         places, planned = _some_of(mapped_area(self.case)), self.fine.planned
         seeds, _ = points_along(
             planned.start, end=planned.end, element_size=planned.element_size
         )
-        reach = self.fine.reach / np.sqrt(2)  # a point has no cloud of its own
+        # A point has no cloud of its own, and its cell is as wide again.
+        reach = 2 * self.fine.reach / np.sqrt(2)
         near = cKDTree(seeds).query_ball_point(places, reach, return_length=True)
         return float(np.mean(near) * self.fine.lines / len(seeds))
 
@@ -134,7 +135,7 @@ class CaseWork:
         return {
             "maps": {
                 "points": self.points,
-                "points times near": self.points * self.lines_near,
+                "points times near": self.points * self.lines_near * fine.at_surface,
                 "tables": fine.tables,
             },
             "worst places": looked(searches),
@@ -150,7 +151,7 @@ class CaseWork:
             "volumes": {
                 "elements": fine.elements,
                 "tables": fine.tables,
-                "near": fine.about,
+                "near": fine.below,
             },
         }
 

@@ -27,9 +27,9 @@ seconds_for: dict[str, dict[str, float]] = {
         "once": 0.0269,
     },
     "maps": {
-        "points": 1.17e-05,
-        "points times near": 6.82e-09,
-        "tables": 0.00136,
+        "points": 1.16e-05,
+        "points times near": 1.21e-09,
+        "tables": 0.00132,
         "once": 0,
     },
     "worst places": {
@@ -39,17 +39,17 @@ seconds_for: dict[str, dict[str, float]] = {
         "once": 0.0296,
     },
     "accuracy": {
-        "searches": 0.00649,
-        "tables": 0.00104,
-        "near": 1.12e-06,
-        "once": 0.0149,
+        "searches": 0.00607,
+        "tables": 0.00109,
+        "near": 0,
+        "once": 0.0147,
     },
     "verdict": {
-        "searches": 0.0312,
+        "searches": 0.0299,
         "tables": 0,
-        "near": 0.000259,
-        "reaches": 0.202,
-        "once": 0.00378,
+        "near": 0.000465,
+        "reaches": 0.193,
+        "once": 0.00398,
     },
     "numbers": {
         "results": 0.00373,
@@ -57,10 +57,10 @@ seconds_for: dict[str, dict[str, float]] = {
         "once": 0,
     },
     "volumes": {
-        "elements": 4.86e-06,
-        "tables": 8.73e-05,
-        "near": 7.66e-05,
-        "once": 0.0448,
+        "elements": 4.71e-06,
+        "tables": 0.000885,
+        "near": 1.14e-05,
+        "once": 0.0445,
     },
     "start": {
         "run": 1.05,

@@ -8,6 +8,7 @@ images together, depends on the distance in plan alone and is read from a table.
 """
 
 from collections.abc import Iterable
+from functools import cached_property
 
 import numpy as np
 import scipy.sparse as sparse
@@ -28,8 +29,9 @@ _cut = 2.6  # erfc(2.6) = 2e-4 of what is left at that distance, itself little
 _face_reach = 14.0  # radii; beyond, a face is as good as its axis
 _wide = 1.4  # cells of points, as a share of the usual reach of an element
 _groups = 64  # cells of one thread's task
-# Of the squared distance over 2 s², to 1e-6 of the value at 0.
-_step, _most_tables, _longest_table = 0.004, 100, 500_000
+_block = 1_000_000  # pairs of a point and an image of an end taken at once
+# Of log(1 + q), q the squared distance over 2 s², to 1e-6 of the value at 0.
+_step = 0.004
 
 
 class NearField:
@@ -75,6 +77,12 @@ class NearField:
             found[members] = self._in_cells(points[members], layer=layer, current=current)
         return found
 
+    @cached_property
+    def _rays(self) -> list[Ray]:
+        """Of all layers; in thin ones there are thousands."""
+        reach = _cut * np.sqrt(2.0) * float(self._elements.spread.max())
+        return list(rays(self._elements, soil=self._soil, reach=reach))
+
     def _of_layer(self, layer: int) -> "_Layer":
         """The line elements as they act in a layer, or with -1 at the surface."""
         surface = layer < 0
@@ -83,6 +91,7 @@ class NearField:
             clouds=self._clouds,
             joints=self._joints,
             soil=self._soil,
+            paths=self._rays,
             layer=max(layer, 0),
             surface=surface,
         )
@@ -182,6 +191,7 @@ class _Layer:
         clouds: Clouds,
         joints: Joints,
         soil: Soil,
+        paths: Iterable[Ray],
         layer: int,
         surface: bool,
     ) -> None:
@@ -194,8 +204,6 @@ class _Layer:
         self.kind = kind.ravel()
         self.table: Floats | None = None  # those of all kinds, one after the other
         self.begin = np.zeros(len(self.first), dtype=np.int64)
-        reach = _cut * np.sqrt(2.0) * float(elements.spread.max())
-        paths: Iterable[Ray] = rays(elements, soil=soil, reach=reach)
         if surface:
             paths = seen_from_surface(paths)
         planes = [0.0, *(-soil.interface_depth), -np.inf]
@@ -215,16 +223,12 @@ class _Layer:
 
     def tabulate(self, *, farthest: float) -> None:
         """Tables of what balls do at the surface, up to a distance in plan."""
-        if len(self.first) > _most_tables:
-            return
+        twice = 2 * self.clouds.spread[self.first] ** 2
         tables = []
-        for ball in self.first:
-            most = farthest**2 / (2 * self.clouds.spread[ball] ** 2)
-            if most > _longest_table * _step:
-                return
-            square = _step * np.arange(int(most / _step) + 2)
+        for ball, scale in zip(self.first, twice.tolist(), strict=True):
+            steps = np.arange(int(np.log1p(farthest**2 / scale) / _step) + 2)
             value = self._of_balls(
-                square[:, None] * 2 * self.clouds.spread[ball] ** 2,
+                (np.expm1(_step * steps) * scale)[:, None],
                 index=np.array([ball]),
                 heights=np.zeros(1),
             )
@@ -252,17 +256,30 @@ class _Layer:
             found = self._of_balls(square, index=index, heights=points[:, 2]) @ charge
         else:
             found = self._from_tables(square, index=index) @ charge
+        parts = max(1, len(points) * len(ends[0]) * len(self.exact) // _block)
+        for some in np.array_split(np.arange(len(points)), parts):
+            found[some] += self._of_wires(points[some], centre=centre, wires=wires, ends=ends)
+        return np.asarray(found)
+
+    def _of_wires(
+        self,
+        points: Floats,
+        *,
+        centre: Floats,
+        wires: tuple[Integers, Floats],
+        ends: tuple[Integers, Floats],
+    ) -> Floats:
+        """Sum over the images that act as wires, shape (n, c). [V]"""
         sums, left = self.joints.potential(
             points, centre=centre, ends=ends, rays=self.exact, apart=_face_reach
         )
-        found += sums
         index, current = wires
         for (ray, factor), rows in zip(self.exact, left, strict=True):
             if len(rows):
                 own = np.isin(self.joints.row_of[index], rows)
                 mean = self._wires(points, centre=centre, index=index[own], ray=ray)
-                found += factor * (mean @ current[own])
-        return np.asarray(found)
+                sums += factor * (mean @ current[own])
+        return sums
 
     def _of_balls(self, square: Floats, *, index: Integers, heights: Floats) -> Floats:
         """Volts per ampere of balls at points, shape (n, k); `square` of the distance in plan.
@@ -283,7 +300,10 @@ class _Layer:
     def _from_tables(self, square: Floats, *, index: Integers) -> Floats:
         """The same at the surface."""
         assert self.table is not None
-        square *= 1 / (2 * _step * self.clouds.spread[index] ** 2)
+        square *= 0.5 / self.clouds.spread[index] ** 2
+        square += 1.0
+        np.log(square, out=square)
+        square *= 1 / _step
         below = square.astype(np.int64)
         square -= below
         below += self.begin[self.kind[index]]

@@ -1,5 +1,6 @@
 """Exact thin wire minus smeared cloud: its closed form, its reach, its symmetry."""
 
+import tracemalloc
 from dataclasses import replace
 
 import field_layouts as lay
@@ -175,3 +176,24 @@ def test_potential_near_many_points_is_the_sum_over_wires(elements):
     # The surface alone is read from tables, and comes in other groups.
     alone = field.potential(points[:200], current=current * (1 - 2j))
     assert_allclose(alone, near[:200] * (1 - 2j), atol=1e-3 * expected.max(), rtol=1e-3)
+
+
+def test_many_points_that_see_many_images_take_little_memory():
+    soil = Soil((40.0, 10.0), (9.0,))
+    line = line_elements(
+        lay.wire(length=250.0, radius=0.006, depth=0.65),
+        soil=soil,
+        element_size=np.array([2.0]),
+        spread=np.array([60.0]),
+    )
+    current = 1.0 + np.sin(np.arange(len(line)))
+    x, y = np.meshgrid(np.linspace(-120, 120, 301), np.linspace(-20, 20, 81))
+    points = np.column_stack([x.ravel(), y.ravel(), np.zeros(x.size)])
+    near = NearField(line, clouds=clouds_of(line), soil=soil)
+    near.potential(points[:10], current=current)  # makes what it keeps
+    tracemalloc.start()
+    near.potential(points, current=current)
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    # All images of all ends of a cell at once took 220 MB.
+    assert peak < 100e6
