@@ -24,10 +24,13 @@ def write_png(pixels: Integers, target: Path | IO[bytes], *, dots: float) -> Non
     """
     height, width = pixels.shape[:2]
     rows = np.zeros((height, 1 + 3 * width), dtype=np.uint8)  # each headed by 0: no filter
-    rows[:, 1:] = pixels.reshape(height, -1)
+    inside = np.ndarray(
+        pixels.shape, np.uint8, rows.data, offset=1, strides=(rows.strides[0], 3, 1)
+    )
+    inside[:] = pixels
     head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)  # 8 bits of each of 3 colours
     size = struct.pack(">IIB", round(dots), round(dots), 1)
-    data = zlib.compress(rows.tobytes(), _level)
+    data = zlib.compress(rows.data, _level)
     chunks = ((b"IHDR", head), (b"pHYs", size), (b"IDAT", data), (b"IEND", b""))
     content = b"".join((b"\x89PNG\r\n\x1a\n", *(_chunk(*chunk) for chunk in chunks)))
     if isinstance(target, Path):
