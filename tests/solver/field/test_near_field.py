@@ -175,3 +175,20 @@ def test_potential_near_many_points_is_the_sum_over_wires(elements):
     # The surface alone is read from tables, and comes in other groups.
     alone = field.potential(points[:200], current=current * (1 - 2j))
     assert_allclose(alone, near[:200] * (1 - 2j), atol=1e-3 * expected.max(), rtol=1e-3)
+
+
+def test_what_is_kept_of_a_cell_is_of_the_currents_asked_for(elements):
+    line, soil = elements
+    generator = np.random.default_rng(4)
+    points = generator.uniform([-1, -1, -1], [1, 1, 0], (60, 3))
+    first, other = generator.uniform(-1, 1, (2, len(line)))
+    kept = NearField(line, clouds=clouds_of(line), soil=soil)
+    for current in (first, other, first, first + 1j * other):
+        new = NearField(line, clouds=clouds_of(line), soil=soil)
+        expected = new.potential(points, current=current)
+        assert (expected != 0).sum() > 30
+        # The second time some of the cells are known.
+        for some in (points[::3], points):
+            found = kept.potential(some, current=current)
+            wanted = expected[:: len(points) // len(some)]
+            assert_allclose(found, wanted, atol=1e-8 * np.abs(expected).max(), rtol=0)
