@@ -194,7 +194,7 @@ class Sheet:
 
     def save(self, path: Target) -> Target:
         """Write the page as PNG."""
-        write_png(self.pixels(), path, dots=self.size[0] / print_width)
+        write_png(self.pixels(), path, dots=self.size[0] / print_width, level=3)
         return path
 
     def pixels(self) -> Integers:

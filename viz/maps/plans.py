@@ -13,7 +13,7 @@ from ...solver.exposure.halving import halved, sides_of
 from ...solver.exposure.places import TouchableMetal
 from ...solver.exposure.raster import Raster, joined
 from ...solver.exposure.worst import WorstVoltage
-from ...solver.model import Floats, Integers, Phasors
+from ...solver.model import Flags, Floats, Integers, Phasors
 from ...solver.results.result import Result
 from ..canvas.levels import contour_levels
 from ..kept import kept
@@ -185,11 +185,14 @@ def touch_map(result: Result, *, metal: TouchableMetal) -> PlanMap | None:
     if not (np.array(high) > low).all():
         return None
     places, triangles, potential = _samples(result, low=low, high=high)
+
+    def gap(where: Floats) -> Floats:
+        return metal.distance(where) - metal.reach
+
+    triangles = triangles[_near(places, triangles=triangles, away=gap(places))]
+    row, triangles = np.unique(triangles, return_inverse=True)
     places, triangles, potential = finer(
-        places,
-        triangles=triangles,
-        values=potential,
-        gap=lambda where: metal.distance(where) - metal.reach,
+        places[row], triangles=triangles.reshape(-1, 3), values=potential[row], gap=gap
     )
     if not metal.within_reach(places).any():
         return None
@@ -278,11 +281,8 @@ def finer(
     """
     away = gap(places)
     for turn in range(rounds):
-        apart = away[triangles]
-        ends = [places[triangles[:, k]] for k in range(3)]
-        across = [np.hypot(*(ends[k] - ends[k - 1]).T) for k in range(3)]
-        longest = np.maximum(np.maximum(*across[:2]), across[2])
-        edge = (apart.min(axis=1) < longest) & (apart.max(axis=1) > -longest)
+        edge = _near(places, triangles=triangles, away=away)
+        edge &= _near(places, triangles=triangles, away=-away)
         if not edge.any():
             break
         sides = sides_of(triangles[edge], count=len(places))
@@ -293,3 +293,11 @@ def finer(
         if turn < rounds - 1:
             away = np.concatenate([away, gap(new)])
     return places, triangles, values
+
+
+def _near(places: Floats, *, triangles: Integers, away: Floats) -> Flags:
+    """Triangles of which a corner is no farther from an edge than they are long, (m,)."""
+    ends = [places[triangles[:, k]] for k in range(3)]
+    longest = np.max([np.hypot(*(ends[k] - ends[k - 1]).T) for k in range(3)], axis=0)
+    nearest = np.min([away[triangles[:, k]] for k in range(3)], axis=0)
+    return np.asarray(nearest < longest)

@@ -18,6 +18,7 @@ from typing import Any
 from ...solver.errors import DrawingError, OhmscapeError
 from ...solver.memory import hold_to_usable_memory
 from ...solver.results.storage import load
+from ...solver.threads import shared_by
 from .parts import Studio
 
 _short = (
@@ -93,7 +94,9 @@ def serve() -> None:
     while True:
         name, arguments = told.get()
         try:
-            answer = (add if name == "add" else getattr(studio, name))(*arguments), ""
+            # More threads than cores would only get in each other's way.
+            with shared_by(2):
+                answer = (add if name == "add" else getattr(studio, name))(*arguments), ""
         except OhmscapeError as error:
             answer = None, str(error)
         except MemoryError:
