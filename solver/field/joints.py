@@ -115,42 +115,95 @@ class Joints:
         left : list of ndarray of int
             Rows left out of each ray.
         """
+        return self.round(centre, ends=ends, rays=rays).potential(points, apart=apart)
+
+    def round(
+        self,
+        centre: Floats,
+        *,
+        ends: tuple[Integers, Floats],
+        rays: Sequence[tuple[Ray, float]],
+    ) -> "EndsSeen":
+        """Images of some ends round a place, for points near it; as for `potential`."""
         given, steps = ends
         layer = self.layer[given]
         acting = [np.flatnonzero(layer == ray.source_layer) for ray, _ in rays]
         which = np.concatenate([np.zeros(0, dtype=np.int64), *acting])
-        if not len(which):
-            return np.zeros((len(points), steps.shape[1])), [which] * len(rays)
-        of_ray = np.array([(ray.sign, ray.shift, factor) for ray, factor in rays])
-        counts = [len(some) for some in acting]
-        sign, shift, factor = np.repeat(of_ray, counts, axis=0).T
+        of_ray = np.array([(ray.sign, ray.shift, factor) for ray, factor in rays]).reshape(
+            -1, 3
+        )
+        counts = np.array([len(some) for some in acting], dtype=np.int64)
+        sign, shift, factor = np.repeat(of_ray.reshape(-1, 3), counts, axis=0).T
         number, index = np.repeat(np.arange(len(rays)), counts), given[which]
-        change = factor[:, None] * steps[which]
         place, axis = self.place[index], self.axis[index]
         place[:, 2] = sign * place[:, 2] + shift
         axis[:, 2] *= sign
         place -= centre
         row = self.row[index]
         first = np.flatnonzero(np.diff(row + number * (self.row[-1] + 1), prepend=-1))
-        square, along = _seen(points - centre, place=place, axis=axis)
-        across = square[:, first] - along[:, first] ** 2
-        near: Flags = (across < (apart * self.radius[index[first]]) ** 2).any(axis=0)
-        left = first[near]
+        one, none = np.ones(len(place)), np.zeros(len(place))
+        return EndsSeen(
+            centre=centre,
+            to_places=np.column_stack([-2 * place, np.einsum("ni,ni->n", place, place), one]),
+            to_axes=np.column_stack([axis, -np.einsum("ni,ni->n", place, axis), none]),
+            change=factor[:, None] * steps[which],
+            row=row,
+            number=number,
+            first=first,
+            radius=self.radius[index[first]],
+            rays=len(rays),
+        )
+
+
+@dataclass(frozen=True)
+class EndsSeen:
+    """Images of e ends as they are seen from near a place.
+
+    Attributes
+    ----------
+    centre : ndarray of float, shape (3,)
+        That place. [m]
+    to_places, to_axes : ndarray of float, shape (e, 5)
+        What makes squared distances, and those along axes, of coordinates of points.
+    change : ndarray of float, shape (e, c)
+        What leakage changes, times what the image is worth. [V]
+    row, number : ndarray of int, shape (e,)
+        Row of each end, and its ray.
+    first : ndarray of int, shape (r,)
+        Where the images of each row begin.
+    radius : ndarray of float, shape (r,)
+        [m]
+    rays : int
+        How many there are.
+    """
+
+    centre: Floats
+    to_places: Floats
+    to_axes: Floats
+    change: Floats
+    row: Integers
+    number: Integers
+    first: Integers
+    radius: Floats
+    rays: int
+
+    def potential(self, points: Floats, *, apart: float) -> tuple[Floats, list[Integers]]:
+        """Sum at points, and the rows of each ray that are left out, as of `Joints`."""
+        if not len(self.row):
+            return np.zeros((len(points), self.change.shape[1])), [self.row] * self.rays
+        here, change = points - self.centre, self.change
+        here = np.column_stack([here, np.ones(len(here)), np.einsum("ni,ni->n", here, here)])
+        square, along = here @ self.to_places.T, here @ self.to_axes.T
+        across = square[:, self.first] - along[:, self.first] ** 2
+        near: Flags = np.asarray((across < (apart * self.radius) ** 2).any(axis=0))
+        left = self.first[near]
         if len(left):
-            far = ~np.repeat(near, np.diff(np.append(first, len(index))))
+            far = np.repeat(~near, np.diff(np.append(self.first, len(self.row))))
             square, along, change = square[:, far], along[:, far], change[far]
         # Where t is below zero figures are lost, but of r² / ρ² at most, which is no more than
         # some millions for what is left.
         np.sqrt(square, out=square)
         square += along
         sums = np.log(square, out=square) @ change
-        return sums, [row[left[number[left] == k]] for k in range(len(rays))]
-
-
-def _seen(here: Floats, *, place: Floats, axis: Floats) -> tuple[Floats, Floats]:
-    """Squared distances of points from places, and those along axes, shape (n, e)."""
-    one, none = np.ones(len(place)), np.zeros(len(place))
-    to_places = np.column_stack([-2 * place, np.einsum("ni,ni->n", place, place), one])
-    to_axes = np.column_stack([axis, -np.einsum("ni,ni->n", place, axis), none])
-    here = np.column_stack([here, np.ones(len(here)), np.einsum("ni,ni->n", here, here)])
-    return here @ to_places.T, here @ to_axes.T
+        number = self.number[left]
+        return sums, [self.row[left[number == k]] for k in range(self.rays)]

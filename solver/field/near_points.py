@@ -7,31 +7,44 @@ an image far above or below, a row of balls is as good as the wire itself, and b
 images together, depends on the distance in plan alone and is read from a table.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterator
+from dataclasses import dataclass, field
 from functools import cached_property
+from hashlib import blake2b
 
 import numpy as np
 import scipy.sparse as sparse
 from scipy.spatial import cKDTree
-from scipy.special import erf
 
 from ..model import Floats, Integers, Phasors, Soil
 from ..pairs import pairs_within
 from ..threads import in_threads
 from .clouds import Clouds
-from .elements import WIRE, LineElements
-from .faced_elements import edge_orders, faces_near_points, from_faces
-from .images import Ray, rays, seen_from_surface
+from .elements import LineElements
+from .images import Ray, rays
 from .joints import Joints
-from .near_field import rows_of_balls_do
+from .near_layer import CUT, Cell, Layer
 
-_cut = 2.6  # erfc(2.6) = 2e-4 of what is left at that distance, itself little
-_face_reach = 14.0  # radii; beyond, a face is as good as its axis
 _wide = 1.4  # cells of points, as a share of the usual reach of an element
 _groups = 64  # cells of one thread's task
-_block = 1_000_000  # pairs of a point and an image of an end taken at once
-# Of log(1 + q), q the squared distance over 2 s², to 1e-6 of the value at 0.
-_step = 0.004
+_most_kept = 500_000  # images of ends in all cells of which is kept what acts in them; 50 MB
+_Key = tuple[float, ...]  # layer and cell
+
+
+@dataclass
+class _Kept:
+    """What acts in cells, of one set of currents, as long as it is not too much."""
+
+    currents: bytes = b""
+    cells: dict[_Key, Cell | None] = field(default_factory=dict)
+    images: int = 0
+
+    def keep(self, key: _Key, cell: Cell | None) -> None:
+        """Keep what acts in a cell if there is room."""
+        images = 1 if cell is None else 1 + len(cell.ends.row)
+        if self.images + images <= _most_kept:
+            self.cells[key] = cell
+            self.images += images
 
 
 class NearField:
@@ -47,11 +60,12 @@ class NearField:
 
     def __init__(self, elements: LineElements, *, clouds: Clouds, soil: Soil) -> None:
         self._elements, self._clouds, self._soil = elements, clouds, soil
-        self._reach = _cut * np.sqrt(2.0) * elements.spread + 0.5 * elements.length
+        self._reach = CUT * np.sqrt(2.0) * elements.spread + 0.5 * elements.length
         self._size = _wide * float(np.median(self._reach))
         self._tree = cKDTree(elements.middle)
         self._joints = Joints.of(elements)
-        self._layers: dict[int, _Layer] = {}
+        self._layers: dict[int, Layer] = {}
+        self._kept = _Kept()
 
     def potential(self, points: Floats, *, current: Phasors) -> Phasors:
         """Potential at points, inside the metal the value at its face.
@@ -80,13 +94,13 @@ class NearField:
     @cached_property
     def _rays(self) -> list[Ray]:
         """Of all layers; in thin ones there are thousands."""
-        reach = _cut * np.sqrt(2.0) * float(self._elements.spread.max())
+        reach = CUT * np.sqrt(2.0) * float(self._elements.spread.max())
         return list(rays(self._elements, soil=self._soil, reach=reach))
 
-    def _of_layer(self, layer: int) -> "_Layer":
+    def _of_layer(self, layer: int) -> Layer:
         """The line elements as they act in a layer, or with -1 at the surface."""
         surface = layer < 0
-        made = _Layer(
+        made = Layer(
             self._elements,
             clouds=self._clouds,
             joints=self._joints,
@@ -105,42 +119,62 @@ class NearField:
 
         Cells are fixed in space, so that a point does not depend on what is asked with it.
         """
-        near, found = self._layers[layer], np.zeros(len(points), dtype=current.dtype)
+        found = np.zeros(len(points), dtype=current.dtype)
         cells = np.floor(points / self._size)
         order = np.lexsort(cells.T)
         first = np.flatnonzero(np.any(np.diff(cells[order], axis=0) != 0, axis=1)) + 1
-        groups = np.split(order, first)
-        centres = (cells[order[np.append(0, first)]] + 0.5) * self._size
-        radius = np.sqrt(0.75) * self._size
-        if layer < 0:  # a square of the surface
-            centres[:, 2], radius = 0.0, np.sqrt(0.5) * self._size
-        charge = self._clouds.shares.copy()
-        charge.data = charge.data * np.repeat(current, np.diff(charge.indptr))
-        change = self._joints.change.copy()
-        change.data = change.data * np.repeat(current, np.diff(change.indptr))
+        groups, cells = np.split(order, first), cells[order[np.append(0, first)]]
+        keys: list[_Key] = [(layer, *cell) for cell in cells.tolist()]
+        kept = self._kept_of(current)
 
         def of_task(first: int) -> None:
-            some = slice(first, first + _groups)
-            member = self._members(centres[some], radius=radius)
-            charges = member @ charge  # of the balls, by the elements near each cell
-            changes = member @ change
-            changes.sort_indices()
-            for k, (group, centre) in enumerate(zip(groups[some], centres[some], strict=True)):
-                index, _ = _row(member, k)
-                if len(index):
-                    balls, amperes = _row(charges, k)
-                    ends, steps = _row(changes, k)
-                    parts = near.at(
-                        points[group],
-                        centre=centre,
-                        balls=(balls, _columns(amperes)),
-                        wires=(index, _columns(current[index])),
-                        ends=(ends, _columns(steps)),
-                    )
-                    found[group] = parts[:, 0] if parts.shape[1] == 1 else parts @ [1, 1j]
+            some = range(first, min(first + _groups, len(keys)))
+            new = [k for k in some if keys[k] not in kept.cells]
+            made = self._cells(cells[new], layer=layer, current=current)
+            for k in some:
+                cell = next(made) if k in new else kept.cells[keys[k]]
+                if cell is not None:
+                    parts = cell.at(points[groups[k]])
+                    found[groups[k]] = parts[:, 0] if parts.shape[1] == 1 else parts @ [1, 1j]
+                if k in new:
+                    kept.keep(keys[k], cell)
 
         in_threads(of_task, range(0, len(groups), _groups))
         return found
+
+    def _kept_of(self, current: Phasors) -> _Kept:
+        """Cells known for some currents; searches ask for the same ones again and again."""
+        which = blake2b(current.tobytes(), digest_size=16).digest()
+        if self._kept.currents != which:
+            self._kept = _Kept(which)
+        return self._kept
+
+    def _cells(self, cells: Floats, *, layer: int, current: Phasors) -> Iterator[Cell | None]:
+        """What acts in some cells, one after the other; None where nothing does."""
+        if not len(cells):
+            return
+        near, centres, radius = self._layers[layer], (cells + 0.5) * self._size, np.sqrt(0.75)
+        if layer < 0:  # a square of the surface
+            centres[:, 2], radius = 0.0, np.sqrt(0.5)
+        charge, change = self._clouds.shares.copy(), self._joints.change.copy()
+        for each in (charge, change):
+            each.data = each.data * np.repeat(current, np.diff(each.indptr))
+        member = self._members(centres, radius=radius * self._size)
+        charges = member @ charge  # of the balls, by the elements near each cell
+        changes = member @ change
+        changes.sort_indices()
+        for k, centre in enumerate(centres):
+            (index, _), (balls, amperes) = _row(member, k), _row(charges, k)
+            if not len(index):
+                yield None
+                continue
+            ends, steps = _row(changes, k)
+            yield near.cell(
+                centre,
+                balls=(balls, _columns(amperes)),
+                wires=(index, _columns(current[index])),
+                ends=(ends, _columns(steps)),
+            )
 
     def _members(self, centre: Floats, *, radius: float) -> sparse.csr_matrix:
         """Elements near any point of each cell, shape (cells, m)."""
@@ -168,184 +202,3 @@ def _columns(values: Phasors) -> Floats:
     """Real values as one column, complex ones as two."""
     parts = (values.real, values.imag) if np.iscomplexobj(values) else (values,)
     return np.column_stack(parts)
-
-
-def _faces_near(elements: LineElements, *, ray: Ray, between: tuple[float, float]) -> bool:
-    """Whether images of faces are so near some heights that their axes would not do."""
-    faced = (elements.face != WIRE) & (elements.layer == ray.source_layer)
-    if not faced.any():
-        return False
-    ends = np.stack([elements.start[faced, 2], elements.end[faced, 2]])
-    images = ray.sign * ends + ray.shift
-    apart = max(between[0] - images.max(), images.min() - between[1])
-    return bool(apart < _face_reach * elements.radius[faced].max())
-
-
-class _Layer:
-    """Line elements with their balls, as they act in one layer."""
-
-    def __init__(
-        self,
-        elements: LineElements,
-        *,
-        clouds: Clouds,
-        joints: Joints,
-        soil: Soil,
-        paths: Iterable[Ray],
-        layer: int,
-        surface: bool,
-    ) -> None:
-        self.elements, self.clouds, self.joints = elements, clouds, joints
-        self.length = np.linalg.norm(elements.end - elements.start, axis=1)
-        self.axis = elements.axis
-        self.order = edge_orders(elements, soil=soil)
-        key = np.column_stack([np.round(clouds.place[:, 2], 7), clouds.spread, clouds.layer])
-        _, self.first, kind = np.unique(key, axis=0, return_index=True, return_inverse=True)
-        self.kind = kind.ravel()
-        self.table: Floats | None = None  # those of all kinds, one after the other
-        self.begin = np.zeros(len(self.first), dtype=np.int64)
-        if surface:
-            paths = seen_from_surface(paths)
-        planes = [0.0, *(-soil.interface_depth), -np.inf]
-        between = (0.0, 0.0) if surface else (planes[layer + 1], planes[layer])
-        # Each ray, its volts per ampere and inverse metre, and whether wires act as such in it.
-        self.paths = [
-            (
-                ray,
-                ray.strength / (4 * np.pi * soil.conductivity[ray.source_layer]),
-                not rows_of_balls_do(ray, clouds=clouds, between=between)
-                or _faces_near(elements, ray=ray, between=between),
-            )
-            for ray in paths
-            if ray.target_layer == layer
-        ]
-        self.exact = [(ray, factor) for ray, factor, exact in self.paths if exact]
-
-    def tabulate(self, *, farthest: float) -> None:
-        """Tables of what balls do at the surface, up to a distance in plan."""
-        twice = 2 * self.clouds.spread[self.first] ** 2
-        tables = []
-        for ball, scale in zip(self.first, twice.tolist(), strict=True):
-            steps = np.arange(int(np.log1p(farthest**2 / scale) / _step) + 2)
-            value = self._of_balls(
-                (np.expm1(_step * steps) * scale)[:, None],
-                index=np.array([ball]),
-                heights=np.zeros(1),
-            )
-            tables.append(value[:, 0])
-        self.begin[1:] = np.cumsum([len(table) for table in tables])[:-1]
-        self.table = np.concatenate(tables)
-
-    def at(
-        self,
-        points: Floats,
-        *,
-        centre: Floats,
-        balls: tuple[Integers, Floats],
-        wires: tuple[Integers, Floats],
-        ends: tuple[Integers, Floats],
-    ) -> Floats:
-        """Sum over some balls and wires with their currents at points, shape (n, c). [V]
-
-        `ends` are the joints of the wires and what their leakage changes there.
-        """
-        index, charge = balls
-        square = np.subtract.outer(points[:, 0], self.clouds.place[index, 0]) ** 2
-        square += np.subtract.outer(points[:, 1], self.clouds.place[index, 1]) ** 2
-        if self.table is None:
-            found = self._of_balls(square, index=index, heights=points[:, 2]) @ charge
-        else:
-            found = self._from_tables(square, index=index) @ charge
-        parts = max(1, len(points) * len(ends[0]) * len(self.exact) // _block)
-        for some in np.array_split(np.arange(len(points)), parts):
-            found[some] += self._of_wires(points[some], centre=centre, wires=wires, ends=ends)
-        return np.asarray(found)
-
-    def _of_wires(
-        self,
-        points: Floats,
-        *,
-        centre: Floats,
-        wires: tuple[Integers, Floats],
-        ends: tuple[Integers, Floats],
-    ) -> Floats:
-        """Sum over the images that act as wires, shape (n, c). [V]"""
-        sums, left = self.joints.potential(
-            points, centre=centre, ends=ends, rays=self.exact, apart=_face_reach
-        )
-        index, current = wires
-        for (ray, factor), rows in zip(self.exact, left, strict=True):
-            if len(rows):
-                own = np.isin(self.joints.row_of[index], rows)
-                mean = self._wires(points, centre=centre, index=index[own], ray=ray)
-                sums += factor * (mean @ current[own])
-        return sums
-
-    def _of_balls(self, square: Floats, *, index: Integers, heights: Floats) -> Floats:
-        """Volts per ampere of balls at points, shape (n, k); `square` of the distance in plan.
-
-        Less what the mesh has of them, and more what they are where wires are not exact.
-        """
-        value = np.zeros(square.shape)
-        width = np.sqrt(2.0) * self.clouds.spread[index]
-        place, layer = self.clouds.place[index], self.clouds.layer[index]
-        for ray, factor, exact in self.paths:
-            own = layer == ray.source_layer
-            if own.any():
-                off = np.subtract.outer(heights, ray.image(place[own])[:, 2])
-                r = np.maximum(np.sqrt(square[:, own] + off**2), 1e-7 * width[own])
-                value[:, own] += factor * ((0.0 if exact else 1.0) - erf(r / width[own])) / r
-        return value
-
-    def _from_tables(self, square: Floats, *, index: Integers) -> Floats:
-        """The same at the surface."""
-        assert self.table is not None
-        square *= 0.5 / self.clouds.spread[index] ** 2
-        square += 1.0
-        np.log(square, out=square)
-        square *= 1 / _step
-        below = square.astype(np.int64)
-        square -= below
-        below += self.begin[self.kind[index]]
-        low = self.table[below]
-        below += 1
-        return np.asarray(low + square * (self.table[below] - low))
-
-    def _wires(self, points: Floats, *, centre: Floats, index: Integers, ray: Ray) -> Floats:
-        """Mean inverse distance from images of wires, shape (n, wires). [1/m]"""
-        start, axis = ray.image(self.elements.start[index]), self.axis[index].copy()
-        axis[:, 2] *= ray.sign
-        length, a = self.length[index], self.elements.radius[index]
-        # About the middle of the cell: differences of squares would lose figures.
-        here, start = points - centre, start - centre
-        along = here @ axis.T - np.einsum("ni,ni->n", start, axis)
-        across = np.einsum("ni,ni->n", here, here)[:, None] - 2 * here @ start.T
-        across += np.einsum("ni,ni->n", start, start)
-        across -= along**2
-        np.maximum(across, 0.0, out=across)
-        beyond = along - length
-        near = across < (_face_reach * a) ** 2
-        close = np.nonzero(near) if near.any() else None
-        if close is not None:  # a point inside the metal is taken at its face
-            past = np.maximum(np.maximum(-along[close], beyond[close]), 0.0)
-            gap = across[close] + past**2
-            across[close] += np.maximum(a[close[1]] ** 2 - gap, 0.0)
-        ends = np.sqrt(across + along**2) + np.sqrt(across + beyond**2)
-        mean = np.log((ends + length) / (ends - length)) / length
-        if close is not None:
-            faced = faces_near_points(
-                self.elements, index=index[close[1]], gap=np.sqrt(np.maximum(gap, 0.0))
-            )
-            p, e = close[0][faced], close[1][faced]
-            mean[p, e] = self._faces(points[p], index=index[e], ray=ray)
-        return np.asarray(mean)
-
-    def _faces(self, points: Floats, *, index: Integers, ray: Ray) -> Floats:
-        """Mean inverse distance of points from images of faces. [1/m]"""
-        if not len(index):
-            return np.zeros(0)
-        ends = (ray.image(self.elements.start[index]), ray.image(self.elements.end[index]))
-        heights = (ends[0][:, 2], ends[1][:, 2])
-        return from_faces(
-            self.elements, points=points, index=index, heights=heights, order=self.order
-        )

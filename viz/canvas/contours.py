@@ -34,23 +34,6 @@ def banded(mesh: Any, *, levels: Levels) -> tuple[Any, Any]:
     return bands, lines
 
 
-def polylines(edges: Any) -> list[tuple[Floats, float]]:
-    """Contours as polylines in pixels with their value, the longest first."""
-    if edges.n_points == 0:
-        return []
-    joined = edges.strip(join=True, max_length=100_000)
-    values = np.asarray(joined.point_data["value"])
-    found, at = [], 0
-    cells = joined.lines
-    while at < len(cells):
-        rows = cells[at + 1 : at + 1 + cells[at]]
-        found.append((np.asarray(joined.points[rows][:, :2], float), float(values[rows[0]])))
-        at += 1 + cells[at]
-    length = [float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum()) for line, _ in found]
-    order = np.argsort(-np.array(length), kind="stable")
-    return [found[k] for k in order if length[k] > 0]
-
-
 def label_contours(
     sheet: Sheet,
     *,

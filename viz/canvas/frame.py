@@ -9,7 +9,8 @@ from ...solver.model import Floats
 from ..wording import short
 from .boxes import Box
 from .levels import round_step, round_values
-from .sheet import Colour, Sheet, black, light, plain_type
+from .painting import Colour
+from .sheet import Sheet, black, light, plain_type
 
 _tick = 9
 

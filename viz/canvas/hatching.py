@@ -1,67 +1,42 @@
 """What is unsafe on a map: the limit as a heavy line and hatching on its far side."""
 
-from typing import Any
+from collections.abc import Sequence
 
 import numpy as np
 
 from ...solver.model import Floats
 from .boxes import Box
-from .offscreen import graphics
-from .sheet import Sheet, black
+from .sheet import Sheet, black, white
 
-_gap = 16.0  # pixels between the lines of the hatching
-_white = (1.0, 1.0, 1.0)
+_gap, _width = 16.0, 2.5  # between the lines of the hatching, and of each [pixel]
 
 
-def draw_unsafe(sheet: Sheet, *, mesh: Any, limit: float) -> None:
-    """Hatch the part of a mesh in pixels that does not keep a limit, and draw its line.
-
-    Parameters
-    ----------
-    mesh : pyvista.PolyData
-        Triangles with the point data `value`, and `held`: the same with its error.
-    """
-    values = np.asarray(mesh.point_data["value"])
-    if np.asarray(mesh.point_data["held"]).max() <= limit:
-        return
-    unsafe = mesh.clip_scalar(scalars="held", value=limit, invert=False)
-    if unsafe.n_cells:
-        _hatch(sheet, unsafe.triangulate())
-    if values.min() < limit < values.max():
-        edge = _segments(mesh.contour([limit], scalars="value"))
-        sheet.lines(edge, width=10, colour=_white)
-        sheet.lines(edge, width=6, colour=black)
-
-
-def _hatch(sheet: Sheet, mesh: Any) -> None:
-    """Draw diagonal lines over a mesh in pixels: contours of x + y."""
-    points = np.asarray(mesh.points)
-    diagonal = (points[:, 0] + points[:, 1]) / np.sqrt(2)
-    mesh.point_data["diagonal"] = diagonal
-    first, last = np.ceil(diagonal.min() / _gap), np.floor(diagonal.max() / _gap)
-    at = _gap * np.arange(first, last + 1)
-    if len(at):
-        sheet.lines(_segments(mesh.contour(list(at), scalars="diagonal")), width=2.5)
-
-
-def _segments(lines: Any) -> Floats:
-    """Straight pieces of VTK lines of two points each, shape (n, 2, 2). [pixel]"""
-    if lines.n_cells == 0:
-        return np.zeros((0, 2, 2))
-    rows = np.asarray(lines.lines).reshape(-1, 3)[:, 1:]
-    return np.asarray(lines.points, dtype=float)[rows][:, :, :2]
+def draw_unsafe(sheet: Sheet, outlines: Sequence[Floats], *, limit: Sequence[Floats]) -> None:
+    """Hatch outlines in pixels of what does not keep a limit, and draw the lines of that."""
+    points = np.concatenate(outlines)
+    box = Box(*points.min(axis=0), *points.max(axis=0))
+    sheet.polylines(list(_diagonals(box)), width=_width, within=outlines)
+    sheet.polylines(limit, width=10, colour=white)
+    sheet.polylines(limit, width=6)
 
 
 def draw_limit_key(sheet: Sheet, box: Box) -> None:
     """Draw the sample of limit and hatching that a key shows."""
-    pv = graphics()
-    corners = np.column_stack([box.corners()[:4], np.zeros(4)])
-    _hatch(sheet, pv.PolyData(corners, faces=[4, 0, 1, 2, 3]).triangulate())
+    sheet.lines(_diagonals(box), width=_width)
     line = np.array([[[box.left, box.bottom], [box.right, box.bottom]]])
     sheet.lines(line, width=6, colour=black)
 
 
+def _diagonals(box: Box) -> Floats:
+    """Lines of the hatching, down to the right through a box, shape (n, 2, 2). [pixel]"""
+    apart = _gap * np.sqrt(2)
+    first, last = np.ceil((box.left + box.bottom) / apart), (box.right + box.top) / apart
+    at = apart * np.arange(first, np.floor(last) + 1)
+    left, right = np.maximum(box.left, at - box.top), np.minimum(box.right, at - box.bottom)
+    return np.stack([np.stack([x, at - x], axis=1) for x in (left, right)], axis=1)
+
+
 def draw_layer(sheet: Sheet, segments: Floats) -> None:
     """Draw the edge of a surface layer: a dotted line."""
-    sheet.lines(segments, width=7, colour=_white)
+    sheet.lines(segments, width=7, colour=white)
     sheet.lines(segments, width=4, colour=black, dash=(3.0, 9.0))

@@ -4,7 +4,6 @@ import os
 import sys
 from ctypes.util import find_library
 from functools import cache
-from pathlib import Path
 from typing import Any
 
 from ...solver.errors import MissingLibraryError
@@ -40,12 +39,3 @@ def graphics() -> Any:
     import pyvista  # loads VTK, which the rest of ohmscape does without
 
     return pyvista
-
-
-@cache
-def font_file(*, bold: bool = False) -> Path:
-    """File of the font in all pictures; VTK's own font has no Ω and few foreign letters."""
-    import matplotlib  # only its fonts and colour maps are used
-
-    name = "DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf"
-    return Path(matplotlib.get_data_path()) / "fonts" / "ttf" / name

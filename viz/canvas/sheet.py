@@ -1,4 +1,4 @@
-"""A white page in pixels on which VTK draws areas, lines and text, each text in its place."""
+"""A white page in pixels with areas, lines and text, each text in its place."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -7,16 +7,13 @@ import numpy as np
 import numpy.typing as npt
 
 from ...solver.model import Floats, Integers
-from .areas import Areas, joined
 from .boxes import Box
 from .dashing import dashed, solid
 from .figures import Target, print_width
-from .lettering import text_actor, text_width
-from .offscreen import graphics
+from .lettering import letters, text_width
+from .painting import Colour, Painting
 from .png import write_png
-from .smoothing import smooth_picture
 
-Colour = tuple[float, float, float]
 black: Colour = (0.0, 0.0, 0.0)
 grey: Colour = (0.45, 0.45, 0.45)
 light: Colour = (0.85, 0.85, 0.85)
@@ -35,58 +32,35 @@ class Sheet:
     """
 
     def __init__(self, size: tuple[int, int]) -> None:
-        self._pv = graphics()
         self.size = size
         self.texts: list[Box] = []
         """Boxes of all text so far."""
         self._taken: list[Box] = []
-        self._areas: list[Areas] = []
-        self._images: list[tuple[Any, Any]] = []
-        self._written: list[Any] = []
+        self._painting = Painting(size)
+        self._written: list[tuple[Integers, int, int, Colour]] = []
 
-    def _level(self) -> float:
-        """Height of the next item over the page, which puts it on top of what is there."""
-        return 0.1 * (1 + len(self._areas) + len(self._images))
-
-    def _fill(self, points: Floats, *, corners: Integers, starts: Integers, colours: Floats
-    ) -> None:  # fmt: skip
-        """Put areas on top of what is there, each of the points from one start to the next."""
-        flat = np.column_stack([points[:, :2], np.full(len(points), self._level())])
-        shades = np.round(255 * np.asarray(colours)).astype(np.uint8)
-        self._areas.append(Areas(flat, corners, starts, shades))
-
-    def polygons(self, mesh: Any, *, colours: Floats) -> None:
-        """Fill the cells of a flat mesh, each with its colour, shape (cells, 3), 0 to 1."""
-        if mesh.n_cells:
-            cells = mesh.GetPolys()
-            corners, starts = (
-                np.asarray(self._pv.convert_array(array)).astype(np.int64)
-                for array in (cells.GetConnectivityArray(), cells.GetOffsetsArray())
-            )
-            points = np.asarray(mesh.points, dtype=float)
-            self._fill(points, corners=corners, starts=starts, colours=colours)
+    def areas(self, outlines: Sequence[Floats], *, colour: Colour) -> None:
+        """Fill closed outlines, each of shape (n, 2); those that run clockwise are holes."""
+        self._painting.fill(outlines, colour=colour)
 
     def area(self, outline: Floats, *, colour: Colour) -> None:
-        """Fill a convex outline, shape (n, 2)."""
-        count = len(outline)
-        self._fill(
-            np.asarray(outline, dtype=float),
-            corners=np.arange(count),
-            starts=np.array([0, count]),
-            colours=np.array([colour]),
-        )
+        """Fill an outline, shape (n, 2)."""
+        self.areas([np.asarray(outline, dtype=float)], colour=colour)
 
     def image(self, pixels: Integers, *, box: Box) -> None:
         """Show an image, shape (height, width, 3), one pixel to a pixel of the page."""
-        height, width = pixels.shape[:2]
-        centre = (box.left + width / 2, box.bottom + height / 2, 0.0)
-        plane = self._pv.Plane(
-            center=centre, i_size=width, j_size=height, i_resolution=1, j_resolution=1
-        )
-        texture = self._pv.Texture(np.ascontiguousarray(pixels, dtype=np.uint8))
-        texture.interpolate = False
-        plane.points[:, 2] = self._level()
-        self._images.append((plane, texture))
+        self._painting.image(pixels, left=round(box.left), bottom=round(box.bottom))
+
+    def polylines(
+        self,
+        lines: Sequence[Floats],
+        *,
+        colour: Colour = black,
+        width: float = 2.0,
+        within: Sequence[Floats] | None = None,
+    ) -> None:
+        """Draw lines, each of shape (n, 2), only within closed outlines where there are any."""
+        self._painting.stroke(lines, colour=colour, width=width, within=within)
 
     def lines(
         self,
@@ -102,31 +76,11 @@ class Sheet:
         if not len(segments):
             return
         if casing:
-            self._strokes(segments, colour=white, width=width + 2 * casing)
+            self.polylines(list(segments), colour=white, width=width + 2 * casing)
         if dash:
             segments = dashed(segments, dash=dash)
-        self._strokes(segments, colour=colour, width=width, butt=bool(dash))
-
-    def _strokes(
-        self, segments: Floats, *, colour: Colour, width: float, butt: bool = False
-    ) -> None:
-        """Draw segments as thin rectangles: lines of VTK have gaps at their joints."""
-        along = segments[:, 1] - segments[:, 0]
-        length = np.linalg.norm(along, axis=1)
-        along, segments = along[length > 0], segments[length > 0]
-        along = 0.5 * width * along / length[length > 0][:, None]
-        across = np.stack([-along[:, 1], along[:, 0]], axis=1)
-        cap = 0 if butt else along
-        start, end = segments[:, 0] - cap, segments[:, 1] + cap
-        corners = np.stack([start - across, end - across, end + across, start + across], axis=1)
-        count = 4 * len(corners)
-        if count:
-            self._fill(
-                corners.reshape(-1, 2),
-                corners=np.arange(count),
-                starts=np.arange(0, count + 1, 4),
-                colours=np.tile(colour, (len(corners), 1)),
-            )
+        drawn = list(segments)
+        self._painting.stroke(drawn, colour=colour, width=width, butt=bool(dash))
 
     def path(self, points: npt.ArrayLike, **options: Any) -> None:
         """Draw a polyline, shape (n, 2); options as for `lines`."""
@@ -194,11 +148,9 @@ class Sheet:
         if backed:
             self.area(box.grown(2).corners()[:4], colour=white)
         middle = ((box.left + box.right) / 2, (box.bottom + box.top) / 2)
-        self._written.append(
-            text_actor(
-                text, middle=middle, size=size, bold=bold, colour=colour, upright=upright
-            )
-        )
+        shape, right, down = letters(text, size=size, bold=bold, upright=upright)
+        corner = round(middle[0]) - right, round(self.size[1] - middle[1]) - down
+        self._written.append((shape, *corner, colour))
         self.texts.append(box)
         return box
 
@@ -241,34 +193,13 @@ class Sheet:
         return y
 
     def save(self, path: Target) -> Target:
-        """Write the page as PNG, and free the window."""
-        write_png(self.pixels(), path, dots=self.size[0] / print_width)
+        """Write the page as PNG."""
+        write_png(self.pixels(), path, dots=self.size[0] / print_width, level=3)
         return path
 
     def pixels(self) -> Integers:
         """The page drawn, shape (height, width, 3), 0 to 255."""
-        pv, (width, height) = self._pv, self.size
-        plotter = pv.Plotter(off_screen=True, window_size=self.size, lighting="none")
-        plotter.set_background("white")
-        flat = {"lighting": False, "reset_camera": False, "show_scalar_bar": False}
-        if self._areas:
-            points, corners, starts, colours = joined(self._areas)
-            mesh = pv.PolyData()
-            mesh.points = points
-            mesh.SetPolys(pv.CellArray.from_arrays(starts, corners))
-            mesh.cell_data["colour"] = colours
-            plotter.add_mesh(mesh, scalars="colour", rgb=True, render=False, **flat)
-        for plane, texture in self._images:
-            plotter.add_mesh(plane, texture=texture, render=False, **flat)
-        for actor in self._written:
-            plotter.add_actor(actor, reset_camera=False, render=False)
-        camera = plotter.camera
-        camera.focal_point = (width / 2, height / 2, 0.0)
-        camera.position = (width / 2, height / 2, 1000.0)
-        camera.up = (0.0, 1.0, 0.0)
-        camera.enable_parallel_projection()
-        camera.parallel_scale = height / 2
-        plotter.renderer.reset_camera_clipping_range()
-        pixels = smooth_picture(plotter)
-        plotter.close()
-        return pixels
+        while self._written:
+            shape, left, top, colour = self._written.pop(0)
+            self._painting.cover(shape, left=left, top=top, colour=colour)
+        return self._painting.pixels()

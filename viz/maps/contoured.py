@@ -1,25 +1,25 @@
-"""Contours of a plan map, computed once: bands for a sheet, outlines for paper and page."""
+"""Contours of a plan map, computed once for sheet, paper and page: outlines of its bands."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import groupby
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ...solver.exposure.places import inside, nearest_on_segments
-from ...solver.model import Flags, Floats, Integers
-from ..canvas.contours import banded
+from ...solver.model import Flags, Floats
 from ..canvas.levels import Levels, band_colours, contour_levels
-from ..canvas.offscreen import graphics
+from .triangles import Outlines, Triangles
 
 if TYPE_CHECKING:
     from .plans import PlanMap
 
 _slack = 1.02  # what interpolation may add to the largest value
-_merged = 1e-8  # of the map's longer side: points no farther apart are one
 _passes = 8  # in each of which an outline may lose every other point ...
 _speck = 1e-3  # of the map's longer side: no outline is shown that is smaller
 _thin = 2.5e-4  # ... that lies no farther beside its neighbours, of the map's longer side
+_fewest = 8  # points of an outline that may lose any
 
 
 @dataclass(frozen=True)
@@ -65,12 +65,8 @@ class MapContours:
         Of what is shown.
     colours : ndarray of float, shape (bands, 3)
         Of the bands of `levels`, 0 to 1.
-    mesh : pyvista.PolyData
-        Triangles with the point data `value` and `held`, what a limit is set against. [m]
-    bands : pyvista.PolyData
-        The same cut along the levels, with the number of the band of each cell. [m]
-    lines : pyvista.PolyData
-        Contours with the point data `value`. [m]
+    mesh : Triangles
+        What is shown, cut at the reach of the metal.
     rings : tuple of Ring
         From the lowest level up: filled in this order, they show the bands.
     unsafe : tuple of Ring
@@ -79,44 +75,46 @@ class MapContours:
 
     levels: Levels
     colours: Floats
-    mesh: Any
-    bands: Any
-    lines: Any
+    mesh: Triangles
     rings: tuple[Ring, ...]
     unsafe: tuple[Ring, ...]
 
     def view(self, *, beside: float) -> tuple[Floats, Floats]:
         """Corners of what is shown, with some room round it. [m]"""
-        points = np.asarray(self.mesh.points)[:, :2]
-        return points.min(axis=0) - beside, points.max(axis=0) + beside
+        places = self.mesh.places
+        return places.min(axis=0) - beside, places.max(axis=0) + beside
+
+    def lines(self) -> Iterator[tuple[float, Floats]]:
+        """Contours as polylines with the value of each. [m]"""
+        first = self.rings[0].band
+        for ring in self.rings:
+            if ring.band > first:  # what is below the lowest level is all of the map
+                value = float(self.levels.inner[ring.band - first - 1])
+                yield from ((value, line) for line in ring.contours())
 
 
 def map_contours(plan: "PlanMap") -> MapContours:
     """Contours of a map."""
-    mesh, weights = _shown(plan)
-    values = np.asarray(mesh.point_data["value"])
-    levels = _levels(plan, shown=values, weights=weights)
+    mesh = _shown(plan)
+    levels = _levels(plan, shown=mesh.value, weights=mesh.areas)
     if plan.worst is not None and levels.high < _slack * plan.worst.value:
         # Found by refinement: above every sample, and below what triangles make of the edge.
         inner = levels.inner[levels.inner < plan.worst.value]
         levels = replace(levels, high=plan.worst.value, inner=inner)
-        mesh.point_data["value"] = np.minimum(values, plan.worst.value)
-    bands, lines = banded(mesh, levels=levels)
+        mesh = replace(mesh, value=np.minimum(mesh.value, plan.worst.value))
     first = _first_band(plan, levels=levels)
     count = levels.bands if plan.inner is None else len(plan.inner) + 1
     span = float(np.subtract(plan.high, plan.low).max())
+    bounds = np.concatenate([[-np.inf], levels.inner])
     unsafe: tuple[Ring, ...] = ()
-    if plan.limit is not None and np.asarray(mesh.point_data["held"]).max() > plan.limit:
-        above = mesh.clip_scalar(scalars="held", value=plan.limit, invert=False)
-        above.cell_data["Scalars"] = np.zeros(above.n_cells)
-        unsafe = _rings(above, levels=1, first=0, span=span)
+    if plan.limit is not None and mesh.held.max() > plan.limit:
+        held = mesh.outlines(mesh.held, levels=np.array([plan.limit]))
+        unsafe = _rings(held, first=0, span=span)
     return MapContours(
         levels,
         band_colours(count)[first : first + levels.bands],
         mesh,
-        bands,
-        lines,
-        _rings(bands, levels=levels.bands, first=first, span=span),
+        _rings(mesh.outlines(mesh.value, levels=bounds), first=first, span=span),
         unsafe,
     )
 
@@ -135,129 +133,55 @@ def _first_band(plan: "PlanMap", *, levels: Levels) -> int:
     return int(np.searchsorted(plan.inner, levels.low, side="right"))
 
 
-def _shown(plan: "PlanMap") -> tuple[Any, Floats]:
-    """Triangles cut at the reach, and the area each of their points stands for."""
-    pv = graphics()
-    points = np.column_stack([plan.places, np.zeros(len(plan.places))])
-    triangles, metal = plan.triangles, plan.metal
-    if metal is not None:
-        gap = metal.distance(plan.places) - metal.reach
-        triangles = triangles[gap[triangles].min(axis=1) < 0]
-    cells = np.column_stack([np.full(len(triangles), 3), triangles])
-    mesh = pv.PolyData(points, faces=cells.ravel())
-    mesh.point_data["value"] = plan.values
-    mesh.point_data["held"] = plan.values + (0 if plan.doubt is None else plan.doubt)
-    if metal is not None:
-        mesh.point_data["gap"] = gap
-        mesh = mesh.clip_scalar(scalars="gap", value=1e-9 * metal.reach)
-        if metal.kind == "body":  # nobody stands inside
-            places, outline = np.asarray(mesh.points)[:, :2], metal.vertices
-            ends = np.roll(outline, -1, axis=0)
-            wall = nearest_on_segments(places, start=outline, end=ends)
-            depth = np.linalg.norm(places - wall, axis=1)
-            mesh.point_data["depth"] = np.where(inside(places, outline=outline), depth, -depth)
-            mesh = mesh.clip_scalar(scalars="depth", value=0.0)
-    mesh = mesh.extract_surface(algorithm="dataset_surface").triangulate()
-    kept = {name: np.asarray(mesh.point_data[name]) for name in ("value", "held")}
-    weights = point_areas(np.asarray(mesh.points)[:, :2], triangles=mesh.regular_faces)
-    mesh.clear_data()
-    for name, values in kept.items():
-        mesh.point_data[name] = values
-    return mesh, weights
+def _shown(plan: "PlanMap") -> Triangles:
+    """Triangles of a map, cut at the reach of its metal."""
+    metal, held = plan.metal, plan.values + (0 if plan.doubt is None else plan.doubt)
+    given = Triangles.of(plan.places, triangles=plan.triangles, value=plan.values, held=held)
+    if metal is None:
+        return given.cut(np.zeros(len(plan.places)), at=0.0)  # without places of no triangle
+    shown = given.cut(metal.distance(given.places) - metal.reach, at=1e-9 * metal.reach)
+    if metal.kind != "body":
+        return shown
+    # Nobody stands inside.
+    outline = metal.vertices
+    wall = nearest_on_segments(shown.places, start=outline, end=np.roll(outline, -1, axis=0))
+    depth = np.linalg.norm(shown.places - wall, axis=1)
+    within = inside(shown.places, outline=outline)
+    return shown.cut(np.where(within, depth, -depth), at=0.0)
 
 
-def point_areas(places: Floats, *, triangles: Integers) -> Floats:
-    """Area of the triangles round each place, shape (n,), for weights. [m²]"""
-    a, b, c = (places[triangles[:, k]] for k in range(3))
-    (ux, uy), (vx, vy) = (b - a).T, (c - a).T
-    sizes = 0.5 * np.abs(ux * vy - uy * vx)
-    found = np.bincount(triangles.ravel(), weights=np.repeat(sizes, 3), minlength=len(places))
-    return found.astype(float)
-
-
-def _rings(cells: Any, *, levels: int, first: int, span: float) -> tuple[Ring, ...]:
-    """Outlines of the cells of each band and all above it."""
-    points, start, end, band = _sides(cells, span=span)
-    # A side and the one that runs back along it cancel where both are inside.
-    pair = _pair(start, end, count=len(points))
-    side, number = np.unique(pair, return_inverse=True)
-    sign = np.where(start < end, 1, -1)
-    low, high = side // len(points), side % len(points)
-    found, border = [], None
-    for level in range(levels):
-        left = np.bincount(number, weights=sign * (band >= level), minlength=len(side))
-        outline = np.flatnonzero(left)
-        border = left != 0 if border is None else border
-        forward = left[outline] > 0
-        ends = (low[outline], high[outline])
-        loops = _loops(np.where(forward, *ends), np.where(forward, *ends[::-1]))
-        for loop in loops:
-            key = _pair(loop, np.roll(loop, -1), count=len(points))
-            at = np.minimum(np.searchsorted(side, key), len(side) - 1)
-            # A chain may end on a map so wide that triangles round thin metal are specks.
-            on_edge = border[at] & (left[at] != 0) & (side[at] == key)
-            ring = _thinned(points[loop], border=on_edge, within=_thin * span)
-            if len(ring[0]) > 2 and np.ptp(ring[0], axis=0).max() > _speck * span:
-                found.append(Ring(first + level, *ring))
-    return tuple(found)
-
-
-def _pair(start: Integers, end: Integers, *, count: int) -> Integers:
-    """One number for both directions of each side between `count` points."""
-    return np.asarray(np.minimum(start, end) * count + np.maximum(start, end))
-
-
-def _sides(cells: Any, *, span: float) -> tuple[Floats, Integers, Integers, Integers]:
-    """Points of cells, and their directed sides with the band on the left of each."""
-    cells = cells.extract_surface(algorithm="dataset_surface").triangulate()
-    corners = cells.regular_faces
-    places = np.asarray(cells.points, dtype=float)[:, :2]
-    lattice = np.round((places - places.min(axis=0)) / (_merged * span)).astype(np.int64)
-    _, kept, number = np.unique(
-        lattice[:, 0] * 2**31 + lattice[:, 1], return_index=True, return_inverse=True
+def _rings(outlines: Outlines, *, first: int, span: float) -> tuple[Ring, ...]:
+    """Outlines without points and specks that show nothing."""
+    outlines = _thinned(outlines, within=_thin * span)
+    if not len(outlines.starts):
+        return ()
+    size = np.maximum.reduceat(outlines.points, outlines.starts)
+    size -= np.minimum.reduceat(outlines.points, outlines.starts)
+    seen = np.flatnonzero((outlines.counts > 2) & (size.max(axis=1) > _speck * span))
+    ends = outlines.starts + outlines.counts
+    return tuple(
+        Ring(
+            first + int(outlines.level[k]),
+            outlines.points[outlines.starts[k] : ends[k]],
+            outlines.rim[outlines.starts[k] : ends[k]],
+        )
+        for k in seen
     )
-    a, b, c = (places[corners[:, k]] for k in range(3))
-    (ux, uy), (vx, vy) = (b - a).T, (c - a).T
-    corners = number[corners]
-    corners[ux * vy < uy * vx] = corners[ux * vy < uy * vx][:, ::-1]
-    start, end = corners.ravel(), np.roll(corners, -1, axis=1).ravel()
-    band = np.repeat(np.asarray(cells.cell_data["Scalars"]).astype(int), 3)
-    real = start != end
-    return places[kept], start[real], end[real], band[real]
 
 
-def _loops(start: Integers, end: Integers) -> list[Integers]:
-    """Directed sides joined to closed outlines, as rows of points."""
-    follow: dict[int, list[int]] = {}
-    for a, b in zip(start.tolist(), end.tolist(), strict=True):
-        follow.setdefault(a, []).append(b)
-    loops = []
-    while follow:
-        first = next(iter(follow))
-        loop, at = [], first
-        while at in follow:
-            loop.append(at)
-            ways = follow[at]
-            step = ways.pop()
-            if not ways:
-                del follow[at]
-            at = step
-        loops.append(np.array(loop))
-    return loops
-
-
-def _thinned(points: Floats, *, border: Flags, within: float) -> tuple[Floats, Flags]:
-    """A closed outline without points that show nothing; where its border ends it stays."""
+def _thinned(outlines: Outlines, *, within: float) -> Outlines:
+    """Outlines without points that show nothing; where a border ends they stay."""
     for turn in range(_passes):
-        count = len(points)
-        if count < 8:
-            break
-        row = np.arange(2 - turn % 2, count - 1, 2)  # never two neighbours at once
+        points, rim, counts = outlines.points, outlines.rim, outlines.counts
+        place = np.arange(len(points)) - np.repeat(outlines.starts, counts)
+        last = np.repeat(np.where(counts < _fewest, 0, counts - 1), counts)
+        # Never two neighbours at once.
+        row = np.flatnonzero((place % 2 == turn % 2) & (place > 0) & (place < last))
         before, along = points[row - 1], points[row + 1] - points[row - 1]
         out = points[row] - before
         aside = np.abs(along[:, 0] * out[:, 1] - along[:, 1] * out[:, 0])
         flat = aside <= within * np.hypot(along[:, 0], along[:, 1])
-        kept = np.ones(count, dtype=bool)
-        kept[row[flat & (border[row] == border[row - 1])]] = False
-        points, border = points[kept], border[kept]
-    return points, border
+        kept = np.ones(len(points), dtype=bool)
+        kept[row[flat & (rim[row] == rim[row - 1])]] = False
+        outlines = outlines.only(kept)
+    return outlines

@@ -1,6 +1,6 @@
 """Pictures of plan maps: bands, contours, electrodes, the worst place, legend and scale."""
 
-from typing import Any
+from itertools import groupby
 
 import numpy as np
 
@@ -8,7 +8,7 @@ from ...solver.exposure.places import TouchableMetal, nearest_on_segments
 from ...solver.model import Floats
 from ...solver.results.result import Result
 from ..canvas.boxes import Box
-from ..canvas.contours import label_contours, label_line, polylines
+from ..canvas.contours import label_contours, label_line
 from ..canvas.figures import Target
 from ..canvas.frame import Frame
 from ..canvas.hatching import draw_layer, draw_unsafe
@@ -46,22 +46,22 @@ def draw_map(result: Result, *, plan: PlanMap, path: Target) -> Target:
     levels, colours = drawn.levels, drawn.colours
     unit = value_unit(plan, levels=levels)
 
-    def on_page(mesh: Any) -> Any:
-        """A mesh in pixels of the page."""
-        moved = mesh.copy()
-        if moved.n_points:
-            flat = frame.page(np.asarray(mesh.points)[:, :2] * length.factor)
-            moved.points = np.column_stack([flat, np.zeros(len(flat))])
-        return moved
+    def on_page(places: Floats) -> Floats:
+        """Pixels of places on the surface."""
+        return frame.page(places * length.factor)
 
     draw_heading(sheet, title=result.title, lines=plan.heading, left=60)
-    rows = drawn.bands.cell_data["Scalars"].astype(int)
-    sheet.polygons(on_page(drawn.bands), colours=colours[rows])
-    contours = polylines(on_page(drawn.lines))
-    strokes: list[Floats] = [np.stack([line[:-1], line[1:]], axis=1) for line, _ in contours]
-    sheet.lines(np.concatenate([np.zeros((0, 2, 2)), *strokes]), width=2)
-    if plan.limit is not None:
-        draw_unsafe(sheet, mesh=on_page(drawn.mesh), limit=plan.limit)
+    lines = [(value, on_page(line)) for value, line in drawn.lines()]
+    for band, rings in groupby(drawn.rings, key=lambda ring: ring.band):
+        colour = tuple(colours[band - drawn.rings[0].band])
+        sheet.areas([on_page(ring.points) for ring in rings], colour=colour)
+    sheet.polylines([line for _, line in lines])
+    if drawn.unsafe:
+        draw_unsafe(
+            sheet,
+            [on_page(ring.points) for ring in drawn.unsafe],
+            limit=[line for value, line in lines if value == plan.limit],
+        )
     for outline in plan.outlines:
         ends = np.stack([outline, np.roll(outline, -1, axis=0)], axis=1) * length.factor
         draw_layer(sheet, frame.page(frame.clipped(ends)))
@@ -80,9 +80,15 @@ def draw_map(result: Result, *, plan: PlanMap, path: Target) -> Target:
     _name_levels(sheet, plan=plan, frame=frame, factor=length.factor)
     narrow = plan.metal is not None and not plan.metal.closed
     # The limit has a line of its own that needs no number.
-    contours = [item for item in contours if not _is_limit(item[1], plan=plan)]
+    lines = sorted(
+        (item for item in lines if item[0] != plan.limit), key=lambda item: -_length(item[1])
+    )
     label_contours(
-        sheet, contours=contours, frame=frame, factor=unit.factor, most=1 if narrow else 3
+        sheet,
+        contours=[(line, value) for value, line in lines],
+        frame=frame,
+        factor=unit.factor,
+        most=1 if narrow else 3,
     )
     draw_panel(
         sheet, result=result, plan=plan, levels=levels, colours=colours, rods=rods, frame=frame
@@ -100,9 +106,9 @@ def _name_levels(sheet: Sheet, *, plan: PlanMap, frame: Frame, factor: float) ->
             label_line(sheet, line=frame.page(closed * factor), text=name, frame=frame)
 
 
-def _is_limit(value: float, *, plan: PlanMap) -> bool:
-    """Whether a level, which the contours carry in single precision, is the limit."""
-    return plan.limit is not None and abs(value / plan.limit - 1) < 1e-6
+def _length(line: Floats) -> float:
+    """Length of a polyline."""
+    return float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum())
 
 
 def _draw_electrodes(sheet: Sheet, *, result: Result, frame: Frame, factor: float) -> None:

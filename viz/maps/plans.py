@@ -9,17 +9,19 @@ import numpy as np
 
 from ...solver.drives import in_phase
 from ...solver.exposure.between_samples import StepSamples, step_samples
+from ...solver.exposure.halving import halved, sides_of
 from ...solver.exposure.places import TouchableMetal
 from ...solver.exposure.raster import Raster, joined
 from ...solver.exposure.worst import WorstVoltage
-from ...solver.model import Floats, Integers, Phasors
+from ...solver.model import Flags, Floats, Integers, Phasors
 from ...solver.results.result import Result
 from ..canvas.levels import contour_levels
 from ..kept import kept
 from ..wording import between_samples, length_unit, share_text, with_unit
-from .contoured import MapContours, map_contours, point_areas
+from .contoured import MapContours, map_contours
 from .level_lines import LevelLine, level_lines
 from .signs import SoilAbove, soil_above
+from .triangles import point_areas
 
 _fewest = 60  # samples across a view; a coarser map is sampled anew
 
@@ -183,11 +185,14 @@ def touch_map(result: Result, *, metal: TouchableMetal) -> PlanMap | None:
     if not (np.array(high) > low).all():
         return None
     places, triangles, potential = _samples(result, low=low, high=high)
+
+    def gap(where: Floats) -> Floats:
+        return metal.distance(where) - metal.reach
+
+    triangles = triangles[_near(places, triangles=triangles, away=gap(places))]
+    row, triangles = np.unique(triangles, return_inverse=True)
     places, triangles, potential = finer(
-        places,
-        triangles=triangles,
-        values=potential,
-        gap=lambda where: metal.distance(where) - metal.reach,
+        places[row], triangles=triangles.reshape(-1, 3), values=potential[row], gap=gap
     )
     if not metal.within_reach(places).any():
         return None
@@ -262,6 +267,8 @@ def finer(
 ) -> tuple[Floats, Integers, Phasors]:
     """Triangles near an edge cut in four in each round, so that the edge is drawn smoothly.
 
+    Those beside them are cut where they have a side in common.
+
     Parameters
     ----------
     places : ndarray of float, shape (n, 2)
@@ -272,22 +279,25 @@ def finer(
     gap : callable
         Distance of places from the edge, of either sign. [m]
     """
-    for _ in range(rounds):
-        apart = gap(places)[triangles]
-        sides = places[triangles] - np.roll(places[triangles], 1, axis=1)
-        longest = np.linalg.norm(sides, axis=2).max(axis=1)
-        edge = (apart.min(axis=1) < longest) & (apart.max(axis=1) > -longest)
-        cut = triangles[edge]
-        pairs = np.sort(
-            np.concatenate([cut[:, [0, 1]], cut[:, [1, 2]], cut[:, [2, 0]]]), axis=1
-        )
-        unique, row = np.unique(pairs, axis=0, return_inverse=True)
-        middle = len(places) + row.reshape(3, -1)
-        a, b, c = cut.T
-        ab, bc, ca = middle
-        smaller = [(a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca)]
-        places = np.concatenate([places, places[unique].mean(axis=1)])
-        values = np.concatenate([values, values[unique].mean(axis=1)])
-        cells = [np.column_stack(corners) for corners in smaller]
-        triangles = np.concatenate([triangles[~edge], *cells])
+    away = gap(places)
+    for turn in range(rounds):
+        edge = _near(places, triangles=triangles, away=away)
+        edge &= _near(places, triangles=triangles, away=-away)
+        if not edge.any():
+            break
+        sides = sides_of(triangles[edge], count=len(places))
+        new = places[sides].mean(axis=1)
+        places = np.concatenate([places, new])
+        values = np.concatenate([values, values[sides].mean(axis=1)])
+        triangles = halved(triangles, sides=sides, places=places)
+        if turn < rounds - 1:
+            away = np.concatenate([away, gap(new)])
     return places, triangles, values
+
+
+def _near(places: Floats, *, triangles: Integers, away: Floats) -> Flags:
+    """Triangles of which a corner is no farther from an edge than they are long, (m,)."""
+    ends = [places[triangles[:, k]] for k in range(3)]
+    longest = np.max([np.hypot(*(ends[k] - ends[k - 1]).T) for k in range(3)], axis=0)
+    nearest = np.min([away[triangles[:, k]] for k in range(3)], axis=0)
+    return np.asarray(nearest < longest)

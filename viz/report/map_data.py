@@ -187,29 +187,27 @@ class _SharedContours:
 def _rings(rings: Sequence[Ring], *, plan: PlanMap) -> dict[str, Any]:
     """Outlines as whole steps from one point to the next, each in a byte."""
     size = float(np.subtract(plan.high, plan.low).max()) / _finest
-    starts, counts, steps, border = [], [], [], []
-    for ring in rings:
-        points = np.round((ring.points - plan.low) / size).astype(np.int64)
-        along = np.roll(points, -1, axis=0) - points
-        parts = np.maximum(1, np.ceil(np.abs(along).max(axis=1) / _longest).astype(int))
-        part = np.arange(parts.sum()) - np.repeat(np.cumsum(parts) - parts, parts)
-        share = [np.repeat(along, parts, axis=0) * (part + k)[:, None] for k in (0, 1)]
-        done, reached = (np.round(each / np.repeat(parts, parts)[:, None]) for each in share)
-        starts.append(points[0])
-        counts.append(len(part))
-        steps.append((reached - done).astype(np.int64))
-        border.append(np.repeat(ring.border, parts))
-    empty = np.zeros((0, 2), dtype=np.int64)
+    points = np.concatenate([np.zeros((0, 2)), *(ring.points for ring in rings)])
+    border = np.concatenate([np.zeros(0, bool), *(ring.border for ring in rings)])
+    ends = np.cumsum([len(ring.points) for ring in rings], dtype=np.int64)
+    starts = np.append(0, ends)[:-1]
+    points = np.round((points - plan.low) / size).astype(np.int64)
+    following = np.arange(1, len(points) + 1)
+    following[ends - 1] = starts
+    along = points[following] - points
+    parts = np.maximum(1, np.ceil(np.abs(along).max(axis=1, initial=0) / _longest).astype(int))
+    before = np.append(0, np.cumsum(parts))
+    part = np.arange(before[-1]) - np.repeat(before[:-1], parts)
+    share = [np.repeat(along, parts, axis=0) * (part + k)[:, None] for k in (0, 1)]
+    done, reached = (np.round(each / np.repeat(parts, parts)[:, None]) for each in share)
     return {
         "step": size,
         "origin": list(plan.low),
         "bands": packed(np.array([ring.band for ring in rings], dtype=np.int64), "u1"),
-        "starts": packed(np.array(starts, dtype=np.int64).ravel(), "u2"),
-        "counts": counts,
-        "steps": packed(np.concatenate([empty, *steps]).ravel(), "i1"),
-        "border": packed(
-            np.packbits(np.concatenate([np.zeros(0, bool), *border])).astype(np.int64), "u1"
-        ),
+        "starts": packed(points[starts].ravel(), "u2"),
+        "counts": (before[ends] - before[starts]).tolist(),
+        "steps": packed((reached - done).astype(np.int64).ravel(), "i1"),
+        "border": packed(np.packbits(np.repeat(border, parts)).astype(np.int64), "u1"),
     }
 
 

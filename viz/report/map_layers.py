@@ -11,7 +11,6 @@ from ...solver.model import Floats
 from ...solver.results.result import Result
 from ...solver.verdict import StepOutline
 from ..canvas.levels import band_colours, colour_names, contour_levels, share_levels
-from ..maps.contoured import point_areas
 from ..maps.margins import judged_steps
 from ..maps.plans import PlanMap
 from ..maps.surface_maps import surface_maps
@@ -72,12 +71,9 @@ def shared_levels(conditions: Sequence[list[dict[str, Any]]]) -> dict[str, Float
         if len(same) < 2:
             continue
         meshes = [plan.contours.mesh for plan in same]
-        values = np.concatenate([mesh.point_data["value"] for mesh in meshes])
-        areas = [
-            point_areas(np.asarray(mesh.points)[:, :2], triangles=mesh.regular_faces)
-            for mesh in meshes
-        ]
-        found[key] = contour_levels(values, weights=np.concatenate(areas)).inner
+        values = np.concatenate([mesh.value for mesh in meshes])
+        areas = np.concatenate([mesh.areas for mesh in meshes])
+        found[key] = contour_levels(values, weights=areas).inner
     return found
 
 

@@ -22,7 +22,7 @@ from reportlab.platypus import Table as SetTable
 
 from ...solver.results.result import Result
 from ...solver.wording import FOR_ENGINEERS_IN_SHORT
-from ..canvas.offscreen import font_file
+from ..canvas.lettering import font_file
 from ..job import job_rows
 from ..words.text import Units, Vocabulary, plain
 from .contents import (

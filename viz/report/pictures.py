@@ -1,6 +1,7 @@
 """Line drawings of a report, once in metres and once in feet."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from functools import lru_cache
 from io import BytesIO
 from typing import Any
@@ -230,7 +231,9 @@ def draw_touchable(
 def comparison_picture(compared: Comparison) -> Picture:
     """The case and its variants side by side."""
     caption = "The case and its variants side by side, from zero; filled and bold: the worst."
-    return figure_picture(lambda units: comparison_figure(compared), caption)
+    picture = figure_picture(lambda units: comparison_figure(compared), caption)
+    once = lru_cache(lambda ending: picture.draw("SI", ending))  # it has no lengths
+    return replace(picture, draw=lambda units, ending: once(ending))
 
 
 def section_picture(result: Result) -> Picture:

@@ -10,6 +10,7 @@ from typing import Any
 
 from ...solver.progress import Progress, unwatched
 from ...solver.results.result import Result
+from ...solver.threads import shared_by
 from ..drawing import look_alike
 from ..report import page_name, paper_name
 from ..report.drawn import on_page
@@ -82,6 +83,12 @@ class Board:
             left = sum(_cost(task) for task in self._waiting)
             self._total = left + costs["paper"] + costs["page"]
             self._progress, self._done = progress, 0.0
+        with shared_by(1 if self._helper is None else 2):
+            return self._finished(stills)
+
+    def _finished(self, stills: Sequence[Task]) -> dict[str, bytes]:
+        """All files, once everything is drawn."""
+        studio = self._studio
         self._work(until=lambda: "maps_on_paper" in self._found and self._drawn(stills))
         drawn = [self._stills[k] for k in range(len(stills))]
         self._tell(("paper", ()))

@@ -1,15 +1,16 @@
 """What is drawn of a case and its variants, in parts that two processes can share."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Any
 
 from ...solver.progress import Progress, headed, parts, unwatched
 from ...solver.results.options import options_of
 from ...solver.results.result import Result
 from ...solver.results.variants import comparison
-from ..canvas.figures import PictureFile
+from ..canvas.figures import Picture as PictureOf
+from ..canvas.figures import PictureFile, figures_in_both_kinds
 from ..drawing import judged, pictures_of
 from ..report.contents import Cell, Live, Picture, Section
 from ..report.drawn import on_paper, stills
@@ -83,32 +84,19 @@ class Studio:
         if kind == "comparison":
             return self._comparison(progress)
         result, place = self.results[number], self._places[number]
-        found = {}
         pictures = pictures_of[kind](result)
-        progress = headed(progress, result.variant)
-        for (name, draw), each in zip(
-            pictures, parts(progress, [1.0] * len(pictures)), strict=True
-        ):
-            each(name, 0.0)
-            found[place + name] = _in_memory(draw, name=name)
-        return found
+        return _drawn(pictures, place=place, progress=headed(progress, result.variant))
 
     def _comparison(self, progress: Progress) -> Files:
         """What is drawn once of all results."""
-        from ..options.picture import draw_options  # pictures take time to load
-        from ..variants import draw_comparison
+        from ..options.picture import options_figure  # pictures take time to load
+        from ..variants import comparison_figure
 
         compared, title = comparison(self.results), self.results[0].title
-        progress("comparison.png", 0.0)
-        found = {
-            name: _in_memory(draw_comparison, compared, title=title, name=name)
-            for name in ("comparison.png", "comparison.svg")
-        }
+        figures = [("comparison", partial(comparison_figure, compared, title=title))]
         if (options := options_of(self.results)) is not None:
-            progress("options.png", 0.5)
-            for name in ("options.png", "options.svg"):
-                found[name] = _in_memory(draw_options, options, title=title, name=name)
-        return found
+            figures.append(("options", partial(options_figure, options, title=title)))
+        return _drawn(figures_in_both_kinds(figures), place="", progress=progress)
 
     @cached_property
     def chapters(self) -> tuple[Section, ...]:
@@ -164,7 +152,14 @@ class Studio:
         return paper_bytes(self.results[0], chapters, made=self.made, reader=self._reader)
 
 
-def _in_memory(draw: Callable[..., Any], *arguments: Any, name: str, **named: Any) -> bytes:
-    file = PictureFile(name)
-    draw(*arguments, path=file, **named)
-    return file.getvalue()
+def _drawn(pictures: Sequence[PictureOf], *, place: str, progress: Progress) -> Files:
+    """Files of pictures in a place of the folder."""
+    found = {}
+    for (name, draw), each in zip(
+        pictures, parts(progress, [1.0] * len(pictures)), strict=True
+    ):
+        each(name, 0.0)
+        file = PictureFile(name)
+        draw(path=file)
+        found[place + name] = file.getvalue()
+    return found

@@ -18,6 +18,7 @@ from typing import Any
 from ...solver.errors import DrawingError, OhmscapeError
 from ...solver.memory import hold_to_usable_memory
 from ...solver.results.storage import load
+from ...solver.threads import shared_by
 from .parts import Studio
 
 _short = (
@@ -93,7 +94,9 @@ def serve() -> None:
     while True:
         name, arguments = told.get()
         try:
-            answer = (add if name == "add" else getattr(studio, name))(*arguments), ""
+            # More threads than cores would only get in each other's way.
+            with shared_by(2):
+                answer = (add if name == "add" else getattr(studio, name))(*arguments), ""
         except OhmscapeError as error:
             answer = None, str(error)
         except MemoryError:
@@ -120,10 +123,16 @@ def _load_libraries() -> None:
     import matplotlib.backends.backend_svg
     import matplotlib.figure  # noqa: F401
 
+    from ..canvas.offscreen import graphics
     from ..canvas.sheet import Sheet
+    from ..canvas.smoothing import smooth_picture
+    from ..maps import maps  # noqa: F401
     from ..report import assembly, page, paper, paper_pictures  # noqa: F401
 
+    sheet = Sheet((64, 64))
+    sheet.text((8, 8), "ohm", backed=True)
+    sheet.pixels()
     with suppress(OhmscapeError):  # whoever wants a picture is told
-        sheet = Sheet((64, 64))  # the first one takes as long as the next two
-        sheet.text((8, 8), "ohm", backed=True)
-        sheet.pixels()
+        plotter = graphics().Plotter(off_screen=True, window_size=(64, 64))
+        smooth_picture(plotter)  # the first one takes as long as the next two
+        plotter.close()

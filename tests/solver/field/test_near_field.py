@@ -197,3 +197,20 @@ def test_many_points_that_see_many_images_take_little_memory():
     tracemalloc.stop()
     # All images of all ends of a cell at once took 220 MB.
     assert peak < 100e6
+
+
+def test_what_is_kept_of_a_cell_is_of_the_currents_asked_for(elements):
+    line, soil = elements
+    generator = np.random.default_rng(4)
+    points = generator.uniform([-1, -1, -1], [1, 1, 0], (60, 3))
+    first, other = generator.uniform(-1, 1, (2, len(line)))
+    kept = NearField(line, clouds=clouds_of(line), soil=soil)
+    for current in (first, other, first, first + 1j * other):
+        new = NearField(line, clouds=clouds_of(line), soil=soil)
+        expected = new.potential(points, current=current)
+        assert (expected != 0).sum() > 30
+        # The second time some of the cells are known.
+        for some in (points[::3], points):
+            found = kept.potential(some, current=current)
+            wanted = expected[:: len(points) // len(some)]
+            assert_allclose(found, wanted, atol=1e-8 * np.abs(expected).max(), rtol=0)

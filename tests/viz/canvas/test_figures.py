@@ -1,6 +1,7 @@
 """Pictures drawn into a folder, each in both kinds."""
 
 from ohmscape.viz.canvas.figures import draw_all, in_both_kinds
+from ohmscape.viz.canvas.sheet import Sheet
 
 
 def test_each_picture_is_drawn_as_png_and_svg_and_told_before(tmp_path):
@@ -26,3 +27,10 @@ def test_each_picture_is_drawn_as_png_and_svg_and_told_before(tmp_path):
 
 def test_no_pictures_are_no_files(tmp_path):
     assert draw_all([], tmp_path) == []
+
+
+def test_letters_that_the_font_has_not_are_boxes_and_no_warning():
+    sheet = Sheet((300, 60))
+    box = sheet.text((10, 20), "電所 Ω")  # warnings are errors here
+    seen = sheet.pixels()[:, int(box.left) : int(box.right)]
+    assert (seen.min(axis=(0, 2)) < 128).mean() > 0.4
