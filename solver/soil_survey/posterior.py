@@ -14,7 +14,7 @@ from .layers import SoilBatch
 from .pin_geometry import wenner_pins
 from .resolution import Resolution
 from .sounding import Sounding
-from .target import EVERY_RESIDUAL, Target
+from .target import EVERY_RESIDUAL, MOST_CONTRAST, Target
 
 _freedom = 4  # of the Student distribution that soils are proposed from: wide at its ends
 _widest = 1.5  # standard deviation of an ln at first, where readings say nothing
@@ -75,7 +75,8 @@ def posterior_soils(sounding: Sounding, *, spacing: float, seed: int = 0) -> Pos
     Notes
     -----
     Before the readings every ln of a resistivity and thickness is as probable as any other
-    within the bounds of the fit. Where the noise is taken from the misfit S with n readings it
+    within the bounds of the fit and contrasts of 1000, beyond which soils are not told apart
+    nor solved. Where the noise is taken from the misfit S with n readings it
     is left open too, and the probability of a soil goes with :math:`S^{-n/2}` (Jeffreys 1939,
     *Theory of Probability*, ch. 3; from memory); where it is known, with
     :math:`e^{-S / 2 s^2}`. Soils are proposed by a Student distribution and weighted, several
@@ -145,6 +146,7 @@ def _log_chance(table: Floats, *, best: Descent, resolution: Resolution) -> Floa
     target, layers = best.target, (table.shape[1] + 1) // 2
     low, high = target.bounds(layers)
     inside = ((table >= low) & (table <= high)).all(axis=1)
+    inside &= np.ptp(table[:, :layers], axis=1) <= np.log(MOST_CONTRAST)
     found = np.full(len(table), -np.inf)
     pulls = np.array([target.pull(row) for row in table[inside]]).reshape(-1, layers)
     cost = best.loss.cost(target.residuals(table[inside])) + (pulls**2).sum(axis=1)

@@ -13,7 +13,7 @@ ResidualKind = Literal["log", "relative", "absolute"]
 EVERY_RESIDUAL: tuple[ResidualKind, ...] = ("log", "relative", "absolute")
 
 # Layers beyond these cannot be told from none, whatever the readings.
-_most_contrast = 1000.0
+MOST_CONTRAST = 1000.0
 _thinnest, _thickest = 0.02, 3.0  # of the smallest and the largest spacing
 # Relative error that even a careful reading has: pins are paced out, soil is not flat layers.
 LEAST_ERROR = 0.01
@@ -100,7 +100,7 @@ class Target:
 
     def bounds(self, layers: int) -> tuple[Floats, Floats]:
         """Lowest and highest ln of resistivities and thicknesses, shape (2 layers - 1,)."""
-        contrast = np.log(_most_contrast)
+        contrast = np.log(MOST_CONTRAST)
         low = [self.observed.min() - contrast] * layers
         high = [self.observed.max() + contrast] * layers
         low += [np.log(_thinnest * self.shortest)] * (layers - 1)

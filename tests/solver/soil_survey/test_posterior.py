@@ -110,3 +110,13 @@ def test_readings_that_leave_all_open_are_refused(monkeypatch):
     monkeypatch.setattr("ohmscape.solver.soil_survey.posterior._enough", 1e9)
     with pytest.raises(TrustError, match="so open"):
         posterior_soils(sounding(survey, layers=2))
+
+
+def test_no_soil_has_a_contrast_that_is_not_solved():
+    """Readings that only say that the ground below is far poorer."""
+    survey = made_survey(Soil((30.0, 9000.0), (4.0,)), SPACINGS[:9], noise=0.05, seed=5)
+    found = posterior_soils(sounding(survey, layers=2))
+    drawn = np.array([soil.resistivity for soil in found.at((np.arange(500) + 0.5) / 500)])
+    contrast = drawn.max(axis=1) / drawn.min(axis=1)
+    assert contrast.max() <= 1000
+    assert contrast.max() > 500  # the readings would allow more
