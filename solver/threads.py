@@ -39,17 +39,6 @@ def take_share(*, threads: int | None, memory: float | None) -> None:
     _share.threads, _share.memory = threads, memory
 
 
-@contextmanager
-def shared_by(processes: int) -> Iterator[None]:
-    """Keep to one's part of the machine while as many processes work on it."""
-    before = _share.threads
-    _share.threads = max(1, cores() // processes)
-    try:
-        yield
-    finally:
-        _share.threads = before
-
-
 def cores() -> int:
     """Cores that this process may keep busy."""
     return _share.threads or os.cpu_count() or 1
@@ -78,6 +67,18 @@ def own_threads_only() -> Iterator[None]:
     """Keep the linear algebra library from threads of its own, which only get in ours' way."""
     with _libraries().limit(limits=1):
         yield
+
+
+@contextmanager
+def shared_by(processes: int) -> Iterator[None]:
+    """Keep to one's part of the machine while as many processes work on it."""
+    before = _share.threads
+    _share.threads = max(1, cores() // processes)
+    try:
+        with own_threads_only():
+            yield
+    finally:
+        _share.threads = before
 
 
 @cache

@@ -3,6 +3,7 @@
 import threading
 
 import pytest
+from threadpoolctl import ThreadpoolController
 
 from ohmscape.solver import threads
 from ohmscape.solver.threads import in_threads
@@ -43,3 +44,14 @@ def test_one_of_several_processes_keeps_to_its_part(monkeypatch):
         threads.take_share(threads=None, memory=None)
     assert threads.cores() == 4
     assert threads.own_memory() is None
+
+
+def test_processes_that_share_a_machine_keep_to_their_part(monkeypatch):
+    monkeypatch.setattr(threads.os, "cpu_count", lambda: 4)
+    with threads.shared_by(2):
+        assert threads.cores() == 2
+        with threads.shared_by(4):
+            assert threads.cores() == 1
+        libraries = ThreadpoolController().select(user_api="blas").info()
+        assert {library["num_threads"] for library in libraries} == {1}
+    assert threads.cores() == 4

@@ -181,7 +181,7 @@ def _draw_contours(
         lines = [line * factor for ring in filled for line in ring.contours()]
         # What is below the lowest level is all of the map: it has an edge and no lines.
         if band and lines and band > contours.rings[0].band:
-            axes.add_collection(LineCollection(lines, colors="0.25", linewidths=0.6))
+            axes.add_artist(LineCollection(lines, colors="0.25", linewidths=0.6))
             found.append((layer["levels"][band - 1], lines))
     if contours.unsafe:
         _fill(axes, contours.unsafe, factor=factor, facecolor="none", hatch="////")
@@ -198,7 +198,8 @@ def _fill(axes: Any, rings: Sequence[Ring], *, factor: float, **style: Any) -> N
         Outline(np.concatenate([ring.points, ring.points[:1]]) * factor, closed=True)
         for ring in rings
     ]
-    axes.add_patch(PathPatch(Outline.make_compound_path(*paths), linewidth=0, **style))
+    # As an artist: how far a patch reaches, curve by curve, takes longer than to fill it.
+    axes.add_artist(PathPatch(Outline.make_compound_path(*paths), linewidth=0, **style))
 
 
 def _stroke(
@@ -211,7 +212,7 @@ def _stroke(
 ) -> None:
     """A line in one of twice its width."""
     for colour, wide, more in zip(colours[::-1], (2 * width, width), ({}, style), strict=True):
-        axes.add_collection(LineCollection(lines, colors=colour, linewidths=wide, **more))
+        axes.add_artist(LineCollection(lines, colors=colour, linewidths=wide, **more))
 
 
 def _rods(result: Result) -> Floats:

@@ -1,6 +1,7 @@
 """What a vertical section meets: samples of the potential, and the metal."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from scipy.spatial import Delaunay, cKDTree
@@ -132,7 +133,13 @@ def section_samples(result: Result, *, plane: SectionPlane) -> SectionSamples:
 
 
 def _triangles(lattice: Integers) -> Integers:
-    """Triangles between places of a lattice, shape (m, 3)."""
+    """Triangles between places of a lattice, shape (m, 3); variants have the same lattice."""
+    return _joined(lattice.astype(np.int64).tobytes())
+
+
+@lru_cache(2)
+def _joined(data: bytes) -> Integers:
+    lattice = np.frombuffer(data, dtype=np.int64).reshape(-1, 2)
     low, high = lattice.min(axis=0), lattice.max(axis=0)
     within = ((lattice > low) & (lattice < high)).all(axis=1)
     # Four corners of a square lie on one circle; moved off it, they take a third of the time.

@@ -94,7 +94,6 @@ def serve() -> None:
     while True:
         name, arguments = told.get()
         try:
-            # More threads than cores would only get in each other's way.
             with shared_by(2):
                 answer = (add if name == "add" else getattr(studio, name))(*arguments), ""
         except OhmscapeError as error:
