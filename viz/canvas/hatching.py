@@ -15,7 +15,7 @@ def draw_unsafe(sheet: Sheet, outlines: Sequence[Floats], *, limit: Sequence[Flo
     """Hatch outlines in pixels of what does not keep a limit, and draw the lines of that."""
     points = np.concatenate(outlines)
     box = Box(*points.min(axis=0), *points.max(axis=0))
-    sheet.polylines(list(_diagonals(box)), width=_width, within=outlines)
+    sheet.polylines(_diagonals(box), width=_width, within=outlines)
     sheet.polylines(limit, width=10, colour=white)
     sheet.polylines(limit, width=6)
 

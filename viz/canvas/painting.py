@@ -37,14 +37,14 @@ class Painting:
 
     def stroke(
         self,
-        lines: Sequence[Floats],
+        lines: Sequence[Floats] | Floats,
         *,
         colour: Colour,
         width: float,
         butt: bool = False,
         within: Sequence[Floats] | None = None,
     ) -> None:
-        """Draw polylines, each of shape (n, 2).
+        """Draw polylines, each of shape (n, 2), or as many of shape (lines, n, 2).
 
         Parameters
         ----------
@@ -94,13 +94,16 @@ def _closed(outlines: Sequence[Floats]) -> Any:
     return _path([np.concatenate([each, each[:1]]) for each in outlines], closed=True)
 
 
-def _path(lines: Sequence[Floats], *, closed: bool = False) -> Any:
+def _path(lines: Sequence[Floats] | Floats, *, closed: bool = False) -> Any:
     """Polylines as one path."""
     from matplotlib.path import Path  # takes time to load
 
-    ends = np.cumsum([len(line) for line in lines])
-    codes = np.full(int(ends[-1]), Path.LINETO, dtype=Path.code_type)
+    if isinstance(lines, np.ndarray):  # all of as many points
+        points, ends = lines.reshape(-1, 2), lines.shape[1] * np.arange(1, len(lines) + 1)
+    else:
+        points, ends = np.concatenate(lines), np.cumsum([len(line) for line in lines])
+    codes = np.full(len(points), Path.LINETO, dtype=Path.code_type)
     codes[np.append(0, ends[:-1])] = Path.MOVETO
     if closed:
         codes[ends - 1] = Path.CLOSEPOLY
-    return Path(np.concatenate(lines), codes)
+    return Path(points, codes)

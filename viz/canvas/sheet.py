@@ -53,7 +53,7 @@ class Sheet:
 
     def polylines(
         self,
-        lines: Sequence[Floats],
+        lines: Sequence[Floats] | Floats,
         *,
         colour: Colour = black,
         width: float = 2.0,
@@ -76,11 +76,10 @@ class Sheet:
         if not len(segments):
             return
         if casing:
-            self.polylines(list(segments), colour=white, width=width + 2 * casing)
+            self.polylines(segments, colour=white, width=width + 2 * casing)
         if dash:
             segments = dashed(segments, dash=dash)
-        drawn = list(segments)
-        self._painting.stroke(drawn, colour=colour, width=width, butt=bool(dash))
+        self._painting.stroke(segments, colour=colour, width=width, butt=bool(dash))
 
     def path(self, points: npt.ArrayLike, **options: Any) -> None:
         """Draw a polyline, shape (n, 2); options as for `lines`."""

@@ -61,7 +61,9 @@ def draw_quantity(
     x, z = samples.flat.T * unit.factor
     edge = 1e-9 * max(levels.high - levels.low, abs(levels.high), 1e-30)
     bounds = [levels.low - edge, *levels.inner, levels.high + edge]
-    mesh = (x, -z, samples.triangles, shown.values)
+    from matplotlib.tri import Triangulation  # loads matplotlib
+
+    mesh = (Triangulation(x, -z, samples.triangles), shown.values)
     bands = axes.tricontourf(
         *mesh, levels=bounds, colors=[tuple(colour) for colour in band_colours(levels.bands)]
     )
