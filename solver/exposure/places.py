@@ -8,6 +8,8 @@ import numpy as np
 
 from ..model import Flags, Floats
 
+_few = 16  # places for which all sides of an outline are looked at together
+
 
 @dataclass(frozen=True)
 class TouchableMetal:
@@ -98,12 +100,19 @@ def on_or_inside(places: Floats, *, outline: Floats) -> Flags:
 
 def inside(places: Floats, *, outline: Floats) -> Flags:
     """Whether each place is inside a simple closed outline (even-odd rule), shape (n,)."""
-    x, y = places[:, 0], places[:, 1]
+    start, end = outline, np.roll(outline, -1, axis=0)
+    some = start[:, 1] != end[:, 1]
+    start, end = start[some], end[some]
+    if len(places) <= _few:  # of outlines with thousands of corners
+        return np.asarray(_crossed(*places.T[:, :, None], start, end).sum(axis=1) % 2 == 1)
     odd = np.zeros(len(places), dtype=bool)
-    for a, b in zip(outline, np.roll(outline, -1, axis=0), strict=True):
-        if a[1] == b[1]:
-            continue
-        spans = (a[1] > y) != (b[1] > y)
-        crossing = a[0] + (y - a[1]) / (b[1] - a[1]) * (b[0] - a[0])
-        odd ^= spans & (x < crossing)
+    for a, b in zip(start, end, strict=True):
+        odd ^= _crossed(*places.T, a, b)
     return odd
+
+
+def _crossed(x: Floats, y: Floats, start: Floats, end: Floats) -> Flags:
+    """Whether the way from places along +x crosses sides."""
+    (ax, ay), (bx, by) = start.T, end.T
+    spans = (ay > y) != (by > y)
+    return np.asarray(spans & (x < ax + (y - ay) / (by - ay) * (bx - ax)))

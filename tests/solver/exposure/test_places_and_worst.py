@@ -17,6 +17,11 @@ def test_inside_of_an_outline_that_is_not_convex():
     places = np.array([[0.5, 2.5], [3.5, 0.5], [2.0, 2.0], [-0.1, 1.0], [0.5, 3.1]])
     assert inside(places, outline=ELL).tolist() == [True, True, False, False, False]
     assert inside(places, outline=ELL[::-1]).tolist() == [True, True, False, False, False]
+    # Many places are looked at side by side, few all at once.
+    many = np.random.default_rng(3).uniform(ELL.min(axis=0), ELL.max(axis=0), (100, 2))
+    alone = [inside(place[None], outline=ELL)[0] for place in many]
+    assert inside(many, outline=ELL).tolist() == alone
+    assert 10 < sum(alone) < 90
 
 
 def test_nearest_points_of_segments_and_of_their_ends():
