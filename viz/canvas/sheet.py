@@ -14,7 +14,7 @@ from .figures import Target, print_width
 from .lettering import text_actor, text_width
 from .offscreen import graphics
 from .png import write_png
-from .smoothing import smooth_picture
+from .smoothing import flat, layer, pictured, smooth_picture
 
 Colour = tuple[float, float, float]
 black: Colour = (0.0, 0.0, 0.0)
@@ -41,7 +41,7 @@ class Sheet:
         """Boxes of all text so far."""
         self._taken: list[Box] = []
         self._areas: list[Areas] = []
-        self._images: list[tuple[Any, Any]] = []
+        self._images: list[Any] = []
         self._written: list[Any] = []
 
     def _level(self) -> float:
@@ -83,10 +83,8 @@ class Sheet:
         plane = self._pv.Plane(
             center=centre, i_size=width, j_size=height, i_resolution=1, j_resolution=1
         )
-        texture = self._pv.Texture(np.ascontiguousarray(pixels, dtype=np.uint8))
-        texture.interpolate = False
         plane.points[:, 2] = self._level()
-        self._images.append((plane, texture))
+        self._images.append(pictured(plane, pixels))
 
     def lines(
         self,
@@ -247,28 +245,19 @@ class Sheet:
 
     def pixels(self) -> Integers:
         """The page drawn, shape (height, width, 3), 0 to 255."""
-        pv, (width, height) = self._pv, self.size
-        plotter = pv.Plotter(off_screen=True, window_size=self.size, lighting="none")
-        plotter.set_background("white")
-        flat = {"lighting": False, "reset_camera": False, "show_scalar_bar": False}
+        pv, (width, height), shown = self._pv, self.size, layer()
         if self._areas:
             points, corners, starts, colours = joined(self._areas)
             mesh = pv.PolyData()
             mesh.points = points
             mesh.SetPolys(pv.CellArray.from_arrays(starts, corners))
             mesh.cell_data["colour"] = colours
-            plotter.add_mesh(mesh, scalars="colour", rgb=True, render=False, **flat)
-        for plane, texture in self._images:
-            plotter.add_mesh(plane, texture=texture, render=False, **flat)
-        for actor in self._written:
-            plotter.add_actor(actor, reset_camera=False, render=False)
-        camera = plotter.camera
-        camera.focal_point = (width / 2, height / 2, 0.0)
-        camera.position = (width / 2, height / 2, 1000.0)
-        camera.up = (0.0, 1.0, 0.0)
-        camera.enable_parallel_projection()
-        camera.parallel_scale = height / 2
-        plotter.renderer.reset_camera_clipping_range()
-        pixels = smooth_picture(plotter)
-        plotter.close()
-        return pixels
+            shown.AddActor(flat(mesh))
+        for actor in (*self._images, *self._written):
+            shown.AddActor(actor)
+        camera = shown.GetActiveCamera()
+        camera.SetFocalPoint(width / 2, height / 2, 0.0)
+        camera.SetPosition(width / 2, height / 2, 1000.0)
+        camera.ParallelProjectionOn()
+        camera.SetParallelScale(height / 2)
+        return smooth_picture(shown, size=self.size)
