@@ -18,6 +18,8 @@ def main() -> None:
         commands()
     finally:
         signal.signal(signal.SIGINT, signal.SIG_IGN)
+        # As Python ends it would look once more for what goes with the process anyway: 0.3 s.
+        gc.freeze()
 
 
 if __name__ == "__main__":

@@ -1,14 +1,17 @@
 """Outwards from live metal: potential over distance, and where another may stand."""
 
+from bisect import bisect_left
+from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
-from scipy.optimize import brentq, minimize_scalar
+from scipy.optimize import minimize_scalar
 
 from ..exposure.places import nearest_on_segments
 from ..model import Floats, Phasors
 from ..verdict.step_outline import live_pieces
+from .crossings import crossings
 from .findings import DistanceLine, Separation
 from .outlines import FARTHEST
 from .plan import Apart
@@ -19,6 +22,8 @@ _series, _decades = (1.0, 1.5, 2.0, 3.0, 5.0, 7.0), 5  # from 1 m, or foot, to 7
 _little = 0.01
 _azimuths = 24  # tried for the worst direction, before the best of them is made better
 _growth = 1.05  # of the distance, from one looked at to the next
+_at_once = 8  # of them
+_surely = 1.1  # times what is at most taken on, for the error of images
 _along_rod = (np.polynomial.legendre.leggauss(8)[0] + 1) / 2
 _weights = np.polynomial.legendre.leggauss(8)[1] / 2
 
@@ -58,26 +63,35 @@ class Outward:
         nearest = nearest_on_segments(places, start=start, end=end)
         return np.asarray(np.linalg.norm(places - nearest, axis=1))
 
-    def place_at(self, distance: float, *, azimuth: float) -> Floats | None:
-        """The last place in a direction from the middle at a distance from live metal. [m]
-
-        None where all of that way is farther off, as in the open corner of an angle.
-        """
-
-        def short_of(along: float) -> float:
-            return float(self.distance(self._on(np.array([along]), azimuth))[0]) - distance
-
-        outer = distance + self._radius + 1e-6
-        for inner in np.linspace(outer, 0.0, 100)[1:]:
-            if short_of(inner) < 0:
-                found = brentq(short_of, inner, outer, xtol=1e-9 * (1 + distance))
-                return self._on(np.array([found]), azimuth)[0]
-            outer = inner
-        return None
-
-    def _on(self, along: Floats, azimuth: float) -> Floats:
-        heading = np.array([np.cos(azimuth), np.sin(azimuth)])
+    def _on(self, along: Floats, azimuth: Floats | float) -> Floats:
+        """Places at distances from the middle, each in its direction or all in one, (n, 2)."""
+        heading = np.column_stack([np.cos(azimuth), np.sin(azimuth)])
         return np.asarray(self._middle + along[:, None] * heading)
+
+    def _leaving(self, distance: Floats, *, azimuth: float) -> Floats:
+        """How far from the middle in a direction live metal is last so near, shape (n,). [m]
+
+        NaN where all of that way is farther off, as in the open corner of an angle. So near a
+        piece are two discs and the strip between them; a way leaves it with the last of them.
+        """
+        start, end = (each - self._middle for each in self._metal)
+        heading = np.array([np.cos(azimuth), np.sin(azimuth)])
+        across = np.array([-heading[1], heading[0]])
+        distance = distance[:, None]
+        with np.errstate(divide="ignore", invalid="ignore"):
+            left = [
+                one @ heading + np.sqrt(distance**2 - (one @ across) ** 2)
+                for one in (start, end)
+            ]
+            along = (end - start) / np.linalg.norm(end - start, axis=1)[:, None]
+            aside = np.column_stack([-along[:, 1], along[:, 0]])
+            slope = aside @ heading
+            side = (np.sum(aside * start, axis=1) + distance * np.sign(slope)) / slope
+            share = side * (along @ heading) - np.sum(along * start, axis=1)
+            beside = (share >= 0) & (share <= np.linalg.norm(end - start, axis=1))
+            found = np.fmax(np.fmax(*left), np.where(beside, side, np.nan))
+        last = np.fmax.reduce(found, axis=1)
+        return np.where(last >= 0, last, np.nan)
 
     def lines(self, *, unit: float = 1.0) -> tuple[DistanceLine, ...]:
         """Potential along and across live metal, both ways, until little of it is left.
@@ -100,14 +114,14 @@ class Outward:
     def _line(self, name: str, azimuth: float, unit: float) -> DistanceLine:
         distance, places, potential = np.zeros(0), np.zeros((0, 2)), np.zeros(0)
         for decade in range(_decades):
-            near = [each * 10.0**decade * unit for each in _series]
-            tried = {each: self.place_at(each, azimuth=azimuth) for each in near}
-            reached = {each: place for each, place in tried.items() if place is not None}
-            if not reached:
+            near = np.array(_series) * 10.0**decade * unit
+            along = self._leaving(near, azimuth=azimuth)
+            reached = np.isfinite(along)
+            if not reached.any():
                 continue
-            there = np.array(list(reached.values()))
+            there = self._on(along[reached], azimuth)
             values = self._signed(self.wide.surface(there))
-            distance = np.append(distance, list(reached))
+            distance = np.append(distance, near[reached])
             places, potential = np.concatenate([places, there]), np.append(potential, values)
             if np.abs(values).min() < _little * self.rise:
                 break
@@ -141,12 +155,13 @@ class Outward:
         if voltage is None:
             assert apart.transfer is not None  # one of the two is given
             voltage = apart.transfer * self.rise
+        within = self._within(voltage, rod=apart.rod)
+        farthest = partial(self._farthest, apart, voltage, within)
         if apart.azimuth is not None:
-            along = self._farthest(apart, voltage, apart.azimuth)
             azimuth = apart.azimuth
+            along = farthest(np.array([azimuth]))[0]
         else:
-            azimuth = self._worst_azimuth(apart, voltage)
-            along = self._farthest(apart, voltage, azimuth)
+            azimuth, along = self._worst_way(farthest)
         if not np.isfinite(along):
             return Separation(apart, voltage, np.inf, None, np.nan)
         place = self._on(np.array([along]), azimuth)
@@ -155,52 +170,74 @@ class Outward:
         distance = 0.0 if along == 0 else float(self.distance(place)[0])
         return Separation(apart, voltage, distance, where, float(signed))
 
-    def _worst_azimuth(self, apart: Apart, voltage: float) -> float:
-        """Direction in which another electrode must stand the farthest from live metal."""
+    def _worst_way(self, farthest: Callable[[Floats], Floats]) -> tuple[float, float]:
+        """Direction in which another electrode must stand the farthest from live metal.
+
+        With the distance from the middle there. [rad, m]
+        """
+        step = 2 * np.pi / _azimuths
+        tried = np.arange(_azimuths) * np.float64(step)
+        along = farthest(tried)
+        if not np.isfinite(along).all():
+            first = int(np.argmax(along))
+            return float(tried[first]), np.inf
+        away = self.distance(self._on(along, tried))
+        first = int(away.argmax())
 
         def nearness(azimuth: float) -> float:
-            along = self._farthest(apart, voltage, azimuth)
-            if not np.isfinite(along):
-                return -np.inf
-            return -float(self.distance(self._on(np.array([along]), azimuth))[0])
+            along = farthest(np.array([azimuth]))
+            return -float(self.distance(self._on(along, azimuth))[0])
 
-        step = 2 * np.pi / _azimuths
-        first = min(step * np.arange(_azimuths), key=nearness)
-        if not np.isfinite(nearness(first)):
-            return float(first)
         better = minimize_scalar(
-            nearness, bounds=(first - step, first + step), method="bounded",
+            nearness, bounds=(tried[first] - step, tried[first] + step), method="bounded",
             options={"xatol": 0.01},
         )  # fmt: skip
-        return float(better.x if better.fun < nearness(first) else first)
+        if better.fun >= -away[first]:
+            return float(tried[first]), float(along[first])
+        return float(better.x), float(farthest(np.array([better.x]))[0])
 
-    def _farthest(self, apart: Apart, voltage: float, azimuth: float) -> float:
-        """Largest distance from the middle in a direction at which more is taken on. [m]
-
-        0 where that is so nowhere, infinite where it still is beyond 100 km.
-        """
-
-        def excess(along: Floats) -> Floats:
-            taken = self.taken_on(self._on(along, azimuth), rod=apart.rod)
-            return np.abs(taken) - voltage
-
+    def _within(self, voltage: float, *, rod: float) -> Floats:
+        """Growing distances from the middle, to where less is surely taken on, or 100 km."""
         first = max(1.0, 0.02 * self._radius)
         count = int(np.ceil(np.log(FARTHEST / first) / np.log(_growth)))
         tried = np.concatenate([[0.0], first * _growth ** np.arange(count + 1)])
+        depths, weights = (rod * _along_rod, _weights) if rod else (np.zeros(1), np.ones(1))
+
+        def is_less(number: int) -> bool:
+            most = self.wide.at_most(tried[number], middle=self._middle, depths=depths)
+            return bool(_surely * self.factor * (weights @ most) <= voltage)
+
+        return tried[: 1 + bisect_left(range(len(tried)), True, key=is_less)]
+
+    def _farthest(
+        self, apart: Apart, voltage: float, within: Floats, azimuth: Floats
+    ) -> Floats:
+        """Largest distance from the middle in directions at which more is taken on, (n,). [m]
+
+        0 where that is so nowhere, infinite where it still is at the last one.
+        """
+
+        def excess(along: Floats, azimuth: Floats) -> Floats:
+            taken = self.taken_on(self._on(along.ravel(), azimuth.ravel()), rod=apart.rod)
+            return np.asarray((np.abs(taken) - voltage).reshape(along.shape))
+
+        last, ways = np.full(len(azimuth), -1), np.arange(len(azimuth))
         # From outside in, as what decides is far out: not all of it need be known.
-        for end in range(len(tried), 0, -40):
-            some = tried[max(0, end - 40) : end]
-            above = np.flatnonzero(excess(some) > 0)
-            if len(above):
-                last = above[-1] + max(0, end - 40)
-                if last == len(tried) - 1:
-                    return np.inf
-                return float(
-                    brentq(
-                        lambda along: excess(np.array([along]))[0],
-                        tried[last],
-                        tried[last + 1],
-                        xtol=1e-6 * tried[last + 1],
-                    )
-                )
-        return 0.0
+        for end in range(len(within), 0, -_at_once):
+            begin = max(0, end - _at_once)
+            along, heading = np.meshgrid(within[begin:end], azimuth[ways])
+            above = excess(along, heading) > 0
+            some = above.any(axis=1)
+            last[ways[some]] = end - 1 - above[some, ::-1].argmax(axis=1)
+            ways = ways[~some]
+            if not len(ways):
+                break
+        found = np.where(last < 0, 0.0, np.inf)
+        ways = np.flatnonzero((last >= 0) & (last < len(within) - 1))
+        if len(ways):
+            found[ways] = crossings(
+                lambda along: excess(along, azimuth[ways]),
+                inner=within[last[ways]],
+                outer=within[last[ways] + 1],
+            )
+        return found

@@ -1,5 +1,6 @@
 """Potential of a solved soil at any distance, far beyond the reach of a mesh."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -14,6 +15,8 @@ _near = 2.0
 # Cells along each side of the box round all metal; currents in one are one.
 _cells = 12
 _batch = 1_000_000  # distances at once
+Source = tuple[int, Floats, Phasors]
+"""Layer, places and currents of points."""
 
 
 @dataclass(frozen=True)
@@ -53,13 +56,37 @@ class WideField:
         if not far.all():
             found[~far] = self.field.potential(points[~far])
         if far.any():
-            found[far] = self._of_points(points[far])
+            found[far] = self._of_points(points[far], sources=self._sources)
         return found
+
+    def at_most(self, away: float, *, middle: Floats, depths: Floats) -> Floats:
+        """What no potential is above so far in plan from a place, or farther, (depths,). [V]
+
+        As if all currents went one way from where they are nearest, as the potential of each
+        falls with the distance; infinite unless all of that is far.
+        """
+        low, high = self._box
+        if away - np.linalg.norm(middle - (low + high)[:2] / 2) <= self._reach:
+            return np.full(len(depths), np.inf)
+        spread = max(
+            np.linalg.norm(places[:, :2] - middle, axis=1).max()
+            for _, places, _ in self._sources
+        )
+        points = np.column_stack([np.full(len(depths), away - spread), 0 * depths, -depths])
+        over_another = [
+            (layer, places * [0.0, 0.0, 1.0], np.abs(current))
+            for layer, places, current in self._sources
+        ]
+        return np.abs(self._of_points(points, sources=over_another))
 
     def _is_far(self, points: Floats) -> Flags:
         low, high = self._box
-        reach = _near * float(np.linalg.norm(high - low))
-        return np.asarray(np.linalg.norm(points - (low + high) / 2, axis=1) > reach)
+        return np.asarray(np.linalg.norm(points - (low + high) / 2, axis=1) > self._reach)
+
+    @cached_property
+    def _reach(self) -> float:
+        low, high = self._box
+        return _near * float(np.linalg.norm(high - low))
 
     @cached_property
     def _box(self) -> tuple[Floats, Floats]:
@@ -75,8 +102,8 @@ class WideField:
         return LayeredImages(self.field.solution.soil)
 
     @cached_property
-    def _sources(self) -> tuple[tuple[int, Floats, Phasors], ...]:
-        """Layer, places and currents of points that stand for all metal."""
+    def _sources(self) -> tuple[Source, ...]:
+        """Points that stand for all metal."""
         elements, current = self.field.solution.elements, self.field.element_current
         middle = (elements.start + elements.end) / 2
         layer = self.field.solution.soil.layer_at(-middle[:, 2])
@@ -88,12 +115,12 @@ class WideField:
             found.append((int(each), *_joined(middle[mine], current[mine], cell[mine])))
         return tuple(found)
 
-    def _of_points(self, points: Floats) -> Phasors:
+    def _of_points(self, points: Floats, *, sources: Sequence[Source]) -> Phasors:
         total: Phasors = np.zeros(len(points), dtype=self.field.element_current.dtype)
         layer = self.field.solution.soil.layer_at(-points[:, 2])
         for here in np.unique(layer):
             rows = np.flatnonzero(layer == here)
-            for there, places, current in self._sources:
+            for there, places, current in sources:
                 step = max(1, _batch // len(places))
                 for begin in range(0, len(rows), step):
                     some = rows[begin : begin + step]

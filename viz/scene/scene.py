@@ -15,8 +15,8 @@ from ..canvas.legend import draw_heading
 from ..canvas.levels import Levels, band_colours, contour_levels
 from ..canvas.offscreen import graphics
 from ..canvas.png import write_png
-from ..canvas.sheet import Sheet, black, grey, small_type
-from ..canvas.smoothing import smooth_picture
+from ..canvas.sheet import Sheet, black, grey, small_type, white
+from ..canvas.smoothing import flat, layer, smooth_picture
 from ..cautions import BELOW_PICTURES
 from ..kept import kept
 from ..wording import reference
@@ -83,16 +83,16 @@ def _render(
 ) -> tuple[Any, Any]:
     """Picture of the scene, and a function from points [m] to pixels of the page."""
     size = (int(scene_view.width), int(scene_view.height))
-    plotter = graphics().Plotter(off_screen=True, window_size=size, lighting="none")
-    plotter.set_background("white")
-    _add_soil(plotter, result=result, shape=shape)
-    _add_potential(plotter, result=result, shape=shape, levels=levels)
-    _add_metal(plotter, result=result, shape=shape, leakage=leakage)
-    _aim(plotter, shape=shape)
-    pixels = smooth_picture(plotter)
-    matrix = plotter.camera.GetCompositeProjectionTransformMatrix(size[0] / size[1], -1, 1)
+    soil, metal = layer(), layer()  # metal behind the cut must not vanish, none is before it
+    camera = soil.GetActiveCamera()
+    metal.SetActiveCamera(camera)
+    _add_soil(soil, result=result, shape=shape)
+    _add_potential(soil, result=result, shape=shape, levels=levels)
+    _add_metal(metal, result=result, shape=shape, leakage=leakage)
+    _aim(camera, shape=shape)
+    pixels = smooth_picture(soil, metal, size=size)
+    matrix = camera.GetCompositeProjectionTransformMatrix(size[0] / size[1], -1, 1)
     projection = np.array([[matrix.GetElement(i, k) for k in range(4)] for i in range(4)])
-    plotter.close()
 
     def where(points: Floats) -> Floats:
         """Pixels of the page, shape (n, 2), of points in metres, shape (n, 3)."""
@@ -105,7 +105,7 @@ def _render(
     return pixels, where
 
 
-def _aim(plotter: Any, *, shape: Block) -> None:
+def _aim(camera: Any, *, shape: Block) -> None:
     """Parallel view from the front, right and above, as large as the whole block allows."""
     x, y = (np.array([a, b]) for a, b in zip(shape.low, shape.high, strict=True))
     z = np.array([-shape.depth * shape.stretch, 0.0])
@@ -118,19 +118,18 @@ def _aim(plotter: Any, *, shape: Block) -> None:
     up = np.cross(towards, right)
     across, along = (corners - middle) @ right, (corners - middle) @ up
     reach = float(np.linalg.norm(corners - middle, axis=1).max())
-    camera = plotter.camera
-    camera.up = tuple(up)
-    camera.enable_parallel_projection()
+    camera.SetViewUp(*up)
+    camera.ParallelProjectionOn()
     ratio = scene_view.width / scene_view.height
-    camera.parallel_scale = max(1.05 * np.ptp(along), 1.18 * np.ptp(across) / ratio) / 2
+    scale = max(1.05 * np.ptp(along), 1.18 * np.ptp(across) / ratio) / 2
+    camera.SetParallelScale(scale)
     # Room at the right for the depths.
-    shift = 0.07 * camera.parallel_scale * 2 * ratio / 1.18 * right
-    camera.focal_point = tuple(middle + shift)
-    camera.position = tuple(middle + shift + 4 * reach * towards)
-    camera.clipping_range = (reach, 8 * reach)
+    shift = 0.07 * scale * 2 * ratio / 1.18 * right
+    camera.SetFocalPoint(*(middle + shift))
+    camera.SetPosition(*(middle + shift + 4 * reach * towards))
 
 
-def _add_soil(plotter: Any, *, result: Result, shape: Block) -> None:
+def _add_soil(soil: Any, *, result: Result, shape: Block) -> None:
     """Section and side of the soil that is left, its floor, and edges of what is cut away."""
     (x0, y0), (x1, y1) = shape.low, shape.high
     bounds = layer_bounds(result, shape=shape)
@@ -140,11 +139,11 @@ def _add_soil(plotter: Any, *, result: Result, shape: Block) -> None:
         section = [(x0, shape.cut), (x1, shape.cut)]
         side = [(x1, shape.cut), (x1, y1)]
         for (a, b), colour in ((section, tint), (side, shade)):
-            _add_wall(plotter, a=a, b=b, top=top, bottom=bottom, shape=shape, colour=colour)
+            _add_wall(soil, a=a, b=b, top=top, bottom=bottom, shape=shape, colour=colour)
     pale = tuple(1 - 0.35 * (1 - part) for part in tints[(len(bounds) - 1) % len(tints)])
     d = shape.depth
     floor = [(x0, y0, -d), (x1, y0, -d), (x1, shape.cut, -d), (x0, shape.cut, -d)]
-    _add_quad(plotter, shape.shown(np.array(floor)), colour=pale)
+    _add_quad(soil, shape.shown(np.array(floor)), colour=pale)
     cut = shape.cut
     removed = [
         [(x0, cut, 0), (x0, y0, 0), (x1, y0, 0), (x1, cut, 0)],
@@ -160,28 +159,28 @@ def _add_soil(plotter: Any, *, result: Result, shape: Block) -> None:
     kept += [[(x0, cut, -b), (x1, cut, -b), (x1, y1, -b)] for _, b in bounds[:-1]]
     for paths, colour, width in ((removed, (0.6, 0.6, 0.6), 2), (kept, black, 2.5)):
         for path in paths:
-            _add_path(plotter, shape.shown(np.array(path)), colour=colour, width=width)
+            _add_path(soil, shape.shown(np.array(path)), colour=colour, width=width)
 
 
-def _add_wall(plotter: Any, *, a: tuple[float, float], b: tuple[float, float], top: float,
+def _add_wall(soil: Any, *, a: tuple[float, float], b: tuple[float, float], top: float,
     bottom: float, shape: Block, colour: tuple[float, ...],
 ) -> None:  # fmt: skip
     corners = [(*a, -top), (*b, -top), (*b, -bottom), (*a, -bottom)]
-    _add_quad(plotter, shape.shown(np.array(corners)), colour=colour)
+    _add_quad(soil, shape.shown(np.array(corners)), colour=colour)
 
 
-def _add_quad(plotter: Any, corners: Floats, *, colour: tuple[float, ...]) -> None:
+def _add_quad(soil: Any, corners: Floats, *, colour: tuple[float, ...]) -> None:
     quad = graphics().PolyData(corners, faces=[4, 0, 1, 2, 3])
-    plotter.add_mesh(quad, color=colour, lighting=False)
+    soil.AddActor(flat(quad, colour=colour))
 
 
-def _add_path(plotter: Any, points: Floats, *, colour: tuple[float, ...], width: float) -> None:
+def _add_path(soil: Any, points: Floats, *, colour: tuple[float, ...], width: float) -> None:
     cells = [len(points), *range(len(points))]
     line = graphics().PolyData(np.asarray(points, dtype=float), lines=cells)
-    plotter.add_mesh(line, color=colour, line_width=width, lighting=False)
+    soil.AddActor(flat(line, colour=colour, width=width))
 
 
-def _add_potential(plotter: Any, *, result: Result, shape: Block, levels: Levels) -> None:
+def _add_potential(soil: Any, *, result: Result, shape: Block, levels: Levels) -> None:
     """Potential in colour on the surface that is left; its levels go on in the section."""
     pv = graphics()
     surface = result.surface
@@ -196,14 +195,14 @@ def _add_potential(plotter: Any, *, result: Result, shape: Block, levels: Levels
     rows = bands.cell_data["Scalars"].astype(int)
     bands.clear_data()
     bands.cell_data["colour"] = colours[rows]
-    plotter.add_mesh(bands, scalars="colour", rgb=True, lighting=False, show_scalar_bar=False)
+    soil.AddActor(flat(bands))
     lines = [edges, _section_lines(result, shape=shape, levels=levels)]
     lift = 2e-3 * np.subtract(shape.high, shape.low).max() * np.array([0.3, -1.0, 0.6])
     for line in lines:
         if line.n_points:
             line.clear_data()
             line.points = line.points + lift
-            plotter.add_mesh(line, color=black, line_width=1.8, lighting=False)
+            soil.AddActor(flat(line, colour=black, width=1.8))
 
 
 def _section_lines(result: Result, *, shape: Block, levels: Levels) -> Any:
@@ -222,13 +221,12 @@ def _section_lines(result: Result, *, shape: Block, levels: Levels) -> Any:
     return grid.contour(levels.inner, scalars="value")
 
 
-def _add_metal(plotter: Any, *, result: Result, shape: Block, leakage: LeakageBands) -> None:
+def _add_metal(over: Any, *, result: Result, shape: Block, leakage: LeakageBands) -> None:
     """Line elements as tubes coloured by leakage; their thickness is not to scale.
 
     Tubes before the cut are edged in black, those behind it in white.
     """
     pv = graphics()
-    over = _layer_over(plotter)
     elements = result.solution.elements
     ends = shape.shown(np.stack([elements.start, elements.end], axis=1).reshape(-1, 3))
     ends = ends.reshape(-1, 2, 3)
@@ -245,24 +243,9 @@ def _add_metal(plotter: Any, *, result: Result, shape: Block, leakage: LeakageBa
         radius = (2.2 + 2.2 * leakage.widths[number]) * unit
         tubes = metal.tube(radius=radius, n_sides=12, capping=True)
         colour = tuple(leakage.colours[number])
-        inner = plotter.add_mesh(tubes, color=colour, lighting=False)
+        over.AddActor(flat(tubes, colour=colour))
         # The far side of a thicker tube shows as an edge round it.
         edge = metal.tube(radius=radius + 1.2 * unit, n_sides=12, capping=False)
-        outer = plotter.add_mesh(
-            edge, color="white" if side else "black", lighting=False, culling="front"
-        )
-        for actor in (inner, outer):
-            plotter.renderer.RemoveActor(actor)
-            over.AddActor(actor)
-
-
-def _layer_over(plotter: Any) -> Any:
-    """What is drawn over all else: metal behind the cut must not vanish, none is before it."""
-    from vtkmodules.vtkRenderingCore import vtkRenderer  # loads VTK
-
-    window, over = plotter.render_window, vtkRenderer()
-    over.SetLayer(window.GetNumberOfLayers())
-    window.SetNumberOfLayers(window.GetNumberOfLayers() + 1)
-    over.SetActiveCamera(plotter.camera)
-    window.AddRenderer(over)
-    return over
+        far_side = flat(edge, colour=white if side else black)
+        far_side.GetProperty().FrontfaceCullingOn()
+        over.AddActor(far_side)

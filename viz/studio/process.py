@@ -122,9 +122,8 @@ def _load_libraries() -> None:
     import matplotlib.backends.backend_svg
     import matplotlib.figure  # noqa: F401
 
-    from ..canvas.offscreen import graphics
     from ..canvas.sheet import Sheet
-    from ..canvas.smoothing import smooth_picture
+    from ..canvas.smoothing import layer, smooth_picture
     from ..maps import maps  # noqa: F401
     from ..report import assembly, page, paper, paper_pictures  # noqa: F401
 
@@ -132,6 +131,4 @@ def _load_libraries() -> None:
     sheet.text((8, 8), "ohm", backed=True)
     sheet.pixels()
     with suppress(OhmscapeError):  # whoever wants a picture is told
-        plotter = graphics().Plotter(off_screen=True, window_size=(64, 64))
-        smooth_picture(plotter)  # the first one takes as long as the next two
-        plotter.close()
+        smooth_picture(layer(), size=(64, 64))  # opens the window

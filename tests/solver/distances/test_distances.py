@@ -13,6 +13,8 @@ from ohmscape.solver.distances import (
     WideField,
     distances,
 )
+from ohmscape.solver.distances.crossings import crossings
+from ohmscape.solver.distances.outward import Outward
 from ohmscape.solver.exposure.places import TouchableMetal
 from ohmscape.solver.model import Conductors, Soil
 from ohmscape.solver.solved_soil import Field
@@ -161,6 +163,50 @@ def test_what_is_taken_on_near_the_return_has_the_other_sign():
     (item,) = found(field, separations=[apart]).separations
     assert_allclose(item.signed, -30.0, rtol=1e-4)
     assert item.place[0] > 40
+
+
+@pytest.mark.parametrize("rod", [0.0, 3.0])
+def test_no_place_that_is_farther_takes_on_more(rod):
+    """Currents both ways, in layers: what is taken on passes zero and rises again."""
+    layout = rods((0.0, 0.0), (7.0, 3.0), (2.0, 9.0))
+    field = field_of(layout, voltage=[900.0, -850.0, 300.0], soil=LAYERS)
+    outward = Outward(WideField(field), 1.0)
+    for azimuth in (0.4, 2.6, 5.5):
+        (item,) = found(field, separations=[Apart("fence", 4.0, rod=rod, azimuth=azimuth)]
+        ).separations  # fmt: skip
+        away = np.linalg.norm(np.subtract(item.place, [3.5, 4.5]))
+        beyond = away * np.geomspace(1.001, 1e3, 2000)
+        places = [3.5, 4.5] + beyond[:, None] * [np.cos(azimuth), np.sin(azimuth)]
+        assert np.abs(outward.taken_on(places, rod=rod)).max() < 4.0
+
+
+@pytest.mark.parametrize("soil", [UNIFORM, LAYERS], ids=["uniform", "layers"])
+def test_potential_is_nowhere_above_what_it_is_at_most(soil):
+    layout = rods((0.0, 0.0), (7.0, 3.0), (2.0, 9.0))
+    wide = WideField(field_of(layout, voltage=[900.0, -350.0, 600.0], soil=soil))
+    middle, depths = np.array([1.0, 2.0]), np.array([0.0, 1.3, 5.0, 12.0])
+    assert np.isinf(wide.at_most(12.0, middle=middle, depths=depths)).all()
+    random = np.random.default_rng(5)
+    for away in (60.0, 300.0, 9e3):
+        most = wide.at_most(away, middle=middle, depths=depths)
+        angle, farther = random.uniform(0, 2 * np.pi, 99), away * random.uniform(1, 3, 99)
+        plan = middle + farther[:, None] * np.column_stack([np.cos(angle), np.sin(angle)])
+        for depth, bound in zip(depths, most, strict=True):
+            values = wide.potential(np.column_stack([plan, np.full(99, -depth)]))
+            assert np.abs(values).max() <= bound
+            assert bound < 30 * np.abs(values).max()
+
+
+def test_many_functions_pass_zero_each_at_its_own_place():
+    place = np.array([1.03, 5.0, 7.7, 1e-3, 12.0])
+    steep = crossings(lambda x: 1 / x**3 - 1 / place**3, inner=place / 2, outer=place * 3)
+    assert_allclose(steep, place, rtol=1e-6)
+    jump = crossings(
+        lambda x: np.where(x < place, 3.0, -0.1), inner=0 * place, outer=place * 1.05
+    )
+    assert_allclose(jump, place, rtol=1e-6)
+    end = crossings(lambda x: place - x, inner=place / 2, outer=place)
+    assert_allclose(end, place, rtol=1e-6)
 
 
 def test_a_separation_that_is_kept_anywhere_and_one_that_never_is():
