@@ -103,15 +103,17 @@ def inside(places: Floats, *, outline: Floats) -> Flags:
     start, end = outline, np.roll(outline, -1, axis=0)
     some = start[:, 1] != end[:, 1]
     start, end = start[some], end[some]
+    x, y = places[:, 0], places[:, 1]
     if len(places) <= _few:  # of outlines with thousands of corners
-        return np.asarray(_crossed(*places.T[:, :, None], start, end).sum(axis=1) % 2 == 1)
+        crossed = _crossed(x[:, None], y[:, None], start=start, end=end)
+        return np.asarray(crossed.sum(axis=1) % 2 == 1)
     odd = np.zeros(len(places), dtype=bool)
     for a, b in zip(start, end, strict=True):
-        odd ^= _crossed(*places.T, a, b)
+        odd ^= _crossed(x, y, start=a, end=b)
     return odd
 
 
-def _crossed(x: Floats, y: Floats, start: Floats, end: Floats) -> Flags:
+def _crossed(x: Floats, y: Floats, *, start: Floats, end: Floats) -> Flags:
     """Whether the way from places along +x crosses sides."""
     (ax, ay), (bx, by) = start.T, end.T
     spans = (ay > y) != (by > y)
