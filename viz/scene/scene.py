@@ -25,7 +25,7 @@ from .leakage import LeakageBands, leakage_bands, shown_leakage
 from .panel import draw_panel, label_depths, label_groups, scene_view, tints
 
 page_size = (2000, 1500)
-_bare = Box(0, 65, 2000, 1335)  # of the page, without heading and cautions
+_bare = Box(0, 65, 2000, 1325)  # of the page, without heading and cautions
 
 
 def draw_scene(result: Result, *, path: Target, headed: bool = True) -> Target:
