@@ -36,7 +36,6 @@ from .ways import currency_of, kind_of_ways
 BAND, SAMPLE, SEED = 0.1, 5, 1
 """Half the band round a limit; rows drawn for proof; of what draws them."""
 
-_at_once = 20  # rows checked in one item of work
 # Of the time, where progress is shown.
 _checking, _trying, _solving, _remedying = 1.0, 10.0, 20.0, 20.0
 _most_widening = 0.5
@@ -64,17 +63,15 @@ class _Rows:
     def check(self, progress: Progress) -> None:
         """Find the hash of each row's case, or what is wrong with it."""
         template, rows = self.family.template, self.family.rows
-        some = [rows[k : k + _at_once] for k in range(0, len(rows), _at_once)]
         done = Pace("checking", len(rows), progress)
-        for number, answers in self.engine.answers(partial(checked, template), some):
-            for k, row in enumerate(some[number]):
-                found = answers if isinstance(answers, Lost) else answers[k]
-                if isinstance(found, str):
-                    self.sha256[row.number] = found
-                else:
-                    problems = found if isinstance(found, tuple) else (_lost(found, row),)
-                    self.bad.append(BadRow(row, problems))
-            done.more(len(some[number]))
+        for number, found in self.engine.answers(partial(checked, template), rows):
+            row = rows[number]
+            if isinstance(found, str):
+                self.sha256[row.number] = found
+            else:
+                problems = found if isinstance(found, tuple) else (_lost(found, row),)
+                self.bad.append(BadRow(row, problems))
+            done.more(1)
 
     def try_all(self, progress: Progress) -> None:
         """Try all good rows by thin conductors."""

@@ -5,7 +5,6 @@ soil are shared by the conditions of a row, as how wide they were made for anoth
 show in the last figures.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -30,12 +29,8 @@ Checked = str | tuple[Problem, ...]
 """Hash of the case of a row, or all that is wrong with it."""
 
 
-def checked(template: Template, rows: Sequence[Row]) -> list[Checked]:
-    """Hashes of the cases of rows, or what is wrong with each."""
-    return [_checked(template, row) for row in rows]
-
-
-def _checked(template: Template, row: Row) -> Checked:
+def checked(template: Template, row: Row) -> Checked:
+    """Hash of the case of a row, or what is wrong with it."""
     try:
         return case_sha256(row_case(template, row))
     except CaseError as error:
