@@ -24,7 +24,7 @@ from ohmscape.cases.loading import load_case
 from ohmscape.cases.shipped import shipped_case_path
 from ohmscape.command_line import main
 from ohmscape.jobs.family import batch_of, row_named, run_row
-from ohmscape.jobs.family_engines import RETRIES, Lost, PlainLoop, Workers
+from ohmscape.jobs.family_engines import RETRIES, Lost, PlainLoop, Workers, _Chunks
 from ohmscape.jobs.family_kept import KeptRows, kept_name
 from ohmscape.jobs.family_rows import solved, tried
 from ohmscape.jobs.run import run_variants
@@ -443,6 +443,45 @@ def _dies(folder, item):
     if item == 2 or (item == 4 and tries == 0):
         os.kill(os.getpid(), signal.SIGKILL)
     return item
+
+
+@pytest.mark.slow
+def test_an_item_that_kills_in_a_chunk_costs_no_other_of_it(workers, tmp_path):
+    found = dict(workers.answers(partial(_dies_at, tmp_path, 150), range(200)))
+    assert sorted(found) == list(range(200))
+    assert isinstance(found.pop(150), Lost)
+    assert found == {k: k for k in found}
+    # It died in a chunk: others of it were done before, and had to be done again.
+    assert len(list(tmp_path.glob("again-*"))) > 1
+
+
+def _dies_at(folder, number, item):
+    seen = Path(folder) / f"seen-{item}"
+    if seen.exists():
+        (Path(folder) / f"again-{item}").touch()
+    seen.touch()
+    if item == number:
+        os.kill(os.getpid(), signal.SIGKILL)
+    return item
+
+
+def test_chunks_hold_a_second_or_two_of_work_and_a_fair_share():
+    chunks = _Chunks(10_000, 200)
+    assert [chunks.size(64) for _ in range(64)] == [1] * 64  # nobody knows how long they take
+    chunks.took(0.2, 1)
+    assert chunks.size(64) == 7
+    sizes = []
+    while sum(sizes) < 10_000 - 64 - 7:
+        sizes.append(chunks.size(64))
+    assert max(sizes) == 7
+    assert sizes == sorted(sizes, reverse=True)
+    assert sizes[-128:] == [1] * 128  # so that all end together
+    slow = _Chunks(1000, 200)
+    slow.took(4.0, 1)
+    assert slow.size(2) == 1
+    quick = _Chunks(10_000, 200)
+    quick.took(1e-9, 1)
+    assert quick.size(2) == 200
 
 
 @pytest.mark.slow

@@ -1,6 +1,10 @@
 """The verb `uncertainty`: draws of a case, closed forms, which input or reading matters."""
 
-from dataclasses import replace
+import random
+import subprocess
+import sys
+import time
+from dataclasses import asdict, replace
 
 import numpy as np
 import pytest
@@ -8,9 +12,11 @@ from click.testing import CliRunner
 from numpy.testing import assert_allclose
 from scipy import stats
 
+import ohmscape.jobs.uncertainty as uncertainty_module
 from ohmscape.cases.loading import load_case, load_case_text
 from ohmscape.command_line import main
-from ohmscape.jobs.family_engines import Workers
+from ohmscape.jobs.family_engines import PlainLoop, Workers
+from ohmscape.jobs.family_kept import KeptDraws, draws_name
 from ohmscape.jobs.trying import Trials
 from ohmscape.jobs.uncertainty import Drawn, draw_case, uncertainty_of_case
 from ohmscape.jobs.understood import understood
@@ -144,6 +150,96 @@ def test_numbers_are_the_same_on_workers(found):
         again = uncertainty_of_case(load_case_text(CASE), engine=engine, proofs=False)
     for one, other in zip(found.answers, again.answers, strict=True):
         assert np.array_equal(one.values, other.values)
+
+
+# ------------------------------------------------------------------------- kept
+
+
+def plain(tree):
+    """All that was found, floats as they are written to the last bit."""
+    if isinstance(tree, dict):
+        return {key: plain(item) for key, item in tree.items()}
+    if isinstance(tree, list | tuple | np.ndarray):
+        return [plain(item) for item in tree]
+    return repr(float(tree)) if isinstance(tree, float) else tree
+
+
+class Breaks(PlainLoop):
+    """A loop that is interrupted after so many answers."""
+
+    def __init__(self, after):
+        self.after = after
+
+    def answers(self, work, items):
+        for number, answer in super().answers(work, items):
+            if number == self.after:
+                raise KeyboardInterrupt
+            yield number, answer
+
+
+def test_what_was_drawn_before_an_interrupt_is_kept_to_the_last_bit(
+    found, tmp_path, monkeypatch
+):
+    with pytest.raises(KeyboardInterrupt):
+        uncertainty_of_case(load_case_text(CASE), folder=tmp_path, engine=Breaks(60))
+    assert len(KeptDraws(tmp_path).records) == 60
+    # A kill cuts the last line: that draw is tried again.
+    path = tmp_path / draws_name
+    path.write_text(path.read_text()[:-30])
+    tried, solved = [], []
+    monkeypatch.setattr(uncertainty_module, "evaluated", _counting(tried, "evaluated"))
+    monkeypatch.setattr(uncertainty_module, "run_variants", _counting(solved, "run_variants"))
+    again = uncertainty_of_case(load_case_text(CASE), folder=tmp_path)
+    assert plain(asdict(again)) == plain(asdict(found))
+    every = len({repr(row) for row in found.shares}) + 5
+    assert len(tried) == every - 59
+    assert len(solved) == 3
+    # Nothing is left to be done; another soil is another case.
+    assert plain(asdict(uncertainty_of_case(load_case_text(CASE), folder=tmp_path))) == plain(
+        asdict(found)
+    )
+    assert (len(tried), len(solved)) == (every - 59, 3)
+    other = CASE.replace("length: 2 m", "length: 2.1 m")
+    uncertainty_of_case(load_case_text(other), folder=tmp_path, proofs=False)
+    assert len(tried) == 2 * every - 59
+
+
+def _counting(done, name):
+    real = getattr(uncertainty_module, name)
+
+    def counted(*arguments, **options):
+        done.append(name)
+        return real(*arguments, **options)
+
+    return counted
+
+
+@pytest.mark.slow
+def test_a_command_killed_at_random_times_ends_in_the_same_files(tmp_path):
+    file = tmp_path / "rod.yaml"
+    file.write_text(CASE)
+
+    def command(folder):
+        return [sys.executable, "-m", "ohmscape", "uncertainty", str(file), "-q", "--workers",
+                "0", "--no-pictures", "-o", str(tmp_path / folder)]  # fmt: skip
+
+    assert subprocess.run(command("whole")).returncode == 0
+    draw = random.Random(11)
+    kept, kills = 0, 0
+    while kills < 10:
+        process = subprocess.Popen(command("killed"))
+        time.sleep(draw.uniform(1.0, 3.0))
+        process.kill()
+        done = process.wait() == 0
+        now = len(KeptDraws(tmp_path / "killed").records)
+        assert now >= kept  # nothing that was kept is lost
+        kept, kills = now, kills + 1
+        if done:
+            break
+    assert subprocess.run(command("killed")).returncode == 0
+    for name in ("answers.csv", "draws.csv"):
+        one, other = ((tmp_path / folder / name).read_bytes() for folder in ("whole", "killed"))
+        assert one == other
 
 
 def test_soil_of_a_survey_is_drawn_as_its_readings_leave_it():

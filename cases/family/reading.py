@@ -200,12 +200,13 @@ def template_document(template: Template) -> Document:
     return read_document(template.text, file=template.file)
 
 
-def row_case(template: Template, row: Row) -> Case:
-    """Case of a row with its variants, checked; nothing is solved.
+def row_case(template: Template, row: Row, *, design: bool = False) -> Case:
+    """Case of a row with its variants, checked, its choices if asked for; nothing is solved.
 
     `CaseError` with all that is wrong with it, said in terms of its cells where it can be.
     """
-    document = row_document(template, row, document=template_document(template))
+    before = template_document(template)
+    document = row_document(template, row, document=before, design=design)
     return built(document, source=row_source(template), folder=template.home)
 
 

@@ -88,13 +88,17 @@ def cell_problem(message: str, template: Template, row: Row, column: Column) -> 
     return Problem(message, column.heading, template.table, row.line)
 
 
-def row_document(template: Template, row: Row, *, document: Document) -> RowDocument:
+def row_document(
+    template: Template, row: Row, *, document: Document, design: bool = False
+) -> RowDocument:
     """The case as a row has it, valid or not.
 
     Parameters
     ----------
     document : Document
         Of the template.
+    design : bool, default False
+        Whether the choices of the template stay.
 
     Raises
     ------
@@ -102,7 +106,9 @@ def row_document(template: Template, row: Row, *, document: Document) -> RowDocu
         If cells are empty or are no values, with all of them.
     """
     content: dict[str, Any] = {
-        key: item for key, item in document.content.items() if key not in NOT_TAKEN
+        key: item
+        for key, item in document.content.items()
+        if key not in NOT_TAKEN or (design and key == "design")
     }
     problems = []
     for column, cell in zip(template.columns, row.cells, strict=True):

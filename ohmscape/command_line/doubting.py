@@ -47,7 +47,7 @@ def uncertainty(
 
     Its block 'uncertainty' says what is not known; the soil of a survey is drawn as
     probable as the readings leave it. Thin conductors try every draw, three draws are
-    solved by finite elements beside them.
+    solved by finite elements beside them. A command that was stopped goes on where it was.
     """
     with ExitStack() as stack:
         progress = stack.enter_context(progress_shown(quiet=quiet))
@@ -63,6 +63,7 @@ def uncertainty(
         working, saving = parts(progress, [20.0, 1.0])
         found = uncertainty_of_case(
             loaded,
+            folder=folder,
             engine=stack.enter_context(engine_of(scheduler, workers)),
             accuracy=accuracy,
             proofs=not no_proof,

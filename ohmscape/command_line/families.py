@@ -64,6 +64,11 @@ _most_workers, _most_sample = 1024, 10_000
 )
 @click.option("--scheduler", metavar="ADDRESS", help="Dask scheduler that has workers instead.")
 @click.option(
+    "--no-remedies",
+    is_flag=True,
+    help="Do not look for the option or design that would make each row pass.",
+)
+@click.option(
     "--reference-system",
     metavar="NAME",
     help="Of columns east and north, such as EPSG:25832; latitude and longitude are WGS 84.",
@@ -83,6 +88,7 @@ def batch(
     seed: int,
     workers: int | None,
     scheduler: str | None,
+    no_remedies: bool,
     reference_system: str | None,
     no_pictures: bool,
     fail_unsafe: bool,
@@ -119,6 +125,7 @@ def batch(
             band=band / 100,
             sample=sample,
             seed=seed,
+            remedies=not no_remedies,
             progress=judging,
         )
         files = save_batch(found, folder, reference_system=reference_system)

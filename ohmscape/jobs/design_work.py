@@ -8,7 +8,7 @@ from hashlib import blake2b
 from threadpoolctl import threadpool_limits
 
 from ..cases.case import Case
-from ..cases.design.space import Chosen
+from ..cases.design.space import Chosen, Partly
 from ..cases.designs import bill_of, design_case, quantities_of
 from ..cases.fitting import fit_soil
 from ..solver.design import BillLine, Condition, Evaluation
@@ -84,15 +84,18 @@ class DesignWork:
 
     def outline(self, chosen: Chosen) -> Outline:
         """Conditions, metal, bill and cost of a design."""
-        assert self.case.design is not None  # it has been sized
         try:
-            design = self.design(chosen)
-            bill = bill_of(self.case, design, chosen)
-            cost = sum(line.price or 0.0 for line in bill)
-            if self.case.design.prices is None:
-                cost = quantities_of(design).metal
+            return self.outline_of(self.design(chosen), chosen)
         except CaseError as error:
             return Outline(fault=str(error))
+
+    def outline_of(self, design: Case, chosen: Partly) -> Outline:
+        """The same of a design that was made already; `CaseError` if it has no price."""
+        assert self.case.design is not None  # it has been sized
+        bill = bill_of(self.case, design, chosen)
+        cost = sum(line.price or 0.0 for line in bill)
+        if self.case.design.prices is None:
+            cost = quantities_of(design).metal
         every = (design, *design.variants)
         metal = repr([metal_key(each.conductors) for each in every]).encode()
         return Outline(

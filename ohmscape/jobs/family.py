@@ -1,5 +1,7 @@
 """All rows of a family: checked, tried, the near ones solved; what `batch` does."""
 
+import hashlib
+import json
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
@@ -15,6 +17,7 @@ from ..solver.family import (
     BadLine,
     Batch,
     Record,
+    Remedy,
     RowFound,
     needs_elements,
     sampled,
@@ -24,17 +27,20 @@ from ..solver.family.batch import difference
 from ..solver.progress import Progress, parts, unwatched
 from ..solver.results.result import Result
 from .family_engines import Engine, Lost, PlainLoop
-from .family_kept import KeptRows, Key
-from .family_rows import checked, solved, tried
+from .family_kept import KeptRemedies, KeptRows, kept_answers
+from .family_rows import Asked, checked, remedied, solved, tried
 from .pace import Pace
 from .run import run_variants
+from .ways import currency_of, kind_of_ways
 
 BAND, SAMPLE, SEED = 0.1, 5, 1
 """Half the band round a limit; rows drawn for proof; of what draws them."""
 
-_at_once = 20  # rows checked in one item of work
-_checking, _trying, _solving = 1.0, 10.0, 20.0  # of the time, where progress is shown
+# Of the time, where progress is shown.
+_checking, _trying, _solving, _remedying = 1.0, 10.0, 20.0, 20.0
 _most_widening = 0.5
+_drawn = "drawn for proof"
+_to_mend = ("misses", "too close", "not judged", "melts")
 
 
 @dataclass
@@ -44,6 +50,7 @@ class _Rows:
     family: Family
     engine: Engine
     kept: KeptRows
+    kept_remedies: KeptRemedies
     accuracy: str | None
     targets: Targets
     sha256: dict[int, str] = field(default_factory=dict)
@@ -51,21 +58,20 @@ class _Rows:
     thin: dict[int, Record] = field(default_factory=dict)
     elements: dict[int, Record] = field(default_factory=dict)
     why: dict[int, str] = field(default_factory=dict)
+    remedies: dict[int, Remedy] = field(default_factory=dict)
 
     def check(self, progress: Progress) -> None:
         """Find the hash of each row's case, or what is wrong with it."""
         template, rows = self.family.template, self.family.rows
-        some = [rows[k : k + _at_once] for k in range(0, len(rows), _at_once)]
         done = Pace("checking", len(rows), progress)
-        for number, answers in self.engine.answers(partial(checked, template), some):
-            for k, row in enumerate(some[number]):
-                found = answers if isinstance(answers, Lost) else answers[k]
-                if isinstance(found, str):
-                    self.sha256[row.number] = found
-                else:
-                    problems = found if isinstance(found, tuple) else (_lost(found, row),)
-                    self.bad.append(BadRow(row, problems))
-            done.more(len(some[number]))
+        for number, found in self.engine.answers(partial(checked, template), rows):
+            row = rows[number]
+            if isinstance(found, str):
+                self.sha256[row.number] = found
+            else:
+                problems = found if isinstance(found, tuple) else (_lost(found, row),)
+                self.bad.append(BadRow(row, problems))
+            done.more(1)
 
     def try_all(self, progress: Progress) -> None:
         """Try all good rows by thin conductors."""
@@ -94,22 +100,35 @@ class _Rows:
         progress: Progress,
     ) -> None:
         """Records of rows by a method; rows of one case have it done once."""
-        alike: dict[Key, list[Row]] = {}
-        for row in rows:
-            alike.setdefault((tier, self.sha256[row.number]), []).append(row)
-        fresh = [key for key in alike if key not in self.kept.records]
-        done = Pace(method, len(fresh), progress)
-        items = [alike[key][0] for key in fresh]
-        lost: dict[Key, Record] = {}
-        for number, answer in self.engine.answers(work, items):
-            if isinstance(answer, Lost):  # not kept: the next command tries again
-                lost[fresh[number]] = Record(method, "not solved", fault=answer.why)
-            else:
-                self.kept.add(fresh[number], answer)
-            done.more(1)
-        for key, same in alike.items():
-            record = lost[key] if key in lost else self.kept.records[key]
-            found.update((row.number, record) for row in same)
+        records = kept_answers(
+            self.engine,
+            work,
+            [((tier, self.sha256[row.number]), row) for row in rows],
+            kept=self.kept,
+            lost=lambda why: Record(method, "not solved", fault=why),
+            pace=partial(Pace, method, progress=progress),
+        )
+        found.update((row.number, one) for row, one in zip(rows, records, strict=True))
+
+    def remedy(self, numbers: Sequence[int], *, band: float, progress: Progress) -> None:
+        """Look for what would make rows pass, near to a limit by finite elements."""
+        template = self.family.template
+        rows = [row for row in self._good() if row.number in set(numbers)]
+        asked = [
+            Asked(row, self.thin[row.number].condition, self.why.get(row.number) == _drawn)
+            for row in rows
+        ]
+        offered = json.dumps(self.family.case.document.content.get("design"), sort_keys=True)
+        tier = f"{self.targets}, {self.accuracy}, {band}, {_hash(offered)}"
+        found = kept_answers(
+            self.engine,
+            partial(remedied, template, self.targets, self.accuracy, band),
+            [((f"{tier}, {one.proof}", self.sha256[one.row.number]), one) for one in asked],
+            kept=self.kept_remedies,
+            lost=lambda why: Remedy(fault=why),
+            pace=partial(Pace, "what would make rows pass", progress=progress),
+        )
+        self.remedies.update((row.number, one) for row, one in zip(rows, found, strict=True))
 
 
 def batch_of(
@@ -121,6 +140,7 @@ def batch_of(
     band: float = BAND,
     sample: int = SAMPLE,
     seed: int = SEED,
+    remedies: bool = True,
     progress: Progress = unwatched,
 ) -> Batch:
     """What becomes of each row of a family, worst first.
@@ -142,6 +162,9 @@ def batch_of(
         the methods differ by more, the band is widened to that.
     sample : int
         So many other rows are solved too, for proof, drawn by `seed`.
+    remedies : bool, default True
+        Whether to look for the cheapest option or design of the template, where it has some,
+        with which each row that does not pass would.
     progress : callable, optional
         Told how many rows are done, how fast, and the time left.
 
@@ -158,19 +181,25 @@ def batch_of(
         If what was kept cannot be read.
     """
     engine = engine or PlainLoop()
-    checking, trying, solving = parts(progress, [_checking, _trying, _solving])
-    kept = KeptRows(folder)
+    offers = kind_of_ways(family.case) if remedies else ""
+    checking, trying, solving, remedying = parts(
+        progress, [_checking, _trying, _solving, _remedying if offers else 0.0]
+    )
+    kept, kept_remedies = KeptRows(folder), KeptRemedies(folder)
     design = family.case.design
     targets = Targets() if design is None else design.targets
-    rows = _Rows(family, engine, kept, accuracy, targets, bad=list(family.bad))
+    rows = _Rows(family, engine, kept, kept_remedies, accuracy, targets, bad=list(family.bad))
     try:
         rows.check(checking)
         if not rows.sha256:
             raise CaseError([problem for item in rows.bad for problem in item.problems][:100])
         rows.try_all(trying)
         widened = _proven(rows, band=band, sample=sample, seed=seed, progress=solving)
+        if offers:
+            _remedied(rows, band=widened, progress=remedying)
     finally:
         kept.close()
+        kept_remedies.close()
     found = [_row_found(rows, row) for row in family.rows if row.number in rows.sha256]
     return Batch(
         title=family.case.title,
@@ -185,7 +214,8 @@ def batch_of(
         seed=seed,
         coordinates=family.coordinates,
         lost=engine.deaths(),
-        conditions=("", *(each.variant for each in family.case.variants)),
+        offers=offers,
+        currency=currency_of(family.case),
     )
 
 
@@ -198,7 +228,7 @@ def _proven(rows: _Rows, *, band: float, sample: int, seed: int, progress: Progr
         k: why for k, found in rows.thin.items() if (why := needs_elements(found, band=band))
     }
     drawn = sampled(rows.thin, left_out=list(rows.why), count=sample, seed=seed)
-    rows.why |= dict.fromkeys(drawn, "drawn for proof")
+    rows.why |= dict.fromkeys(drawn, _drawn)
     first, more = parts(progress, [3.0, 1.0])
     rows.solve(list(rows.why), first)
     while True:
@@ -215,6 +245,19 @@ def _proven(rows: _Rows, *, band: float, sample: int, seed: int, progress: Progr
             return wider
         rows.why |= dict.fromkeys(near, "near a limit by what the methods differ")
         rows.solve(near, more)
+
+
+def _remedied(rows: _Rows, *, band: float, progress: Progress) -> None:
+    """Find what would make rows pass, until the band holds what the methods differ by."""
+    found = [_row_found(rows, row) for row in rows.family.rows if row.number in rows.thin]
+    wanted = [row.number for row in found if row.best.standing in _to_mend]
+    first, more = parts(progress, [3.0, 1.0])
+    while wanted:
+        rows.remedy(wanted, band=band, progress=first)
+        differ = [one.differ for one in rows.remedies.values()]
+        wider = min(max([band, *differ]), _most_widening)
+        near = [k for k, one in rows.remedies.items() if band < one.margin <= wider]
+        wanted, band, first = near, wider, more
 
 
 def _told(row: RowFound) -> bool:
@@ -235,10 +278,15 @@ def _row_found(rows: _Rows, row: Row) -> RowFound:
         why=rows.why.get(row.number, ""),
         place=rows.family.place(row),
         notes={key: text for key, text in own.items() if key not in _places},
+        remedy=rows.remedies.get(row.number),
     )
 
 
 _places = ("east", "north", "latitude", "longitude")
+
+
+def _hash(text: str) -> str:
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
 def _bad_line(bad: BadRow) -> BadLine:

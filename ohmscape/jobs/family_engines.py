@@ -10,7 +10,8 @@ import os
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass
-from time import monotonic, time
+from itertools import islice
+from time import monotonic
 from types import TracebackType
 from typing import Any, Protocol, Self
 
@@ -32,7 +33,14 @@ _surroundings = {
     "MALLOC_MMAP_THRESHOLD_": 2**25,
 }
 _nowhere = "127.0.0.1:0"  # for pages about the cluster: any free port, of this machine alone
-_per_worker, _least = 4, 16  # items given out ahead of time: for each worker, and at least
+_per_worker, _least = 2, 4  # chunks given out ahead of time: for each worker, and at least
+_chunk = 1.5  # work of one chunk [s]
+_most_items = 200  # of one chunk
+_shares = 2  # of what is left no worker is given more at once than its part of that
+_learning = 0.3  # of what the last chunk took, in what the next is thought to take
+# Dask would keep the last thousand messages to and from each worker, with all that is in them:
+# 40 MB of the client, and more with each worker.
+_messages_kept = 10
 _least_memory = 1.5e9  # of a worker that meshes [byte]
 _every = 5.0  # between two looks at how many workers there are [s]
 _patience = 30.0  # for a scheduler, and for its first worker [s]
@@ -46,7 +54,7 @@ class Lost:
 
 
 class _Killed(Lost):
-    """One whose worker died too often."""
+    """One whose worker died too often, or that came back from none."""
 
 
 Work = Callable[[Any], Any]
@@ -128,7 +136,7 @@ class Workers:
         self._scheduler, self._count = scheduler, count
         self._stack = ExitStack()
         self._client: Any = None
-        self._began = time()
+        self._deaths: dict[str, None] = {}
         self._asked = -_every
         self.workers = 0
 
@@ -140,6 +148,7 @@ class Workers:
         options = {
             # A worker that may have no children could not mesh in a process of its own.
             "distributed.worker.daemon": False,
+            "distributed.admin.low-level-log-length": _messages_kept,
             "distributed.scheduler.allowed-failures": RETRIES,
             **{f"distributed.nanny.pre-spawn-environ.{k}": v for k, v in _surroundings.items()},
         }
@@ -147,6 +156,8 @@ class Workers:
         try:
             self._client = self._joined() if self._scheduler else self._started()
             self._check_versions()
+            self._client.subscribe_topic("all", self._told)
+            self._stack.callback(self._client.unsubscribe_topic, "all")
         except BaseException:
             self._stack.close()
             raise
@@ -218,55 +229,103 @@ class Workers:
     def answers(self, work: Work, items: Sequence[Any]) -> Answers:
         """Number of each item and what the work gives for it, as they come.
 
-        Items are given out a few ahead of the workers: how many there are takes no memory of
-        client or scheduler.
+        Items are given out in chunks of a second or two of work, a few ahead of the workers:
+        how many there are takes no memory of client or scheduler.
         """
-        blamed: list[int] = []
-        for number, found in self._shared(work, list(enumerate(items)), ahead=True):
-            if isinstance(found, _Killed):
-                blamed.append(number)
-            else:
-                yield number, found
-        # It may only have waited at a worker that another item killed: alone it shows.
-        for number in blamed:
-            for _, found in self._shared(work, [(number, items[number])], ahead=False):
-                yield number, Lost(found.why) if isinstance(found, _Killed) else found
+        left = list(enumerate(items))
+        # Of a chunk whose workers died nobody knows which item it was, and one alone may only
+        # have waited at a worker that another item killed.
+        for most, ahead in ((_most_items, True), (1, True), (1, False)):
+            blamed = []
+            for number, found in self._shared(work, left, most=most, ahead=ahead):
+                if isinstance(found, _Killed):
+                    blamed.append((number, found.why))
+                else:
+                    yield number, found
+            left = [(number, items[number]) for number, _ in blamed]
+        for number, why in blamed:
+            yield number, Lost(why)
 
-    def _shared(self, work: Work, items: Sequence[tuple[int, Any]], *, ahead: bool) -> Answers:
+    def _shared(
+        self, work: Work, items: Sequence[tuple[int, Any]], *, most: int, ahead: bool
+    ) -> Answers:
         """The same of numbered items, `_Killed` for those whose workers died too often."""
         from distributed import as_completed
 
         waiting = iter(items)
-        given: dict[Any, int] = {}
+        given: dict[Any, list[int]] = {}
         coming = as_completed(with_results=True, raise_errors=False)
+        chunks = _Chunks(len(items), most)
 
         def give() -> None:
-            most = max(_least, _per_worker * self._threads()) if ahead else 1
-            while len(given) < most:
-                number, item = next(waiting, (-1, None))
-                if number < 0:
+            # The first ones tell how long one takes; none waits behind another of them.
+            each = _per_worker if chunks.known else 1
+            room = max(_least, each * self._threads()) if ahead else 1
+            while len(given) < room:
+                some = list(islice(waiting, chunks.size(self.workers)))
+                if not some:
                     return
-                future = self._client.submit(shared, work, item, pure=False)
-                given[future.key] = number
+                wanted = [item for _, item in some]
+                future = self._client.submit(shared, work, wanted, pure=False)
+                given[future.key] = [number for number, _ in some]
                 coming.add(future)
 
         give()
         for future, found in coming:
-            number = given.pop(future.key)
+            numbers = given.pop(future.key)
             failed = future.status != "finished"
             future.release()
+            if not failed:
+                chunks.took(found[0], len(numbers))
             give()
-            yield number, _failure(found) if failed else found
+            answers = [_failure(found)] * len(numbers) if failed else found[1]
+            yield from zip(numbers, answers, strict=True)
+
+    def _told(self, event: tuple[float, Any]) -> None:
+        """Take note of a worker that died, as the scheduler tells."""
+        what = event[1]
+        if isinstance(what, dict) and what.get("action") == "remove-worker":
+            self._deaths[str(what["worker"])] = None
 
     def deaths(self) -> tuple[str, ...]:
         """Workers that died so far, by their addresses, as far as the scheduler tells."""
-        events = self._client.get_events("all")
-        gone = [
-            str(event["worker"])
-            for when, event in events
-            if event.get("action") == "remove-worker" and when >= self._began
-        ]
-        return tuple(dict.fromkeys(gone))
+        return tuple(self._deaths)
+
+
+class _Chunks:
+    """How many items to give out at once, by how long those before took.
+
+    Parameters
+    ----------
+    left : int
+        Items to be given out.
+    most : int
+        Of one chunk.
+    """
+
+    def __init__(self, left: int, most: int) -> None:
+        self._left, self._most = left, most
+        self._each: float | None = None  # time of one item, not known yet [s]
+
+    @property
+    def known(self) -> bool:
+        """Whether it is known how long an item takes."""
+        return self._each is not None
+
+    def size(self, workers: int) -> int:
+        """Items of the next chunk: of about a second and a half, and a fair share at most."""
+        size = 1
+        if self._each is not None:
+            fair = self._left // (_shares * workers)
+            size = max(1, min(int(_chunk / max(self._each, 1e-6)), fair, self._most))
+        self._left -= size
+        return size
+
+    def took(self, seconds: float, count: int) -> None:
+        """Learn what some items took."""
+        each = seconds / count
+        before = each if self._each is None else self._each
+        self._each = before + _learning * (each - before)
 
 
 def _allowed_cores() -> int:
@@ -286,22 +345,24 @@ def guarded(work: Work, item: Any) -> Any:
         return Lost(f"{type(error).__name__}: {' '.join(str(error).split())}")
 
 
-def shared(work: Work, item: Any) -> Any:
-    """The same on a worker, which knows what part of its machine is its own."""
+def shared(work: Work, items: Sequence[Any]) -> tuple[float, list[Any]]:
+    """Seconds for some items, and the same of each, on a worker that knows what is its own."""
     from distributed import get_worker
 
     worker = get_worker()
     limit = worker.memory_manager.memory_limit
     take_share(threads=1, memory=float(limit) if limit else None)
-    return guarded(work, item)
+    began = monotonic()
+    found = [guarded(work, item) for item in items]
+    return monotonic() - began, found
 
 
 def _version() -> str:
     return __version__
 
 
-def _failure(found: Any) -> Lost:
-    """Why an item came back without an answer."""
+def _failure(found: Any) -> _Killed:
+    """Why items came back without an answer."""
     from distributed import KilledWorker
 
     error = found[1] if isinstance(found, tuple) else found
@@ -310,4 +371,4 @@ def _failure(found: Any) -> Lost:
             f"the worker that had it alone died {RETRIES + 1} times, the last one "
             f"{error.last_worker.address}; it may need more memory than one has"
         )
-    return Lost(f"{type(error).__name__}: {' '.join(str(error).split())}")
+    return _Killed(f"{type(error).__name__}: {' '.join(str(error).split())}")

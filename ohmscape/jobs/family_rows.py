@@ -5,7 +5,7 @@ soil are shared by the conditions of a row, as how wide they were made for anoth
 show in the last figures.
 """
 
-from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 
 from threadpoolctl import threadpool_limits
@@ -17,22 +17,20 @@ from ..cases.family.rows import Row, Template, case_sha256
 from ..cases.fitting import fit_soil
 from ..solver.design import Evaluation, Targets
 from ..solver.errors import BudgetError, CaseError, MeshError, Problem, TrustError
-from ..solver.family import Record, record_of
+from ..solver.family import Record, Remedy, record_of
 from ..solver.soil_survey import Sounding
 from ..viz.doubts import doubt_texts, doubts_before, rise_doubts
+from .remedies import remedy_of
 from .run import run_variants
 from .trying import Trials, evaluation_of
+from .ways import as_it_stands
 
 Checked = str | tuple[Problem, ...]
 """Hash of the case of a row, or all that is wrong with it."""
 
 
-def checked(template: Template, rows: Sequence[Row]) -> list[Checked]:
-    """Hashes of the cases of rows, or what is wrong with each."""
-    return [_checked(template, row) for row in rows]
-
-
-def _checked(template: Template, row: Row) -> Checked:
+def checked(template: Template, row: Row) -> Checked:
+    """Hash of the case of a row, or what is wrong with it."""
     try:
         return case_sha256(row_case(template, row))
     except CaseError as error:
@@ -42,7 +40,7 @@ def _checked(template: Template, row: Row) -> Checked:
 def tried(template: Template, targets: Targets, row: Row) -> Record:
     """What thin conductors find of a row."""
     try:
-        case = _fitted(template, row)
+        case = as_it_stands(_fitted(template, row))
         with threadpool_limits(1):
             found = Trials().evaluation(case)
     except (BudgetError, TrustError) as error:
@@ -55,7 +53,7 @@ def tried(template: Template, targets: Targets, row: Row) -> Record:
 def solved(template: Template, targets: Targets, accuracy: str | None, row: Row) -> Record:
     """What finite elements find of a row, as a run of its case alone does."""
     try:
-        case = _fitted(template, row)
+        case = as_it_stands(_fitted(template, row))
         with threadpool_limits(1):
             results = run_variants(case, accuracy=accuracy)
     except (CaseError, MeshError, TrustError) as error:
@@ -65,9 +63,37 @@ def solved(template: Template, targets: Targets, accuracy: str | None, row: Row)
     )
 
 
-def _fitted(template: Template, row: Row) -> Case:
+@dataclass(frozen=True)
+class Asked:
+    """A row that does not pass, of which is asked what would make it pass."""
+
+    row: Row
+    first: str  # condition that thin conductors found to decide
+    proof: bool  # whether finite elements have to say so in any case
+
+
+def remedied(
+    template: Template, targets: Targets, accuracy: str | None, band: float, asked: Asked
+) -> Remedy:
+    """What would make a row pass, of what its template offers to be built."""
+    try:
+        case = _fitted(template, asked.row, design=True)
+        with threadpool_limits(1):
+            return remedy_of(
+                case,
+                targets=targets,
+                accuracy=accuracy,
+                band=band,
+                first=asked.first,
+                proof=asked.proof,
+            )
+    except CaseError as error:
+        return Remedy(fault=_said(error))
+
+
+def _fitted(template: Template, row: Row, *, design: bool = False) -> Case:
     """Case of a row; a survey that it shares with the template is fitted once a process."""
-    return fit_soil(row_case(template, row), kept=_soundings(template))
+    return fit_soil(row_case(template, row, design=design), kept=_soundings(template))
 
 
 @lru_cache(maxsize=4)

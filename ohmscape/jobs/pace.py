@@ -9,11 +9,12 @@ from ..solver.wording import plain
 
 @dataclass
 class Pace:
-    """How many rows are done, how fast, and how long the others will take, as progress."""
+    """How many are done, how fast, and how long the others will take, as progress."""
 
     what: str
     total: int
     progress: Progress
+    item: str = "row"
     done: int = 0
     began: float = field(default_factory=monotonic)
 
@@ -23,7 +24,7 @@ class Pace:
         rate = self.done / max(monotonic() - self.began, 1e-3)
         left = (self.total - self.done) / rate
         speed = plain(rate, figures=2)
-        words = f"{self.what}: row {self.done:,} of {self.total:,}, {speed} a second"
+        words = f"{self.what}: {self.item} {self.done:,} of {self.total:,}, {speed} a second"
         self.progress(f"{words}, {_time_text(left)} left", self.done / max(self.total, 1))
 
 

@@ -1,13 +1,17 @@
 """A case with inputs that are not known: drawn, tried, proven by samples."""
 
+import hashlib
+import json
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 from threadpoolctl import threadpool_limits
 
+from .. import __version__
 from ..cases.building import built
 from ..cases.case import Case
 from ..cases.changes import NOT_TAKEN
@@ -30,11 +34,12 @@ from ..solver.uncertainty.draw import Draw
 from ..solver.uncertainty.found import NextReading, Proof, Uncertainty, answers_of
 from ..solver.uncertainty.narrowing import narrowing
 from ..solver.uncertainty.plan import draw_plan
-from .family_engines import Engine, Lost, PlainLoop
+from .family_engines import Engine, PlainLoop
+from .family_kept import KeptDraws, Key, kept_answers
+from .pace import Pace
 from .run import run_variants
 from .trying import Trials, evaluation_of
 
-_at_once = 10  # draws in one item of work
 _drawing, _proving = 10.0, 3.0  # of the time, where progress is shown
 
 Values = tuple[Any, ...]
@@ -53,6 +58,7 @@ class Drawn:
 def uncertainty_of_case(
     case: Case,
     *,
+    folder: Path | None = None,
     engine: Engine | None = None,
     accuracy: str | None = None,
     proofs: bool = True,
@@ -64,6 +70,9 @@ def uncertainty_of_case(
     ----------
     case : Case
         With an `uncertainty` block.
+    folder : Path, optional
+        Where draws are kept as they come; a command that was killed goes on from them, to the
+        same numbers. Left out, they are kept in memory.
     engine : Engine, optional
         Who does the work; left out, this process. The numbers are the same whoever does.
     accuracy : {"coarse", "normal", "fine"}, optional
@@ -79,6 +88,8 @@ def uncertainty_of_case(
         If there is no such block, or a draw makes no case, said with its values.
     TrustError
         If a draw cannot be solved, or the readings of the survey leave too much open.
+    ResultError
+        If what was kept cannot be read.
     """
     plan = case.uncertainty
     if plan is None:
@@ -97,8 +108,18 @@ def uncertainty_of_case(
     ends = _swings(len(plan.names))
     every = np.concatenate([ends, shares.shares])
     drawn = _drawn(plan, every, soils=soils, before=len(ends))
-    found = _evaluated(case, plan, drawn, engine=engine, progress=drawing)
-    swings, draws = found[: len(ends)], found[len(ends) :]
+    kept = KeptDraws(folder)
+    try:
+        found = _evaluated(case, plan, drawn, kept=kept, engine=engine, progress=drawing)
+        swings, draws = found[: len(ends)], found[len(ends) :]
+        proven: tuple[Proof, ...] = ()
+        if proofs:
+            proven = _proofs(
+                case, plan, drawn[len(ends) :], draws, kept=kept, accuracy=accuracy,
+                progress=proving,
+            )  # fmt: skip
+    finally:
+        kept.close()
     conditions = ("", *(each.variant for each in case.variants))
     exposures = _exposures(case)
     answers, unjudged = answers_of(
@@ -113,9 +134,7 @@ def uncertainty_of_case(
         shares=shares.shares,
         answers=answers,
         unjudged=unjudged,
-        proofs=_proofs(case, plan, drawn[len(ends) :], draws, accuracy, proving)
-        if proofs
-        else (),
+        proofs=proven,
         next_readings=_next_readings(plan, draws),
         seed=plan.seed,
         soils=0.0 if soils is None else soils.effective,
@@ -147,14 +166,20 @@ def _drawn(
 
 def draw_case(case: Case, plan: UncertaintyPlan, drawn: Drawn) -> Case:
     """A case as one draw has it, with its variants; `CaseError` if it is none."""
+    content = _content(case, plan, drawn)
+    made = Document(content, case.document.lines, case.document.file)
+    return built(made, source=case.source, folder=plan.folder)
+
+
+def _content(case: Case, plan: UncertaintyPlan, drawn: Drawn) -> dict[str, Any]:
+    """Content of a case as one draw has it."""
     document = case.document
     content = {key: item for key, item in document.content.items() if key not in NOT_TAKEN}
     for item, value in zip(plan.inputs, drawn.values, strict=True):
         content = put(content, item.target, value)
     if drawn.soil is not None:
         content = content | {"soil": {"layers": _layers(drawn.soil)}}
-    made = Document(content, document.lines, document.file)
-    return built(made, source=case.source, folder=plan.folder)
+    return content
 
 
 def _layers(soil: Soil) -> list[dict[str, str]]:
@@ -169,27 +194,24 @@ def _exposures(case: Case) -> tuple[str, ...]:
     return () if case.safety is None else tuple(item.name for item in case.safety.exposures)
 
 
-def evaluated(case: Case, plan: UncertaintyPlan, some: Sequence[Drawn]) -> list[Draw]:
-    """What thin conductors find of some draws; each as if it were tried alone.
+def evaluated(case: Case, plan: UncertaintyPlan, drawn: Drawn) -> Draw:
+    """What thin conductors find of a draw, whatever was tried before it.
 
-    `CaseError` or `TrustError` with the values of the draw that makes no case or is not solved.
+    `CaseError` or `TrustError` with its values if it makes no case or is not solved.
     """
-    found = []
-    for drawn in some:
-        try:
-            each = fit_soil(draw_case(case, plan, drawn))
-            with threadpool_limits(1):
-                evaluation = Trials().evaluation(each)
-        except OhmscapeError as error:
-            words = ", ".join(
-                f"{item.name} {value}"
-                for item, value in zip(plan.inputs, drawn.values, strict=True)
-            )
-            msg = f"with {words or drawn.soil}: {error}"
-            kind = CaseError if isinstance(error, CaseError) else TrustError
-            raise kind([Problem(msg, "uncertainty", case.source.file)]) from error
-        found.append(_draw(evaluation, soil=each.soil, exposures=_exposures(case)))
-    return found
+    try:
+        each = fit_soil(draw_case(case, plan, drawn))
+        with threadpool_limits(1):
+            evaluation = Trials().evaluation(each)
+    except OhmscapeError as error:
+        words = ", ".join(
+            f"{item.name} {value}"
+            for item, value in zip(plan.inputs, drawn.values, strict=True)
+        )
+        msg = f"with {words or drawn.soil}: {error}"
+        kind = CaseError if isinstance(error, CaseError) else TrustError
+        raise kind([Problem(msg, "uncertainty", case.source.file)]) from error
+    return _draw(evaluation, soil=each.soil, exposures=_exposures(case))
 
 
 def _draw(evaluation: Evaluation, *, soil: Soil, exposures: Sequence[str]) -> Draw:
@@ -211,30 +233,37 @@ def _evaluated(
     plan: UncertaintyPlan,
     drawn: Sequence[Drawn],
     *,
+    kept: KeptDraws,
     engine: Engine,
     progress: Progress,
 ) -> list[Draw]:
-    some = [drawn[k : k + _at_once] for k in range(0, len(drawn), _at_once)]
     lean = replace(case, survey=None, layers=None, measured=None, design=None)
-    work = partial(_guarded, lean, plan)
-    answers: dict[int, list[Draw]] = {}
-    for number, found in engine.answers(work, some):
-        if isinstance(found, Lost):
-            msg = f"draws could not be tried: {found.why}"
-            raise TrustError(msg)
-        if isinstance(found, OhmscapeError):
-            raise found
-        answers[number] = found
-        progress(
-            f"draws: {len(answers) * _at_once:,} of {len(drawn):,}", len(answers) / len(some)
-        )
-    return [draw for number in range(len(some)) for draw in answers[number]]
+
+    def lost(why: str) -> Draw:
+        msg = f"draws could not be tried: {why}"
+        raise TrustError(msg)
+
+    return kept_answers(
+        engine,
+        partial(_guarded, lean, plan),
+        [(_key("thin conductors", case, plan, one), one) for one in drawn],
+        kept=kept,
+        lost=lost,
+        pace=partial(Pace, "draws", progress=progress, item="draw"),
+    )
 
 
-def _guarded(case: Case, plan: UncertaintyPlan, some: Sequence[Drawn]) -> Any:
-    """Draws, or the error of the first that fails: engines turn what is raised into words."""
+def _key(tier: str, case: Case, plan: UncertaintyPlan, drawn: Drawn) -> Key:
+    """What a draw is kept by: the method, and a hash of the case that it makes."""
+    content = json.dumps(_content(case, plan, drawn), sort_keys=True, ensure_ascii=False)
+    parts = [__version__, content, *sum(case.source.tables, ())]
+    return tier, hashlib.sha256("\0".join(parts).encode()).hexdigest()
+
+
+def _guarded(case: Case, plan: UncertaintyPlan, drawn: Drawn) -> Any:
+    """A draw, or the error by which it fails: engines turn what is raised into words."""
     try:
-        return evaluated(case, plan, some)
+        return evaluated(case, plan, drawn)
     except OhmscapeError as error:
         return error
 
@@ -305,6 +334,8 @@ def _proofs(
     plan: UncertaintyPlan,
     drawn: Sequence[Drawn],
     draws: Sequence[Draw],
+    *,
+    kept: KeptDraws,
     accuracy: str | None,
     progress: Progress,
 ) -> tuple[Proof, ...]:
@@ -316,9 +347,12 @@ def _proofs(
     found = []
     for share, each in zip(SHARES, parts(progress, [1.0] * len(SHARES)), strict=True):
         number = int(order[round(share * (len(order) - 1))])
-        own = fit_soil(draw_case(case, plan, drawn[number]))
-        results = run_variants(own, accuracy=accuracy, progress=each)
-        solved = _draw(evaluation_of(own, results), soil=own.soil, exposures=_exposures(case))
+        key = _key(f"finite elements, {accuracy}", case, plan, drawn[number])
+        if key not in kept.records:
+            own = fit_soil(draw_case(case, plan, drawn[number]))
+            evaluation = evaluation_of(own, run_variants(own, accuracy=accuracy, progress=each))
+            kept.add(key, _draw(evaluation, soil=own.soil, exposures=_exposures(case)))
+        solved = kept.records[key]
         thin = draws[number]
         found.append(
             Proof(

@@ -33,6 +33,7 @@ from .heating import heating_known
 from .solving import mapped_area
 from .steps import touchable_metals
 from .trying import drawing_time, trying_time
+from .ways import kind_of_ways, remedy_costs
 
 _as_minutes = 180  # seconds
 # Designs that `size` solved by finite elements: 16 of 60, 13 of 480.
@@ -67,6 +68,7 @@ def understood(case: Case | str | PathLike[str]) -> str:
         _earth_tests(case),
         _measured(case),
         _designs(case, expected),
+        _remedies(case, expected),
         _uncertainty(case, expected),
         _cost(expected, case.units),
         doubts,
@@ -277,6 +279,25 @@ def _designs(case: Case, expected: ExpectedRun) -> list[str]:
     if space.prices is None:
         lines.append("  No prices: designs are ranked by metres of metal")
     return lines
+
+
+def _remedies(case: Case, expected: ExpectedRun) -> list[str]:
+    """What it takes `batch` to find what would make a row pass; `run` does not."""
+    kind = kind_of_ways(case)
+    if not kind:
+        return []
+    trying, solving = remedy_costs(case, pace=expected.pace, run=expected.plain.seconds)
+    return [
+        "As a template of `ohmscape batch`",
+        *_hanging(
+            [
+                f"to find the cheapest {kind} that passes, each row that does not takes at "
+                f"most {_time_text(trying)} of a core by thin conductors, and "
+                f"{_time_text(solving)} for each {kind} near a limit by finite elements; "
+                "--no-remedies leaves it out"
+            ]
+        ),
+    ]
 
 
 def _uncertainty(case: Case, expected: ExpectedRun) -> list[str]:

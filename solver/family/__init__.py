@@ -2,6 +2,7 @@
 
 from .batch import BadLine, Batch, Difference, RowFound
 from .record import Record, record_of
+from .remedy import Remedy
 from .tiers import needs_elements, sampled, within
 
 __all__ = [
@@ -9,6 +10,7 @@ __all__ = [
     "Batch",
     "Difference",
     "Record",
+    "Remedy",
     "RowFound",
     "needs_elements",
     "record_of",

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from .record import Record
+from .remedy import Remedy
 
 Place = tuple[float, float]
 
@@ -49,6 +50,8 @@ class RowFound:
         East and north, or longitude and latitude. [m, °]
     notes : mapping of str to str
         What its row carries along.
+    remedy : Remedy or None
+        What would make it pass; None where it passes, or that was not asked.
     """
 
     number: int
@@ -60,6 +63,7 @@ class RowFound:
     why: str = ""
     place: Place | None = None
     notes: Mapping[str, str] = field(default_factory=dict)
+    remedy: Remedy | None = None
 
     @property
     def best(self) -> Record:
@@ -136,6 +140,10 @@ class Batch:
         Workers that died, each once.
     conditions : tuple of str
         The case as it stands (empty) and its variants.
+    offers : {"option", "design", ""}
+        What was looked at to make rows pass.
+    currency : str
+        Of what that costs; empty where it is the length of the metal.
     """
 
     title: str
@@ -151,6 +159,8 @@ class Batch:
     coordinates: str = ""
     lost: tuple[str, ...] = ()
     conditions: tuple[str, ...] = ("",)
+    offers: str = ""
+    currency: str = ""
 
     @property
     def differences(self) -> tuple[Difference, ...]:
@@ -171,6 +181,11 @@ class Batch:
     def unanswered(self) -> tuple[RowFound, ...]:
         """Rows that could not be solved."""
         return tuple(row for row in self.rows if row.fault)
+
+    @property
+    def remedied(self) -> tuple[tuple[RowFound, Remedy], ...]:
+        """Rows that do not pass, each with what would make it, in their order."""
+        return tuple((row, row.remedy) for row in self.rows if row.remedy is not None)
 
     def count(self, standing: str) -> int:
         """Number of rows of a standing."""

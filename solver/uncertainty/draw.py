@@ -1,6 +1,7 @@
 """What one draw gives, as plain numbers."""
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
+from typing import Any
 
 from ..model import Soil
 
@@ -33,3 +34,14 @@ class Draw:
         if not every or any(share != share for share in every):
             return float("nan")
         return max(every)
+
+    def as_tree(self) -> dict[str, Any]:
+        """The same as plain values, to be kept as JSON."""
+        return asdict(self)
+
+    @classmethod
+    def of_tree(cls, tree: Any) -> "Draw":
+        """What `as_tree` gave, read again."""
+        soil = Soil(tuple(tree["soil"]["resistivity"]), tuple(tree["soil"]["thickness"]))
+        shares = tuple(tuple(row) for row in tree["shares"])
+        return cls(soil, tuple(tree["resistance"]), tuple(tree["rise"]), shares)

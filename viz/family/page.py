@@ -14,6 +14,7 @@ from markupsafe import Markup
 
 from ... import __version__
 from ...solver.family import Batch, RowFound
+from .remedy_words import ABOUT_REMEDIES, remedies_text, remedy_name, remedy_text
 from .words import (
     ABOUT_FAMILIES,
     counts_text,
@@ -25,7 +26,6 @@ from .words import (
 page_name = "batch.html"
 _columns = (
     "Rank", "Name", "Takes [%]", "Standing", "What decides", "Ohms", "Rise [V]", "Method",
-    "Notes",
 )  # fmt: skip
 _kinds = {"passes": "pass", "misses": "fail", "melts": "fail"}
 _most_bad = 200
@@ -42,8 +42,9 @@ def write_batch_page(
     )
     text = environment.get_template("batch.html").render(
         title=f"{batch.title}: {batch.table}",
-        lead=[counts_text(batch), *tiers_text(batch)],
-        cautions=ABOUT_FAMILIES,
+        lead=[counts_text(batch), *remedies_text(batch), *tiers_text(batch)],
+        cautions=[*ABOUT_FAMILIES, *[ABOUT_REMEDIES] * bool(batch.remedied)],
+        offers=batch.offers,
         mapped=_mapped(batch, reference_system),
         bad=bad[:_most_bad],
         more_bad=max(0, len(bad) - _most_bad),
@@ -63,9 +64,12 @@ def write_batch_page(
 def _data(batch: Batch) -> dict[str, Any]:
     placed = [row.place for row in batch.rows if row.place is not None]
     return {
-        "columns": _columns,
-        "rows": [_cells(rank, row) for rank, row in enumerate(batch.rows, start=1)],
+        "columns": [*_columns, *_remedy_columns(batch), "Notes"],
+        "rows": [_cells(batch, rank, row) for rank, row in enumerate(batch.rows, start=1)],
         "kinds": [_kinds.get(row.best.standing, "open") for row in batch.rows],
+        "remedies": [remedy_name(row.remedy, offers=batch.offers) for row in batch.rows]
+        if batch.offers
+        else None,
         "standings": [standing_text(row.best) for row in batch.rows],
         "places": [row.place for row in batch.rows] if placed else None,
         "geographic": batch.coordinates == "geographic",
@@ -73,12 +77,25 @@ def _data(batch: Batch) -> dict[str, Any]:
     }
 
 
-def _cells(rank: int, row: RowFound) -> list[object]:
+def _remedy_columns(batch: Batch) -> list[str]:
+    more = f"More [{batch.currency or 'm of metal'}]"
+    return ["Would pass with", more] if batch.offers else []
+
+
+def _remedy(batch: Batch, row: RowFound) -> list[object]:
+    if not batch.offers:
+        return []
+    passes = row.remedy is not None and row.remedy.passes
+    extra = row.remedy.extra if row.remedy is not None and passes else math.nan
+    return [remedy_text(batch, row.remedy), _number(extra)]
+
+
+def _cells(batch: Batch, rank: int, row: RowFound) -> list[object]:
     best = row.best
     notes = "; ".join(f"{name}: {text}" for name, text in row.notes.items() if text)
     return [
         rank, row.name, _number(100 * best.share), standing_text(best), decides_text(row),
-        _number(best.resistance), _number(best.rise), best.method,
+        _number(best.resistance), _number(best.rise), best.method, *_remedy(batch, row),
         "; ".join(filter(None, (notes, *row.doubts))),
     ]  # fmt: skip
 

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from ...solver.family import Batch, RowFound
+from .remedy_words import remedy_name
 from .words import decides_text, standing_text
 
 sites_name = "sites.geojson"
@@ -37,7 +38,7 @@ def write_sites(
             "type": "Feature",
             "id": row.number,
             "geometry": {"type": "Point", "coordinates": list(row.place)},
-            "properties": _properties(rank, row),
+            "properties": _properties(batch, rank, row),
         }
         for rank, row in enumerate(batch.rows, start=1)
         if row.place is not None
@@ -54,7 +55,7 @@ def _urn(name: str) -> str:
     return f"urn:ogc:def:crs:EPSG::{code}" if known else name
 
 
-def _properties(rank: int, row: RowFound) -> dict[str, Any]:
+def _properties(batch: Batch, rank: int, row: RowFound) -> dict[str, Any]:
     best = row.best
     numbers = {
         "takes": best.share,
@@ -71,5 +72,25 @@ def _properties(rank: int, row: RowFound) -> dict[str, Any]:
         "decides": decides_text(row),
         "method": best.method,
         **{key: value if math.isfinite(value) else None for key, value in numbers.items()},
+        **_remedy(batch, row),
         "case_sha256": row.sha256,
     }
+
+
+def _remedy(batch: Batch, row: RowFound) -> dict[str, Any]:
+    """What would make a row pass; nothing where the template offers nothing."""
+    if not batch.offers:
+        return {}
+    remedy = row.remedy
+    best = None if remedy is None else remedy.best
+    found: dict[str, Any] = {"would_pass_with": remedy_name(remedy, offers=batch.offers)}
+    if remedy is not None and best is not None:
+        finite = math.isfinite(best.share)
+        found |= {
+            "costs": remedy.price,
+            "costs_more": remedy.extra,
+            "takes_then": best.share if finite else None,
+            "method_then": best.method,
+            "nearest": "" if remedy.passes else remedy.name,
+        }
+    return found

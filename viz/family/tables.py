@@ -7,6 +7,7 @@ from typing import Any
 
 from ...solver.family import Batch, RowFound
 from ..tables.csv_files import harmless, write_table
+from .remedy_words import ABOUT_REMEDIES, remedies_text, remedy_name
 from .words import ABOUT_FAMILIES, condition_words, counts_text, standing_text, tiers_text
 
 _nan = float("nan")
@@ -35,7 +36,9 @@ def _notes(batch: Batch) -> list[str]:
         f"{' '.join(batch.title.split())}: {batch.table} over {batch.template}",
         counts_text(batch),
         *tiers_text(batch),
+        *remedies_text(batch),
         *ABOUT_FAMILIES,
+        *[ABOUT_REMEDIES] * bool(batch.remedied),
     ]
 
 
@@ -49,7 +52,8 @@ def _header(batch: Batch, carried: Sequence[str]) -> tuple[str, ...]:
         "voltage [V]", "limit [V]", "foot x [m]", "foot y [m]", "other foot x [m]",
         "other foot y [m]", "resistance [ohm]", "rise [V]", "method", "solved by elements as",
         "takes by thin conductors [%]", "takes by finite elements [%]", "not judged or too hot",
-        "mind", "fault", *places.get(batch.coordinates, ()), *carried, "case sha256",
+        "mind", "fault", *_remedy_header(batch), *places.get(batch.coordinates, ()), *carried,
+        "case sha256",
     )  # fmt: skip
 
 
@@ -63,8 +67,36 @@ def _row(batch: Batch, rank: int, row: RowFound, carried: Sequence[str]) -> tupl
         condition_words(best.condition) if best.decides else "", best.voltage, best.limit,
         *foot, *other, best.resistance, best.rise, best.method, row.why,
         100 * row.thin.share, elements, "; ".join((*best.unjudged, *best.melts)),
-        "; ".join(row.doubts), row.fault, *place,
+        "; ".join(row.doubts), row.fault, *_remedy(batch, row), *place,
         *(row.notes.get(name, "") for name in carried), row.sha256,
+    )  # fmt: skip
+
+
+def _remedy_header(batch: Batch) -> tuple[str, ...]:
+    """Headings on what would make rows pass; none where the template offers nothing."""
+    if not batch.offers:
+        return ()
+    unit = batch.currency or "m"
+    return (
+        "would pass with", f"that costs [{unit}]", f"more than as it stands [{unit}]",
+        "takes then [%]", "decides then", "in then", "method then", "nearest, if none does",
+        "not judged in every condition",
+    )  # fmt: skip
+
+
+def _remedy(batch: Batch, row: RowFound) -> tuple[object, ...]:
+    if not batch.offers:
+        return ()
+    remedy = row.remedy
+    best = None if remedy is None else remedy.best
+    if remedy is None or best is None:
+        name = remedy_name(remedy, offers=batch.offers)
+        fault = "" if remedy is None else remedy.fault or remedy.unsettled
+        return (name, *[_nan] * 3, *[""] * 4, fault)
+    return (
+        remedy_name(remedy, offers=batch.offers), remedy.price, remedy.extra, 100 * best.share,
+        best.decides, condition_words(best.condition), best.method,
+        "" if remedy.passes else remedy.name, remedy.unsettled or "",
     )  # fmt: skip
 
 

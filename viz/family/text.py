@@ -3,6 +3,7 @@
 from ...solver.family import Batch
 from ...solver.wording import number_text
 from ..words.lines import aligned, hanging, page
+from .remedy_words import ABOUT_REMEDIES, remedies_text, remedy_text
 from .words import (
     ABOUT_FAMILIES,
     counts_text,
@@ -25,7 +26,9 @@ def batch_text(batch: Batch) -> str:
         blocks.append([f"{number_text(len(batch.lost), 'worker')} died on the way: {died}."])
     if doubts := _doubts(batch):
         blocks.append(doubts)
-    blocks.append(list(ABOUT_FAMILIES))
+    if batch.remedied:
+        blocks.insert(1, _remedies(batch))
+    blocks.append([*ABOUT_FAMILIES, *[ABOUT_REMEDIES] * bool(batch.remedied)])
     first, *others = map(_wrapped, blocks)
     return page(f"{batch.title}: {batch.table}", [first, _worst(batch), *others])
 
@@ -42,6 +45,16 @@ def _worst(batch: Batch) -> list[str]:
         "allowed:",
         *aligned(shown, right=1),
     ]
+
+
+def _remedies(batch: Batch) -> list[str]:
+    """What would make the worst rows pass."""
+    some = batch.remedied[:_most_rows]
+    lines = [f"- {row.name}: {remedy_text(batch, remedy)}" for row, remedy in some]
+    if len(batch.remedied) > len(some):
+        more = len(batch.remedied) - len(some)
+        lines.append(f"and {more:,} more, column 'would pass with' of summary.csv")
+    return [*remedies_text(batch), *lines]
 
 
 def _bad(batch: Batch) -> list[str]:

@@ -1,7 +1,7 @@
 "use strict";
 const data = JSON.parse(document.getElementById("data").textContent);
 const byId = (id) => document.getElementById(id);
-const { columns, rows, kinds, standings, places, geographic } = data;
+const { columns, rows, kinds, standings, remedies, places, geographic } = data;
 const pitch = 28;
 const texts = rows.map((row, k) => [...row, standings[k]].join(" ").toLowerCase());
 let order = rows.map((_, k) => k), sorted = 0, down = false, marked = -1;
@@ -18,7 +18,9 @@ function compared(a, b) {
 function chosen() {
   const words = byId("find").value.toLowerCase().split(/\s+/).filter(Boolean);
   const standing = byId("standing").value;
+  const remedy = remedies ? byId("remedy").value : "";
   shown = order.filter((k) => (!standing || standings[k] === standing)
+    && (!remedy || remedies[k] === remedy)
     && words.every((word) => texts[k].includes(word)));
   byId("count").textContent = `${shown.length.toLocaleString("en")} of ${rows.length.toLocaleString("en")} rows`;
   byId("space").style.height = `${shown.length * pitch}px`;
@@ -80,6 +82,8 @@ function heads() {
     byId("head").append(button);
   });
   for (const name of [...new Set(standings)].sort()) byId("standing").add(new Option(name, name));
+  const offered = remedies ? [...new Set(remedies)].filter(Boolean).sort() : [];
+  for (const name of offered) byId("remedy").add(new Option(name, name));
 }
 
 // ---------------------------------------------------------------- map
@@ -185,5 +189,6 @@ heads();
 if (canvas) mapped();
 byId("find").addEventListener("input", chosen);
 byId("standing").addEventListener("change", chosen);
+if (remedies) byId("remedy").addEventListener("change", chosen);
 byId("body").addEventListener("scroll", listed);
 chosen();
