@@ -1,0 +1,1 @@
+"""Metal that current drives a voltage along: impedances, network, drop."""
