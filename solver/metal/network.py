@@ -1,8 +1,8 @@
 """Metal as a network: nodes where ends meet, branches between them, and what leaks from each.
 
-Branches are the stretches of each piece between the ends of the line elements that a solved
-soil has on it; half of what a branch leaks counts at each of its two nodes, which gives its
-mean current and its voltage drop to second order in its length.
+What leaks from a branch counts at its two nodes as a load on a lever does: so its current is
+the mean of the true one, and its voltage drop that of the leakage that it is given, however
+long it is.
 """
 
 from collections.abc import Sequence
@@ -18,6 +18,7 @@ from ..solved_soil import Lines
 
 _one_place = 1e-7  # along a piece [m]
 _joined = 1e-6  # ends as near as this are one, as case files split metal [m]
+_samples = 4  # places along an element whose current goes to the nodes next to them
 _upright = 0.9  # of the cosine to the vertical
 
 
@@ -81,9 +82,13 @@ class Network:
 
 
 def network_of(
-    conductors: Conductors, *, elements: Lines, feeds: Sequence[Feed] = ()
+    conductors: Conductors,
+    *,
+    elements: Lines,
+    feeds: Sequence[Feed] = (),
+    longest: float | None = None,
 ) -> Network:
-    """Nodes and branches of metal, cut where its elements end and where it is fed.
+    """Nodes and branches of metal, cut evenly or where its elements end, and where it is fed.
 
     Parameters
     ----------
@@ -92,34 +97,26 @@ def network_of(
         fill, counts at the end.
     feeds : sequence of Feed, optional
         Places that have to be nodes.
+    longest : float, optional
+        Of a branch; without it there is one for each element. [m]
     """
     low, high = _along(conductors, elements)
     count = len(conductors.radius)
     pieces = np.arange(count)
-    cut_piece = np.concatenate(
-        [pieces, pieces, elements.piece, elements.piece, [item.piece for item in feeds]]
-    ).astype(np.int64)
-    lengths = conductors.length
-    along = np.concatenate(
-        [np.zeros(count), lengths, low, high, [item.along for item in feeds]]
+    if longest is None:
+        inner_piece, inner = np.tile(elements.piece, 2), np.concatenate([low, high])
+    else:
+        inner_piece, inner = _even_cuts(conductors.length, longest)
+    owner, along, cut = _cuts(
+        np.concatenate([pieces, pieces, [item.piece for item in feeds], inner_piece]),
+        np.concatenate(
+            [np.zeros(count), conductors.length, [item.along for item in feeds], inner]
+        ),
     )
-    # Ends of elements that should be one differ by round-off.
-    order = np.lexsort((along, cut_piece))
-    new = np.diff(cut_piece[order], prepend=-1) != 0
-    new |= np.diff(along[order], prepend=0.0) > _one_place
-    cut = np.empty(len(order), dtype=np.int64)
-    cut[order] = np.cumsum(new) - 1
-    along, owner = along[order][new], cut_piece[order][new]
     place = conductors.start[owner] + along[:, None] * conductors.direction[owner]
     node = _nodes(conductors, starts=cut[:count], ends=cut[count : 2 * count], place=place)
-    inner = np.flatnonzero(owner[1:] == owner[:-1])  # a branch begins at each of these cuts
-    leak = _leak(
-        cut[2 * count : 2 * count + len(low)],
-        cut[2 * count + len(low) : 2 * count + 2 * len(low)],
-        along=along,
-        node=node,
-    )
-    first, last = node[inner], node[inner + 1]
+    begins = np.flatnonzero(owner[1:] == owner[:-1])  # a branch begins at each of these cuts
+    first, last = node[begins], node[begins + 1]
     real = first != last
     total = int(node.max()) + 1
     links = sparse.coo_matrix((np.ones(real.sum()), (first[real], last[real])), (total, total))
@@ -135,11 +132,31 @@ def network_of(
         can_feed=_feedable(conductors, node, cut[: 2 * count].reshape(2, count), total),
         first=first[real],
         last=last[real],
-        piece=owner[inner][real],
-        length=np.diff(along)[inner][real],
-        leak=leak,
-        fed=tuple(node[cut[2 * count + 2 * len(low) :]].tolist()),
+        piece=owner[begins][real],
+        length=np.diff(along)[begins][real],
+        leak=_leak(elements.piece, low, high, owner=owner, along=along, node=node),
+        fed=tuple(node[cut[2 * count : 2 * count + len(feeds)]].tolist()),
     )
+
+
+def _even_cuts(length: Floats, longest: float) -> tuple[Integers, Floats]:
+    """Pieces and places along them where they are cut into even parts of at most a length."""
+    parts = np.ceil(length / longest - 1e-9).astype(np.int64)
+    piece = np.repeat(np.arange(len(length)), parts - 1)
+    step = np.arange(len(piece)) - np.repeat(np.cumsum(parts - 1) - parts + 1, parts - 1) + 1
+    return piece, length[piece] * step / parts[piece]
+
+
+def _cuts(piece: Integers, along: Floats) -> tuple[Integers, Floats, Integers]:
+    """Piece and place of each cut, in order, and the cut that each of the places given is."""
+    # Ends of elements that should be one differ by round-off.
+    piece = piece.astype(np.int64)
+    order = np.lexsort((along, piece))
+    new = np.diff(piece[order], prepend=-1) != 0
+    new |= np.diff(along[order], prepend=0.0) > _one_place
+    cut = np.empty(len(order), dtype=np.int64)
+    cut[order] = np.cumsum(new) - 1
+    return piece[order][new], along[order][new], cut
 
 
 def _along(conductors: Conductors, elements: Lines) -> tuple[Floats, Floats]:
@@ -176,23 +193,30 @@ def _nodes(
 
 
 def _leak(
-    begins: Integers, ends: Integers, *, along: Floats, node: Integers
+    piece: Integers,
+    low: Floats,
+    high: Floats,
+    *,
+    owner: Integers,
+    along: Floats,
+    node: Integers,
 ) -> sparse.csr_matrix:
-    """Share of each element at each node: by the branches it covers, half at either end."""
-    count = len(begins)
-    covered = np.maximum(ends - begins, 1)
-    element = np.repeat(np.arange(count), covered)
-    step = np.arange(len(element)) - np.repeat(np.cumsum(covered) - covered, covered)
-    one = begins[element] + step
-    alone = ends[element] == begins[element]
-    other = np.where(alone, one, np.minimum(one + 1, len(node) - 1))
-    whole = np.where(alone, 1.0, (along[ends] - along[begins])[element])
-    share = np.where(alone, 1.0, along[other] - along[one]) / whole
+    """Share of each element at each node: that of a lever, for places along it."""
+    count = len(piece)
+    share = (np.arange(_samples) + 0.5) / _samples
+    at = (low[:, None] + share * (high - low)[:, None]).ravel()
+    on = np.repeat(piece, _samples)
+    # All pieces one after the other, with room between them.
+    room = 2.0 * float(along.max()) + 1.0
+    found = np.searchsorted(owner * room + along, on * room + at, side="right") - 1
+    first = np.searchsorted(owner, on)
+    last = np.searchsorted(owner, on, side="right") - 2
+    one = np.clip(found, first, last)
+    lever = np.clip((at - along[one]) / (along[one + 1] - along[one]), 0.0, 1.0)
+    values = np.concatenate([1.0 - lever, lever]) / _samples
+    element = np.tile(np.repeat(np.arange(count), _samples), 2)
     return sparse.csr_matrix(
-        (
-            np.tile(0.5 * share, 2),
-            (np.concatenate([node[one], node[other]]), np.tile(element, 2)),
-        ),
+        (values, (node[np.concatenate([one, one + 1])], element)),
         shape=(int(node.max()) + 1, count),
     )
 
