@@ -4,6 +4,7 @@ import re
 from collections.abc import Sequence
 
 from ....solver.results.result import Accuracy, Result
+from ...one_potential_words import drop_text
 from ...row_data import second_rows, standing_words
 from ...words.amounts import length, ohms, signed_percent, small_percent, tiny, volts
 from ...words.text import say
@@ -90,6 +91,9 @@ def _checks(result: Result) -> list[tuple[Cell, ...]]:
             f"energy {tiny(checks.energy)}, reciprocity {tiny(checks.symmetry)}",
         ),
     ]
+    along = result.one_potential
+    if along is not None and along.standing(along.largest) != "even":
+        rows.append(("Metal at one potential", f"It {drop_text(along, units=result.units)}"))
     operation = result.operation
     if operation is not None:
         found = f"of currents {tiny(operation.residual)}, of power "
