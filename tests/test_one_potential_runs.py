@@ -15,6 +15,8 @@ from ohmscape.jobs.trying import Trials, judged
 from ohmscape.solver.results.storage import load, save
 from ohmscape.solver.thin_wire import second_opinion
 from ohmscape.viz.doubts import doubt_texts
+from ohmscape.viz.maps.margins import margin_map
+from ohmscape.viz.report.map_layers import map_layers
 from ohmscape.viz.report.sections.trust import accuracy_section
 from ohmscape.viz.terminal.summary import summary
 from ohmscape.viz.writing import write_tables
@@ -189,3 +191,21 @@ def test_thin_conductors_judge_by_it_too():
         (short.met[0].voltage + short.met[0].error) / short.met[0].limit
     )
     assert np.isfinite(one.rise_error)
+
+
+def test_maps_hatch_what_the_voltage_along_the_metal_leaves_in_doubt():
+    doubted, sure = found(limit="100 V"), found(COPPER, END, "6 m")
+    for result, drop in ((doubted, doubted.one_potential.doubt), (sure, 0.0)):
+        (judgement,) = result.verdict.judgements
+        assert judgement.drop == pytest.approx(drop)
+        plan = margin_map(result, judgement=judgement)
+        assert_allclose(plan.doubt, 100 * judgement.doubt / judgement.worst.limit.voltage)
+        (layer,) = [each for each in map_layers(result) if each["key"].startswith("share")]
+        assert layer["error"] == judgement.doubt
+        assert layer["uneven"] == (drop > 0)
+
+
+def test_a_notebook_shows_it_in_few_words():
+    assert "one potential" not in repr(found(COPPER, END, "6 m"))
+    share = 100 * found().one_potential.largest.drop / found().rise
+    assert f"up to {share:.1f} % of the rise from one potential" in repr(found())

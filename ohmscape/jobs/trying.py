@@ -169,10 +169,7 @@ def judged(case: Case, result: Result) -> Condition:
             item.worst.voltage,
             item.worst.limit.voltage,
             item.error,
-            max(
-                (place.voltage + item.error + item.drop) / place.limit.voltage
-                for place in item.places
-            ),
+            max((place.voltage + item.doubt) / place.limit.voltage for place in item.places),
             item.worst.foot,
             item.worst.other_foot,
         )

@@ -324,6 +324,10 @@ class Result:
                 ("heat", f"{item.outcome}: {item.name}")
                 for item in self.verdict.heating.conductors
             ]
+        along = self.one_potential
+        if along is not None and along.standing(along.largest) != "even":
+            share = percent_text(along.largest.drop / along.rise, decimals=1)
+            rows.append(("metal", f"up to {share} of the rise from one potential"))
         off = percent_text(self.accuracy.estimates[0], decimals=2)
         rows.append(("estimated error", f"resistance {off}; soil is usually far less certain"))
         return rows

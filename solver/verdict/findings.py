@@ -184,8 +184,12 @@ class Judgement:
             return "fail"
         if not self._keeps(self.error):
             return "within the numerical error"
-        safe = self._keeps(self.error + self.drop)
-        return "pass" if safe else "within the drop along the metal"
+        return "pass" if self._keeps(self.doubt) else "within the drop along the metal"
+
+    @property
+    def doubt(self) -> float:
+        """What voltages must keep from their limits: error and drop. [V]"""
+        return self.error + self.drop
 
     def _keeps(self, more: float) -> bool:
         """Whether every place keeps its limit if voltages are larger by so much. [V]"""

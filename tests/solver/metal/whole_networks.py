@@ -8,7 +8,7 @@ from ohmscape.solver.metal.internal import Bar
 from ohmscape.solver.metal.network import network_of
 from ohmscape.solver.model import Conductors
 from ohmscape.solver.thin_wire.images import LayeredImages
-from ohmscape.solver.thin_wire.matrices import wire_matrix
+from ohmscape.solver.thin_wire.matrices import point_matrix, wire_matrix
 from ohmscape.solver.thin_wire.wires import cut_into_wires
 
 
@@ -45,7 +45,7 @@ class Whole:
 
     def __init__(self, conductors, soil, *, longest, feeds=()):
         self.conductors, self.soil = conductors, soil
-        wires = cut_into_wires(conductors, soil=soil, longest=longest, most=6000)
+        self.wires = wires = cut_into_wires(conductors, soil=soil, longest=longest, most=6000)
         self.coupling = wire_matrix(wires, images=LayeredImages(soil))
         self.network = network_of(conductors, elements=wires, feeds=feeds)
         even = np.linalg.solve(self.coupling, np.ones(len(wires)))
@@ -82,6 +82,10 @@ class Whole:
 
     def voltages(self, material, frequency, node):
         """Voltage of each node with 1 A into one of them, all taken into account. [V]"""
+        return self.solved(material, frequency, node)[0]
+
+    def solved(self, material, frequency, node):
+        """The same, and the leakage of each wire. [V], [A]"""
         metal = self.metal(material, frequency, self.only(node))
         leak, incidence = self.network.leak.toarray(), self.network.incidence.toarray()
         (n, m), b = leak.shape, len(incidence)
@@ -96,4 +100,19 @@ class Whole:
         system[n + m :, n + m :] = -impedance
         entering = np.zeros(n + m + b)
         entering[node] = 1.0
-        return np.linalg.solve(system, entering)[:n]
+        found = np.linalg.solve(system, entering)
+        return found[:n], found[n : n + m]
+
+    def touch(self, nodes, voltage, leakage, *, apart=(0.3, 1.0)):
+        """Voltages between nodes and the soil round them, at two distances in plan. [V]"""
+        turns = np.linspace(0, 2 * np.pi, 8, endpoint=False)
+        round_it = np.column_stack([np.cos(turns), np.sin(turns), 0 * turns])
+        round_it = np.concatenate([each * round_it for each in apart])
+        heads = self.network.place[nodes] * [1, 1, 0]
+        points = (heads[:, None] + round_it).reshape(-1, 3)
+        soil = np.empty(len(points), dtype=complex)
+        for rows, block in point_matrix(
+            points, wires=self.wires, soil=self.soil, images=LayeredImages(self.soil)
+        ):
+            soil[rows] = block @ leakage
+        return np.abs(np.repeat(voltage[nodes], len(round_it)) - soil)

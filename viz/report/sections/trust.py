@@ -7,7 +7,7 @@ from ....solver.results.result import Accuracy, Result
 from ...one_potential_words import drop_text
 from ...row_data import second_rows, standing_words
 from ...words.amounts import length, ohms, signed_percent, small_percent, tiny, volts
-from ...words.text import say
+from ...words.text import in_units, say
 from ..contents import Block, Cell, Paragraph, Section, Table
 
 
@@ -93,7 +93,8 @@ def _checks(result: Result) -> list[tuple[Cell, ...]]:
     ]
     along = result.one_potential
     if along is not None and along.standing(along.largest) != "even":
-        rows.append(("Metal at one potential", f"It {drop_text(along, units=result.units)}"))
+        text = in_units(lambda units: f"It {drop_text(along, units=units)}")
+        rows.append(("Metal at one potential", text))
     operation = result.operation
     if operation is not None:
         found = f"of currents {tiny(operation.residual)}, of power "
