@@ -24,6 +24,7 @@ from .design.space import DesignSpace
 from .differences import VariantDocument
 from .earth_tests.plans import earth_tests_of
 from .electrodes.assembly import Metal, assemble
+from .electrodes.feeding import feeds_of
 from .field_readings.measured import measured_of
 from .heating.planning import heating_plan
 from .pricing import with_prices
@@ -222,6 +223,14 @@ def _built(
         north=given.north,
         job=() if given.job is None else given.job.lines,
         system=None if given.system is None else given.system.system,
+        feeds=feeds_of(
+            [electrode.fed_at for electrode in given.electrodes],
+            conductors=conductors,
+            document=document,
+        ),
+        own_materials=()
+        if given.heating is None
+        else tuple(item.material for item in given.heating.materials),
     )
     return case, metal
 

@@ -10,7 +10,8 @@ from ..solver.drives import Drive, System
 from ..solver.earth_tests import EarthTestPlan
 from ..solver.errors import CaseError
 from ..solver.field_readings import Measured
-from ..solver.heating import HeatingPlan
+from ..solver.heating import HeatingPlan, Material
+from ..solver.metal import FeedPlace
 from ..solver.model import Conductors, Soil
 from ..solver.protection import Device
 from ..solver.shown import Row, as_html, as_text, stack
@@ -45,6 +46,8 @@ class PartSummary:
     strip: tuple[float, float] | None = None  # width and thickness, where it is one [m]
     section: float = 0.0  # of its metal across, the least where it has several [m²]
     material: str = ""  # as the case file spells it; empty where it does not say
+    stranded: float | None = None  # section of the metal where it is stranded [m²]
+    temperature: float = 20.0  # of the metal [°C]
     # Section of the metal of its conductors, and the length that has it [m²], [m]
     sections: tuple[tuple[float, float], ...] = ()
 
@@ -126,6 +129,10 @@ class Case:
         What the work is filed under: keys of the case file and their text.
     system : System or None
         What the case states of the system whose fault drives it.
+    feeds : tuple of FeedPlace or None, one per group
+        Where current enters its metal; None where the case does not say.
+    own_materials : tuple of Material
+        Metals of the case beside those of the table.
     """
 
     title: str
@@ -159,6 +166,8 @@ class Case:
     north: float | None = None
     job: tuple[tuple[str, str], ...] = ()
     system: System | None = None
+    feeds: tuple[FeedPlace | None, ...] = ()
+    own_materials: tuple[Material, ...] = ()
 
     @property
     def soil(self) -> Soil:

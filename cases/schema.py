@@ -17,7 +17,7 @@ from .protection.schema import Devices
 from .reading import fields as f
 from .reading.blocks import Block
 from .reading.messages import shown
-from .reading.naming import ElectrodeName, names_a
+from .reading.naming import ElectrodeName, names_a, refers_to
 from .reading.size_limits import MOST_ELECTRODES, MOST_PARTS, MOST_VARIANTS
 from .safety.schema import Safety
 from .soil_survey.schema_soil import Soil
@@ -67,6 +67,20 @@ class Drive(Block):
     """Not driven: its currents in and out of the soil cancel."""
 
 
+def _fed_at(value: object) -> str | tuple[float, ...]:
+    return f.name(value) if isinstance(value, str) else f.vertex(value)
+
+
+_fed_at_schema = {
+    "anyOf": [
+        {"type": "string", "maxLength": 80},
+        {"type": "array", "minItems": 2, "maxItems": 3},
+    ],
+    "examples": ["ring", ["0 m", "3 m"], ["0 m", "3 m", "0.6 m"]],
+}
+FedAt = Annotated[str | tuple[float, ...], f.Reader(_fed_at, _fed_at_schema), refers_to("part")]
+
+
 class Electrode(Block):
     """Metal bonded to one potential."""
 
@@ -77,6 +91,9 @@ class Electrode(Block):
     contact_resistance: f.Resistance = 0.0
     """Contact between its metal and the soil as one resistance in series, as `compare` finds
     it; in place of a film (`contact_resistivity`) on its parts."""
+    fed_at: FedAt | None = None
+    """Where current enters its metal, for the voltage along it: the name of a part, or
+    [x, y] or [x, y, depth] on it; left out, the worst and the best place are told."""
     parts: Annotated[tuple[Part, ...], Field(min_length=1, max_length=MOST_PARTS)]
     """The metal it is made of."""
 
@@ -155,6 +172,18 @@ class CaseFile(Block):
     """What was measured on site, see the command `compare`."""
     numerics: Numerics = Numerics()
     """How finely to compute."""
+
+    @model_validator(mode="after")
+    def _one_frequency(self) -> Self:
+        if self.circuit is None or self.system is None or self.system.frequency is None:
+            return self
+        if self.system.frequency != self.circuit.frequency:
+            msg = (
+                f"system: frequency {self.system.frequency:g} Hz is not that of the circuit, "
+                f"{self.circuit.frequency:g} Hz; leave it out of the system"
+            )
+            raise CaseError(msg)
+        return self
 
 
 def case_file_schema() -> dict[str, Any]:

@@ -32,6 +32,7 @@ class System:
 
     voltage_to_earth: float | None = None  # nominal, phase to earth, effective [V]
     largest_fault_current: float | None = None  # to earth at this place, symmetrical [A]
+    frequency: float | None = None  # of its current, 0 if direct [Hz]
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ from ..solver.drives import Drive, System
 from ..solver.model import Conductors, Floats, Integers, Phasors, Soil
 from ..solver.results import plausible
 from ..solver.results.result import Result
+from .one_potential_words import uneven_texts
 from .wording import significant, with_unit
 
 _look = "the size of the metal and the soil"
@@ -32,7 +33,7 @@ def doubt_texts(results: Sequence[Result]) -> list[str]:
             *_melting(metal, _together(result.operating.current, result.operating.bonded_set)),
             *_contacts(shares, metal.group_names, of),
         ]
-    return list(dict.fromkeys(found))
+    return list(dict.fromkeys([*found, *uneven_texts(results)]))
 
 
 def doubts_before(

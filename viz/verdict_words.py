@@ -18,6 +18,7 @@ OUTCOME_WORDS = {
     "pass": "PASS",
     "fail": "FAIL",
     "within the numerical error": "TOO CLOSE",
+    "within the drop along the metal": "IN DOUBT",
     "not evaluated": "NOT JUDGED",
 }
 NOBODY = "nobody in the mapped area can meet it, make study.area larger"

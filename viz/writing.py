@@ -10,6 +10,7 @@ from .soil_survey.tables import write_sounding_tables
 from .tables.distances import write_distances, write_outlines, write_separations
 from .tables.heating import write_heating
 from .tables.metal import write_electrodes, write_leakage, write_parts
+from .tables.one_potential import write_one_potential
 from .tables.places import (
     write_profile,
     write_step_outline,
@@ -37,6 +38,7 @@ def write_tables(
     stems = file_stems(tuple(profile.name for profile in result.profiles))
     outline = None if result.verdict is None else result.verdict.step_outline
     heating = None if result.verdict is None else result.verdict.heating
+    along = result.one_potential
     steps: list[tuple[str, Callable[[Path], None]]] = [
         ("electrodes.csv", partial(write_electrodes, result)),
         ("parts.csv", partial(write_parts, result)),
@@ -57,6 +59,11 @@ def write_tables(
             else []
         ),
         *_distances(result),
+        *(
+            [("one-potential.csv", partial(write_one_potential, result, along))]
+            if along is not None and along.standing(along.largest) != "even"
+            else []
+        ),
         ("surface.csv", partial(write_surface, result)),
         ("leakage.csv", partial(write_leakage, result)),
     ]

@@ -130,6 +130,8 @@ class System(Block):
     """Nominal voltage of a phase to earth, in place of that between phases."""
     largest_fault_current: f.Current | None = None
     """Largest current to earth at this place, symmetrical: its fault level."""
+    frequency: f.FrequencyOrNone | None = None
+    """Of its current, where no circuit says it; 0 Hz for direct current."""
 
     @property
     def system(self) -> drives.System:
@@ -137,7 +139,7 @@ class System(Block):
         voltage = self.voltage_to_earth
         if self.voltage_between_phases is not None:
             voltage = self.voltage_between_phases / math.sqrt(3)
-        return drives.System(voltage, self.largest_fault_current)
+        return drives.System(voltage, self.largest_fault_current, self.frequency)
 
     @model_validator(mode="after")
     def _says_something(self) -> Self:
@@ -145,7 +147,8 @@ class System(Block):
         if not given:
             msg = f"says nothing; give one of {', '.join(self._keys())}, or leave it out"
             raise CaseError(msg)
-        if min(given) <= 0:
+        sizes = [value for key, value in self if value is not None and key != "frequency"]
+        if min(sizes, default=1.0) <= 0:
             msg = "voltages and currents of a system are effective values above 0"
             raise CaseError(msg)
         return self

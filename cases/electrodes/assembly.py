@@ -118,6 +118,7 @@ def _summaries(parts: list[BuiltPart]) -> tuple[PartSummary, ...]:
         pieces = entry.pieces
         lengths = np.linalg.norm(pieces.end - pieces.start, axis=1)
         length = float(lengths.sum())
+        stranded, given = entry.part.stranded, entry.part.temperature
         found.append(
             PartSummary(
                 name=entry.name,
@@ -129,6 +130,8 @@ def _summaries(parts: list[BuiltPart]) -> tuple[PartSummary, ...]:
                 strip=entry.part.strip,
                 section=_least_section(entry),
                 material=entry.part.material or "",
+                stranded=None if stranded is None else stranded.cross_section,
+                temperature=20.0 if given is None else given,
                 sections=() if pieces.rod else _sections(entry, lengths),
             )
         )

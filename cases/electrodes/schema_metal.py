@@ -110,7 +110,9 @@ class Metal(Size):
     name: f.Name | None = None
     """Your own name of the part; without it, its kind and a number."""
     material: MaterialName | None = None
-    """What it is made of, for the heat of a fault (block `heating`)."""
+    """What it is made of, for the voltage along it and the heat of a fault (`heating`)."""
+    temperature: f.Temperature | None = None
+    """Of the metal, for the voltage along it; 20 degC when left out."""
     contact_resistivity: f.FilmResistivity = 0.0
     """Resistance of the film between metal and soil, times its area; 0 without it."""
     backfill: Backfill | None = None

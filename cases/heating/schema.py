@@ -52,6 +52,8 @@ class OwnMaterial(Block):
     """Temperature at which it, or what covers it, melts."""
     heat_capacity: f.HeatCapacity
     """Per volume."""
+    relative_permeability: Annotated[float, f.ratio(least=1.0, most=10_000.0)] = 1.0
+    """For the voltage along it: 1 unless it is magnetic; steel has 50 to 1000."""
 
     @property
     def material(self) -> Material:
@@ -67,6 +69,7 @@ class OwnMaterial(Block):
             resistivity=resistivity,
             heat_capacity=self.heat_capacity,
             source=self.source,
+            permeability=(self.relative_permeability,) * 3,
         )
 
     @model_validator(mode="after")

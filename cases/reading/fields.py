@@ -107,6 +107,7 @@ Duration = Annotated[float, quantity(q.DURATION, above=0.0, most=86_400.0)]
 Resistance = Annotated[float, quantity(q.RESISTANCE, least=0.0, most=1e9)]
 Reactance = Annotated[float, quantity(q.REACTANCE, least=-1e9, most=1e9)]
 Frequency = Annotated[float, quantity(q.FREQUENCY, above=0.0, most=1000.0)]
+FrequencyOrNone = Annotated[float, quantity(q.FREQUENCY, least=0.0, most=1000.0)]
 Mass = Annotated[float, quantity(q.MASS, above=0.0, most=2_000.0)]
 # Neither below what is ever met nor beyond the fusing of every metal.
 Temperature = Annotated[float, quantity(q.TEMPERATURE, least=-60.0, most=2000.0)]

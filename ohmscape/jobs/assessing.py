@@ -1,6 +1,6 @@
 """Worst voltages and verdict of a case from any solved soil, without maps and profiles."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ..cases.case import Case
 from ..solver.exposure.worst import WorstVoltage
@@ -8,6 +8,7 @@ from ..solver.protection import FaultClearing
 from ..solver.solved_soil import SolvedSoil
 from ..solver.verdict import Verdict
 from .judging import Errors, clearing_of, verdict_of
+from .one_potential import doubt_of
 from .steps import Operated, find_worst, look, operate
 
 # The raster that searches begin from, in terms of that of a map.
@@ -62,7 +63,7 @@ def assess(case: Case, solution: SolvedSoil) -> Assessment:
         case,
         operated=operated,
         view=view,
-        errors=Errors.of_method(operated.field),
+        errors=replace(Errors.of_method(operated.field), drop=doubt_of(case, operated)),
         clearing=clearing,
     )
     return Assessment(operated, find_worst(view, field=operated.field), clearing, verdict)

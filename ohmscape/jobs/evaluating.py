@@ -1,6 +1,7 @@
 """From unit solutions to a result: maps, worst places, accuracy, verdict."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -16,6 +17,7 @@ from ..solver.results.versions import versions
 from ..solver.threads import own_threads_only
 from .distances import distances_of
 from .judging import Errors, clearing_of, verdict_of
+from .one_potential import one_potential_of
 from .peak_memory import peak_memory
 from .solving import Solved, agreement_of, tolerance_of
 from .steps import (
@@ -35,6 +37,7 @@ _evaluating = {
     "worst places": 0.15,
     "accuracy": 0.02,
     "second opinion at the worst places": 0.03,
+    "voltage along the metal": 0.02,
     "verdict": 0.3,
 }
 # By when it is known whether a result meets its tolerance.
@@ -111,10 +114,13 @@ def evaluate(
     )
     laps.begin("second opinion at the worst places")
     agreed = agreement_of(case, solved, operating=point, worst=worst, accuracy=accuracy)
+    laps.begin("voltage along the metal")
+    along = one_potential_of(case, operated=operated, worst=worst)
     laps.begin("verdict")
     clearing = clearing_of(case, operating=point, operation=operated.operation)
     rise = float(np.abs(point.voltage).max())
     errors = Errors.of_accuracy(accuracy, rise=rise, agreement=agreed)
+    errors = replace(errors, drop=along.doubt)
     verdict = verdict_of(
         case,
         operated=operated,
@@ -174,6 +180,7 @@ def evaluate(
         distances=reaches,
         soil_shares=shares,
         option=case.option,
+        one_potential=along,
     )
 
 

@@ -76,17 +76,20 @@ def _by_rule(
 
 @dataclass(frozen=True)
 class Errors:
-    """Estimated numerical errors of voltages.
+    """Estimated numerical errors of voltages, and what the model leaves open.
 
     Attributes
     ----------
     touch, step, rise : float
         [V]
+    drop : float
+        What any voltage may be too low by, as metal is not at one potential. [V]
     """
 
     touch: float
     step: float
     rise: float
+    drop: float = 0.0
 
     @classmethod
     def of_accuracy(
@@ -146,6 +149,7 @@ def verdict_of(
         touch_error=errors.touch,
         step_error=errors.step,
         rise_error=errors.rise,
+        drop=errors.drop,
     )
     timing = timing_of(case, clearing)
     factors = factors_of(case, timing.longest)

@@ -14,6 +14,7 @@ from ..solver.solved_soil import remembering
 from ..solver.thin_wire import SecondOpinion, TabledImages, second_opinion
 from .heating import factors_of, heating_of
 from .judging import Errors, clearing_of, timing_of
+from .one_potential import doubt_of
 from .solving import mapped_area
 from .steps import operate, touchable_metals
 
@@ -91,6 +92,7 @@ def _condition(case: Case, solution: SecondOpinion) -> Condition:
     operated = operate(case, solution)
     field, point = operated.field, operated.point
     error = field.voltage_error
+    drop = doubt_of(case, operated)
     met: tuple[Met, ...] = ()
     unjudged: tuple[str, ...] = ()
     melts: tuple[str, ...] = ()
@@ -118,14 +120,16 @@ def _condition(case: Case, solution: SecondOpinion) -> Condition:
             timing=timing,
             factor=factor,
             error=error,
+            drop=drop,
         )
         unjudged += missed
+    rise = float(np.abs(point.voltage).max())
     return Condition(
         variant=case.variant,
         resistance=_resistance(case, point),
-        resistance_error=solution.resistance_error,
-        rise=float(np.abs(point.voltage).max()),
-        rise_error=error,
+        resistance_error=solution.resistance_error + drop / max(rise, 1e-300),
+        rise=rise,
+        rise_error=error + drop,
         met=met,
         unjudged=unjudged,
         melts=melts,
@@ -165,7 +169,7 @@ def judged(case: Case, result: Result) -> Condition:
             item.worst.voltage,
             item.worst.limit.voltage,
             item.error,
-            max((place.voltage + item.error) / place.limit.voltage for place in item.places),
+            max((place.voltage + item.doubt) / place.limit.voltage for place in item.places),
             item.worst.foot,
             item.worst.other_foot,
         )
@@ -181,6 +185,8 @@ def judged(case: Case, result: Result) -> Condition:
                 resistance_error=error, voltage_error=max(accuracy.estimates)
             ),
         )
+    if result.one_potential is not None:
+        error += result.one_potential.doubt / max(rise, 1e-300)
     return Condition(
         variant=case.variant,
         resistance=_resistance(case, result.operating),

@@ -22,7 +22,8 @@ class Met:
     error : float
         Estimated numerical error of the voltage. [V]
     most : float
-        Largest (voltage + error) / limit of all places looked at.
+        Largest (voltage + error) / limit of all places looked at, the voltage along metal
+        that is not at one potential included.
     foot, other_foot : tuple of float, length 2, or None
         Plan places of the feet. [m]
     """

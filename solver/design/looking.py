@@ -56,6 +56,7 @@ def met_by(
     timing: Timing,
     factor: float,
     error: float,
+    drop: float = 0.0,
 ) -> tuple[tuple[Met, ...], tuple[str, ...]]:
     """The worst that each exposure meets, and the exposures that cannot be judged.
 
@@ -69,6 +70,8 @@ def met_by(
         Of growth and decrement, on all voltages.
     error : float
         Of any voltage, before that factor. [V]
+    drop : float
+        What any voltage may be too low by, as metal is not at one potential; the same. [V]
 
     Raises
     ------
@@ -96,7 +99,7 @@ def met_by(
                 voltage,
                 limit,
                 off,
-                (voltage + off) / limit,
+                (voltage + off + factor * drop) / limit,
                 place.foot,
                 place.other_foot,
             )

@@ -38,6 +38,11 @@ class Material:
         Per volume. [J/(m³·K)]
     source : str
         Where the case has its constants from; empty of those of the table.
+    permeability : tuple of float, length 3
+        Relative, at the least, as usual and at the most; of clad metal that of its core. That
+        of steel goes with the current in it.
+    shell, core : str
+        Materials of the table that clad metal is made of; empty where it is one throughout.
     """
 
     name: str
@@ -48,17 +53,48 @@ class Material:
     resistivity: float
     heat_capacity: float
     source: str = ""
+    permeability: tuple[float, float, float] = (1.0, 1.0, 1.0)
+    shell: str = ""
+    core: str = ""
+
+
+_CORE = "steel 1020"
+_STEEL = (50.0, 200.0, 1000.0)
+_STEELS = {
+    "copper-clad steel wire 40 %": "annealed copper",
+    "copper-clad steel wire 30 %": "annealed copper",
+    "copper-clad steel rod 20 %": "annealed copper",
+    "aluminium-clad steel": "aluminium EC",
+    "stainless-clad steel rod": "stainless steel 304",
+    "zinc-coated steel rod": "",  # the zinc is too thin to lead much
+    _CORE: "",
+}
+"""What has steel in it that a field enters, and the metal round the steel."""
 
 
 def _row(name: str, family: Family, *values: float) -> Material:
     """A row in the units of the table: 1/K, K, °C, µΩ·cm, J/(cm³·K)."""
     coefficient, zero, fusing, resistivity, heat = values
-    return Material(name, family, coefficient, zero, fusing, 1e-8 * resistivity, 1e6 * heat)
+    shell = _STEELS.get(name, "")
+    return Material(
+        name,
+        family,
+        coefficient,
+        zero,
+        fusing,
+        1e-8 * resistivity,
+        1e6 * heat,
+        permeability=_STEEL if name in _STEELS else (1.0, 1.0, 1.0),
+        shell=shell,
+        core=_CORE if shell else "",
+    )
 
 
 SOURCE = "IEEE Std 80-2000, table 1 (from memory)"
 """Of `MATERIALS`. The edition of 2013 revises some steels (1020: coefficient 0.00377, K_0 245,
-3.8 J/(cm³·K); aluminium-clad 2.67 J/(cm³·K)) and rounds heat capacities, from memory too."""
+3.8 J/(cm³·K); aluminium-clad 2.67 J/(cm³·K)) and rounds heat capacities, from memory too. Not
+of that table: relative permeability of steel, 50 to 1000 and mostly taken as 200, which is
+common practice and has no one source, and of what clad metal consists."""
 
 MATERIALS = (
     _row("annealed copper", "copper", 0.00393, 234, 1083, 1.72, 3.42),

@@ -19,6 +19,7 @@ from ..exposure.worst import WorstVoltage
 from ..field.sensitivity import SoilShares
 from ..field.solution import Solution
 from ..handbook.order_check import OrderCheck
+from ..metal import OnePotential
 from ..model import Floats, Phasors
 from ..protection import FaultClearing
 from ..shown import Row, amount, as_html, as_text
@@ -197,6 +198,8 @@ class Result:
         Which layers the resistances come from; None where nobody asked.
     option : PricedOption or None
         What is built, in which condition, and its bill; None without prices.
+    one_potential : OnePotential or None
+        How far the metal is from one potential; None in results of earlier releases.
     """
 
     title: str
@@ -234,6 +237,7 @@ class Result:
     distances: Distances | None = None
     soil_shares: SoilShares | None = None
     option: PricedOption | None = None
+    one_potential: OnePotential | None = None
 
     @property
     def group_names(self) -> tuple[str, ...]:
@@ -320,6 +324,10 @@ class Result:
                 ("heat", f"{item.outcome}: {item.name}")
                 for item in self.verdict.heating.conductors
             ]
+        along = self.one_potential
+        if along is not None and along.standing(along.largest) != "even":
+            share = percent_text(along.largest.drop / along.rise, decimals=1)
+            rows.append(("metal", f"up to {share} of the rise from one potential"))
         off = percent_text(self.accuracy.estimates[0], decimals=2)
         rows.append(("estimated error", f"resistance {off}; soil is usually far less certain"))
         return rows

@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator
 import numpy as np
 
 from ..model import Floats, Integers, Soil
-from .distances import point_to_wire, wire_to_wire
+from ..wire_distances import point_to_wire, wire_to_wire
 from .images import Image, LayeredImages
 from .tabled import TabledImages
 from .wires import Wires

@@ -11,7 +11,13 @@ from ..heating import Heating
 from ..limits import Effect, Limit
 from ..model import Flags, Floats, Integers
 
-Outcome = Literal["pass", "fail", "within the numerical error", "not evaluated"]
+Outcome = Literal[
+    "pass",
+    "fail",
+    "within the numerical error",
+    "within the drop along the metal",
+    "not evaluated",
+]
 
 
 @dataclass(frozen=True)
@@ -117,6 +123,9 @@ class Judgement:
         Step voltage at each place of the surface map [V] and where it leads [rad], in the
         direction of the largest share: near edges of a ground not always that of the largest
         voltage. None where that is that of the map, and in results of earlier releases.
+    drop : float
+        What the voltages may be too low by, as metal is not at one potential; 0 where that
+        is little. [V]
     """
 
     name: str
@@ -137,6 +146,7 @@ class Judgement:
     not_judged: str = ""
     step: Floats | None = None
     step_direction: Floats | None = None
+    drop: float = 0.0
 
     def stands(self, places: Floats) -> Flags:
         """Whether people stand at each plan place of shape (n, 2), shape (n,)."""
@@ -172,8 +182,18 @@ class Judgement:
             return "not evaluated"
         if not worst.voltage <= worst.limit.voltage:  # also true for NaN
             return "fail"
-        surely = [item.voltage + self.error <= item.limit.voltage for item in self.places]
-        return "pass" if all(surely) else "within the numerical error"
+        if not self._keeps(self.error):
+            return "within the numerical error"
+        return "pass" if self._keeps(self.doubt) else "within the drop along the metal"
+
+    @property
+    def doubt(self) -> float:
+        """What voltages must keep from their limits: error and drop. [V]"""
+        return self.error + self.drop
+
+    def _keeps(self, more: float) -> bool:
+        """Whether every place keeps its limit if voltages are larger by so much. [V]"""
+        return all(item.voltage + more <= item.limit.voltage for item in self.places)
 
 
 def deciding(grounds: Sequence[GroundLimit], *, places: Floats) -> Integers:

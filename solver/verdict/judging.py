@@ -117,6 +117,7 @@ def _judgement(rule: Rule, *, scene: Scene) -> Judgement:
         protects=rule.limit_set.protects,
         step=maps.step,
         step_direction=maps.step_direction,
+        drop=scene.drop,
     )
 
 

@@ -20,6 +20,8 @@ class Scene:
     touch_error: float
     step_error: float
     rise_error: float
+    # What any voltage may be too low by, as metal is not at one potential [V]
+    drop: float = 0.0
 
     def times(self, factor: float) -> "Scene":
         """The same with all currents larger by a factor; nothing is solved."""
@@ -37,4 +39,5 @@ class Scene:
             touch_error=factor * self.touch_error,
             step_error=factor * self.step_error,
             rise_error=factor * self.rise_error,
+            drop=factor * self.drop,
         )

@@ -97,6 +97,9 @@ def _entries(result: Result, *, plan: PlanMap, rods: bool) -> Sequence[tuple[str
         found.append((kind, f"{plan.metal.name} (touched)"))
     if plan.contours.unsafe:
         text = "the limit, 100 %; hatched: not kept with the numerical error, unsafe"
+        along = result.one_potential
+        if along is not None and along.doubt > 0:
+            text = "the limit, 100 %; hatched: not kept with errors and the metal's own voltage"
         found.append(("limit", text))
     if plan.outlines:
         found.append(("layer", "edge of a surface layer"))

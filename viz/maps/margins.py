@@ -45,7 +45,7 @@ def margin_map(result: Result, *, judgement: Judgement) -> PlanMap | None:
         ),
         legend="Share of the limit",
         values=factor * plan.values * percent,
-        doubt=judgement.error * percent,
+        doubt=judgement.doubt * percent,
         worst=marked,
         symbol="%",
         limit=100.0,

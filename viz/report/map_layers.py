@@ -105,7 +105,8 @@ def _share(result: Result, number: int, *, plan: PlanMap, key: str) -> dict[str,
         "levels": levels,
         "colours": colour_names(band_colours(len(share_levels) + 1)[: len(levels) + 1]),
         "factor": factor,
-        "error": judgement.error,
+        "error": judgement.doubt,
+        "uneven": judgement.drop > 0,
         "outline": None if judgement.outline is None else judgement.outline.tolist(),
         "grounds": [
             {

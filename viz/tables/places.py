@@ -71,6 +71,7 @@ def write_verdict(result: Result, verdict: Verdict, path: Path) -> None:
             item.protects,
             float("nan") if place.signed is None else place.signed,
             place.alike,
+            item.drop,
         )
         for item in verdict.judgements
         for rank, place in enumerate(item.places, start=1)
@@ -93,14 +94,17 @@ def write_verdict(result: Result, verdict: Verdict, path: Path) -> None:
                 if item.not_judged
             ),
             _signs,
-            "Above 100 % of the limit is unsafe. Error: estimated, numerical.",
+            "Above 100 % of the limit is unsafe. Error: estimated, numerical. Voltage along "
+            "the metal: what voltages may be too low by, as metal is not at one potential; 0 "
+            "where that is little.",
             prospective,
         ],
         header=["exposure", "kind", "metal", "outcome", "rank", "ground", "foot x [m]",
                 "foot y [m]", "other foot x [m]", "other foot y [m]", "voltage [V]",
                 "permissible [V]", "share [%]", "error [V]", "duration [s]",
                 "body current [A]", "loaded voltage [V]", "zone", "limit", "how", "source",
-                "remark", "protects", "signed voltage [V]", "more alike"],
+                "remark", "protects", "signed voltage [V]", "more alike",
+                "voltage along the metal [V]"],
         rows=rows,
     )  # fmt: skip
 

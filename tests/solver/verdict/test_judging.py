@@ -443,3 +443,27 @@ def test_as_large_a_share_elsewhere_is_no_place_that_is_alike(scene):
     again = [*worst[:1], WorstVoltage("touch", "rod head", 1.0, (-0.6, 0.8))]
     found = distinct([place, place], worst=again, conductors=rod, apart=1.0, most=10)
     assert [more for _, more in found] == [1]
+
+
+def test_what_the_voltage_along_the_metal_could_use_up_does_not_pass(scene):
+    worst = judged(TOUCH, scene=scene).worst.voltage
+    exposure = replace(TOUCH, limit=volts(1.2 * worst))
+    apart = replace(scene, drop=0.25 * worst)
+    for seen, factor, outcome in (
+        (scene, 1.0, "pass"),
+        (replace(scene, drop=0.15 * worst), 1.0, "pass"),
+        (apart, 1.0, "within the drop along the metal"),
+        (apart, 1.15, "within the drop along the metal"),
+        (apart, 1.25, "fail"),
+    ):
+        verdict = judge(
+            Safety((exposure,)), scene=seen, timing=HALF_SECOND, growth_factor=factor
+        )
+        (found,) = verdict.judgements
+        assert found.outcome == outcome
+        assert found.drop == pytest.approx(factor * seen.drop)
+        assert verdict.passes == (outcome == "pass")
+    # What the numbers alone leave open comes first.
+    close = replace(TOUCH, limit=volts(1.0005 * worst))
+    (found,) = judge(Safety((close,)), scene=apart, timing=HALF_SECOND).judgements
+    assert found.outcome == "within the numerical error"

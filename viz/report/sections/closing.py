@@ -47,7 +47,8 @@ def assumptions_section(results: Sequence[Result]) -> Section:
         items.append(
             "Body, feet and surface layers count in the limits, where they lie and as the "
             "limit "
-            "set says; voltages within their numerical error of a limit do not pass."
+            "set says; voltages within their numerical error of a limit do not pass, nor those "
+            "within the voltage along the metal where that is large."
         )
         items.append("Only the exposures declared are judged, in the mapped area.")
     else:

@@ -143,7 +143,7 @@ def worst_section(results: Sequence[Result]) -> Section:
     tones = []
     for rank, (share, item, worst) in enumerate(found[:_most], start=1):
         limit = worst.limit.voltage
-        safe = worst.voltage + item.error <= limit
+        safe = worst.voltage + item.doubt <= limit
         tones.append("pass" if safe else "fail")
         margin = limit - worst.voltage
         rows.append(

@@ -4,9 +4,10 @@ import re
 from collections.abc import Sequence
 
 from ....solver.results.result import Accuracy, Result
+from ...one_potential_words import drop_text
 from ...row_data import second_rows, standing_words
 from ...words.amounts import length, ohms, signed_percent, small_percent, tiny, volts
-from ...words.text import say
+from ...words.text import in_units, say
 from ..contents import Block, Cell, Paragraph, Section, Table
 
 
@@ -90,6 +91,10 @@ def _checks(result: Result) -> list[tuple[Cell, ...]]:
             f"energy {tiny(checks.energy)}, reciprocity {tiny(checks.symmetry)}",
         ),
     ]
+    along = result.one_potential
+    if along is not None and along.standing(along.largest) != "even":
+        text = in_units(lambda units: f"It {drop_text(along, units=units)}")
+        rows.append(("Metal at one potential", text))
     operation = result.operation
     if operation is not None:
         found = f"of currents {tiny(operation.residual)}, of power "

@@ -5,7 +5,7 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.integrate import quad
 
-from ohmscape.solver.thin_wire.distances import point_to_wire, wire_to_wire
+from ohmscape.solver.wire_distances import point_to_wire, wire_to_wire
 
 
 def by_quadrature(start, end, other_start, other_end, offset):

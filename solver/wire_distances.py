@@ -8,7 +8,7 @@ axis the mean of ln(distance) is ln(max(a, b)), so axes that coincide are held t
 
 import numpy as np
 
-from ..model import Flags, Floats
+from .model import Flags, Floats
 
 # Points of Gauss and Legendre, and the same crowded towards both ends for integrands that
 # grow like a logarithm there: share s becomes 3 s² - 2 s³.

@@ -1,0 +1,168 @@
+"""Inductance of metal with earth return, between runs of it rather than between branches.
+
+Straight runs of branches stand for what they induce in each other: the current of each is the
+mean along it. As long as an edge of a grid they give its impedance to 0.1 %; so no matrix of
+all branches is ever made.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.sparse as sparse
+from scipy.constants import mu_0
+
+from ..model import Conductors, Flags, Floats, Integers, Soil
+from ..wire_distances import wire_to_wire
+from .earth import EarthReturn
+from .internal import Complexes
+from .network import Network
+
+_longest = 50.0  # of a run [m]
+# Of a run in reaches of the kernel, so that one place stands for all of it.
+_of_reach = 0.2
+_most_runs = 600  # a matrix of these takes 6 MB and a third of a second to solve
+_gap = 0.01  # between what lies in a line [m]
+_growth = 1.25  # of runs while there are more
+_far = 6.0  # lengths, from where on runs act as their middles
+_block = 100_000  # pairs at once
+
+
+@dataclass(frozen=True)
+class Runs:
+    """Straight runs of branches, r of them.
+
+    Attributes
+    ----------
+    start, end : ndarray of float, shape (r, 3)
+        [m]
+    radius : ndarray of float, shape (r,)
+        Geometric mean of its metal. [m]
+    of_branch : csr_matrix, shape (b, r)
+        Share of each branch in the length of its run, below zero where it goes against it.
+    """
+
+    start: Floats
+    end: Floats
+    radius: Floats
+    of_branch: sparse.csr_matrix
+
+
+def runs_of(network: Network, *, conductors: Conductors, reach: float, fed: Integers) -> Runs:
+    """Straight stretches of metal in runs of a length.
+
+    They end with each piece, which of a grid is an edge, or where those are too many go on to
+    what lies in a line with it.
+
+    Parameters
+    ----------
+    reach : float
+        Of the kernel. [m]
+    fed : ndarray of int
+        Nodes that may be fed: currents part there, and their mean across is none.
+    """
+    direction = conductors.direction[network.piece]
+    # Both ways along a line are one: the first component that is not nothing is above it.
+    leading = np.take_along_axis(direction, (np.abs(direction) > 1e-6).argmax(1)[:, None], 1)
+    sign = np.sign(leading[:, 0])
+    axis = direction * sign[:, None]
+    middle = 0.5 * (network.place[network.first] + network.place[network.last])
+    along = np.einsum("ni,ni->n", middle, axis)
+    foot = middle - along[:, None] * axis
+    key = np.column_stack([np.round(axis, 4), np.round(foot, 2)]) + 0.0
+    line = np.unique(key, axis=0, return_inverse=True)[1].ravel()
+    order = np.lexsort((along, line))
+    line, length = line[order], network.length[order]
+    low, high = along[order] - 0.5 * length, along[order] + 0.5 * length
+    parted = (np.diff(line, prepend=-1) != 0) | np.concatenate(
+        [[True], np.abs(low[1:] - high[:-1]) > _gap]
+    )
+    backwards = sign[order] < 0
+    begins_at = np.where(backwards, network.last[order], network.first[order])
+    parted |= np.isin(begins_at, fed)
+    pieces = parted | (np.diff(network.piece[order], prepend=-1) != 0)
+    longest = min(_longest, _of_reach * reach)
+    run = _cut(pieces, length, longest)
+    fewest = int(parted.sum())
+    while run[-1] >= max(_most_runs, fewest):
+        run = _cut(parted, length, longest)
+        longest *= _growth
+    count = int(run[-1]) + 1
+    first = np.searchsorted(run, np.arange(count))
+    last = np.append(first[1:], len(run)) - 1
+    total = np.bincount(run, weights=length)
+    logs = length * np.log(conductors.radius[network.piece[order]])
+    origin, way = foot[order[first]], axis[order[first]]
+    return Runs(
+        start=origin + low[first, None] * way,
+        end=origin + high[last, None] * way,
+        radius=np.exp(np.bincount(run, weights=logs) / total),
+        of_branch=sparse.csr_matrix(
+            (sign[order] * length / total[run], (order, run)), shape=(len(order), count)
+        ),
+    )
+
+
+def _cut(parted: Flags, length: Floats, longest: float) -> Integers:
+    """Run of each branch: stretches in equal parts of at most a length, in order."""
+    stretch = np.cumsum(parted) - 1
+    total = np.bincount(stretch, weights=length)
+    parts = np.ceil(total / longest - 1e-9)
+    inside = np.cumsum(length) - 0.5 * length - (np.cumsum(total) - total)[stretch]
+    part = np.minimum(np.floor(inside / (total / parts)[stretch]), parts[stretch] - 1)
+    return np.asarray(np.cumsum(parted | (np.diff(part, prepend=-1) != 0)) - 1, dtype=np.int64)
+
+
+def inductance(runs: Runs, *, soil: Soil, frequency: float) -> Complexes:
+    """Self and mutual impedances of runs with earth return, shape (r, r), symmetric. [Ω]
+
+    Of more runs than are taken together the shorter ones keep only what they do to themselves.
+    Upright metal has no part in the return through the soil.
+    """
+    earth = EarthReturn(soil, frequency)
+    step = runs.end - runs.start
+    length = np.linalg.norm(step, axis=1)
+    middle = 0.5 * (runs.start + runs.end)
+    found = np.zeros((len(length), len(length)), dtype=complex)
+    alone = np.arange(len(length))
+    found[alone, alone] = _pairs(alone, alone, runs, step, middle, earth)
+    together = np.sort(np.argsort(-length, kind="stable")[:_most_runs])
+    i, j = np.triu_indices(len(together), k=1)
+    rows, columns = together[i], together[j]
+    for begin in range(0, len(rows), _block):
+        a, b = rows[begin : begin + _block], columns[begin : begin + _block]
+        cosine = np.abs(np.einsum("ni,ni->n", step[a], step[b])) / (length[a] * length[b])
+        some = cosine > 1e-6
+        a, b = a[some], b[some]
+        values = _pairs(a, b, runs, step, middle, earth)
+        found[a, b] = values
+        found[b, a] = values
+    return found
+
+
+def _pairs(
+    a: Integers, b: Integers, runs: Runs, step: Floats, middle: Floats, earth: EarthReturn
+) -> Complexes:
+    """Impedance between runs of each pair. [Ω]"""
+    omega = 2 * np.pi * earth.frequency
+    distance = np.linalg.norm(middle[a] - middle[b], axis=1)
+    length = np.linalg.norm(step, axis=1)
+    mean = np.empty(len(a))
+    far = distance > _far * np.maximum(length[a], length[b])
+    mean[far] = 1.0 / distance[far]
+    near = ~far
+    mean[near] = wire_to_wire(
+        runs.start[a[near]],
+        end=runs.end[a[near]],
+        other_start=runs.start[b[near]],
+        other_end=runs.end[b[near]],
+        offset=np.maximum(runs.radius[a[near]], runs.radius[b[near]]),
+    )
+    straight = np.einsum("ni,ni->n", step[a], step[b])
+    level = np.einsum("ni,ni->n", step[a, :2], step[b, :2])
+    return np.asarray(
+        1j
+        * omega
+        * mu_0
+        / (2 * np.pi)
+        * (0.5 * straight * mean + level * earth.smooth(distance))
+    )
