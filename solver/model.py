@@ -6,18 +6,16 @@ a *depth* is positive down.
 
 from collections.abc import Hashable
 from dataclasses import dataclass
-from typing import Any, Self
+from typing import Self
 
 import numpy as np
 import numpy.typing as npt
 
+from .arrays import Flags as Flags
+from .arrays import Floats as Floats
+from .arrays import Integers as Integers
+from .arrays import Phasors as Phasors
 from .errors import CaseError
-
-Floats = npt.NDArray[np.float64]
-Integers = npt.NDArray[np.int64]
-Flags = npt.NDArray[np.bool_]
-# Effective values: real, with a sign, where all is in phase; complex where it is not.
-Phasors = npt.NDArray[np.inexact[Any]]
 
 
 @dataclass(frozen=True)

@@ -6,8 +6,8 @@ from functools import cached_property
 import numpy as np
 from scipy.optimize import brentq, minimize_scalar
 
-from ..exposure.places import nearest_on_segments
 from ..model import Floats, Phasors
+from ..polygons import nearest_on_segments
 from ..verdict.step_outline import live_pieces
 from .findings import DistanceLine, Separation
 from .outlines import FARTHEST

@@ -9,8 +9,8 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from ..model import Flags, Floats, Integers, Phasors
+from ..polygons import nearest_on_segments
 from ..solved_soil import Field
-from .places import nearest_on_segments
 
 _directions = 36
 _halvings = 6  # of the angle in which a step comes over the edge

@@ -10,8 +10,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model import Flags, Floats
+from ..polygons import inside, nearest_on_segments, on_or_inside
 from ..solved_soil import Field
-from .places import TouchableMetal, inside, nearest_on_segments, on_or_inside
+from .places import TouchableMetal
 from .raster import Area
 from .surface import SurfaceMap
 

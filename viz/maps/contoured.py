@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ...solver.exposure.places import inside, nearest_on_segments
 from ...solver.model import Flags, Floats, Integers
+from ...solver.polygons import inside, nearest_on_segments
 from ..canvas.contours import banded
 from ..canvas.levels import Levels, band_colours, contour_levels
 from ..canvas.offscreen import graphics

@@ -4,8 +4,9 @@ from typing import Any
 
 import numpy as np
 
-from ...solver.exposure.places import TouchableMetal, nearest_on_segments
+from ...solver.exposure.places import TouchableMetal
 from ...solver.model import Floats
+from ...solver.polygons import nearest_on_segments
 from ...solver.results.result import Result
 from ..canvas.boxes import Box
 from ..canvas.contours import label_contours, label_line, polylines
