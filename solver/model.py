@@ -1,4 +1,4 @@
-"""The numbers the solver takes: layered soil and the straight pieces of metal in it.
+"""The numbers the solver takes: soil of layers and bodies, and the straight metal in it.
 
 Everything is in SI units. z points up, the soil surface is z = 0, the soil is z < 0;
 a *depth* is positive down.
@@ -15,12 +15,15 @@ from .arrays import Flags as Flags
 from .arrays import Floats as Floats
 from .arrays import Integers as Integers
 from .arrays import Phasors as Phasors
+from .bodies.body import Body, body_at, inner_last
 from .errors import CaseError
 
 
 @dataclass(frozen=True)
 class Soil:
-    """Horizontal soil layers from the surface down; the last one has no bottom.
+    """Horizontal soil layers from the surface down, and bodies in them.
+
+    The last layer has no bottom; bodies take the place of the layers they lie in.
 
     Attributes
     ----------
@@ -28,15 +31,19 @@ class Soil:
         Resistivity of each layer, > 0. [Ω·m]
     thickness : tuple of float, length n - 1
         Thickness of each layer but the last, > 0. [m]
+    bodies : tuple of Body
+        What is not layers; nested where they say so, else apart.
 
     Raises
     ------
     CaseError
-        If a value is not positive and finite, or the lengths do not fit.
+        If a value is not positive and finite, or the lengths do not fit, or bodies have the
+        same name or lie in one that is not there.
     """
 
     resistivity: tuple[float, ...]
     thickness: tuple[float, ...] = ()
+    bodies: tuple[Body, ...] = ()
 
     def __post_init__(self) -> None:
         if len(self.resistivity) != len(self.thickness) + 1:
@@ -49,6 +56,7 @@ class Soil:
         if not (np.isfinite(values).all() and (values > 0).all()):
             msg = f"resistivity and thickness must be positive and finite, got {self}"
             raise CaseError(msg)
+        inner_last(self.bodies)
 
     @property
     def interface_depth(self) -> Floats:
@@ -63,6 +71,21 @@ class Soil:
     def layer_at(self, depth: npt.ArrayLike) -> Integers:
         """Index of the layer that holds each depth; a plane belongs to the layer below it."""
         return np.searchsorted(self.interface_depth, depth, side="right")
+
+    def material_at(self, points: Floats) -> Integers:
+        """Index of what is at each point, shape (n, 3): layers from 0, then bodies from n.
+
+        The innermost of nested bodies; on a face the body, on one that two share the one
+        listed last.
+        """
+        body = body_at(points, bodies=self.bodies)
+        layer = self.layer_at(-points[:, 2])
+        return np.where(body < 0, layer, len(self.resistivity) + body)
+
+    def resistivity_at(self, points: Floats) -> Floats:
+        """Resistivity at points, shape (n, 3); infinite in a void, shape (n,). [Ω·m]"""
+        every = [*self.resistivity, *(body.resistivity for body in self.bodies)]
+        return np.array(every)[self.material_at(points)]
 
 
 @dataclass(frozen=True)
