@@ -82,7 +82,8 @@ class Prism(Upright):
         gap = distance_to_sides(plan, outline=self.corners)
         return np.where(inside(plan, outline=self.corners), -gap, gap)
 
-    def _wall_candidates(self, start: Floats, end: Floats) -> Floats:
+    def wall_candidates(self, start: Floats, *, end: Floats) -> Floats:
+        """Parameters at which a segment in plan may meet the wall, or leave one along it."""
         along = end - start
         square = float(along @ along)
         if square == 0:
@@ -139,7 +140,8 @@ class Cylinder(Upright):
         """Distance in plan to the wall, negative inside, shape (n,). [m]"""
         return np.asarray(np.hypot(*(plan - self.centre).T) - self.radius)
 
-    def _wall_candidates(self, start: Floats, end: Floats) -> Floats:
+    def wall_candidates(self, start: Floats, *, end: Floats) -> Floats:
+        """Parameters at which a segment in plan may meet the wall, or leave one along it."""
         centre = np.array(self.centre)
         return of_round(start - centre, end=end - centre, radius=self.radius)
 
@@ -201,6 +203,7 @@ class HalfSpace(Upright):
         """Distance in plan to the wall, negative inside, shape (n,). [m]"""
         return np.asarray((self.point - plan) @ self.direction)
 
-    def _wall_candidates(self, start: Floats, end: Floats) -> Floats:
+    def wall_candidates(self, start: Floats, *, end: Floats) -> Floats:
+        """Parameters at which a segment in plan may meet the wall, or leave one along it."""
         a, b = self.beyond(np.array([start, end]))
         return of_planes(float(a), end=float(b), at=np.zeros(1))

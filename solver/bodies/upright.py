@@ -27,8 +27,8 @@ class Upright(ABC):
         """Lowest and highest x, y and z, infinite where it goes on. [m]"""
 
     @abstractmethod
-    def _wall_candidates(self, start: Floats, end: Floats) -> Floats:
-        """Parameters at which a segment in plan may meet the wall, and where it leaves it."""
+    def wall_candidates(self, start: Floats, *, end: Floats) -> Floats:
+        """Parameters at which a segment in plan may meet the wall, or leave one along it."""
 
     def holds(self, points: Floats) -> Flags:
         """Whether points, shape (n, 3), are in the body or on its faces, shape (n,)."""
@@ -58,7 +58,7 @@ class Upright(ABC):
 
     def _candidates(self, start: Floats, end: Floats) -> Floats:
         flat = of_planes(-start[2], end=-end[2], at=self._levels)
-        return np.concatenate([flat, self._wall_candidates(start[:2], end[:2])])
+        return np.concatenate([flat, self.wall_candidates(start[:2], end=end[:2])])
 
     @property
     def _levels(self) -> Floats:
