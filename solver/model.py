@@ -5,7 +5,7 @@ a *depth* is positive down.
 """
 
 from collections.abc import Hashable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Self
 
 import numpy as np
@@ -16,7 +16,7 @@ from .arrays import Floats as Floats
 from .arrays import Integers as Integers
 from .arrays import Phasors as Phasors
 from .bodies.body import Body, body_at, inner_last
-from .errors import CaseError
+from .errors import CaseError, LayersOnlyError
 
 
 @dataclass(frozen=True)
@@ -68,6 +68,17 @@ class Soil:
         """Conductivity of each layer, shape (n,). [S/m]"""
         return 1.0 / np.array(self.resistivity, dtype=float)
 
+    @property
+    def layers_alone(self) -> "Soil":
+        """The same layers without the bodies."""
+        return replace(self, bodies=()) if self.bodies else self
+
+    @property
+    def leading(self) -> tuple[float, ...]:
+        """Resistivity of each layer and of each body that is no void. [Ω·m]"""
+        bodies = (body.resistivity for body in self.bodies if not body.void)
+        return (*self.resistivity, *bodies)
+
     def layer_at(self, depth: npt.ArrayLike) -> Integers:
         """Index of the layer that holds each depth; a plane belongs to the layer below it."""
         return np.searchsorted(self.interface_depth, depth, side="right")
@@ -86,6 +97,14 @@ class Soil:
         """Resistivity at points, shape (n, 3); infinite in a void, shape (n,). [Ω·m]"""
         every = [*self.resistivity, *(body.resistivity for body in self.bodies)]
         return np.array(every)[self.material_at(points)]
+
+
+def require_layers_alone(soil: Soil, *, method: str) -> None:
+    """Raise `LayersOnlyError` where soil has bodies, which a method in words does not know."""
+    if soil.bodies:
+        names = ", ".join(repr(body.name) for body in soil.bodies)
+        msg = f"{method} know layers only, and in the soil there are bodies: {names}"
+        raise LayersOnlyError(msg)
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ from ..solver.threads import own_threads_only
 from .distances import distances_of
 from .judging import Errors, clearing_of, verdict_of
 from .peak_memory import peak_memory
-from .solving import Solved, agreement_of, tolerance_of
+from .solving import Solved, agreement_of, tolerance_of, without_bodies_of
 from .steps import (
     Operated,
     View,
@@ -111,6 +111,7 @@ def evaluate(
     )
     laps.begin("second opinion at the worst places")
     agreed = agreement_of(case, solved, operating=point, worst=worst, accuracy=accuracy)
+    without = without_bodies_of(case, solved, operating=point, worst=worst)
     laps.begin("verdict")
     clearing = clearing_of(case, operating=point, operation=operated.operation)
     rise = float(np.abs(point.voltage).max())
@@ -165,6 +166,7 @@ def evaluate(
         clearing=clearing,
         second_opinion=solved.second,
         agreement=agreed,
+        without_bodies=without,
         sounding=None if case.survey is None else case.survey.found,
         north=case.north,
         job=case.job,

@@ -14,7 +14,7 @@ from time import perf_counter
 
 import numpy as np
 
-from ..model import Conductors, Floats, Mesh, Phasors, Soil
+from ..model import Conductors, Floats, Mesh, Phasors, Soil, require_layers_alone
 from ..sheaths import within_sheaths
 from ..solved_soil import at_most, require_in_soil, with_metal
 from ..threads import in_threads
@@ -192,6 +192,7 @@ def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> 
     TrustError
         If current balance or reciprocity misses its limit.
     """
+    require_layers_alone(soil, method="finite elements, so far,")
     seconds: dict[str, float] = {}
     clock = perf_counter()
 

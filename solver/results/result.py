@@ -176,9 +176,10 @@ class Result:
     clearing : FaultClearing or None
         What each protective device does; None where the case has none.
     second_opinion : SecondOpinion or None
-        Thin conductors in the same soil, without a mesh; None where it was not made.
+        Thin conductors in the same layers, without a mesh; None where it was not made.
     agreement : Agreement or None
-        What it says of the resistances and worst voltages; None where it was not made.
+        What it says of the resistances and worst voltages; None where it was not made, or
+        bodies in the soil leave it nothing to say.
     sounding : Sounding or None
         The survey that the layers were fitted to; None where they were given.
     north : float or None
@@ -197,6 +198,9 @@ class Result:
         Which layers the resistances come from; None where nobody asked.
     option : PricedOption or None
         What is built, in which condition, and its bill; None without prices.
+    without_bodies : Agreement or None
+        What the second opinion finds in the layers without the bodies in them; None where
+        there are none or it was not made.
     """
 
     title: str
@@ -234,6 +238,7 @@ class Result:
     distances: Distances | None = None
     soil_shares: SoilShares | None = None
     option: PricedOption | None = None
+    without_bodies: Agreement | None = None
 
     @property
     def group_names(self) -> tuple[str, ...]:

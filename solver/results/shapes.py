@@ -113,9 +113,11 @@ def require_fitting(result: Result) -> None:
     if result.second_opinion is not None:
         layers = len(result.second_opinion.soil.resistivity)
         _hold(result.second_opinion, "second_opinion", _second, {**sizes, "layers": layers})
+    sets = {"sets": len(point.resistance)}
     if result.agreement is not None:
-        sets = {"sets": len(point.resistance)}
         _hold(result.agreement, "agreement", "resistance sets", sets)
+    if result.without_bodies is not None:
+        _hold(result.without_bodies, "without_bodies", "resistance sets", sets)
     if result.sounding is not None:
         for number, model in enumerate(result.sounding.models):
             known = {"layers": model.layers, "planes": model.layers - 1}
