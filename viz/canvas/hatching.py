@@ -4,12 +4,15 @@ from typing import Any
 
 import numpy as np
 
+from ...solver.bodies import Body
 from ...solver.model import Floats
+from .bodies import angles_of, body_colour, body_dash, hatching
 from .boxes import Box
 from .offscreen import graphics
 from .sheet import Sheet, black
 
 _gap = 16.0  # pixels between the lines of the hatching
+_sparse = 36.0  # the same of a body
 _white = (1.0, 1.0, 1.0)
 
 
@@ -59,6 +62,16 @@ def draw_limit_key(sheet: Sheet, box: Box) -> None:
     _hatch(sheet, pv.PolyData(corners, faces=[4, 0, 1, 2, 3]).triangulate())
     line = np.array([[[box.left, box.bottom], [box.right, box.bottom]]])
     sheet.lines(line, width=6, colour=black)
+
+
+def draw_body(sheet: Sheet, outline: Floats, *, body: Body, number: int) -> None:
+    """Hatch a body in the soil sparsely and draw its outline, corners in pixels."""
+    for angle in angles_of(body, number=number):
+        lines = hatching(outline, gap=_sparse, angle=angle)
+        sheet.lines(lines, width=1.5, colour=body_colour)
+    ends = np.stack([outline, np.roll(outline, -1, axis=0)], axis=1)
+    sheet.lines(ends, width=6, colour=_white)
+    sheet.lines(ends, width=3.5, colour=body_colour, dash=body_dash)
 
 
 def draw_layer(sheet: Sheet, segments: Floats) -> None:

@@ -12,7 +12,7 @@ from ..canvas.boxes import Box
 from ..canvas.contours import label_contours, label_line, polylines
 from ..canvas.figures import Target
 from ..canvas.frame import Frame
-from ..canvas.hatching import draw_layer, draw_unsafe
+from ..canvas.hatching import draw_body, draw_layer, draw_unsafe
 from ..canvas.legend import (
     draw_above,
     draw_heading,
@@ -25,6 +25,7 @@ from ..canvas.legend import (
 from ..canvas.sheet import Sheet, grey, small_type, title_type
 from ..cautions import BELOW_PICTURES
 from ..wording import length_unit
+from .buried import bodies_in_view, name_body
 from .map_panel import draw_panel, map_room, value_unit
 from .plans import PlanMap
 
@@ -61,6 +62,12 @@ def draw_map(result: Result, *, plan: PlanMap, path: Target) -> Target:
     contours = polylines(on_page(drawn.lines))
     strokes: list[Floats] = [np.stack([line[:-1], line[1:]], axis=1) for line, _ in contours]
     sheet.lines(np.concatenate([np.zeros((0, 2, 2)), *strokes]), width=2)
+    bodies = [
+        (number, body, frame.page(outline * length.factor))
+        for number, body, outline in bodies_in_view(result, plan=plan)
+    ]
+    for number, body, outline in bodies:
+        draw_body(sheet, outline, body=body, number=number)
     if plan.limit is not None:
         draw_unsafe(sheet, mesh=on_page(drawn.mesh), limit=plan.limit)
     for outline in plan.outlines:
@@ -79,6 +86,8 @@ def draw_map(result: Result, *, plan: PlanMap, path: Target) -> Target:
     frame.draw_axes(sheet, names=(f"x [{length.symbol}]", f"y [{length.symbol}]"))
     _draw_worst(sheet, plan=plan, frame=frame, factor=length.factor)
     _name_levels(sheet, plan=plan, frame=frame, factor=length.factor)
+    for _, body, outline in bodies:
+        name_body(sheet, body=body, outline=outline, frame=frame)
     narrow = plan.metal is not None and not plan.metal.closed
     # The limit has a line of its own that needs no number.
     contours = [item for item in contours if not _is_limit(item[1], plan=plan)]

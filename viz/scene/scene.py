@@ -21,8 +21,9 @@ from ..cautions import BELOW_PICTURES
 from ..kept import kept
 from ..wording import reference
 from .blocks import Block, layer_bounds, shown_block
+from .buried import add_bodies, layer_over
 from .leakage import LeakageBands, leakage_bands, shown_leakage
-from .panel import draw_panel, label_depths, label_groups, scene_view, tints
+from .panel import draw_panel, label_bodies, label_depths, label_groups, scene_view, tints
 
 page_size = (2000, 1500)
 _bare = Box(0, 65, 2000, 1335)  # of the page, without heading and cautions
@@ -58,6 +59,7 @@ def _pixels(result: Result) -> Integers:
     sheet.image(pixels, box=scene_view)
     _write_round(sheet, result=result, shape=shape)
     label_depths(sheet, result=result, shape=shape, where=where)
+    label_bodies(sheet, result=result, shape=shape, where=where)
     label_groups(sheet, result=result, where=where)
     draw_panel(sheet, result=result, levels=levels, leakage=leakage)
     return sheet.pixels()
@@ -87,6 +89,7 @@ def _render(
     plotter.set_background("white")
     _add_soil(plotter, result=result, shape=shape)
     _add_potential(plotter, result=result, shape=shape, levels=levels)
+    add_bodies(plotter, result=result, shape=shape)
     _add_metal(plotter, result=result, shape=shape, leakage=leakage)
     _aim(plotter, shape=shape)
     pixels = smooth_picture(plotter)
@@ -228,7 +231,7 @@ def _add_metal(plotter: Any, *, result: Result, shape: Block, leakage: LeakageBa
     Tubes before the cut are edged in black, those behind it in white.
     """
     pv = graphics()
-    over = _layer_over(plotter)
+    over = layer_over(plotter)
     elements = result.solution.elements
     ends = shape.shown(np.stack([elements.start, elements.end], axis=1).reshape(-1, 3))
     ends = ends.reshape(-1, 2, 3)
@@ -254,15 +257,3 @@ def _add_metal(plotter: Any, *, result: Result, shape: Block, leakage: LeakageBa
         for actor in (inner, outer):
             plotter.renderer.RemoveActor(actor)
             over.AddActor(actor)
-
-
-def _layer_over(plotter: Any) -> Any:
-    """What is drawn over all else: metal behind the cut must not vanish, none is before it."""
-    from vtkmodules.vtkRenderingCore import vtkRenderer  # loads VTK
-
-    window, over = plotter.render_window, vtkRenderer()
-    over.SetLayer(window.GetNumberOfLayers())
-    window.SetNumberOfLayers(window.GetNumberOfLayers() + 1)
-    over.SetActiveCamera(plotter.camera)
-    window.AddRenderer(over)
-    return over

@@ -161,13 +161,14 @@ def _without_bodies(result: Result) -> list[Block]:
     found = result.without_bodies
     if found is None:
         return [Paragraph(text, "warning")]
-    caption = (
-        "The same metal in the layers WITHOUT the bodies, by thin conductors: no check of this "
-        "result, but how much the bodies change. The gap has the errors of both methods in it, "
-        f"{small_percent(found.resistance_error)} of a resistance by the second."
+    beside = (
+        "Below: the same metal in the layers WITHOUT the bodies, by thin conductors: no check "
+        "of this result, but how much the bodies change. The gap holds the errors of both, "
+        f"{small_percent(found.resistance_error)} of a resistance by thin conductors."
     )
     header = ("Quantity", "This result", "Without the bodies", "What they change")
-    return [Paragraph(text, "warning"), Table(header, _both(result), caption)]
+    table = Table(header, _both(result), "With the bodies, and without them.")
+    return [Paragraph(text, "warning"), Paragraph(beside), table]
 
 
 def _both(result: Result) -> tuple[tuple[Cell, ...], ...]:
