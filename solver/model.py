@@ -16,6 +16,7 @@ from .arrays import Floats as Floats
 from .arrays import Integers as Integers
 from .arrays import Phasors as Phasors
 from .bodies.body import Body, body_at, inner_last
+from .bodies.crossings import touching
 from .errors import CaseError, LayersOnlyError
 
 
@@ -97,6 +98,24 @@ class Soil:
         """Resistivity at points, shape (n, 3); infinite in a void, shape (n,). [Ω·m]"""
         every = [*self.resistivity, *(body.resistivity for body in self.bodies)]
         return np.array(every)[self.material_at(points)]
+
+    def on_ground(self, places: Floats) -> Flags:
+        """Whether somebody can stand at plan places, shape (n, 2): not in a void, shape (n,).
+
+        A void that begins below the surface has ground over it; on a wall is on the ground.
+        """
+        if not self.open_voids:
+            return np.ones(len(places), dtype=bool)
+        points = np.column_stack([places, np.zeros(len(places))])
+        found = np.isfinite(self.resistivity_at(points))
+        for body in self.open_voids:
+            found |= body.shape.distance(points) <= 2 * touching
+        return np.asarray(found)
+
+    @property
+    def open_voids(self) -> tuple[Body, ...]:
+        """Voids that reach the surface: cuts, basements."""
+        return tuple(body for body in self.bodies if body.void and body.shape.top == 0)
 
 
 def require_layers_alone(soil: Soil, *, method: str) -> None:

@@ -70,6 +70,7 @@ def _samples(result: Result, *, rows: Integers) -> dict[str, Any]:
     if thinned:
         places = places[rows]
         triangles = Delaunay(places).simplices.astype(np.int64)
+        triangles = triangles[result.field.on_ground(places[triangles].mean(axis=1))]
     kind = "u2" if len(places) <= 65536 else "u4"
     metal = result.solution.conductors
     return {
