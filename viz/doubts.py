@@ -10,6 +10,7 @@ from ..solver.model import Conductors, Floats, Integers, Phasors, Soil
 from ..solver.results import plausible
 from ..solver.results.result import Result
 from .wording import significant, with_unit
+from .words.underfoot import better_underfoot
 
 _few_radii = 10.0
 _look = "the size of the metal and the soil"
@@ -33,6 +34,7 @@ def doubt_texts(results: Sequence[Result]) -> list[str]:
             *_melting(metal, _together(result.operating.current, result.operating.bonded_set)),
             *_contacts(shares, metal.group_names, of),
             *_near_faces(metal, result.solution.soil, of),
+            *(f"DOUBTFUL{of}: {text}" for text in better_underfoot(result)),
         ]
     return list(dict.fromkeys(found))
 

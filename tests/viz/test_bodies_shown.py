@@ -14,6 +14,7 @@ from ohmscape.viz.maps.plans import potential_map
 from ohmscape.viz.report.map_data import map_data
 from ohmscape.viz.report.scene_data import scene_data
 from ohmscape.viz.report.sections.closing import assumptions_section
+from ohmscape.viz.report.sections.limits import limits_section
 from ohmscape.viz.report.sections.site import soil_section
 from ohmscape.viz.report.sections.trust import second_opinion_section
 from ohmscape.viz.report.terminal_lines import section_lines
@@ -148,3 +149,29 @@ def test_the_section_names_the_bodies_it_cuts(beside_bodies):
     assert cut
     for name in cut:
         assert any(words.startswith(f"{name}: ") for words in legends)
+
+
+@pytest.mark.parametrize(("rho", "told"), [(20.0, "MORE THAN IS SAFE"), (900.0, "no credit")])
+def test_a_body_under_the_feet_is_told_where_limits_took_the_native_soil(result, rho, told):
+    lawn = next(item for item in result.verdict.judgements if item.name == "on the lawn")
+    on_native = [place for place in lawn.places if place.ground == "native soil"]
+    x, y = on_native[0].foot
+    pad = Body("pad", Cylinder((x, y), 0.2, 0.0, 0.3), rho)
+    soil = replace(result.solution.soil, bodies=(pad,))
+    found = replace(result, solution=replace(result.solution, soil=soil))
+    lines = " ".join(" ".join(section_lines(limits_section([found]), units="SI")).split())
+    assert f"feet stand on 'pad', {rho:.3g}" in lines
+    assert told in lines
+    doubts = [text for text in doubt_texts([found]) if "pad" in text]
+    assert len(doubts) == (rho == 20.0)
+    # As good as the native soil, or below ground, it changes nothing under the feet.
+    native = lawn.grounds[0].resistivity
+    for harmless in (
+        replace(pad, resistivity=1.02 * native),
+        replace(pad, shape=Cylinder((x, y), 0.2, 0.1, 0.3)),
+    ):
+        soil = replace(result.solution.soil, bodies=(harmless,))
+        found = replace(result, solution=replace(result.solution, soil=soil))
+        assert not any(
+            "pad" in line for line in section_lines(limits_section([found]), units="SI")
+        )
