@@ -13,7 +13,7 @@ from ..solver.field_readings import Measured
 from ..solver.heating import HeatingPlan
 from ..solver.model import Conductors, Soil
 from ..solver.protection import Device
-from ..solver.shown import Row, as_html, as_text, stack
+from ..solver.shown import Row, amount, as_html, as_text, stack
 from ..solver.verdict import Safety
 from ..solver.wording import plain
 from .design.space import DesignSpace
@@ -179,6 +179,13 @@ class Case:
         else:
             soil = self.layers
             rows.append(("soil", stack(soil.resistivity, soil.thickness)))
+            rows += [
+                (
+                    f"in it, {body.name}",
+                    "void" if body.void else amount(body.resistivity, "Ω·m"),
+                )
+                for body in soil.bodies
+            ]
         for group, name in enumerate(self.conductors.group_names):
             mine = self.conductors.group == group
             length = float(self.conductors.length[mine].sum())

@@ -5,7 +5,12 @@ from math import inf
 import numpy as np
 import pytest
 
-from ohmscape.cases.loading import case_from
+from ohmscape.cases.designs import design_case
+from ohmscape.cases.differences import put
+from ohmscape.cases.family.columns import column_of
+from ohmscape.cases.fitting import fit_soil
+from ohmscape.cases.loading import case_file, case_from, load_case
+from ohmscape.cases.reading.documents import plain_document
 from ohmscape.solver.bodies import Ball, Body, Cylinder, HalfSpace, Prism
 from ohmscape.solver.errors import CaseError
 
@@ -26,9 +31,12 @@ CELLAR = {
 }
 
 
-def case_with(*bodies, parts=None, **more):
+FILLING = {"resistivity": "60 ohm*m"}
+
+
+def case_with(*bodies, parts=None, soil=None, **more):
     rod = {"kind": "rod", "at": ["0 m", "-3 m"], "top_depth": "0 m", "length": "3 m"}
-    soil = {"layers": [{"resistivity": "100 ohm*m"}], "bodies": list(bodies)}
+    soil = soil or {"layers": [{"resistivity": "100 ohm*m"}], "bodies": list(bodies)}
     return case_from(
         {
             "ohmscape": 1,
@@ -221,6 +229,86 @@ def test_a_variant_changes_adds_and_takes_away_bodies_by_name():
     assert wet.resistivity == (40.0,)
     assert without.bodies == ()
     assert [body.name for body in both.bodies] == ["pool", "cellar"]
+
+
+def test_a_void_of_a_variant_may_be_filled():
+    filled = {"name": "filled", "soil": {"bodies": [{"name": "cellar"} | FILLING]}}
+    case = case_with(CELLAR, variants=[filled])
+    assert case.soil.bodies[0].void
+    assert case.variants[0].soil.bodies[0].resistivity == 60.0
+
+
+def test_designs_and_tables_set_what_bodies_are_made_of(tmp_path):
+    choice = {
+        "name": "fill",
+        "set": ["soil", "bodies", "pool", "resistivity"],
+        "values": ["20 ohm*m", "60 ohm*m"],
+    }
+    design = {
+        "choices": [choice],
+        "targets": {"resistance": "20 ohm"},
+        "prices": {"currency": "EUR", "rods": {"each": 30, "driven": 10, "per": "1 m"}},
+    }
+    case = case_with(POOL, design=design)
+    chosen = [design_case(case, (k,)).soil.bodies[0].resistivity for k in (0, 1)]
+    assert chosen == [20.0, 60.0]
+    template = plain_document(case.document.content)
+    column = column_of("soil.bodies[pool].resistivity [ohm*m]", template=template)
+    assert column.target == ("soil", "bodies", 0, "resistivity")
+    assert column.value("35") == "35 ohm*m"
+
+
+def test_a_survey_gives_its_layers_and_the_case_its_bodies():
+    survey = {
+        "traverses": [
+            {
+                "name": "north",
+                "array": "wenner",
+                "readings": [
+                    {"spacing": f"{a} m", "resistance": f"{100 / (2 * np.pi * a):.5f} ohm"}
+                    for a in (1, 2, 4, 8)
+                ],
+            }
+        ],
+        "layers": 1,
+    }
+    wet = {"name": "wet", "soil": {"bodies": [{"name": "pool", "resistivity": "60 ohm*m"}]}}
+    case = case_with(POOL, variants=[wet], soil={"survey": survey, "bodies": [POOL]})
+    fitted = fit_soil(case)
+    assert fitted.soil.resistivity == pytest.approx((100.0,), rel=0.01)
+    assert [body.resistivity for body in fitted.soil.bodies] == [20.0]
+    (variant,) = fitted.variants
+    assert [body.resistivity for body in variant.soil.bodies] == [60.0]
+    # One survey, fitted once.
+    assert variant.survey.found == fitted.survey.found
+    assert variant.soil.resistivity == fitted.soil.resistivity
+
+
+def test_metal_in_a_void_is_seen_before_a_survey_is_fitted():
+    file = case_file("surveyed-pump-house")
+    content = load_case(file).document.content
+    metal = load_case(file).conductors
+    x, y = metal.start[0, :2]
+    pit = {"name": "pit", "kind": "cylinder", "centre": [f"{x} m", f"{y} m"], "radius": "1 m"}
+    pit |= {"bottom": "40 m", "void": True}
+    with pytest.raises(CaseError, match="'pit', a void"):
+        case_from(put(content, ("soil", "bodies"), [pit]), folder=file.parent)
+
+
+def test_what_lies_under_the_feet_is_told_apart_by_layers_alone():
+    safety = {
+        "continuous": True,
+        "limits": [{"name": "own", "own": {"voltage": "50 V"}}],
+        "exposures": [{"name": "walking", "step": "anywhere", "limit": "own"}],
+    }
+    empty = {"name": "empty", "soil": {"bodies": [{"name": "pool", "void": True}]}}
+    case = case_with(POOL, safety=safety, variants=[empty])
+    assert "among" not in case.safety.under_feet.words
+
+
+def test_python_users_see_bodies():
+    assert "in it, pool: 20 Ω·m" in repr(case_with(POOL, CELLAR))
+    assert "in it, cellar: void" in repr(case_with(POOL, CELLAR))
 
 
 def test_a_variant_that_brings_a_body_into_metal_is_refused_where_it_says_so():
