@@ -93,3 +93,15 @@ def test_no_handbook_formula_stands_beside_bodies():
     point = operating_point(matrix, drives=[Drive("current", 1.0)])
     assert order_checks(ROD, soil=Soil((100.0,)), operating=point)
     assert order_checks(ROD, soil=SOIL, operating=point) == ()
+
+
+def test_a_pin_in_a_void_is_refused():
+    content = load_case("grid-test-on-rock").document.content
+    content = {key: item for key, item in content.items() if key != "variants"}
+    pit = BESIDE | {"name": "pit", "centre": ["60 m", "0 m"], "void": True}
+    del pit["resistivity"]
+    content = put(content, ("soil", "bodies"), [pit])
+    content["earth_tests"] = content["earth_tests"][:1]
+    content["study"] = {}
+    with pytest.raises(CaseError, match="a pin of the test stands in a void"):
+        predict_tests(case_from(content))

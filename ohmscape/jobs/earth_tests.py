@@ -162,6 +162,11 @@ def _solved(
 ) -> tuple[SolvedSoil, Method, float]:
     """Field of metal in the soil of a case, how it was solved, and its estimated error."""
     pins = len(metal.group_names) - len(case.contact_resistance)
+    if not case.soil.on_ground(
+        metal.start[metal.group >= len(case.contact_resistance), :2]
+    ).all():
+        msg = "a pin of the test stands in a void; put it into the ground"
+        raise CaseError([case.document.problem(msg, path=("earth_tests",))])
     contact = (*case.contact_resistance, *[0.0] * pins)
     if not elements:
         progress("thin conductors", 0.0)

@@ -32,9 +32,13 @@ class Upright(ABC):
 
     def holds(self, points: Floats) -> Flags:
         """Whether points, shape (n, 3), are in the body or on its faces, shape (n,)."""
-        depth = -points[:, 2]
-        level = (depth >= self.top - touching) & (depth <= self.bottom + touching)
-        return np.asarray(level & (self.beyond(points[:, :2]) <= touching))
+        low, high = self.bounds()
+        near = np.flatnonzero(
+            ((points >= low - touching) & (points <= high + touching)).all(axis=1)
+        )
+        found = np.zeros(len(points), dtype=bool)
+        found[near[self.beyond(points[near, :2]) <= touching]] = True
+        return found
 
     def distance(self, points: Floats) -> Floats:
         """Distance of points, shape (n, 3), to the nearest face, from either side. [m]"""
