@@ -18,6 +18,7 @@ from .arrays import Phasors as Phasors
 from .bodies.body import Body, body_at, inner_last
 from .bodies.crossings import touching
 from .errors import CaseError, LayersOnlyError
+from .stretches import Stretches
 
 
 @dataclass(frozen=True)
@@ -237,6 +238,19 @@ class Conductors:
             sheath_cover=np.zeros(n),
         )
 
+    def cut(self, piece: Integers, *, begin: Floats, end: Floats) -> "Conductors":
+        """The same metal with stretches of pieces, from share to share, as its pieces."""
+        chosen = {
+            name: value[piece] if isinstance(value, np.ndarray) else value
+            for name, value in vars(self).items()
+        }
+        whole = self.end - self.start
+        start = self.start[piece] + begin[:, None] * whole[piece]
+        stop = self.start[piece] + end[:, None] * whole[piece]
+        # Without round-off, by which joints would come apart.
+        stop = np.where(end[:, None] == 1.0, self.end[piece], stop)
+        return Conductors(**chosen | {"start": start, "end": stop})
+
     @property
     def length(self) -> Floats:
         """Length of each piece, shape (n,). [m]"""
@@ -283,6 +297,8 @@ class Mesh:
     spread : ndarray of float, shape (number of conductor pieces,)
         Standard deviation of the Gaussian that smears each piece; the elements round it carry
         it the better the smaller they are beside it. [m]
+    stretches : Stretches or None
+        What the metal is cut into near faces of bodies, where it comes near any.
     """
 
     points: Floats
@@ -290,6 +306,7 @@ class Mesh:
     centre: tuple[float, float]
     element_size: Floats
     spread: Floats
+    stretches: Stretches | None = None
 
     @property
     def outer_radius(self) -> float:

@@ -10,6 +10,7 @@ from ..cases.case import Case
 from ..cases.circuit.operating import operating_of
 from ..meshes import MeshPlan, build_mesh, mesh_plan
 from ..meshes.counting import default_element_limit
+from ..meshes.near_faces import Cut
 from ..meshes.plan import fastest_growth
 from ..solver.axisymmetric import is_one_rod, solve_rod
 from ..solver.contact import behind_contact
@@ -104,7 +105,7 @@ def plan(case: Case, *, accuracy: str | None = None, coarser: float = 1.0) -> Me
     preset = accuracy or numerics.accuracy
     size, limit = numerics.element_size, numerics.element_limit or default_element_limit
 
-    def planned(fineness: float, ratio: float = 1.0) -> MeshPlan:
+    def planned(fineness: float, ratio: float = 1.0, *, cut: Cut | None = None) -> MeshPlan:
         return mesh_plan(
             case.conductors,
             soil=case.soil,
@@ -114,6 +115,7 @@ def plan(case: Case, *, accuracy: str | None = None, coarser: float = 1.0) -> Me
             memory_limit=usable_memory(),
             growth_limit=fastest_growth if ratio > 1 else result_growth,
             farthest=studied_places(case),
+            cut=cut,
         )
 
     if size is None:
@@ -123,8 +125,10 @@ def plan(case: Case, *, accuracy: str | None = None, coarser: float = 1.0) -> Me
     fine = planned(numerics.fineness * fineness)
     if coarser == 1.0:
         return fine
-    # Smeared by as many elements as in the finer mesh, or the two would not compare.
-    rough = planned(numerics.fineness * fineness, coarser)
+    # Smeared by as many elements as in the finer mesh, or the two would not compare; so metal
+    # near bodies is cut alike, and smeared wider too.
+    cut = None if fine.cut is None else fine.cut.wider(coarser)
+    rough = planned(numerics.fineness * fineness, coarser, cut=cut)
     return replace(rough, spread=rough.element_size * fine.spread / fine.element_size)
 
 

@@ -21,8 +21,9 @@ from ..threads import in_threads
 from .clouds import Clouds
 from .elements import WIRE, LineElements
 from .faced_elements import edge_orders, faces_near_points, from_faces
-from .images import Ray, rays, seen_from_surface
+from .images import Ray, rays_into_layers, seen_from_surface
 from .joints import Joints
+from .media import conductivities
 from .near_field import rows_of_balls_do
 
 _cut = 2.6  # erfc(2.6) = 2e-4 of what is left at that distance, itself little
@@ -81,7 +82,7 @@ class NearField:
     def _rays(self) -> list[Ray]:
         """Of all layers; in thin ones there are thousands."""
         reach = _cut * np.sqrt(2.0) * float(self._elements.spread.max())
-        return list(rays(self._elements, soil=self._soil, reach=reach))
+        return list(rays_into_layers(self._elements, soil=self._soil, reach=reach))
 
     def _of_layer(self, layer: int) -> "_Layer":
         """The line elements as they act in a layer, or with -1 at the surface."""
@@ -206,13 +207,14 @@ class _Layer:
         self.begin = np.zeros(len(self.first), dtype=np.int64)
         if surface:
             paths = seen_from_surface(paths)
+        sigma = conductivities(soil)
         planes = [0.0, *(-soil.interface_depth), -np.inf]
         between = (0.0, 0.0) if surface else (planes[layer + 1], planes[layer])
         # Each ray, its volts per ampere and inverse metre, and whether wires act as such in it.
         self.paths = [
             (
                 ray,
-                ray.strength / (4 * np.pi * soil.conductivity[ray.source_layer]),
+                ray.strength / (4 * np.pi * sigma[ray.source_layer]),
                 not rows_of_balls_do(ray, clouds=clouds, between=between)
                 or _faces_near(elements, ray=ray, between=between),
             )
