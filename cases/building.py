@@ -15,6 +15,7 @@ from ..solver.model import Conductors, Soil
 from ..solver.protection import Device
 from ..solver.verdict import Safety
 from . import schema
+from .among_bodies import refuse_among_bodies
 from .case import Bond, Case, Source
 from .changes import CHANGEABLE, SWITCHES, Variant
 from .circuit.operating import operating_of
@@ -90,13 +91,17 @@ def _with_one_survey(case: Case) -> Case:
     """The case in which variants of the same survey share it, held against all their metal."""
     if case.survey is None:
         return case
-    soil = case.document.content["soil"]
-    shares = [item.document.content["soil"] is soil for item in case.variants]
+    survey_block = case.document.content["soil"]["survey"]
+    shares = [
+        item.document.content["soil"].get("survey") is survey_block for item in case.variants
+    ]
     every = [case, *(item for item, same in zip(case.variants, shares, strict=True) if same)]
     diagonal = max(longest_extent(item.conductors) for item in every)
     survey = replace(case.survey, electrode_diagonal=diagonal)
     variants = [
-        replace(item, survey=survey) if same else item
+        replace(item, survey=replace(item.survey, electrode_diagonal=diagonal))
+        if same and item.survey is not None
+        else item
         for item, same in zip(case.variants, shares, strict=True)
     ]
     return replace(case, survey=survey, variants=tuple(variants))
@@ -232,6 +237,7 @@ def _built(
         if given.heating is None
         else tuple(item.material for item in given.heating.materials),
     )
+    refuse_among_bodies(case, part_paths=list(part_names(document)), document=document)
     return case, metal
 
 

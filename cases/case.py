@@ -14,7 +14,7 @@ from ..solver.heating import HeatingPlan, Material
 from ..solver.metal import FeedPlace
 from ..solver.model import Conductors, Soil
 from ..solver.protection import Device
-from ..solver.shown import Row, as_html, as_text, stack
+from ..solver.shown import Row, amount, as_html, as_text, stack
 from ..solver.verdict import Safety
 from ..solver.wording import plain
 from .design.space import DesignSpace
@@ -188,6 +188,13 @@ class Case:
         else:
             soil = self.layers
             rows.append(("soil", stack(soil.resistivity, soil.thickness)))
+            rows += [
+                (
+                    f"in it, {body.name}",
+                    "void" if body.void else amount(body.resistivity, "Ω·m"),
+                )
+                for body in soil.bodies
+            ]
         for group, name in enumerate(self.conductors.group_names):
             mine = self.conductors.group == group
             length = float(self.conductors.length[mine].sum())

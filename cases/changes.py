@@ -9,7 +9,8 @@ from .reading import fields as f
 from .reading.blocks import Block
 from .reading.naming import names_a, refers_to
 from .reading.size_limits import MOST_DEVICES, MOST_ELECTRODES, MOST_PARTS, MOST_VARIANTS
-from .soil_survey.schema_soil import Soil
+from .soil_survey.schema import Survey
+from .soil_survey.schema_soil import Layer
 
 _Switches = Annotated[tuple[f.Name, ...], Field(max_length=MOST_ELECTRODES**2)]
 _Devices = Annotated[tuple[f.Name, ...], Field(max_length=MOST_DEVICES)]
@@ -31,6 +32,9 @@ CHANGEABLE = (
 
 A_BLOCK = "block that may be changed"  # what they are called in messages
 
+GIVEN_WHOLE = (Survey, Layer)
+"""Blocks of which a variant gives all: parts of another survey would make a third one."""
+
 NOT_TAKEN = ("design", "measured", "uncertainty")
 """Blocks that a case made from another does not take over: readings are of what stands there,
 and what was to be chosen or drawn has been."""
@@ -46,8 +50,8 @@ _Change = dict[str, Any]
 class Change(Block):
     """What of a case differs."""
 
-    soil: Soil | None = None
-    """Soil in place of the case's."""
+    soil: _Change | None = None
+    """What differs in the soil: other layers or another survey whole, bodies by name."""
     electrodes: _Changes | None = None
     """Metal that differs: found by name, changed, added, or with `absent: true` taken away."""
     bonds: _Changes | None = None

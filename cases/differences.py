@@ -3,7 +3,7 @@
 A variant repeats the keys of the case with what differs. Blocks are laid over each other key
 by key; a key takes the place of those it excludes. Entries of lists with names are found by
 their name: they change that entry, are added, or with ``absent: true`` taken away. All else,
-the soil and lists without names among it, is given whole. The outcome is a document like any
+a survey and lists without names among it, is given whole. The outcome is a document like any
 other, validated and built like one; it remembers where each piece of it was written.
 """
 
@@ -13,17 +13,14 @@ from types import NoneType, UnionType
 from typing import Annotated, Any, Union, get_args, get_origin
 
 from ..solver.errors import Problem
-from .changes import CHANGEABLE
+from .changes import CHANGEABLE, GIVEN_WHOLE
 from .reading.blocks import Block
 from .reading.documents import Document, Step
 from .reading.messages import not_among
 from .reading.raw_content import blocks, name_of, names, text
 from .schema import CaseFile
-from .soil_survey.schema_soil import Soil
 
 Path = tuple[Step, ...]
-# Blocks that a variant gives whole: parts of another soil would make a third one.
-_whole = (Soil,)
 
 
 @dataclass(frozen=True)
@@ -177,7 +174,7 @@ class _Laid:
         models = list(_models(annotation))
         if isinstance(base, dict) and isinstance(change, dict):
             model = _kind_of(models, change, base)
-            if model is not None and not issubclass(model, _whole):
+            if model is not None and not issubclass(model, GIVEN_WHOLE):
                 return self._block(model, base, base_path, change, path, here)
         elif isinstance(change, list) and any("name" in m.model_fields for m in models):
             before = base if isinstance(base, list) else []

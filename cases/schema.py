@@ -5,7 +5,7 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import BeforeValidator, Field, model_validator
 
 from ..solver.errors import CaseError
-from .changes import CHANGEABLE, Variant
+from .changes import CHANGEABLE, GIVEN_WHOLE, Variant
 from .circuit.schema import Circuit, System
 from .design.schema import Design, Prices
 from .distances.schema import Distances
@@ -194,10 +194,9 @@ def case_file_schema() -> dict[str, Any]:
     for name in ("Variant", "Option"):
         change = schema["$defs"][name]["properties"]
         for key in CHANGEABLE:
-            if key != "soil":
-                description = change[key]["description"]
-                change[key] = _as_change(own[key], schema["$defs"], changes)
-                change[key]["description"] = description
+            description = change[key]["description"]
+            change[key] = _as_change(own[key], schema["$defs"], changes)
+            change[key]["description"] = description
     schema["$defs"] |= changes
     head = {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
@@ -214,6 +213,8 @@ def _as_change(part: Any, defs: dict[str, Any], changes: dict[str, Any]) -> Any:
         return part
     if "$ref" in part:
         name = part["$ref"].rsplit("/", 1)[1]
+        if name in {block.__name__ for block in GIVEN_WHOLE}:
+            return part
         changed = f"{name}Change"
         if changed not in changes:
             changes[changed] = {}  # it may refer to itself

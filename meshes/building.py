@@ -10,6 +10,7 @@ from scipy.spatial import cKDTree
 
 from ..solver.errors import MeshError, MissingLibraryError
 from ..solver.model import Floats, Integers, Mesh
+from .body_faces import seeds_by_volume, sizes_of_curved, solids_of
 from .plan import Background, MeshPlan, Stack, widest_plane
 from .sizing import points_along, slopes
 
@@ -82,13 +83,7 @@ def mesh_here(plan: MeshPlan) -> Mesh:
             gmsh.model.mesh.clear()
     # The surface must be exactly z = 0: gmsh leaves it off by round-off.
     points[np.abs(points[:, 2]) < 1e-9 * plan.outer_radius, 2] = 0.0
-    return Mesh(
-        points=points,
-        tetrahedra=tetrahedra,
-        centre=plan.centre,
-        element_size=plan.element_size,
-        spread=plan.spread,
-    )
+    return plan.mesh(points, tetrahedra=tetrahedra)
 
 
 def _all_have_volume(corners: Floats) -> bool:
@@ -99,7 +94,7 @@ def _all_have_volume(corners: Floats) -> bool:
 
 
 def _half_ball(gmsh: Any, plan: MeshPlan) -> None:
-    """Lower half of a ball, cut by the planes.
+    """Lower half of a ball, cut by the planes and the faces of bodies.
 
     Planes of a stack get the same triangles. Of those that differ, edges of one plane would
     pass over those of the next closer than any element is wide, and no flat element would fit.
@@ -111,8 +106,12 @@ def _half_ball(gmsh: Any, plan: MeshPlan) -> None:
     flat = any(len(stack.planes) > 1 for stack in plan.stacks)
     stacked = [(stack, ring) for stack in plan.stacks for ring in _rings(stack, outermost)]
     discs = [(2, shapes.addDisk(x, y, -d, r, r)) for _, (ds, _, r) in stacked for d in ds]
-    made = iter(shapes.fragment([(3, ball)], discs)[1][1:] if discs else [])
+    solids = solids_of(shapes, plan, ball=ball)
+    tools = [*solids, *discs]
+    made = iter(shapes.fragment([(3, ball)], tools)[1][1 + len(solids) :] if tools else [])
     shapes.synchronize()
+    if solids:
+        return
     taken: set[int] = set()
     for stack, (depths, least, far) in stacked:
         # What is left of each disc beside the smaller ones in its plane.
@@ -151,8 +150,12 @@ def _crossings(plan: MeshPlan, stack: Stack, *, least: float, far: float) -> Flo
 
 def _seed(gmsh: Any, plan: MeshPlan) -> None:
     """Vertices on the metal, so that gmsh, which samples the size field, cannot miss it."""
-    (volume,) = gmsh.model.getEntities(3)
-    _embed(gmsh, _seeds(plan), *volume)
+    volumes, seeds = gmsh.model.getEntities(3), _seeds(plan)
+    if len(volumes) == 1:
+        _embed(gmsh, seeds, *volumes[0])
+        return
+    for volume, places in seeds_by_volume(gmsh, seeds, volumes):
+        _embed(gmsh, places, *volume)
 
 
 def _embed(gmsh: Any, places: Floats, dimension: int, tag: int) -> None:
@@ -168,6 +171,9 @@ def _seeds(plan: MeshPlan) -> Floats:
     seeds, size = points_along(plan.start, end=plan.end, element_size=plan.element_size)
     for plane in (0.0, *(-depth for depth, _ in plan.planes)):
         clear = np.abs(seeds[:, 2] - plane) > 0.5 * size
+        seeds, size = seeds[clear], size[clear]
+    for body in plan.bodies:
+        clear = body.shape.distance(seeds) > 0.5 * size
         seeds, size = seeds[clear], size[clear]
     return _apart(seeds, size)
 
@@ -216,6 +222,7 @@ def _size_field(gmsh: Any, plan: MeshPlan) -> None:
             field.setNumber(growing, "SizeMax", first * size + growth * far)
             field.setNumber(growing, "DistMax", level * size + far)
             fields.append(growing)
+    fields += sizes_of_curved(gmsh, plan)
     if plan.background is not None:
         fields.append(_background_field(gmsh, plan.background))
     smallest = field.add("Min")

@@ -6,7 +6,9 @@ from itertools import pairwise
 import numpy as np
 from scipy.spatial import cKDTree
 
-from ..solver.model import Conductors, Floats, Mesh, Soil
+from ..solver.bodies import Body
+from ..solver.model import Conductors, Floats, Integers, Mesh, Soil
+from ..solver.stretches import Stretches
 from .counting import (
     asked_elements,
     default_element_limit,
@@ -14,6 +16,7 @@ from .counting import (
     expected_memory,
     refuse_above,
 )
+from .near_faces import Cut, cut_at_faces, laid_out
 from .sizing import SizeField, element_size, size_away, slopes
 
 # Growth of elements away from the metal, divided by the fineness.
@@ -23,6 +26,7 @@ _growth = 0.4
 # with an error that falls as its cube. So does its cost rise, per element along the metal: it
 # is one size wide where there are so many of these.
 _least_spread, _most_spread, _along_at_one_size = 0.75, 2.0, 1_200
+_spread_at_faces = 1.0
 # gmsh looks at the size field only where it already has points; a field that grows faster
 # than this hides small metal from it.
 fastest_growth = 0.5
@@ -99,11 +103,11 @@ class MeshPlan:
     stacks : tuple of Stack
         The planes between layers, from the surface down.
     start, end : ndarray of float, shape (n, 3)
-        The pieces of metal that attract small elements. [m]
+        The pieces of metal that attract small elements, or their stretches. [m]
     element_size : ndarray of float, shape (n,)
-        Edge length along each piece. [m]
+        Edge length along each. [m]
     spread : ndarray of float, shape (n,)
-        Standard deviation of the Gaussian that smears each piece. [m]
+        Standard deviation of the Gaussian that smears each. [m]
     growth : float
         Increase of the edge length per distance from the metal.
     asked : int
@@ -114,6 +118,10 @@ class MeshPlan:
         Peak memory of the solution expected. [byte]
     background : Background or None
         Smaller sizes wherever an earlier solution showed that they are needed.
+    bodies : tuple of Body
+        Of which the faces are faces of elements.
+    cut : Cut or None
+        What the pieces of metal are cut into, where they come near to a face.
     """
 
     centre: tuple[float, float]
@@ -128,6 +136,19 @@ class MeshPlan:
     elements: int
     memory: float
     background: Background | None = None
+    bodies: tuple[Body, ...] = ()
+    cut: Cut | None = None
+
+    def mesh(self, points: Floats, *, tetrahedra: Integers) -> Mesh:
+        """The mesh of these elements with what was asked for along the metal."""
+        size, spread, cut = self.element_size, self.spread, self.cut
+        if cut is None:
+            return Mesh(points, tetrahedra, self.centre, size, spread)
+        sizes, spreads = np.full((2, int(cut.piece.max()) + 1), np.inf)
+        np.minimum.at(sizes, cut.piece, size)
+        np.minimum.at(spreads, cut.piece, spread)
+        stretches = Stretches(cut.piece, cut.begin, cut.end, size, spread, cut.apart)
+        return Mesh(points, tetrahedra, self.centre, sizes, spreads, stretches)
 
     @property
     def planes(self) -> tuple[tuple[float, float], ...]:
@@ -224,6 +245,26 @@ def _thinned(
     return tuple((d, r) for (d, _), r in zip(planes, radius, strict=True) if r > size)
 
 
+def _never_flat(
+    planes: tuple[tuple[float, float], ...], *, half_width: float, size: float, growth: float
+) -> tuple[tuple[float, float], ...]:
+    """Planes that end where they, or the surface, would be close together beside elements.
+
+    Faces of bodies cut them into pieces, which cannot get the same triangles. Parameters as
+    for `_thinned`.
+    """
+    found, above = [], 0.0
+    for depth, radius in planes:
+        widest = (depth - above) / _flat
+        reach = max(
+            level * size + (widest - first * size) / slope
+            for first, level, slope in slopes(growth)
+        )
+        found.append((depth, min(radius, half_width + max(reach, _cloud * size))))
+        above = depth
+    return tuple(found)
+
+
 def _hollow(field: SizeField, *, low: Floats, high: Floats) -> float:
     """Largest distance in plan from metal within the box from `low` to `high`. [m]"""
     x, y = np.linspace(low[:2], high[:2], _across).T
@@ -283,6 +324,7 @@ def mesh_plan(
     memory_limit: float = np.inf,
     growth_limit: float = fastest_growth,
     farthest: Floats | None = None,
+    cut: Cut | None = None,
 ) -> MeshPlan:
     """Plan of the mesh for conductors in layered soil.
 
@@ -298,9 +340,13 @@ def mesh_plan(
         Fastest growth of elements away from the metal, however low the fineness.
     farthest : ndarray of float, shape (k, 3), optional
         Places that must lie well inside the mesh. [m]
+    cut : Cut, optional
+        What metal near bodies is cut into, where another plan has that already.
 
     Raises
     ------
+    CaseError
+        If metal and bodies lie so that no mesh can be made for them (`cut_at_faces`).
     BudgetError
         If the mesh is expected to have more elements or the solution to take more memory
         than the limits.
@@ -323,9 +369,10 @@ def mesh_plan(
         count=2.0 * float((conductors.length / sizes).sum()),
         size=float(sizes.min()),
     )
-    field = SizeField.of(
-        conductors.start, end=conductors.end, element_size=sizes, growth=growth
-    )
+    cut = cut or cut_at_faces(conductors, soil=soil, usual=_most_spread * sizes)
+    laid = laid_out(conductors, cut=cut)
+    sizes, spread = _sizes(laid, sizes=sizes, cut=cut)
+    field = SizeField.of(laid.start, end=laid.end, element_size=sizes, growth=growth)
     asked = asked_elements(field, outer_radius=radius, limit=element_limit)
     metal = {
         "half_width": float(np.linalg.norm(corners[:, :2] - centre, axis=1).max()),
@@ -333,6 +380,8 @@ def mesh_plan(
         "growth": growth,
     }
     planes = _thinned(_planes(soil, half_diagonal=reach), **metal)
+    if soil.bodies:
+        planes = _never_flat(planes, **metal)
     stacks = _stacks(planes, hollow=_hollow(field, low=low, high=high), **metal)
     elements = expected_elements(
         asked,
@@ -348,15 +397,30 @@ def mesh_plan(
         centre=(float(centre[0]), float(centre[1])),
         outer_radius=radius,
         stacks=stacks,
-        start=conductors.start,
-        end=conductors.end,
+        start=laid.start,
+        end=laid.end,
         element_size=sizes,
-        spread=_spread(float(np.sum(conductors.length / sizes))) * sizes,
+        spread=spread,
         growth=growth,
         asked=asked,
         elements=elements,
         memory=expected_memory(elements, limit=memory_limit),
+        bodies=soil.bodies,
+        cut=cut,
     )
+
+
+def _sizes(laid: Conductors, *, sizes: Floats, cut: Cut | None) -> tuple[Floats, Floats]:
+    """Element size and spread of each piece, or stretch of one. [m]"""
+    if cut is not None:
+        sizes = sizes[cut.piece]
+    ratio = _spread(float(np.sum(laid.length / sizes)))
+    spread = ratio * sizes
+    if cut is None:
+        return sizes, spread
+    # Near faces no more elements than the narrower clouds need.
+    near = np.minimum(spread, cut.widest)
+    return np.minimum(sizes, near / min(ratio, _spread_at_faces)), near
 
 
 def _spread(along: float) -> float:

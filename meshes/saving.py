@@ -30,14 +30,14 @@ def check_mesh_path(path: str | Path) -> Path:
 
 
 def save_mesh(mesh: Mesh, path: str | Path, *, soil: Soil) -> Path:
-    """Write the tetrahedra with the soil layer of each.
+    """Write the tetrahedra with the soil layer or body of each, numbered from 1.
 
     Parameters
     ----------
     path : str or Path
         File to write: ``.vtu`` for VTK, ``.msh`` for gmsh (format 2.2).
     soil : Soil
-        Layers; an element that crosses a plane gets the layer of its centre.
+        Layers, then bodies; an element that crosses a face gets what its centre is in.
 
     Raises
     ------
@@ -48,7 +48,7 @@ def save_mesh(mesh: Mesh, path: str | Path, *, soil: Soil) -> Path:
 
     target = check_mesh_path(path)
     centres = mesh.points[mesh.tetrahedra].mean(axis=1)
-    layer = (soil.layer_at(-centres[:, 2]) + 1).astype(np.int32)
+    layer = (soil.material_at(centres) + 1).astype(np.int32)
     data = {"layer": [layer]}
     if target.suffix.lower() == ".msh":
         data |= {"gmsh:physical": [layer], "gmsh:geometrical": [layer]}

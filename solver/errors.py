@@ -9,6 +9,7 @@
     ├── MeshError (RuntimeError)       the mesh generator failed or gave a bad mesh
     ├── TrustError (ArithmeticError)   a result misses its own limits and is not returned
     │   ├── ConvergenceError           the linear solver did not reach its tolerance
+    │   ├── LayersOnlyError            a method for layers was asked for soil with bodies
     │   └── ToleranceError             the estimated error is above the tolerance of the case
     ├── DrawingError (RuntimeError)    pictures or report of a result were not drawn
     └── ResultError (ValueError)       a result file is damaged, foreign or of another version
@@ -70,6 +71,10 @@ class TrustError(OhmscapeError, ArithmeticError):
 
 class ConvergenceError(TrustError):
     """The linear solver did not reach its tolerance."""
+
+
+class LayersOnlyError(TrustError):
+    """A method that knows layers only was asked for soil with bodies; another may know them."""
 
 
 class ToleranceError(TrustError):

@@ -1,28 +1,31 @@
-"""The numbers the solver takes: layered soil and the straight pieces of metal in it.
+"""The numbers the solver takes: soil of layers and bodies, and the straight metal in it.
 
 Everything is in SI units. z points up, the soil surface is z = 0, the soil is z < 0;
 a *depth* is positive down.
 """
 
 from collections.abc import Hashable
-from dataclasses import dataclass
-from typing import Any, Self
+from dataclasses import dataclass, replace
+from typing import Self
 
 import numpy as np
 import numpy.typing as npt
 
-from .errors import CaseError
-
-Floats = npt.NDArray[np.float64]
-Integers = npt.NDArray[np.int64]
-Flags = npt.NDArray[np.bool_]
-# Effective values: real, with a sign, where all is in phase; complex where it is not.
-Phasors = npt.NDArray[np.inexact[Any]]
+from .arrays import Flags as Flags
+from .arrays import Floats as Floats
+from .arrays import Integers as Integers
+from .arrays import Phasors as Phasors
+from .bodies.body import Body, body_at, inner_last
+from .bodies.crossings import touching
+from .errors import CaseError, LayersOnlyError
+from .stretches import Stretches
 
 
 @dataclass(frozen=True)
 class Soil:
-    """Horizontal soil layers from the surface down; the last one has no bottom.
+    """Horizontal soil layers from the surface down, and bodies in them.
+
+    The last layer has no bottom; bodies take the place of the layers they lie in.
 
     Attributes
     ----------
@@ -30,15 +33,19 @@ class Soil:
         Resistivity of each layer, > 0. [Ω·m]
     thickness : tuple of float, length n - 1
         Thickness of each layer but the last, > 0. [m]
+    bodies : tuple of Body
+        What is not layers; nested where they say so, else apart.
 
     Raises
     ------
     CaseError
-        If a value is not positive and finite, or the lengths do not fit.
+        If a value is not positive and finite, or the lengths do not fit, or bodies have the
+        same name or lie in one that is not there.
     """
 
     resistivity: tuple[float, ...]
     thickness: tuple[float, ...] = ()
+    bodies: tuple[Body, ...] = ()
 
     def __post_init__(self) -> None:
         if len(self.resistivity) != len(self.thickness) + 1:
@@ -51,6 +58,7 @@ class Soil:
         if not (np.isfinite(values).all() and (values > 0).all()):
             msg = f"resistivity and thickness must be positive and finite, got {self}"
             raise CaseError(msg)
+        inner_last(self.bodies)
 
     @property
     def interface_depth(self) -> Floats:
@@ -62,9 +70,61 @@ class Soil:
         """Conductivity of each layer, shape (n,). [S/m]"""
         return 1.0 / np.array(self.resistivity, dtype=float)
 
+    @property
+    def layers_alone(self) -> "Soil":
+        """The same layers without the bodies."""
+        return replace(self, bodies=()) if self.bodies else self
+
+    @property
+    def leading(self) -> tuple[float, ...]:
+        """Resistivity of each layer and of each body that is no void. [Ω·m]"""
+        bodies = (body.resistivity for body in self.bodies if not body.void)
+        return (*self.resistivity, *bodies)
+
     def layer_at(self, depth: npt.ArrayLike) -> Integers:
         """Index of the layer that holds each depth; a plane belongs to the layer below it."""
         return np.searchsorted(self.interface_depth, depth, side="right")
+
+    def material_at(self, points: Floats) -> Integers:
+        """Index of what is at each point, shape (n, 3): layers from 0, then bodies from n.
+
+        The innermost of nested bodies; on a face the body, on one that two share the one
+        listed last.
+        """
+        body = body_at(points, bodies=self.bodies)
+        layer = self.layer_at(-points[:, 2])
+        return np.where(body < 0, layer, len(self.resistivity) + body)
+
+    def resistivity_at(self, points: Floats) -> Floats:
+        """Resistivity at points, shape (n, 3); infinite in a void, shape (n,). [Ω·m]"""
+        every = [*self.resistivity, *(body.resistivity for body in self.bodies)]
+        return np.array(every)[self.material_at(points)]
+
+    def on_ground(self, places: Floats) -> Flags:
+        """Whether somebody can stand at plan places, shape (n, 2): not in a void, shape (n,).
+
+        A void that begins below the surface has ground over it; on a wall is on the ground.
+        """
+        if not self.open_voids:
+            return np.ones(len(places), dtype=bool)
+        points = np.column_stack([places, np.zeros(len(places))])
+        found = np.isfinite(self.resistivity_at(points))
+        for body in self.open_voids:
+            found |= body.shape.distance(points) <= 2 * touching
+        return np.asarray(found)
+
+    @property
+    def open_voids(self) -> tuple[Body, ...]:
+        """Voids that reach the surface: cuts, basements."""
+        return tuple(body for body in self.bodies if body.void and body.shape.top == 0)
+
+
+def require_layers_alone(soil: Soil, *, method: str) -> None:
+    """Raise `LayersOnlyError` where soil has bodies, which a method in words does not know."""
+    if soil.bodies:
+        names = ", ".join(repr(body.name) for body in soil.bodies)
+        msg = f"{method} know layers only, and in the soil there are bodies: {names}"
+        raise LayersOnlyError(msg)
 
 
 @dataclass(frozen=True)
@@ -178,6 +238,19 @@ class Conductors:
             sheath_cover=np.zeros(n),
         )
 
+    def cut(self, piece: Integers, *, begin: Floats, end: Floats) -> "Conductors":
+        """The same metal with stretches of pieces, from share to share, as its pieces."""
+        chosen = {
+            name: value[piece] if isinstance(value, np.ndarray) else value
+            for name, value in vars(self).items()
+        }
+        whole = self.end - self.start
+        start = self.start[piece] + begin[:, None] * whole[piece]
+        stop = self.start[piece] + end[:, None] * whole[piece]
+        # Without round-off, by which joints would come apart.
+        stop = np.where(end[:, None] == 1.0, self.end[piece], stop)
+        return Conductors(**chosen | {"start": start, "end": stop})
+
     @property
     def length(self) -> Floats:
         """Length of each piece, shape (n,). [m]"""
@@ -224,6 +297,8 @@ class Mesh:
     spread : ndarray of float, shape (number of conductor pieces,)
         Standard deviation of the Gaussian that smears each piece; the elements round it carry
         it the better the smaller they are beside it. [m]
+    stretches : Stretches or None
+        What the metal is cut into near faces of bodies, where it comes near any.
     """
 
     points: Floats
@@ -231,6 +306,7 @@ class Mesh:
     centre: tuple[float, float]
     element_size: Floats
     spread: Floats
+    stretches: Stretches | None = None
 
     @property
     def outer_radius(self) -> float:

@@ -13,7 +13,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from .errors import CaseError
-from .model import Conductors, Floats, Integers, Phasors, Soil
+from .model import Conductors, Flags, Floats, Integers, Phasors, Soil
 from .pairs import pairs_within
 
 _most_kept = 200  # sets of points of one solution that remembers
@@ -162,6 +162,10 @@ class Field:
         """
         points = np.asarray(points, dtype=float).reshape(-1, 3)
         return self.solution.potential(points, voltage=self.voltage)
+
+    def on_ground(self, places: Floats) -> Flags:
+        """Whether somebody can stand at plan places, shape (n, 2), see `Soil.on_ground`."""
+        return self.solution.soil.on_ground(places)
 
     def surface_potential(self, places: Floats) -> Phasors:
         """Potential of the soil surface. [V]

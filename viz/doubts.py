@@ -11,7 +11,9 @@ from ..solver.results import plausible
 from ..solver.results.result import Result
 from .one_potential_words import uneven_texts
 from .wording import significant, with_unit
+from .words.underfoot import better_underfoot
 
+_few_radii = 10.0
 _look = "the size of the metal and the soil"
 
 
@@ -32,6 +34,8 @@ def doubt_texts(results: Sequence[Result]) -> list[str]:
             *_fault_current(plausible.fault_current(result), system, of),
             *_melting(metal, _together(result.operating.current, result.operating.bonded_set)),
             *_contacts(shares, metal.group_names, of),
+            *_near_faces(metal, result.solution.soil, of),
+            *(f"DOUBTFUL{of}: {text}" for text in better_underfoot(result)),
         ]
     return list(dict.fromkeys([*found, *uneven_texts(results)]))
 
@@ -67,6 +71,7 @@ def doubts_before(
         *_fault_current(current, known, ""),
         *_melting(conductors, bounds.current),
         *_contacts(shares, names, ""),
+        *_near_faces(conductors, soil, ""),
     ]
 
 
@@ -145,3 +150,21 @@ def _contacts(shares: Floats, names: Sequence[str], of: str) -> list[str]:
         for name, share in zip(names, shares.tolist(), strict=True)
         if share > plausible.MOST_CONTACT
     ]
+
+
+def _near_faces(conductors: Conductors, soil: Soil, of: str) -> list[str]:
+    """Ends of metal so near to a face of a body that a thin wire is a poor picture of them."""
+    found = {}
+    radius = conductors.sheath_radius
+    for body in soil.bodies:
+        for ends in (conductors.start, conductors.end):
+            gap = body.shape.distance(ends)
+            for k in np.flatnonzero(gap < _few_radii * radius):
+                part = conductors.part_names[int(conductors.part[k])]
+                found[part, body.name] = (
+                    f"DOUBTFUL: '{part}'{of} ends {with_unit(float(gap[k]), symbol='m')} from "
+                    f"a face of '{body.name}', nearer than {_few_radii:g} times its radius; "
+                    "metal is taken as thin, and what a face does so close to it is not "
+                    "resolved. Take it farther away, or well through"
+                )
+    return list(found.values())

@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..solver.exposure.places import nearest_on_segments
 from ..solver.model import Floats
+from ..solver.polygons import nearest_on_segments
 from ..solver.results.result import Profile, Result
 from .canvas.levels import round_step, round_values
 

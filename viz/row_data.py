@@ -96,8 +96,11 @@ class SecondRow:
 
 
 def second_rows(result: Result) -> list[SecondRow]:
-    """Resistances and worst voltages by both methods; none where only one was used."""
-    found = result.agreement
+    """Resistances and worst voltages by both methods; none where only one was used.
+
+    Where bodies are in the soil, those of the second method are of the layers without them.
+    """
+    found = result.agreement or result.without_bodies
     if found is None:
         return []
     rows = []

@@ -4,13 +4,8 @@ import numpy as np
 
 from ...solver.errors import CaseError
 from ...solver.model import Floats
-from ..reading.polygons import (
-    clipped_line,
-    distance_to_sides,
-    fault_of_outline,
-    signed_area,
-    strictly_inside,
-)
+from ...solver.polygons import distance_to_sides, fault_of_outline, signed_area
+from ..reading.polygons import clipped_line, strictly_inside
 from .pieces import Nodes, Pieces, elevated, rotated
 from .schema import Grid
 

@@ -6,10 +6,10 @@ from typing import Literal
 import numpy as np
 
 from ...solver.errors import CaseError
-from ...solver.exposure.places import nearest_on_segments
 from ...solver.field_readings import End, Reading, ReadingNote
 from ...solver.field_readings.transfer import refuse_places_in_metal
 from ...solver.model import Conductors
+from ...solver.polygons import nearest_on_segments
 from . import schema as schema
 from .schema import PROBE, REFERENCE, REMOTE_EARTH, SECOND_PROBE
 

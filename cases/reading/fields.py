@@ -15,9 +15,9 @@ from pydantic import (
 from pydantic_core import core_schema
 
 from ...solver.errors import CaseError
+from ...solver.polygons import fault_of_outline
 from . import quantities as q
 from .messages import shown
-from .polygons import fault_of_outline
 from .size_limits import (
     LARGEST_CURRENT,
     LARGEST_LENGTH,

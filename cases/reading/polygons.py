@@ -1,40 +1,9 @@
-"""Plan geometry of outlines: whether they are simple, what is inside, lines clipped to them."""
+"""Outlines in plan: which of several holds points, lines clipped to one."""
 
 import numpy as np
 
-from ...solver.exposure.places import inside, nearest_on_segments
 from ...solver.model import Flags, Floats
-
-
-def signed_area(outline: Floats) -> float:
-    """Area of a simple polygon, positive when its corners run counter-clockwise. [m²]"""
-    x, y = (outline - outline[0]).T
-    return float(0.5 * np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
-
-
-def fault_of_outline(outline: Floats) -> str:
-    """What keeps a polygon from being simple, in words; empty when nothing does."""
-    a = outline
-    b = np.roll(outline, -1, axis=0)
-    sides = np.hypot(*(b - a).T)
-    size = float(np.ptp(outline, axis=0).max())
-    if (sides <= 1e-9 * size).any():
-        place = a[int(np.argmin(sides))]
-        return f"two corners in a row stand at ({place[0]:g}, {place[1]:g}) m"
-    for i in range(len(a) - 1):
-        # Sides that are not neighbours must not meet.
-        j = np.arange(i + 1, len(a))
-        others = j[((j - i) % len(a) > 1) & ((i - j) % len(a) > 1)]
-        meets = others[_meet(a[i], b[i], a[others], b[others])]
-        if meets.size:
-            k = int(meets[0])
-            return (
-                f"its side {i + 1} from ({a[i][0]:g}, {a[i][1]:g}) m meets its side {k + 1} "
-                f"from ({a[k][0]:g}, {a[k][1]:g}) m"
-            )
-    # Four corners or more that run back over themselves meet a side that is no neighbour;
-    # what is left are flat triangles.
-    return "it encloses no area" if abs(signed_area(outline)) <= 1e-9 * size**2 else ""
+from ...solver.polygons import distance_to_sides, fault_of_outline, inside, signed_area
 
 
 def strictly_inside(points: Floats, *, outline: Floats, margin: float) -> Flags:
@@ -42,13 +11,6 @@ def strictly_inside(points: Floats, *, outline: Floats, margin: float) -> Flags:
     return inside(points, outline=outline) & (
         distance_to_sides(points, outline=outline) > margin
     )
-
-
-def distance_to_sides(points: Floats, *, outline: Floats) -> Floats:
-    """Distance from points to the nearest side of a polygon, shape (m,). [m]"""
-    ends = np.roll(outline, -1, axis=0)
-    nearest = nearest_on_segments(points, start=outline, end=ends)
-    return np.asarray(np.linalg.norm(points - nearest, axis=1))
 
 
 def outline_round(plan: Floats, *, runs: list[Floats]) -> Floats | None:
@@ -94,23 +56,3 @@ def _joined(stretches: Floats) -> Floats:
     first = np.concatenate([[True], breaks])
     last = np.concatenate([breaks, [True]])
     return np.column_stack([stretches[first, 0], stretches[last, 1]])
-
-
-def _cross(u: Floats, v: Floats) -> Floats:
-    return np.asarray(u[..., 0] * v[..., 1] - u[..., 1] * v[..., 0])
-
-
-def _meet(a: Floats, b: Floats, c: Floats, d: Floats) -> Flags:
-    """Whether the segment a-b meets each of the segments c-d, ends included."""
-    r, s = b - a, d - c
-    scale = np.hypot(*r) * np.hypot(*s.T)
-    eps = 1e-12 * scale
-    side = [_cross(r, c - a), _cross(r, d - a), _cross(s, a - c), _cross(s, b - c)]
-    proper = (side[0] * side[1] <= 0) & (side[2] * side[3] <= 0)
-    parallel = np.abs(_cross(r, s)) <= eps
-    # Parallel sides meet only where they lie on one line and their boxes overlap.
-    low = np.maximum(np.minimum(a, b), np.minimum(c, d))
-    high = np.minimum(np.maximum(a, b), np.maximum(c, d))
-    boxes = (low <= high).all(axis=1)
-    on_one_line = np.abs(side[0]) <= eps
-    return np.where(parallel, on_one_line & boxes, proper)

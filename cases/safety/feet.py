@@ -27,7 +27,7 @@ def with_feet(case: Case) -> Case:
 
 
 def _among(every: Sequence[Case]) -> str:
-    if all(item.layers == every[0].layers for item in every):
+    if all(item.soil.layers_alone == every[0].soil.layers_alone for item in every):
         return ""
     return (
         ", which conducts best among the case and its variants (water lies on dry or frozen "

@@ -3,9 +3,8 @@
 import numpy as np
 
 from ...solver.errors import CaseError
-from ...solver.exposure.places import on_or_inside
 from ...solver.model import Floats
-from ..reading.polygons import fault_of_outline
+from ...solver.polygons import fault_of_outline, on_or_inside
 from ..study.study import Touchable
 
 OFF_THE_LINE = 0.01  # m: on the line itself nobody is inside, nor on what is laid inside

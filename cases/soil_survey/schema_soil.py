@@ -1,13 +1,14 @@
-"""The soil of a case file: layers, or a survey they are fitted to."""
+"""The soil of a case file: layers, or a survey they are fitted to, and bodies in them."""
 
 from typing import Annotated, Self
 
 from pydantic import Field, model_validator
 
 from ...solver.errors import CaseError
+from ..bodies.schema import AnyBody
 from ..reading import fields as f
 from ..reading.blocks import Block
-from ..reading.size_limits import LARGEST_CONTRAST, MOST_LAYERS
+from ..reading.size_limits import LARGEST_CONTRAST, MOST_BODIES, MOST_LAYERS
 from .schema import Survey
 
 
@@ -21,7 +22,7 @@ class Layer(Block):
 
 
 class Soil(Block):
-    """Horizontal layers: given, or fitted to a survey."""
+    """Horizontal layers, given or fitted to a survey, and bodies in them."""
 
     exactly_one = (("layers", "survey"),)
 
@@ -31,6 +32,8 @@ class Soil(Block):
     """Layers from the surface down."""
     survey: Survey | None = None
     """Readings to which the layers are fitted."""
+    bodies: Annotated[tuple[AnyBody, ...], Field(max_length=MOST_BODIES)] = ()
+    """What in the soil is not layers: a pad, a pool, rock beyond an edge, a basement."""
 
     @model_validator(mode="after")
     def _stack(self) -> Self:
@@ -48,6 +51,7 @@ class Soil(Block):
             )
             raise CaseError(msg)
         values = [layer.resistivity for layer in self.layers]
+        values += [body.resistivity for body in self.bodies if body.resistivity is not None]
         # One part in 1e9 of slack, so that 1000 written in two units stays 1000.
         if max(values) > LARGEST_CONTRAST * min(values) * (1 + 1e-9):
             msg = (

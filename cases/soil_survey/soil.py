@@ -1,10 +1,12 @@
-"""The soil block of a case: layers as given, or a survey to which they are to be fitted."""
+"""The soil block of a case: bodies, and layers as given or a survey they are fitted to."""
 
 from pathlib import Path
 
+from ...solver.bodies import Body
 from ...solver.errors import CaseError
 from ...solver.model import Conductors, Soil
 from ...solver.soil_survey import Sounding
+from ..bodies.building import bodies_of
 from ..reading.documents import Document
 from . import schema_soil
 from .readings import survey_readings
@@ -18,13 +20,14 @@ def soil_of(
     document: Document,
     folder: Path | None,
 ) -> tuple[Soil | None, SurveyedSoil | None]:
-    """Layers of a soil block that gives them, or its survey; nothing is fitted.
+    """Soil of a block that gives its layers, or its survey; nothing is fitted.
 
-    The extent of the metal is what the survey is held against. `CaseError` if the survey is
-    wrong, or cannot give the layers asked for.
+    The extent of the metal is what the survey is held against. `CaseError` if bodies cannot be
+    where they are put, or the survey is wrong, or cannot give the layers asked for.
     """
+    bodies = bodies_of(given.bodies, document=document)
     if given.layers is not None:
-        return _stack(given.layers), None
+        return _stack(given.layers, bodies), None
     assert given.survey is not None  # the schema asks for exactly one
     path = ("soil", "survey")
     readings = survey_readings(given.survey, document=document, folder=folder, path=path)
@@ -35,6 +38,7 @@ def soil_of(
             robust=given.survey.robust,
             equivalents_asked=given.survey.equivalents or 0,
             electrode_diagonal=longest_extent(conductors),
+            bodies=bodies,
         )
     except CaseError as error:
         raise _at_layers(error, document) from error
@@ -59,8 +63,9 @@ def _at_layers(error: CaseError, document: Document) -> CaseError:
     return CaseError([document.problem(item.message, path=path) for item in error.problems])
 
 
-def _stack(layers: tuple[schema_soil.Layer, ...]) -> Soil:
+def _stack(layers: tuple[schema_soil.Layer, ...], bodies: tuple[Body, ...]) -> Soil:
     return Soil(
         resistivity=tuple(layer.resistivity for layer in layers),
         thickness=tuple(layer.thickness for layer in layers if layer.thickness is not None),
+        bodies=bodies,
     )

@@ -5,9 +5,11 @@ import json
 from collections.abc import Iterable
 from dataclasses import dataclass, fields, is_dataclass, replace
 from importlib.metadata import version
+from math import inf
 
 import numpy as np
 
+from ...solver.bodies import Body
 from ...solver.errors import CaseError
 from ...solver.model import Conductors, Soil
 from ...solver.soil_survey import Sounding, Survey, fit_survey, most_layers_fitted
@@ -41,6 +43,7 @@ class SurveyedSoil:
     # Longest distance across the electrode that the soil is for [m]
     electrode_diagonal: float | None = None
     sounding: Sounding | None = None  # the fit; None until it is made or taken from a result
+    bodies: tuple[Body, ...] = ()  # what stands in the layers; no reading is held to see it
 
     def __post_init__(self) -> None:
         most = most_layers_fitted(self.survey, most_layers=self._most_layers)
@@ -75,17 +78,17 @@ class SurveyedSoil:
 
     @property
     def soil(self) -> Soil:
-        """Best layers of the chosen fit."""
-        return self.chosen.soil
+        """Best layers of the chosen fit, with the bodies of the case in them."""
+        return replace(self.chosen.soil, bodies=self.bodies)
 
     @property
     def equivalents(self) -> tuple[Soil, ...]:
-        """Soils that fit within the noise, as different as may be, without the best one.
+        """Layers that fit within the noise, as different as may be, without the best ones.
 
         At most as many as were asked for; those that are beyond the contrast a case may have
         are left out.
         """
-        return self.found.equivalents
+        return tuple(replace(soil, bodies=self.bodies) for soil in self.found.equivalents)
 
     @property
     def warnings(self) -> tuple[str, ...]:
@@ -112,8 +115,9 @@ class SurveyedSoil:
         sounding = next((item for item in kept if item.key == key), None)
         found = replace(self, sounding=sounding or self._fit(key))
         if contrast(found.soil) > LARGEST_CONTRAST:
+            with_bodies = " and the bodies in them" if self.bodies else ""
             msg = (
-                f"the {found.chosen.layers} fitted layers differ by "
+                f"the {found.chosen.layers} fitted layers{with_bodies} differ by "
                 f"{contrast(found.soil):.3g} to 1, at most {LARGEST_CONTRAST:g} to 1 can be "
                 "computed: their resistivities are hardly resolved; ask for fewer layers"
             )
@@ -161,8 +165,9 @@ def surveyed_soil(
 
 
 def contrast(soil: Soil) -> float:
-    """Highest over lowest resistivity of the layers."""
-    return max(soil.resistivity) / min(soil.resistivity)
+    """Highest over lowest resistivity of layers and bodies, voids aside."""
+    bodies = [body.resistivity for body in soil.bodies if not body.void]
+    return max(*soil.resistivity, *bodies, 0.0) / min(*soil.resistivity, *bodies, inf)
 
 
 def longest_extent(conductors: Conductors) -> float:

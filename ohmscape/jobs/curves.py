@@ -10,6 +10,7 @@ from ..cases.reading.messages import not_among
 from ..solver.design import Curve, CurvePoint
 from ..solver.errors import CaseError, OhmscapeError, Problem
 from ..solver.progress import Progress, parts, unwatched
+from .layers_only import refuse_bodies
 from .trying import Trials
 
 
@@ -43,6 +44,7 @@ def curve_of(
         msg = "the case has nothing to choose from; write the block 'design'"
         raise CaseError([Problem(msg, file=case.source.file)])
     case = fit_soil(case)
+    refuse_bodies(case, what="curves are solved by thin conductors, which know layers only")
     assert case.design is not None  # a fit changes the soil alone
     space = case.design
     number = _number(choice, space.choices)

@@ -27,6 +27,7 @@ from ..solver.model import Conductors, Floats
 from ..solver.progress import Progress, headed, parts, unwatched
 from ..solver.solved_soil import SolvedSoil
 from ..solver.thin_wire import second_opinion
+from .layers_only import refuse_bodies
 from .solving import solve_case
 
 _probe = "current probe"
@@ -64,6 +65,9 @@ def predict_tests(
         msg = "the case has no earth tests; write the block 'earth_tests'"
         raise CaseError([Problem(msg, file=case.source.file)])
     case = fit_soil(case)
+    for each in (case, *case.variants):
+        if any(isinstance(plan, DrivenRodPlan) for plan in each.earth_tests):
+            refuse_bodies(each, what="a rod test is worked out in layers only")
     names = list(
         dict.fromkeys(plan.name for c in (case, *case.variants) for plan in c.earth_tests)
     )
@@ -158,6 +162,11 @@ def _solved(
 ) -> tuple[SolvedSoil, Method, float]:
     """Field of metal in the soil of a case, how it was solved, and its estimated error."""
     pins = len(metal.group_names) - len(case.contact_resistance)
+    if not case.soil.on_ground(
+        metal.start[metal.group >= len(case.contact_resistance), :2]
+    ).all():
+        msg = "a pin of the test stands in a void; put it into the ground"
+        raise CaseError([case.document.problem(msg, path=("earth_tests",))])
     contact = (*case.contact_resistance, *[0.0] * pins)
     if not elements:
         progress("thin conductors", 0.0)

@@ -19,7 +19,7 @@ from .distances import distances_of
 from .judging import Errors, clearing_of, verdict_of
 from .one_potential import one_potential_of
 from .peak_memory import peak_memory
-from .solving import Solved, agreement_of, tolerance_of
+from .solving import Solved, agreement_of, tolerance_of, without_bodies_of
 from .steps import (
     Operated,
     View,
@@ -116,6 +116,7 @@ def evaluate(
     agreed = agreement_of(case, solved, operating=point, worst=worst, accuracy=accuracy)
     laps.begin("voltage along the metal")
     along = one_potential_of(case, operated=operated, worst=worst)
+    without = without_bodies_of(case, solved, operating=point, worst=worst)
     laps.begin("verdict")
     clearing = clearing_of(case, operating=point, operation=operated.operation)
     rise = float(np.abs(point.voltage).max())
@@ -171,6 +172,7 @@ def evaluate(
         clearing=clearing,
         second_opinion=solved.second,
         agreement=agreed,
+        without_bodies=without,
         sounding=None if case.survey is None else case.survey.found,
         north=case.north,
         job=case.job,

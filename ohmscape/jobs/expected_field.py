@@ -7,6 +7,7 @@ from scipy.sparse import csr_matrix
 from scipy.spatial import cKDTree
 
 from ..meshes import MeshPlan
+from ..meshes.near_faces import laid_out
 from ..meshes.sizing import SizeField, points_along
 from ..solver.field.break_points import breaks_of_pieces
 from ..solver.field.clouds import Clouds
@@ -111,6 +112,7 @@ def field_work(planned: MeshPlan, *, conductors: Conductors, soil: Soil) -> Fiel
     MeshError
         If layers are so thin beside the elements that a solution would be refused.
     """
+    conductors = laid_out(conductors, cut=planned.cut)
     breaks = breaks_of_pieces(
         conductors, planes=-soil.interface_depth, element_size=planned.element_size
     )

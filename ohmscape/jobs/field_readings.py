@@ -38,6 +38,7 @@ from ..solver.field_readings import (
 from ..solver.field_readings.transfer import Transfer
 from ..solver.model import Floats, Soil
 from ..solver.progress import Progress, parts, unwatched
+from .layers_only import refuse_bodies
 from .solving import plan
 
 # Where a case does not say what to fit.
@@ -79,6 +80,7 @@ def compare_case(
     if measured is None:
         msg = "this case has no readings; give it a 'measured' block"
         raise CaseError([Problem(msg, file=case.source.file)])
+    refuse_bodies(case, what="readings are predicted and fitted in layers only")
     readings = measured.readings
     along = along_lines(measured, conductors=case.conductors)
     model = _model(case, along=along, accuracy=accuracy)

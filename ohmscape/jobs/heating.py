@@ -186,13 +186,13 @@ def _from_circuit(operation: Operation, names: set[str]) -> list[complex]:
 def _drying(
     case: Case, plan: HeatingPlan, point: OperatingPoint | None, growth: float
 ) -> tuple[DryingSoil, ...]:
-    """What the soil of each electrode stands for ever, by the layer that stands least."""
+    """What the soil of each electrode stands for ever, by what in it stands least."""
     if point is None:
         return ()
     lasting = None
     if plan.soil is not None:
         lasting = lasting_voltage(
-            min(case.soil.resistivity),
+            min(case.soil.leading),
             conductivity=plan.soil.conductivity,
             rise=plan.soil.highest - plan.ambient,
         )

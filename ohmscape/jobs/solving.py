@@ -10,6 +10,7 @@ from ..cases.case import Case
 from ..cases.circuit.operating import operating_of
 from ..meshes import MeshPlan, build_mesh, mesh_plan
 from ..meshes.counting import default_element_limit
+from ..meshes.near_faces import Cut
 from ..meshes.plan import fastest_growth
 from ..solver.axisymmetric import is_one_rod, solve_rod
 from ..solver.contact import behind_contact
@@ -104,7 +105,7 @@ def plan(case: Case, *, accuracy: str | None = None, coarser: float = 1.0) -> Me
     preset = accuracy or numerics.accuracy
     size, limit = numerics.element_size, numerics.element_limit or default_element_limit
 
-    def planned(fineness: float, ratio: float = 1.0) -> MeshPlan:
+    def planned(fineness: float, ratio: float = 1.0, *, cut: Cut | None = None) -> MeshPlan:
         return mesh_plan(
             case.conductors,
             soil=case.soil,
@@ -114,6 +115,7 @@ def plan(case: Case, *, accuracy: str | None = None, coarser: float = 1.0) -> Me
             memory_limit=usable_memory(),
             growth_limit=fastest_growth if ratio > 1 else result_growth,
             farthest=studied_places(case),
+            cut=cut,
         )
 
     if size is None:
@@ -123,8 +125,10 @@ def plan(case: Case, *, accuracy: str | None = None, coarser: float = 1.0) -> Me
     fine = planned(numerics.fineness * fineness)
     if coarser == 1.0:
         return fine
-    # Smeared by as many elements as in the finer mesh, or the two would not compare.
-    rough = planned(numerics.fineness * fineness, coarser)
+    # Smeared by as many elements as in the finer mesh, or the two would not compare; so metal
+    # near bodies is cut alike, and smeared wider too.
+    cut = None if fine.cut is None else fine.cut.wider(coarser)
+    rough = planned(numerics.fineness * fineness, coarser, cut=cut)
     return replace(rough, spread=rough.element_size * fine.spread / fine.element_size)
 
 
@@ -201,12 +205,12 @@ def solve_case(
 
 
 def _second_opinion(case: Case) -> SecondOpinion | None:
-    """Thin conductors in the soil of the case, where it asks for them or they are quick."""
+    """Thin conductors in the layers of the case, where it asks for them or they are quick."""
     most = most_wires_of(case)
     if most == 0:
         return None
     try:
-        return second_opinion(case.conductors, soil=case.soil, most=most)
+        return second_opinion(case.conductors, soil=case.soil.layers_alone, most=most)
     except (BudgetError, TrustError):
         if case.numerics.second_opinion == "always":
             raise
@@ -226,7 +230,7 @@ def agreement_of(
     worst: Sequence[WorstVoltage],
     accuracy: Accuracy,
 ) -> Agreement | None:
-    """What the second opinion says of a result; None where there is none.
+    """What the second opinion says of a result; None without one, or with bodies in the soil.
 
     Where it lies outside what the result states and the metal is one rod, that is solved by the
     axisymmetric method too, which shows which of the two is right.
@@ -244,20 +248,10 @@ def agreement_of(
     accuracy : Accuracy
         What the result states of its errors.
     """
-    if solved.second is None:
+    if solved.second is None or case.soil.bodies:
         return None
-    groups = {item.name: item.group for item in case.study.touchables}
-    contact = case.contact_resistance
-    second = behind_contact(solved.second, contact)
-    other, _ = operating_of(case, second.current_matrix)
-    found = agreement(
-        operating,
-        worst=worst,
-        metal_groups=groups,
-        opinion=solved.second,
-        other=other,
-        contact_resistance=contact,
-    )
+    found = _beside(case, solved.second, operating=operating, worst=worst)
+    groups, contact = _metal_groups(case), case.contact_resistance
     estimates = accuracy.estimates
     stated = {"resistance_error": estimates[0], "voltage_error": max(estimates)}
     if found.standing(**stated) == "agree" or not is_one_rod(case.conductors):
@@ -269,6 +263,44 @@ def agreement_of(
     other, _ = operating_of(case, third.current_matrix)
     judge = third_opinion(operating, worst=worst, metal_groups=groups, third=third, other=other)
     return replace(found, third=judge)
+
+
+def without_bodies_of(
+    case: Case, solved: Solved, *, operating: OperatingPoint, worst: Sequence[WorstVoltage]
+) -> Agreement | None:
+    """What the layers without the bodies give; None where there are none, or it was not made.
+
+    It holds nothing against the result: the gap is what the bodies change, and the errors of
+    both methods.
+    """
+    if solved.second is None or not case.soil.bodies:
+        return None
+    return _beside(case, solved.second, operating=operating, worst=worst)
+
+
+def _beside(
+    case: Case,
+    opinion: SecondOpinion,
+    *,
+    operating: OperatingPoint,
+    worst: Sequence[WorstVoltage],
+) -> Agreement:
+    """A result beside thin conductors in operation of their own."""
+    second = behind_contact(opinion, case.contact_resistance)
+    other, _ = operating_of(case, second.current_matrix)
+    return agreement(
+        operating,
+        worst=worst,
+        metal_groups=_metal_groups(case),
+        opinion=opinion,
+        other=other,
+        contact_resistance=case.contact_resistance,
+    )
+
+
+def _metal_groups(case: Case) -> dict[str, int]:
+    """Group of each touchable metal by its name."""
+    return {item.name: item.group for item in case.study.touchables}
 
 
 def _coarse_solution(case: Case, *, accuracy: str | None) -> tuple[MeshPlan, Solution]:

@@ -36,6 +36,7 @@ from ..solver.uncertainty.narrowing import narrowing
 from ..solver.uncertainty.plan import draw_plan
 from .family_engines import Engine, PlainLoop
 from .family_kept import KeptDraws, Key, kept_answers
+from .layers_only import refuse_bodies
 from .pace import Pace
 from .run import run_variants
 from .trying import Trials, evaluation_of
@@ -98,6 +99,7 @@ def uncertainty_of_case(
     engine = engine or PlainLoop()
     drawing, proving = parts(progress, [_drawing, _proving])
     fitted = fit_soil(case)
+    refuse_bodies(fitted, what="draws are solved by thin conductors, which know layers only")
     soils = None
     if plan.from_survey:
         assert fitted.survey is not None  # it is what the soil is drawn from

@@ -27,7 +27,8 @@ from ..viz.report.terminal_lines import block_lines, section_lines
 from ..viz.soil_survey.from_sounding import soil_text
 from ..viz.terminal.circuit import circuit_read
 from ..viz.wording import length_text, length_unit, ohms_text, place_in, with_unit
-from ..viz.words.lines import hanging
+from ..viz.words.bodies import bodies_in_short, body_text
+from ..viz.words.lines import hanging, terminal_text
 from .expected_time import Cost, ExpectedRun, expected_run
 from .heating import heating_known
 from .solving import mapped_area
@@ -124,6 +125,11 @@ def _soil(case: Case) -> list[str]:
             f"  {with_unit(resistivity, symbol='Ω·m'):>11}  {extent}; {_usual(resistivity)}"
         )
         top = bottom
+    lines += [
+        line
+        for body in soil.bodies
+        for line in hanging(terminal_text(body_text(body), units=case.units), indent="  ")
+    ]
     lines.append("  Usual ranges by EN 50522 annex J (from memory); water and frost move them.")
     lines.append(f"  The metal reaches down to {length_text(deepest, case.units)}.")
     return lines
@@ -180,7 +186,7 @@ def _variants(case: Case) -> list[str]:
     lines = ["Variants, solved in the same run"] if case.variants else []
     for variant in case.variants:
         differs = [_change(item, variant, case) for item in variant.changes]
-        lines.append(f"  {variant.variant}: {'; '.join(differs)}")
+        lines += hanging(f"{variant.variant}: {'; '.join(differs)}", indent="  ")
         own = variant.survey
         if own is not None and (case.survey is None or own.found is not case.survey.found):
             found = section_lines(fitted_soil(own.found), units=case.units)
@@ -208,7 +214,7 @@ def _change(change: str, variant: Case, case: Case) -> str:
     if change == "electrodes" and same_metal(variant.conductors, case.conductors):
         return _other_contacts(variant, case) or "the same metal"
     if change == "soil":
-        return soil_text(variant.soil, units=variant.units)
+        return soil_text(variant.soil, units=variant.units) + bodies_in_short(variant.soil)
     if change == "electrodes":
         metal = variant.conductors
         total = length_text(float(metal.length.sum()), variant.units)

@@ -17,7 +17,7 @@ import scipy.sparse as sparse
 from scipy.sparse.linalg import splu
 
 from ..errors import CaseError, ConvergenceError, TrustError
-from ..model import Floats, Integers, Soil
+from ..model import Floats, Integers, Soil, require_layers_alone
 from .assembly import face_matrix, open_boundary, stiffness
 from .bodies import Fill, Metal, require_fit
 from .meshing import Ground, ground_round
@@ -133,7 +133,8 @@ def solve_axisymmetric(
     ConvergenceError
         If the linear system is not solved.
     TrustError
-        If current balance or error estimate miss their limits.
+        If current balance or error estimate miss their limits; a `LayersOnlyError` if the soil
+        has bodies.
 
     Notes
     -----
@@ -153,6 +154,7 @@ def solve_axisymmetric(
     >>> print(f"{solution.potential(2.0, current=3.0):.2f} V")
     23.87 V
     """
+    require_layers_alone(soil, method="figures of revolution in a half plane")
     require_fit(metal, fill=fill, contact=contact)
     if not 0.5 <= fineness <= _finest:
         msg = f"fineness is {fineness:g}; it must be from 0.5 to {_finest:g}"

@@ -8,8 +8,8 @@ from functools import cached_property, partial
 import numpy as np
 from scipy.optimize import minimize_scalar
 
-from ..exposure.places import nearest_on_segments
 from ..model import Floats, Phasors
+from ..polygons import nearest_on_segments
 from ..verdict.step_outline import live_pieces
 from .crossings import crossings
 from .findings import DistanceLine, Separation

@@ -166,10 +166,13 @@ def _peaks(
     # Places near each other cost less when they are asked for at once.
     ground = field.surface_potential(np.concatenate([places, *map(feet, tried)]))
     potential, others = ground[: len(places)], ground[len(places) :].reshape(3, -1)
-    before, here, after = np.abs(potential[rows] - others)
-    bend = np.minimum(before + after - 2 * here, -1e-12 * (here + 1e-300))
+    standing = np.array([field.on_ground(feet(angle)) for angle in tried])
+    before, here, after = np.where(standing, np.abs(potential[rows] - others), 0.0)
+    largest = np.maximum(here, np.maximum(before, after))
+    bend = np.minimum(before + after - 2 * here, -1e-12 * (largest + 1e-300))
     top = direction + _aside * np.clip(0.5 * (before - after) / bend, -2.0, 2.0)
     last = np.abs(potential[rows] - field.surface_potential(feet(top)))
+    last[~field.on_ground(feet(top))] = 0.0
     values = np.stack([before, here, after, last])
     best = values.argmax(axis=0)[None]
     angles = np.concatenate([tried, top[None]])

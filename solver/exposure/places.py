@@ -7,8 +7,7 @@ from typing import Literal
 import numpy as np
 
 from ..model import Flags, Floats
-
-_few = 16  # places for which all sides of an outline are looked at together
+from ..polygons import inside, nearest_on_segments
 
 
 @dataclass(frozen=True)
@@ -71,50 +70,3 @@ def same_places(some: Sequence[TouchableMetal], others: Sequence[TouchableMetal]
         for one, other in zip(some, others, strict=True)
         for key, value in vars(one).items()
     )
-
-
-def nearest_on_segments(places: Floats, *, start: Floats, end: Floats) -> Floats:
-    """Nearest point of segments, or single points, to each place in plan, (n, 2). [m]"""
-    best = np.full(len(places), np.inf)
-    nearest = np.zeros((len(places), 2))
-    for a, b in zip(start, end, strict=True):
-        along = b - a
-        square = float(along @ along)
-        share = np.clip((places - a) @ along / square, 0, 1) if square > 0 else 0.0
-        point = a + np.multiply.outer(share, along).reshape(-1, 2)
-        gap = np.einsum("ni,ni->n", places - point, places - point)
-        closer = gap < best
-        best[closer] = gap[closer]
-        nearest[closer] = np.broadcast_to(point, places.shape)[closer]
-    return nearest
-
-
-def on_or_inside(places: Floats, *, outline: Floats) -> Flags:
-    """Whether each place is inside a simple closed outline or on it, shape (n,)."""
-    # On the outline to a micrometre, whatever the even-odd rule makes of an edge.
-    ends = np.roll(outline, -1, axis=0)
-    nearest = nearest_on_segments(places, start=outline, end=ends)
-    edge = np.linalg.norm(places - nearest, axis=1) < 1e-6
-    return np.asarray(edge | inside(places, outline=outline))
-
-
-def inside(places: Floats, *, outline: Floats) -> Flags:
-    """Whether each place is inside a simple closed outline (even-odd rule), shape (n,)."""
-    start, end = outline, np.roll(outline, -1, axis=0)
-    some = start[:, 1] != end[:, 1]
-    start, end = start[some], end[some]
-    x, y = places[:, 0], places[:, 1]
-    if len(places) <= _few:  # of outlines with thousands of corners
-        crossed = _crossed(x[:, None], y[:, None], start=start, end=end)
-        return np.asarray(crossed.sum(axis=1) % 2 == 1)
-    odd = np.zeros(len(places), dtype=bool)
-    for a, b in zip(start, end, strict=True):
-        odd ^= _crossed(x, y, start=a, end=b)
-    return odd
-
-
-def _crossed(x: Floats, y: Floats, *, start: Floats, end: Floats) -> Flags:
-    """Whether the way from places along +x crosses sides."""
-    (ax, ay), (bx, by) = start.T, end.T
-    spans = (ay > y) != (by > y)
-    return np.asarray(spans & (x < ax + (y - ay) / (by - ay) * (bx - ax)))

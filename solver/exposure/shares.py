@@ -9,8 +9,8 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from ..model import Flags, Floats, Integers, Phasors
+from ..polygons import nearest_on_segments
 from ..solved_soil import Field
-from .places import nearest_on_segments
 
 _directions = 36
 _halvings = 6  # of the angle in which a step comes over the edge
@@ -54,6 +54,9 @@ def steps_by_share(
         return step, direction
     foot, own = places[rows], permissible(places[rows])
 
+    def over_ground(row: Integers, angle: Floats) -> Flags:
+        return field.on_ground(_other(foot[row], angle, pace=pace))
+
     def limit(row: Integers, angle: Floats) -> Floats:
         return np.minimum(own[row], permissible(_other(foot[row], angle, pace=pace)))
 
@@ -61,7 +64,7 @@ def steps_by_share(
     tried = 2 * np.pi * np.arange(_directions) / _directions
     row, way = np.divmod(np.arange(len(rows) * _directions), _directions)
     # Only what leads onto a lower limit can be worse than the largest voltage.
-    lower = limit(row, tried[way]) < known[row]
+    lower = (limit(row, tried[way]) < known[row]) & over_ground(row, tried[way])
     table = lower.reshape(-1, _directions)
     candidates = [(row[lower], tried[way[lower]])]
     for turn in (-1, 1):
@@ -74,6 +77,8 @@ def steps_by_share(
             over, short = np.where(still, middle, over), np.where(still, short, middle)
         candidates.append((row, over))
     row, angle = (np.concatenate(each) for each in zip(*candidates, strict=True))
+    standing = over_ground(row, angle)
+    row, angle = row[standing], angle[standing]
     there = field.surface_potential(_other(foot[row], angle, pace=pace))
     voltage = np.abs(potential[rows[row]] - there)
     share = voltage / limit(row, angle)

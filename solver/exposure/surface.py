@@ -10,17 +10,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from ..model import Conductors, Floats, Integers, Phasors
 from ..solved_soil import Field
-from ..threads import in_threads
+from .directions import a_pace_on, along_voids, steepest, towards_metal
 from .places import TouchableMetal
-from .quick_surface import QuickSurface, quick_surface
+from .quick_surface import quick_surface
 from .raster import Area, Raster, joined, plan_points
 
-_directions = 72
-_batch = 2_000  # places that all directions are tried of at once
 # Of the largest potential: a direction whose step on the quick surface is less by so much than
 # one tried before is not tried in the field.
 _likely = 2e-3
@@ -65,8 +62,8 @@ class SurfaceMap:
 def sample_places(area: Area, *, field: Field, pace: float) -> Floats:
     """Places to sample: the raster, finer near shallow metal, and a pace from rods in sight.
 
-    Finer where metal lies less deep than two rasters. A step is largest with one foot on the
-    top of a rod, which is a circle too thin for any raster.
+    None in a void, where nobody stands. Finer where metal lies less deep than two rasters. A
+    step is largest with one foot on the top of a rod, a circle too thin for any raster.
 
     Parameters
     ----------
@@ -107,7 +104,7 @@ def _sampled(area: Area, *, field: Field, pace: float) -> tuple[Floats, Raster, 
     )
     if len(others):
         places = np.unique(np.concatenate([places, np.round(others, 9)]), axis=0)
-    return places, raster, halved
+    return places[field.on_ground(places)], raster, halved
 
 
 def _a_pace_from_tops(area: Area, *, conductors: Conductors, pace: float) -> Floats:
@@ -162,6 +159,7 @@ def surface_map(
     """
     places, raster, halved = _sampled(area, field=field, pace=pace)
     triangles = joined(places, raster=raster, halved=halved)
+    triangles = triangles[field.on_ground(places[triangles].mean(axis=1))]
     potential = field.surface_potential(places)
     step, direction = steepest_steps(
         places, potential=potential, field=field, area=area, pace=pace
@@ -207,17 +205,19 @@ def steepest_steps(
         margin = np.inf  # too thin for the quick surface: everything is tried
     step, direction = np.full(len(places), -np.inf), np.zeros(len(places))
     for candidate in (
-        *_steepest(places, potential=potential, surface=surface, pace=pace),
-        _towards_metal(places, field=field, spacing=area.spacing),
+        *steepest(places, potential=potential, surface=surface, field=field, pace=pace),
+        *along_voids(places, potential=potential, surface=surface, field=field, pace=pace),
+        towards_metal(places, field=field, spacing=area.spacing),
     ):
-        other = places + pace * np.column_stack([np.cos(candidate), np.sin(candidate)])
+        other = a_pace_on(places, candidate, pace=pace)
         value, doubt = surface.smoothly(other)
-        tried = np.abs(potential - value) + doubt + margin > step
+        tried = (np.abs(potential - value) + doubt + margin > step) & field.on_ground(other)
         rows = np.flatnonzero(tried)
         voltage = np.abs(potential[rows] - field.surface_potential(other[rows]))
         larger = voltage > step[rows]
         rows = rows[larger]
         step[rows], direction[rows] = voltage[larger], candidate[rows]
+    step[np.isinf(step)] = 0.0  # all that is a pace away is a void
     return step, _in_one_turn(direction)
 
 
@@ -247,43 +247,3 @@ def _shallowest(field: Field) -> float:
     """Depth of the metal nearest to the surface. [m]"""
     conductors = field.solution.conductors
     return -float(np.maximum(conductors.start[:, 2], conductors.end[:, 2]).max())
-
-
-def _towards_metal(places: Floats, *, field: Field, spacing: float) -> Floats:
-    """Direction to the nearest metal in plan, where a spline is blind to a thin rod. [rad]"""
-    conductors = field.solution.conductors
-    along = plan_points(conductors.start, end=conductors.end, spacing=spacing)
-    offset = along[cKDTree(along).query(places)[1]] - places
-    return np.arctan2(offset[:, 1], offset[:, 0])
-
-
-def _steepest(
-    places: Floats, *, potential: Phasors, surface: QuickSurface, pace: float
-) -> Floats:
-    """The two directions in which a pace differs most by a quick surface, (2, n). [rad]
-
-    Of each peak among the directions tried, the top of the parabola through its neighbours.
-    """
-    angle = 2 * np.pi * np.arange(_directions) / _directions
-    to_x, to_y = pace * np.array([np.cos(angle), np.sin(angle)]) / surface.raster.step[:, None]
-    nodes = (places - surface.raster.low) / surface.raster.step
-
-    def of_batch(first: int) -> Floats:
-        batch = slice(first, first + _batch)
-        x, y = nodes[batch, 0, None] + to_x, nodes[batch, 1, None] + to_y
-        size = np.abs(potential[batch, None] - surface.at(x, y))
-        round_it = np.concatenate([size[:, -1:], size, size[:, :1]], axis=1)
-        before, after = round_it[:, :-2], round_it[:, 2:]
-        peaks = np.where((size >= before) & (size >= after), size, -1.0)
-        row, found = np.arange(len(size)), []
-        for _ in range(2):
-            top = peaks.argmax(axis=1)
-            here, one, other = (values[row, top] for values in (size, before, after))
-            bend = np.minimum(one + other - 2 * here, -1e-12 * here.max(initial=1e-300))
-            shift = np.clip(0.5 * (one - other) / bend, -0.5, 0.5)
-            found.append(2 * np.pi / _directions * (top + shift))
-            peaks[row, top] = -1.0
-        return np.array(found)
-
-    parts = in_threads(of_batch, range(0, len(places), _batch))
-    return np.concatenate([np.zeros((2, 0)), *parts], axis=1)

@@ -10,8 +10,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model import Flags, Floats
+from ..polygons import inside, nearest_on_segments, on_or_inside
 from ..solved_soil import Field
-from .places import TouchableMetal, inside, nearest_on_segments, on_or_inside
+from .places import TouchableMetal
 from .raster import Area
 from .surface import SurfaceMap
 
@@ -170,7 +171,8 @@ def worst_touch(
         return np.abs(field.voltage[metal.group] - field.surface_potential(places))
 
     def value(places: Floats) -> Floats:
-        return yardstick.share(voltage(places), places)
+        share = yardstick.share(voltage(places), places)
+        return np.where(field.on_ground(places), share, -1.0)
 
     def allowed(places: Floats) -> Floats:
         # Pulled twice: one edge may have pushed a place over another.
@@ -181,7 +183,8 @@ def worst_touch(
 
     def possible(places: Floats) -> Flags:
         mapped = (np.clip(places, area.low, area.high) == places).all(axis=1)
-        return np.asarray(mapped & metal.within_reach(places) & yardstick.allows(places))
+        standing = field.on_ground(places) & yardstick.allows(places)
+        return np.asarray(mapped & metal.within_reach(places) & standing)
 
     # The raster may be too coarse to meet the reach, so places round the metal start too.
     spacing = min(area.spacing, metal.reach)
@@ -236,7 +239,9 @@ def worst_step(
         return np.abs(both[: len(state)] - both[len(state) :])
 
     def value(state: Floats) -> Floats:
-        return yardstick.share(voltage(state), *feet(state))
+        one, other = feet(state)
+        share = yardstick.share(voltage(state), one, other)
+        return np.where(field.on_ground(one) & field.on_ground(other), share, -1.0)
 
     def allowed(state: Floats) -> Floats:
         places = state[:, :2]

@@ -35,7 +35,7 @@ class Clouds:
     spread : ndarray of float, shape (k,)
         Standard deviation in each direction. [m]
     layer : ndarray of int, shape (k,)
-        Soil layer of the metal, of two where it lies in the plane between them.
+        Soil layer, or body, of the metal, of two where it lies in the plane between them.
     gap : ndarray of float, shape (k,)
         To the next ball of its row, or the length of a row of one; where metal is thicker than
         that, what its face is worth. Some gaps away, balls are as good as metal. [m]
@@ -62,7 +62,7 @@ class Clouds:
 
 def clouds_of(elements: LineElements) -> Clouds:
     """Balls for line elements: a row along what lies of each piece in one layer."""
-    key = np.stack([elements.piece, elements.layer], axis=1)
+    key = np.stack([elements.row, elements.layer], axis=1)
     _, first, run = np.unique(key, axis=0, return_index=True, return_inverse=True)
     run = run.ravel()
     axis = elements.axis[first]
@@ -77,7 +77,8 @@ def clouds_of(elements: LineElements) -> Clouds:
     np.minimum.at(low, run, ends.min(axis=0))
     np.maximum.at(high, run, ends.max(axis=0))
     spread = elements.spread[first]
-    gaps = _gaps((high - low) / spread)
+    apart = spread if elements.apart is None else elements.apart[first]
+    gaps = _gaps((high - low) / apart)
     begin = np.cumsum(gaps + 1) - (gaps + 1)
     row = np.repeat(np.arange(len(first)), gaps + 1)
     number = np.arange(len(row)) - begin[row]

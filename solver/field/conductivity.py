@@ -1,4 +1,4 @@
-"""Conductivity of each element from the soil layers in it.
+"""Conductivity of each element from the soil layers in it, or the body it is in.
 
 An element inside one layer has that layer's conductivity. One that crosses interfaces, as
 happens on purpose far from the electrodes, conducts across the layers as a laminate does, and
@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..model import Floats, Integers, Mesh, Soil
+from .media import conductivities
 
 # Of linear functions on a volume of 1: the mean of their products.
 linear_moments = (np.ones((4, 4)) + np.eye(4)) / 20
@@ -27,6 +28,8 @@ class LayeredElements:
         Along and across the layers, each element as a laminate. [S/m]
     crossing : ndarray of int, shape (c,)
         Elements that hold more than one layer.
+    body : ndarray of int, shape (m,), or None
+        Body that each is in, -1 where it is in none; None where there are no bodies.
     moments : ndarray of float, shape (c, 4, 4)
         Mean over each of them of conductivity times two barycentric coordinates. [S/m]
     """
@@ -35,6 +38,7 @@ class LayeredElements:
     vertical: Floats
     crossing: Integers
     moments: Floats
+    body: Integers | None = None
 
     @property
     def pure(self) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
@@ -98,7 +102,9 @@ def _over(z: Floats, corners: list[tuple[int, int]]) -> Floats:
 
 
 def layered_elements(mesh: Mesh, *, soil: Soil) -> LayeredElements:
-    r"""Conductivity of the elements of a mesh in layered soil.
+    r"""Conductivity of the elements of a mesh in soil of layers and bodies.
+
+    An element is in the body that holds its centroid: faces of bodies are faces of the mesh.
 
     Notes
     -----
@@ -116,8 +122,10 @@ def layered_elements(mesh: Mesh, *, soil: Soil) -> LayeredElements:
     layer = soil.layer_at(-0.5 * (bottom + top))
     horizontal = np.asarray(soil.conductivity)[layer]
     vertical = horizontal.copy()
+    material = soil.material_at(mesh.points[mesh.tetrahedra].mean(axis=1))
+    in_body = material >= len(soil.resistivity)
     crossing = np.flatnonzero(
-        ((bottom[:, None] < planes) & (planes < top[:, None])).any(axis=1)
+        ((bottom[:, None] < planes) & (planes < top[:, None])).any(axis=1) & ~in_body
     )
     below = np.broadcast_to(linear_moments, (len(crossing), 4, 4))
     moments, resistance = np.zeros((len(crossing), 4, 4)), np.zeros(len(crossing))
@@ -130,4 +138,8 @@ def layered_elements(mesh: Mesh, *, soil: Soil) -> LayeredElements:
         below = below - part
     horizontal[crossing] = moments.sum(axis=(1, 2))
     vertical[crossing] = 1.0 / resistance
-    return LayeredElements(horizontal, vertical, crossing, moments)
+    if not soil.bodies:
+        return LayeredElements(horizontal, vertical, crossing, moments)
+    horizontal[in_body] = vertical[in_body] = conductivities(soil)[material[in_body]]
+    body = np.where(in_body, material - len(soil.resistivity), -1)
+    return LayeredElements(horizontal, vertical, crossing, moments, body)

@@ -4,7 +4,7 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from ..model import Conductors, Floats, Integers, Soil
+from ..model import Conductors, Floats, Integers, Mesh, Soil
 from .break_points import breaks_of_pieces, flat_ends, free_ends
 
 # In radii. The mesh feels metal as its axis, from which a face differs by (a/r)² at a distance:
@@ -32,13 +32,19 @@ class LineElements:
     series : ndarray of float, shape (n,)
         Resistance of contact film and sheath times length. [Ω·m]
     layer, piece, group : ndarray of int, shape (n,)
-        Soil layer, piece of `Conductors` and electrode group that each one belongs to.
+        Soil layer or body (as `Soil.material_at` has them), piece of `Conductors` and electrode
+        group that each one belongs to.
     known_face : ndarray of int, shape (n,), or None
         `WIRE` where the near field knows only the axis; `CYLINDER`, `DISC`, `MIDDLE` or `CORE`
         where it knows the face. The last three are the flat end at `start`, with currents that
         crowd towards its rim, towards its middle and, of sheaths, before the metal in it; they
         are short lines just beyond it.
         None where all are wires; `face` has them in either case.
+    stretch : ndarray of int, shape (n,), or None
+        Of `Stretches`, where metal is cut into these.
+    apart : ndarray of float, shape (n,), or None
+        Most that balls of source in its place may be apart, where that is less than their
+        spread. [m]
     """
 
     start: Floats
@@ -50,6 +56,8 @@ class LineElements:
     piece: Integers
     group: Integers
     known_face: Integers | None = None
+    stretch: Integers | None = None
+    apart: Floats | None = None
 
     def __len__(self) -> int:
         """Give the number of elements."""
@@ -71,6 +79,11 @@ class LineElements:
     def middle(self) -> Floats:
         """Midpoint of each element, shape (n, 3). [m]"""
         return 0.5 * (self.start + self.end)
+
+    @property
+    def row(self) -> Integers:
+        """What each shares a row of balls with: its piece, or stretch of one, shape (n,)."""
+        return self.piece if self.stretch is None else self.stretch
 
     @property
     def face(self) -> Integers:
@@ -106,6 +119,24 @@ class LineElements:
         chosen = {field.name: getattr(self, field.name) for field in fields(self)}
         chosen = {name: each[first] for name, each in chosen.items() if each is not None}
         return replace(self, **chosen | {"end": self.end[end]}), line
+
+
+def elements_on(mesh: Mesh, *, soil: Soil, conductors: Conductors) -> LineElements:
+    """Line elements as a mesh wants them, by stretches where it has such."""
+    cut = mesh.stretches
+    if cut is None:
+        return line_elements(
+            conductors, soil=soil, element_size=mesh.element_size, spread=mesh.spread
+        )
+    found = line_elements(
+        conductors.cut(cut.piece, begin=cut.begin, end=cut.end),
+        soil=soil,
+        element_size=cut.element_size,
+        spread=cut.spread,
+    )
+    stretch = found.piece
+    apart = np.minimum(cut.apart[stretch], found.spread)
+    return replace(found, piece=cut.piece[stretch], stretch=stretch, apart=apart)
 
 
 def line_elements(
@@ -165,7 +196,7 @@ def line_elements(
         # A cloud narrower than the metal would make the short-range matrix indefinite.
         spread=np.maximum(np.asarray(spread)[piece], _least_spread * outer[piece]),
         series=(film + sheath)[piece],
-        layer=soil.layer_at(-0.5 * (start + end)[:, 2]),
+        layer=soil.material_at(0.5 * (start + end)),
         piece=piece,
         group=conductors.group[piece],
         known_face=np.concatenate(faces),

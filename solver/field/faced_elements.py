@@ -5,6 +5,7 @@ import numpy as np
 from ..model import Flags, Floats, Integers, Soil
 from .elements import CORE, CYLINDER, DISC, MIDDLE, WIRE, LineElements
 from .faces import disc_at, edge_order, mean_inverse_distance, ring_at
+from .media import conductivities
 
 _reach = 10.0  # radii; beyond, a face is as good as its axis
 _point_reach = 14.0
@@ -28,9 +29,10 @@ def edge_orders(elements: LineElements, *, soil: Soil) -> Floats:
     the middle: together what a plane or the surface near the end asks for. On flat ends of
     sheaths a third has its current within some third of the radius.
     """
-    behind = elements.start[:, 2] - 1e-6 * (elements.end[:, 2] - elements.start[:, 2])
-    beside = soil.conductivity[soil.layer_at(-behind)]
-    order = edge_order(ahead=soil.conductivity[elements.layer], beside=beside)
+    behind = elements.start - 1e-6 * (elements.end - elements.start)
+    sigma = conductivities(soil)
+    beside = sigma[soil.material_at(behind)]
+    order = edge_order(ahead=sigma[elements.layer], beside=beside)
     order += np.where(elements.face == CORE, _core_order, elements.face == MIDDLE)
     return np.where(elements.face >= DISC, order, -1.0)
 

@@ -20,6 +20,7 @@ along metal (`clouds`), with their moments up to the third. What the fourth is o
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import product
 from math import floor
 
 import numpy as np
@@ -28,6 +29,7 @@ from ..errors import MeshError
 from ..model import Floats, Soil
 from .clouds import Clouds, lagrange
 from .elements import LineElements
+from .media import conductivities
 
 _weakest = 1e-4  # rays weaker than this are dropped
 _many = 1000  # images of one layer; if there are more, those far away are gathered
@@ -46,7 +48,7 @@ class Ray:
     Attributes
     ----------
     source_layer, target_layer : int
-        Where the sources are, and where the images act.
+        Medium where the sources are, and where the images act.
     sign, shift : float
         Height of the image: sign · z + shift, with z that of the source. [1], [m]
     strength : float
@@ -73,7 +75,7 @@ class Ray:
 
 
 def rays(elements: LineElements | Clouds, *, soil: Soil, reach: float) -> Iterator[Ray]:
-    """Rays from the layers that hold elements, up to a length.
+    """Rays from the layers that hold elements outside of bodies, up to a length.
 
     Parameters
     ----------
@@ -91,7 +93,7 @@ def rays(elements: LineElements | Clouds, *, soil: Soil, reach: float) -> Iterat
         If the layers are so thin for this reach that the rays do not end.
     """
     layers = _Layers.of(soil)
-    for layer in np.unique(elements.layer):
+    for layer in np.unique(elements.layer[elements.layer < len(soil.resistivity)]):
         members = elements.layer == layer
         heights = np.array([elements.start[members, 2], elements.end[members, 2]])
         span = (float(heights.min()), float(heights.max()))
@@ -110,6 +112,36 @@ def rays(elements: LineElements | Clouds, *, soil: Soil, reach: float) -> Iterat
             raise MeshError(msg)
         for (target, sign, shift), strength in found.items():
             yield Ray(int(layer), target, sign, shift, strength)
+
+
+def rays_between(elements: LineElements | Clouds, *, soil: Soil, reach: float) -> Iterator[Ray]:
+    """Rays between the media that hold elements, those in bodies too.
+
+    Notes
+    -----
+    Across a flat face a source has the potential it has in ground of the mean conductivity of
+    both sides (Maxwell 1873, art. 315; from memory). The next face is as good as flat for what
+    is left of metal beside its balls.
+    """
+    yield from rays(elements, soil=soil, reach=reach)
+    sigma, count = conductivities(soil), len(soil.resistivity)
+    there = np.unique(elements.layer).tolist()
+    for source, target in product(there, there):
+        if max(source, target) >= count:
+            strength = float(2 * sigma[source] / (sigma[source] + sigma[target]))
+            for sign in (1.0, -1.0):
+                yield Ray(source, target, sign, 0.0, strength)
+
+
+def rays_into_layers(
+    elements: LineElements | Clouds, *, soil: Soil, reach: float
+) -> Iterator[Ray]:
+    """Rays as they act at any place of each layer, in their background whatever is there."""
+    yield from rays(elements, soil=soil, reach=reach)
+    count = len(soil.resistivity)
+    for source in np.unique(elements.layer[elements.layer >= count]).tolist():
+        for target, sign in product(range(count), (1.0, -1.0)):
+            yield Ray(source, target, sign, 0.0, 1.0)
 
 
 def seen_from_surface(paths: Iterable[Ray]) -> Iterator[Ray]:

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..model import Floats, Phasors
+from ..model import Flags, Floats, Integers, Phasors
 from .conductivity import linear_moments
 
 if TYPE_CHECKING:
@@ -51,8 +51,7 @@ def energy_errors(solution: "Solution", *, voltage: Phasors) -> Floats:
     horizontal, vertical = conductivity.horizontal, conductivity.vertical
     pure = conductivity.pure
     slopes = space.gradients(_corners)
-    corners = solution.mesh.tetrahedra
-    surface = solution.mesh.points[:, 2] == 0
+    corners, surface = _by_body(solution)
     errors = np.zeros(len(corners))
     unknowns = voltage @ solution.unknowns
     for part in (unknowns.real, unknowns.imag) if np.iscomplexobj(unknowns) else (unknowns,):
@@ -65,6 +64,20 @@ def energy_errors(solution: "Solution", *, voltage: Phasors) -> Floats:
         square = np.einsum("tqi,qr,tri->ti", off, linear_moments, off, optimize=True)
         errors += horizontal * (square[:, 0] + square[:, 1]) + square[:, 2] / vertical
     return errors * pure * space.volume_factor / 6
+
+
+def _by_body(solution: "Solution") -> tuple[Integers, Flags]:
+    """Vertices of each element, one for each body that has them; which are on the surface.
+
+    Across faces of bodies neither field nor current density goes on in all directions.
+    """
+    corners, body = solution.mesh.tetrahedra, solution.conductivity.body
+    surface = solution.mesh.points[:, 2] == 0
+    if body is None:
+        return corners, surface
+    count = len(surface)
+    kept, own = np.unique(corners + count * (body + 1)[:, None], return_inverse=True)
+    return own.reshape(corners.shape), surface[kept % count]
 
 
 def _vertex_means(values: Floats, *, corners: np.ndarray, weight: Floats) -> Floats:

@@ -49,7 +49,7 @@ class Joints:
     def of(cls, elements: LineElements) -> "Joints":
         """The ends of line elements."""
         count = len(elements)
-        key = np.stack([elements.piece, elements.layer], axis=1)
+        key = np.stack([elements.row, elements.layer], axis=1)
         _, first, row = np.unique(key, axis=0, return_index=True, return_inverse=True)
         row = row.ravel()
         axis = elements.axis[first][row]

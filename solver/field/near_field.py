@@ -27,7 +27,8 @@ from ..threads import in_threads
 from .clouds import Clouds
 from .elements import LineElements
 from .faced_elements import between_faces, edge_orders, near_on_one_axis
-from .images import Ray, rays
+from .images import Ray, rays_between
+from .media import conductivities
 from .short_range import ShortRange
 from .windows import Windows, ball_pairs
 
@@ -51,7 +52,8 @@ def reach_of_pairs(spread: F) -> F:
 
 def short_range(elements: LineElements, *, clouds: Clouds, soil: Soil) -> ShortRange:
     """Short-range part of the potential of each element per current of each, and its film."""
-    paths = list(rays(elements, soil=soil, reach=reach_of_pairs(float(elements.spread.max()))))
+    reach = reach_of_pairs(float(elements.spread.max()))
+    paths = list(rays_between(elements, soil=soil, reach=reach))
     near = [ray for ray in paths if not rows_of_balls_do(ray, clouds=clouds)]
     wires = _wires_less_narrow(elements, clouds=clouds, soil=soil, paths=near)
     film = sparse.diags_array(elements.series / elements.length)
@@ -101,7 +103,7 @@ def _of_wires(
     layer, shorter = elements.layer, elements.length[one] <= elements.length[other]
     target, source = np.where(shorter, one, other), np.where(shorter, other, one)
     values = np.zeros(len(target))
-    order = edge_orders(elements, soil=soil)
+    order, sigma = edge_orders(elements, soil=soil), conductivities(soil)
     for ray in paths:
         acting = np.flatnonzero(
             (layer[source] == ray.source_layer) & (layer[target] == ray.target_layer)
@@ -119,7 +121,7 @@ def _of_wires(
                 order=order,
             )
 
-        factor = ray.strength / (4 * np.pi * soil.conductivity[ray.source_layer])
+        factor = ray.strength / (4 * np.pi * sigma[ray.source_layer])
         for batch, mean in zip(batches, in_threads(of_batch, batches), strict=True):
             values[batch] += factor * mean
     return values
@@ -236,6 +238,7 @@ def _ways(
     clouds: Clouds, one: Integers, other: Integers, *, soil: Soil, paths: Sequence[Ray]
 ) -> Iterator[tuple[Flags, float, Floats]]:
     """For each ray: which pairs it joins, its volt metres per ampere, their distance in it."""
+    sigma = conductivities(soil)
     plan = ((clouds.place[one, :2] - clouds.place[other, :2]) ** 2).sum(axis=-1)
     for ray in paths:
         acts = (clouds.layer[other] == ray.source_layer) & (
@@ -243,4 +246,4 @@ def _ways(
         )
         height = ray.image(clouds.place)[other, 2] - clouds.place[one, 2]
         r = np.maximum(np.sqrt(plan + height**2), 1e-7 * clouds.spread[one])
-        yield acts, ray.strength / (4 * np.pi * soil.conductivity[ray.source_layer]), r
+        yield acts, ray.strength / (4 * np.pi * sigma[ray.source_layer]), r

@@ -12,6 +12,7 @@ from .elements import WIRE, LineElements
 from .faced_elements import edge_orders, faces_near_points, from_faces
 from .images import Ray, seen_from_surface
 from .joints import EndsSeen, Joints
+from .media import conductivities
 from .near_field import rows_of_balls_do
 
 CUT = 2.6  # erfc(2.6) = 2e-4 of what is left at that distance, itself little
@@ -57,13 +58,14 @@ class Layer:
         self.begin = np.zeros(len(self.first), dtype=np.int64)
         if surface:
             paths = seen_from_surface(paths)
+        sigma = conductivities(soil)
         planes = [0.0, *(-soil.interface_depth), -np.inf]
         between = (0.0, 0.0) if surface else (planes[layer + 1], planes[layer])
         # Each ray, its volts per ampere and inverse metre, and whether wires act as such in it.
         self.paths = [
             (
                 ray,
-                ray.strength / (4 * np.pi * soil.conductivity[ray.source_layer]),
+                ray.strength / (4 * np.pi * sigma[ray.source_layer]),
                 not rows_of_balls_do(ray, clouds=clouds, between=between)
                 or _faces_near(elements, ray=ray, between=between),
             )

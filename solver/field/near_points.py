@@ -21,7 +21,7 @@ from ..pairs import pairs_within
 from ..threads import in_threads
 from .clouds import Clouds
 from .elements import LineElements
-from .images import Ray, rays
+from .images import Ray, rays_into_layers
 from .joints import Joints
 from .near_layer import CUT, Cell, Layer
 
@@ -95,7 +95,7 @@ class NearField:
     def _rays(self) -> list[Ray]:
         """Of all layers; in thin ones there are thousands."""
         reach = CUT * np.sqrt(2.0) * float(self._elements.spread.max())
-        return list(rays(self._elements, soil=self._soil, reach=reach))
+        return list(rays_into_layers(self._elements, soil=self._soil, reach=reach))
 
     def _of_layer(self, layer: int) -> Layer:
         """The line elements as they act in a layer, or with -1 at the surface."""

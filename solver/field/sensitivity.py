@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..errors import TrustError
-from ..model import Conductors, Floats, Integers, Soil
+from ..model import Conductors, Floats, Integers, Soil, require_layers_alone
 from .conduction import element_matrices, open_boundary
 from .conductivity import layered_elements
 from .elements import LineElements
@@ -77,8 +77,9 @@ def soil_shares(
     Raises
     ------
     TrustError
-        If the shares do not add up.
+        If the shares do not add up; a `LayersOnlyError` if the soil has bodies.
     """
+    require_layers_alone(solution.soil, method="shares of layers in a resistance")
     per_volt = [_of_layer(solution, layer=k) for k in range(len(solution.soil.resistivity))]
     per_volt.append(_of_coverings(solution))
     alone = np.linalg.inv(solution.current_matrix)

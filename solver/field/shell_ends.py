@@ -9,6 +9,7 @@ from ..model import Conductors, Floats, Integers, Soil
 from .break_points import flat_ends, free_ends
 from .elements import DISC, LineElements
 from .faced_elements import edge_orders
+from .media import conductivities, resistivities
 from .shells import (
     Shell,
     in_place_of_soil,
@@ -82,7 +83,7 @@ def bare_end_doubt(
             for last, resistance in ends:
                 through = (block[last] @ current[:, index].T) / resistance
                 tip = elements.layer[index[last]], elements.piece[index[last]]
-                spreading = 1 / (4 * soil.conductivity[tip[0]] * conductors.radius[tip[1]])
+                spreading = 1 / (4 * conductivities(soil)[tip[0]] * conductors.radius[tip[1]])
                 power += _unsure * spreading * through**2
     return power
 
@@ -95,7 +96,7 @@ def _blocks(
     A bare end is one of these elements and the resistance from the metal to it.
     """
     known: dict[Shell, Floats] = {}
-    resistivity = np.array(soil.resistivity)
+    resistivity = resistivities(soil)
     order = edge_orders(elements, soil=soil)
     for piece, index, shell in _shells(elements, conductors=conductors, order=order):
         if shell not in known:

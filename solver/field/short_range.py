@@ -18,12 +18,13 @@ from dataclasses import dataclass
 
 import numpy as np
 import scipy.sparse as sparse
-from scipy.sparse.linalg import LinearOperator, cg, splu
+from scipy.sparse.linalg import ArpackNoConvergence, LinearOperator, cg, eigsh, splu
 
-from ..errors import ConvergenceError
+from ..errors import ConvergenceError, TrustError
 from ..model import Floats, Integers
 
 _directly = 5_000  # elements; up to there one factor of C costs least
+_densely = 400  # elements; of so many all eigenvalues cost least
 _run = 32  # elements of a block at most
 _near = 0.03  # of the geometric mean of two diagonal entries; less is not in the factor
 # Of a volt, root mean square over the elements: what is left of the voltages.
@@ -58,6 +59,38 @@ class ShortRange:
         """The whole matrix, shape (m, m). [Ω]"""
         far = self.shares @ self.balls @ self.shares.T.tocsr()
         return (self.wires + far).tocsc()
+
+    def lowest(self) -> float:
+        """Lowest eigenvalue of the matrix with its diagonal scaled to 1."""
+        shares = self.shares
+        far = (shares @ self.balls).multiply(shares).sum(axis=1)
+        diagonal = self.wires.diagonal() + np.asarray(far).ravel()
+        if not diagonal.min() > 0:
+            return float(diagonal.min() / np.abs(diagonal).max())
+        scale, count = 1.0 / np.sqrt(diagonal), len(diagonal)
+        if count <= _densely:
+            matrix = self.matrix().toarray() * np.outer(scale, scale)
+            return float(np.linalg.eigvalsh(matrix).min())
+        scaled = LinearOperator(
+            (count, count), matvec=lambda x: scale * (self @ (scale * x)), dtype=np.float64
+        )
+        start = np.random.default_rng(1).normal(size=count)
+        try:
+            found = eigsh(scaled, k=1, which="SA", tol=0.1, v0=start, ncv=40, maxiter=20)[0]
+        except ArpackNoConvergence:
+            return 0.0  # crowded above zero: what is below stands out and is found at once
+        return float(found[0])
+
+    def require_definite(self) -> None:
+        """Raise `TrustError` if some currents would gain power beside the mesh."""
+        lowest = self.lowest()
+        if not lowest >= 0:
+            msg = (
+                f"the short-range matrix of the metal is indefinite (lowest eigenvalue "
+                f"{lowest:.2g} of its diagonal): metal is too near to a much better body; move "
+                "them apart, or ask for smaller elements (numerics.element_size)"
+            )
+            raise TrustError(msg)
 
     def inverse(self, piece: Integers) -> Callable[[Floats], Floats]:
         """Currents of the elements for voltages of some volts at most. [A]

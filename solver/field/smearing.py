@@ -17,7 +17,7 @@ from ..errors import MeshError
 from ..model import Floats, Integers, Soil
 from ..threads import in_threads
 from .clouds import Clouds
-from .images import Ray, rays
+from .images import Ray, rays_into_layers
 from .space import Space
 
 _cut = 3.4  # standard deviations; 0.3 % of the cloud lies beyond and is scaled back in
@@ -57,7 +57,9 @@ def heights_of(
             continue
         image = ray.sign * clouds.place[index[acts], 2] + ray.shift
         off = (z[acts] - image[:, None]) / s[acts, None]
-        ratio = soil.conductivity[ray.target_layer] / soil.conductivity[ray.source_layer]
+        ratio = 1.0  # in a body: its background goes on everywhere
+        if ray.source_layer < len(soil.conductivity):
+            ratio = soil.conductivity[ray.target_layer] / soil.conductivity[ray.source_layer]
         density[acts] += (ray.strength * ratio) * np.exp(-0.5 * off**2)
     return density / (s**3 * (2 * np.pi) ** 1.5)[:, None]
 
@@ -84,7 +86,7 @@ def coupling(space: Space, *, clouds: Clouds, soil: Soil) -> sparse.csr_matrix:
     local, weights = get_quadrature(RefTet, 2)
     values = (space.basis(local) * weights).T.astype(np.float32)
     layer = soil.layer_at(-space.centroids[:, 2])
-    paths = list(rays(clouds, soil=soil, reach=ball_reach(clouds)))
+    paths = list(rays_into_layers(clouds, soil=soil, reach=ball_reach(clouds)))
     corners = space.mesh.points[space.mesh.tetrahedra]
     radius = np.linalg.norm(corners - space.centroids[:, None], axis=2).max(axis=1)
     # Elements grow away from the metal, so those at the rim are larger than the one inside.

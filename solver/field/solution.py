@@ -13,16 +13,18 @@ from functools import cached_property
 from time import perf_counter
 
 import numpy as np
+import scipy.sparse as sparse
 
 from ..model import Conductors, Floats, Mesh, Phasors, Soil
 from ..sheaths import within_sheaths
 from ..solved_soil import at_most, require_in_soil, with_metal
 from ..threads import in_threads
+from .across_faces import across_faces
 from .checks import Checks, checks_of, require
 from .clouds import Clouds, clouds_of
 from .conduction import boundary_effect, open_boundary, stiffness
 from .conductivity import LayeredElements, layered_elements
-from .elements import LineElements, line_elements
+from .elements import LineElements, elements_on
 from .indicator import resistance_error
 from .model_doubt import model_doubt
 from .near_field import short_range
@@ -175,6 +177,37 @@ class Solution:
         return found
 
 
+def system_of(
+    space: Space,
+    *,
+    ground: sparse.csr_matrix,
+    soil: Soil,
+    conductors: Conductors,
+    conductivity: LayeredElements,
+) -> tuple[System, LineElements]:
+    """The coupled system of a soil matrix [S] and metal, and the elements of the metal.
+
+    Raises
+    ------
+    MeshError
+        If the mesh near a ball is too coarse to hold it.
+    TrustError
+        If metal is so near to a better body that currents of it would gain power.
+    """
+    elements = elements_on(space.mesh, soil=soil, conductors=conductors)
+    clouds = clouds_of(elements)
+    average = coupling(space, clouds=clouds, soil=soil)
+    near = short_range(elements, clouds=clouds, soil=soil)
+    ends = shell_ends(elements, conductors=conductors, soil=soil)
+    near = replace(near, wires=near.wires + ends.tocsr())
+    if soil.bodies:
+        average, near = across_faces(
+            average, near, space=space, clouds=clouds, soil=soil, conductivity=conductivity
+        )
+        near.require_definite()
+    return System(ground, average=average, short_range=near, piece=elements.piece), elements
+
+
 def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> Solution:
     """Unit solutions for every group of conductors in layered soil.
 
@@ -206,18 +239,8 @@ def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> 
     boundary = open_boundary(space, conductivity=conductivity.horizontal)
     ground = (stiffness(space, conductivity=conductivity) + boundary).tocsr()
     lap("assembly")
-    elements = line_elements(
-        conductors, soil=soil, element_size=mesh.element_size, spread=mesh.spread
-    )
-    clouds = clouds_of(elements)
-    average = coupling(space, clouds=clouds, soil=soil)
-    near = short_range(elements, clouds=clouds, soil=soil)
-    ends = shell_ends(elements, conductors=conductors, soil=soil)
-    system = System(
-        ground,
-        average=average,
-        short_range=replace(near, wires=near.wires + ends.tocsr()),
-        piece=elements.piece,
+    system, elements = system_of(
+        space, ground=ground, soil=soil, conductors=conductors, conductivity=conductivity
     )
     lap("coupling")
     preconditioner = preconditioner_of(system, space=space, elements=elements)

@@ -73,7 +73,8 @@ class Unknown:
             changed = {"soil": replace(soil, resistivity=scaled)}
         elif kind in _of_soil:
             layers = _changed(getattr(soil, kind), self.layer, value)
-            changed = {"soil": replace(soil, **{kind: layers})}
+            given: dict[str, Any] = {kind: layers}
+            changed = {"soil": replace(soil, **given)}
         elif kind == "contact":
             changed = {"contact": _changed(state.contact, self.layer, value)}
         return replace(state, **changed)

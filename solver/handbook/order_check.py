@@ -50,10 +50,12 @@ def order_checks(
 ) -> tuple[OrderCheck, ...]:
     """Formulas that fit an electrode group which is not bonded to another.
 
-    Empty where no formula applies: several layers (but for a rod in the upper one), contact
-    films or resistances in series [Ω], backfill, mixed layouts.
+    Empty where no formula applies: several layers (but for a rod in the upper one), bodies in
+    the soil, contact films or resistances in series [Ω], backfill, mixed layouts.
     """
-    checks = []
+    checks: list[OrderCheck] = []
+    if soil.bodies:
+        return ()
     for group, name in enumerate(conductors.group_names):
         number = operating.bonded_set[group]
         alone = (operating.bonded_set == number).sum() == 1

@@ -31,13 +31,11 @@ def field_at_metal(result: Result) -> Floats:
     Notes
     -----
     ρ i / (2 π a) of each length, a the radius of the metal or its sheath, i the current it
-    leaks per length, ρ the resistivity of the layer that its middle lies in.
+    leaks per length, ρ the resistivity of the layer or body its middle lies in.
     """
     field, conductors = result.field, result.solution.conductors
     elements, soil = field.solution.elements, result.solution.soil
-    depth = -(elements.start[:, 2] + elements.end[:, 2]) / 2
-    layer = np.searchsorted(np.cumsum(soil.thickness), depth)
-    resistivity = np.asarray(soil.resistivity)[layer]
+    resistivity = soil.resistivity_at((elements.start + elements.end) / 2)
     radius = conductors.sheath_radius[elements.piece]
     strength = resistivity * np.abs(field.leakage) / (2 * np.pi * radius)
     group = conductors.group[elements.piece]
@@ -84,12 +82,12 @@ def contact_shares(
     Notes
     -----
     Contact in series, and films ρ' / (2 π a L) of all metal, over what the soil can have at
-    most: one of its pieces alone, of length ℓ, in nothing but the worst layer. That is twice
-    the rod driven from the surface, as deep metal may have half of it again:
+    most: one of its pieces alone, of length ℓ, in nothing but the worst layer or body. That
+    is twice the rod driven from the surface, as deep metal may have half of it again:
     ρ / (π ℓ) · ln(4 ℓ / a).
     """
     length, radius = conductors.length, conductors.radius
-    alone = max(soil.resistivity) / (np.pi * length) * np.log(4 * length / radius + math.e)
+    alone = max(soil.leading) / (np.pi * length) * np.log(4 * length / radius + math.e)
     through = np.where(conductors.contact > 0, conductors.contact, np.nan)
     shares = []
     for group, series in enumerate(contact_resistance or [0.0] * len(conductors.group_names)):
@@ -131,9 +129,9 @@ def bounds_of(
 
     Notes
     -----
-    The field is that of even leakage from the widest metal or sheath in the best layer. All
-    current leaves the half ball round the metal: what it spends outside is at least
-    I² ρ / (2 π R) with the best layer everywhere (Thomson), so that some metal is at
+    The field is that of even leakage from the widest metal or sheath in the best layer or
+    body. All current leaves the half ball round the metal: what it spends outside is at least
+    I² ρ / (2 π R) with the best of them everywhere (Thomson), so that some metal is at
     I ρ / (2 π R) or more; only where no current comes back.
     """
     member = membership(len(drives), bonds=bonds)
@@ -152,7 +150,7 @@ def bounds_of(
     length = np.bincount(in_set, weights=conductors.length, minlength=len(member))[label]
     widest = np.zeros(len(member))
     np.maximum.at(widest, in_set, conductors.sheath_radius)
-    best = min(soil.resistivity)
+    best = min(soil.leading)
     field = best * current / (2 * np.pi * widest[label] * length)
     ends = np.vstack([conductors.start, conductors.end])
     centre = (ends.min(axis=0) + ends.max(axis=0)) / 2 * [1.0, 1.0, 0.0]

@@ -177,9 +177,10 @@ class Result:
     clearing : FaultClearing or None
         What each protective device does; None where the case has none.
     second_opinion : SecondOpinion or None
-        Thin conductors in the same soil, without a mesh; None where it was not made.
+        Thin conductors in the same layers, without a mesh; None where it was not made.
     agreement : Agreement or None
-        What it says of the resistances and worst voltages; None where it was not made.
+        What it says of the resistances and worst voltages; None where it was not made, or
+        bodies in the soil leave it nothing to say.
     sounding : Sounding or None
         The survey that the layers were fitted to; None where they were given.
     north : float or None
@@ -200,6 +201,9 @@ class Result:
         What is built, in which condition, and its bill; None without prices.
     one_potential : OnePotential or None
         How far the metal is from one potential; None in results of earlier releases.
+    without_bodies : Agreement or None
+        What the second opinion finds in the layers without the bodies in them; None where
+        there are none or it was not made.
     """
 
     title: str
@@ -238,6 +242,7 @@ class Result:
     soil_shares: SoilShares | None = None
     option: PricedOption | None = None
     one_potential: OnePotential | None = None
+    without_bodies: Agreement | None = None
 
     @property
     def group_names(self) -> tuple[str, ...]:

@@ -27,7 +27,7 @@ _sources = """
 {0}.start sources 3
 {0}.end sources 3
 {0}.series sources
-{0}.layer sources < layers
+{0}.layer sources < media
 {0}.piece sources < pieces
 {0}.group sources < groups
 """
@@ -40,8 +40,19 @@ mesh.spread pieces
 {_sources.format("sources")}
 sources.radius sources
 sources.spread sources
+sources.known_face sources
+sources.stretch sources
+sources.apart sources
 unknowns groups unknowns
 source_current groups sources
+"""
+_stretches = """
+piece stretches < pieces
+begin stretches
+end stretches
+element_size stretches
+spread stretches
+apart stretches
 """
 _second = f"""
 {_metal}
@@ -92,10 +103,12 @@ def require_fitting(result: Result) -> None:
     point = result.operating
     sizes = {"groups": groups, "parts": len(result.solution.conductors.part_names)}
     for name, solution in (("solution", result.solution), ("coarse", result.coarse)):
-        layers = len(solution.soil.resistivity)
-        unknowns = _unknowns(solution)
-        given = {**sizes, "layers": layers, "unknowns": unknowns}
+        media = len(solution.soil.resistivity) + len(solution.soil.bodies)
+        given = {**sizes, "media": media, "unknowns": _unknowns(solution)}
         _hold(solution, name, _solution, given)
+        if solution.mesh.stretches is not None:
+            pieces = {"pieces": len(solution.conductors.radius)}
+            _hold(solution.mesh.stretches, f"{name}.mesh.stretches", _stretches, pieces)
     _hold(point, "operating", _point, sizes | {"sets": len(point.resistance)})
     if result.operation is not None:
         own = {"sets": len(result.operation.point.resistance)}
@@ -112,10 +125,12 @@ def require_fitting(result: Result) -> None:
         _hold(item, f"verdict.judgements[{number}]", _judged, places)
     if result.second_opinion is not None:
         layers = len(result.second_opinion.soil.resistivity)
-        _hold(result.second_opinion, "second_opinion", _second, {**sizes, "layers": layers})
+        _hold(result.second_opinion, "second_opinion", _second, {**sizes, "media": layers})
+    sets = {"sets": len(point.resistance)}
     if result.agreement is not None:
-        sets = {"sets": len(point.resistance)}
         _hold(result.agreement, "agreement", "resistance sets", sets)
+    if result.without_bodies is not None:
+        _hold(result.without_bodies, "without_bodies", "resistance sets", sets)
     if result.sounding is not None:
         for number, model in enumerate(result.sounding.models):
             known = {"layers": model.layers, "planes": model.layers - 1}

@@ -20,7 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..errors import TrustError
-from ..model import Floats, Soil
+from ..model import Floats, Soil, require_layers_alone
 from .reflection import Wave, reflections, waves_down, waves_within
 
 # Growth of the lengths of the exponentials: they fit any smooth decay to 1e-6 at 0.3, to 1e-5
@@ -52,11 +52,14 @@ class LayeredImages:
 
     Raises
     ------
+    LayersOnlyError
+        If the soil has bodies.
     TrustError
         If no fit is good enough, which takes a contrast far beyond that of any soil.
     """
 
     def __init__(self, soil: Soil) -> None:
+        require_layers_alone(soil, method="thin conductors and their images")
         self.soil = soil
         self.fit_error = 0.0
         self._found: dict[tuple[int, int], tuple[Image, ...]] = {}

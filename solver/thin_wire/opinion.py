@@ -164,7 +164,7 @@ def second_opinion(
         If there would be more wires than `most`.
     TrustError
         If the layers cannot be put into images well enough, or pieces of metal lie so close
-        that they are not separate wires.
+        that they are not separate wires; a `LayersOnlyError` if the soil has bodies.
 
     Notes
     -----

@@ -4,9 +4,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from ..exposure.places import nearest_on_segments
 from ..exposure.worst import WorstVoltage
 from ..model import Conductors, Floats
+from ..polygons import nearest_on_segments
 from .findings import JudgedPlace
 
 _as_large = 5e-3  # of the larger one; symmetric places of a mesh differ by less

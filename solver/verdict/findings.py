@@ -6,10 +6,10 @@ from typing import Literal
 
 import numpy as np
 
-from ..exposure.places import inside, on_or_inside
 from ..heating import Heating
 from ..limits import Effect, Limit
 from ..model import Flags, Floats, Integers
+from ..polygons import inside, on_or_inside
 
 Outcome = Literal[
     "pass",

@@ -5,8 +5,8 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
-from ..exposure.places import inside
 from ..model import Flags, Floats, Integers
+from ..polygons import inside
 
 
 def level_segments(

@@ -3,9 +3,9 @@
 import numpy as np
 
 from ..exposure.between_samples import step_samples
-from ..exposure.places import nearest_on_segments
 from ..exposure.worst import worst_step
 from ..model import Flags
+from ..polygons import nearest_on_segments
 from ..solved_soil import Field
 from .findings import StepOutline
 from .outline import closed_outlines, level_segments, on_edge, outermost

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from matplotlib.tri import LinearTriInterpolator, Triangulation
 
-from ohmscape.solver.exposure.places import inside
+from ohmscape.solver.polygons import inside
 from ohmscape.viz.report.assembly import sections
 from ohmscape.viz.report.page import write_page
 

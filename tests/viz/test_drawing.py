@@ -16,7 +16,7 @@ from matplotlib.text import Text
 from PIL import Image
 
 from ohmscape.solver.errors import MissingLibraryError
-from ohmscape.solver.exposure.places import inside
+from ohmscape.solver.polygons import inside
 from ohmscape.solver.results.result import Result
 from ohmscape.solver.verdict.findings import permissible
 from ohmscape.viz import draw

@@ -4,11 +4,14 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from ...solver.bodies import Body
 from ...solver.model import Floats
+from .bodies import angles_of, body_colour, body_dash, hatching
 from .boxes import Box
 from .sheet import Sheet, black, white
 
 _gap, _width = 16.0, 2.5  # between the lines of the hatching, and of each [pixel]
+_sparse = 36.0  # between the lines in a body
 
 
 def draw_unsafe(sheet: Sheet, outlines: Sequence[Floats], *, limit: Sequence[Floats]) -> None:
@@ -34,6 +37,16 @@ def _diagonals(box: Box) -> Floats:
     at = apart * np.arange(first, np.floor(last) + 1)
     left, right = np.maximum(box.left, at - box.top), np.minimum(box.right, at - box.bottom)
     return np.stack([np.stack([x, at - x], axis=1) for x in (left, right)], axis=1)
+
+
+def draw_body(sheet: Sheet, outline: Floats, *, body: Body, number: int) -> None:
+    """Hatch a body in the soil sparsely and draw its outline, corners in pixels."""
+    for angle in angles_of(body, number=number):
+        lines = hatching(outline, gap=_sparse, angle=angle)
+        sheet.lines(lines, width=1.5, colour=body_colour)
+    ends = np.stack([outline, np.roll(outline, -1, axis=0)], axis=1)
+    sheet.lines(ends, width=6, colour=white)
+    sheet.lines(ends, width=3.5, colour=body_colour, dash=body_dash)
 
 
 def draw_layer(sheet: Sheet, segments: Floats) -> None:

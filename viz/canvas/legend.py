@@ -1,13 +1,16 @@
 """What stands beside a picture: bands with their levels, and a key of lines and marks."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
+from ...solver.bodies import Body
 from ...solver.model import Floats
 from ...solver.results.result import Result
 from ..wording import Unit, phasor_text, short, significant
 from .boxes import Box
 from .dashing import dashes
-from .hatching import draw_layer, draw_limit_key
+from .hatching import draw_body, draw_layer, draw_limit_key
 from .levels import Levels
 from .sheet import Sheet, black, grey, heading_type, plain_type, title_type
 
@@ -120,9 +123,15 @@ def _group_lines(sheet: Sheet, *, result: Result, width: float) -> list[list[str
 
 
 def draw_key_line(
-    sheet: Sheet, *, at: tuple[float, float], text: str, width: float, kind: str
+    sheet: Sheet,
+    *,
+    at: tuple[float, float],
+    text: str,
+    width: float,
+    kind: str,
+    bodies: Sequence[Body] = (),
 ) -> float:
-    """One entry of the key: rod, metal, limit, line, level, layer, soil above, worst place."""
+    """One entry of the key: rod, metal, limit, line, level, layer, body, soil above, worst."""
     x, y = at
     centre = np.array([x + 35, y])
     if kind == "rod":
@@ -139,6 +148,10 @@ def draw_key_line(
     elif kind == "above":
         ticks = [[[x + k, y], [x + k, y - 12]] for k in (10, 35, 60)]
         draw_above(sheet, np.array([[[x, y], [x + 70, y]], *ticks]))
+    elif kind.startswith("body "):
+        number = int(kind.removeprefix("body "))
+        sample = Box(x, y - 13, x + 70, y + 13).corners()[:4]
+        draw_body(sheet, sample, body=bodies[number], number=number)
     elif kind == "words":
         pass  # of all of the map
     elif kind == "layer":

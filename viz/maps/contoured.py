@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ...solver.exposure.places import inside, nearest_on_segments
 from ...solver.model import Flags, Floats
+from ...solver.polygons import inside, nearest_on_segments
 from ..canvas.levels import Levels, band_colours, contour_levels
 from .triangles import Outlines, Triangles
 

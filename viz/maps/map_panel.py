@@ -17,6 +17,8 @@ from ..canvas.levels import Levels
 from ..canvas.north import draw_north
 from ..canvas.sheet import Sheet
 from ..wording import Unit, length_unit, place_text, scaled_unit
+from ..words.bodies import made_of
+from .buried import bodies_in_view
 from .plans import PlanMap
 
 map_room = Box(180, 160, 1410, 1270)
@@ -24,6 +26,7 @@ _right = 1970
 # Heights of scale bar and north arrow, and of the legend of the bands. [pixel]
 _scale_bar, _north = 80, 140
 _usual, _least = 510, 280
+_most_bodies = 4  # named beside a map; their names stand on it too
 
 
 def value_unit(plan: PlanMap, *, levels: Levels) -> Unit:
@@ -75,7 +78,14 @@ def draw_panel(
     )
     y = draw_group_key(sheet, box=Box(left, 0, _right, y), result=result)
     for kind, text in entries:
-        y = draw_key_line(sheet, at=(left, y), text=text, width=width, kind=kind)
+        y = draw_key_line(
+            sheet,
+            at=(left, y),
+            text=text,
+            width=width,
+            kind=kind,
+            bodies=result.solution.soil.bodies,
+        )
     draw_scale_bar(
         sheet,
         at=(left, map_room.bottom),
@@ -103,6 +113,13 @@ def _entries(result: Result, *, plan: PlanMap, rods: bool) -> Sequence[tuple[str
         found.append(("limit", text))
     if plan.outlines:
         found.append(("layer", "edge of a surface layer"))
+    found += [
+        (
+            f"body {number}",
+            f"{body.name}, in the soil: {made_of(body)}".replace(" Ω", "\u00a0Ω"),
+        )
+        for number, body, _ in bodies_in_view(result, plan=plan)[:_most_bodies]
+    ]
     if plan.above is not None:
         kind = "above" if len(plan.above.line) else "words"
         found.append((kind, plan.above.words))
@@ -112,9 +129,13 @@ def _entries(result: Result, *, plan: PlanMap, rods: bool) -> Sequence[tuple[str
     if plan.worst is not None:
         feet = plan.worst.feet
         places = [place_text(foot, unit=length, step=0.1) for foot in feet]
-        # A place is not broken.
-        at = " and ".join(place.replace(" ", "\u00a0") for place in places)
+        at = " and ".join(map(_unbroken, places))
         value = plan.value_text(plan.worst.value)
         feet_or_foot = "feet" if len(feet) > 1 else "foot"
         found.append(("worst", f"worst: {value}, {feet_or_foot} at {at}"))
     return found
+
+
+def _unbroken(text: str) -> str:
+    """A place or an amount, which no line breaks."""
+    return text.replace(" ", "\u00a0")

@@ -4,14 +4,15 @@ from itertools import groupby
 
 import numpy as np
 
-from ...solver.exposure.places import TouchableMetal, nearest_on_segments
+from ...solver.exposure.places import TouchableMetal
 from ...solver.model import Floats
+from ...solver.polygons import nearest_on_segments
 from ...solver.results.result import Result
 from ..canvas.boxes import Box
 from ..canvas.contours import label_contours, label_line
 from ..canvas.figures import Target
 from ..canvas.frame import Frame
-from ..canvas.hatching import draw_layer, draw_unsafe
+from ..canvas.hatching import draw_body, draw_layer, draw_unsafe
 from ..canvas.legend import (
     draw_above,
     draw_heading,
@@ -24,6 +25,7 @@ from ..canvas.legend import (
 from ..canvas.sheet import Sheet, grey, small_type, title_type
 from ..cautions import BELOW_PICTURES
 from ..wording import length_unit
+from .buried import bodies_in_view, name_body
 from .map_panel import draw_panel, map_room, value_unit
 from .plans import PlanMap
 
@@ -56,6 +58,12 @@ def draw_map(result: Result, *, plan: PlanMap, path: Target) -> Target:
         colour = tuple(colours[band - drawn.rings[0].band])
         sheet.areas([on_page(ring.points) for ring in rings], colour=colour)
     sheet.polylines([line for _, line in lines])
+    bodies = [
+        (number, body, frame.page(outline * length.factor))
+        for number, body, outline in bodies_in_view(result, plan=plan)
+    ]
+    for number, body, outline in bodies:
+        draw_body(sheet, outline, body=body, number=number)
     if drawn.unsafe:
         draw_unsafe(
             sheet,
@@ -78,6 +86,8 @@ def draw_map(result: Result, *, plan: PlanMap, path: Target) -> Target:
     frame.draw_axes(sheet, names=(f"x [{length.symbol}]", f"y [{length.symbol}]"))
     _draw_worst(sheet, plan=plan, frame=frame, factor=length.factor)
     _name_levels(sheet, plan=plan, frame=frame, factor=length.factor)
+    for _, body, outline in bodies:
+        name_body(sheet, body=body, outline=outline, frame=frame)
     narrow = plan.metal is not None and not plan.metal.closed
     # The limit has a line of its own that needs no number.
     lines = sorted(

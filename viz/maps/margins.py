@@ -5,10 +5,10 @@ from dataclasses import replace
 import numpy as np
 
 from ...solver.exposure.between_samples import step_samples
-from ...solver.exposure.places import nearest_on_segments
 from ...solver.exposure.shares import steps_by_share
 from ...solver.exposure.surface import SurfaceMap, steepest_steps, with_pace
 from ...solver.model import Flags, Floats, Phasors
+from ...solver.polygons import nearest_on_segments
 from ...solver.results.result import Result
 from ...solver.verdict import Judgement
 from ..canvas.levels import share_levels

@@ -253,7 +253,9 @@ def _samples(
     count = np.maximum(2, np.round(span / span.max() * 2 * _fewest)).astype(int)
     raster = Raster(np.array(low), span / count, (int(count[0]), int(count[1])))
     places = raster.places(np.ones(raster.shape, dtype=bool))
+    places = places[result.field.on_ground(places)]
     triangles = joined(places, raster=raster, halved=0)
+    triangles = triangles[result.field.on_ground(places[triangles].mean(axis=1))]
     return places, triangles, result.field.surface_potential(places)
 
 

@@ -13,6 +13,7 @@ from ...solver.model import Floats
 from ...solver.results.result import Profile, Result
 from ...solver.results.variants import Comparison
 from ...solver.soil_survey import Sounding
+from ..canvas.bodies import body_colour_name, hatch_of, plan_outline
 from ..canvas.figures import dashes, figure_style, laid_out, markers, save_figure
 from ..canvas.north import north_in, north_text
 from ..profiles import profile_figure
@@ -23,6 +24,7 @@ from ..soil_survey.from_sounding import sounding_picture
 from ..soil_survey.picture import curve_figure, layer_figure
 from ..variants import comparison_figure
 from ..wording import length_unit
+from ..words.bodies import depths, made_of
 from ..words.text import Units, in_units, say
 from .contents import Cell, Picture
 
@@ -140,6 +142,8 @@ def draw_layout(axes: Any, *, result: Result, units: Units, lean: bool = False) 
     axes.set_aspect("equal")
     axes.set_xlim(low[0], high[0])
     axes.set_ylim(low[1], high[1])
+    if not lean:
+        _draw_bodies(axes, result, units)
     axes.set_xlabel(f"x [{unit.symbol}]")
     axes.set_ylabel(f"y [{unit.symbol}]")
     if result.north is not None:
@@ -168,6 +172,27 @@ def _polyline(start: Floats, end: Floats) -> Floats:
     """Pieces as one line with gaps, shape (2, 3 n)."""
     gap = np.full_like(start, np.nan)
     return np.stack([start, end, gap], axis=1).reshape(-1, 2).T
+
+
+def _draw_bodies(axes: Any, result: Result, units: Units) -> None:
+    """Bodies in the soil in what is shown so far: outline, hatching, name."""
+    factor = length_unit(units).factor
+    low, high = np.array([axes.get_xlim(), axes.get_ylim()]).T / factor
+    for number, body in enumerate(result.solution.soil.bodies):
+        outline = plan_outline(body.shape, low=low, high=high)
+        if not len(outline):
+            continue
+        words = say("{}, in the soil: {}, {}", body.name, made_of(body), depths(body))
+        axes.fill(
+            *(outline * factor).T,
+            facecolor="none",
+            edgecolor=body_colour_name,
+            hatch=hatch_of(body, number=number),
+            linewidth=1.2,
+            linestyle=(0, (8, 3, 2, 3)),
+            label=words.plain(units=units, vocabulary="earth"),
+            zorder=0.5,
+        )
 
 
 def _surroundings(axes: Any, result: Result, factor: float) -> None:

@@ -9,10 +9,12 @@ from scipy.spatial import cKDTree
 from ...solver.drives import in_phase
 from ...solver.model import Floats, Integers
 from ...solver.results.result import Result
+from ..canvas.bodies import edges
 from ..canvas.levels import band_colours, colour_names, contour_levels
-from ..scene.blocks import layer_bounds, shown_block
+from ..scene.blocks import Block, layer_bounds, shown_block
 from ..scene.leakage import leakage_bands, leakage_name
 from ..wording import length_unit
+from ..words.bodies import made_of
 from .map_data import packed
 
 _most_pieces = 4000
@@ -47,7 +49,19 @@ def scene_data(result: Result) -> dict[str, Any]:
         "leakageName": leakage_name,
         "leakageBands": {units: _bands(replace(result, units=units)) for units in ("SI", "US")},
         "surface": _surface(result),
+        "bodies": _bodies(result, block),
     }
+
+
+def _bodies(result: Result, block: Block) -> list[dict[str, Any]]:
+    """Edges of the bodies in the soil of the block, and what they are."""
+    found = []
+    for body in result.solution.soil.bodies:
+        lines = edges(body.shape, low=block.low, high=block.high, depth=block.depth)
+        if lines:
+            text = f"{body.name}: {made_of(body)}"
+            found.append({"text": text, "lines": [line.tolist() for line in lines]})
+    return found
 
 
 def _bands(result: Result) -> dict[str, Any]:

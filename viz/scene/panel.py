@@ -5,12 +5,14 @@ from typing import Any
 import numpy as np
 
 from ...solver.results.result import Result
+from ..canvas.bodies import body_colour, edges
 from ..canvas.boxes import Box
 from ..canvas.figures import spread_out
 from ..canvas.legend import draw_bands, group_state
 from ..canvas.levels import Levels, band_colours
 from ..canvas.sheet import Sheet, plain_type, small_type
 from ..wording import about, length_unit, scaled_unit
+from ..words.bodies import made_of
 from .blocks import Block, layer_bounds
 from .leakage import LeakageBands, leakage_name
 
@@ -44,6 +46,28 @@ def label_depths(sheet: Sheet, *, result: Result, shape: Block, where: Any) -> N
             sheet.path(leader)
         at = (float(x) + (46 if moved else 20), float(place))
         sheet.text(at, text, size=small_type, bold=heavy, anchor=(0, 0.5))
+
+
+def label_bodies(sheet: Sheet, *, result: Result, shape: Block, where: Any) -> None:
+    """Write the names of the bodies in the soil at their edges."""
+    for body in result.solution.soil.bodies:
+        lines = edges(body.shape, low=shape.low, high=shape.high, depth=shape.depth)
+        if not lines:
+            continue
+        name = sheet.fit(f"{body.name}: {made_of(body)}", size=small_type, width=420)
+        style: dict[str, Any] = {"size": small_type, "anchor": (0.5, 0.5)}
+        for x, y in where(np.concatenate(lines)):
+            box = sheet.text_box((x, y), name, **style)
+            if scene_view.holds(box) and sheet.is_free(box):
+                sheet.text(
+                    (x, y),
+                    name,
+                    size=small_type,
+                    anchor=(0.5, 0.5),
+                    colour=body_colour,
+                    backed=True,
+                )
+                break
 
 
 def draw_panel(sheet: Sheet, *, result: Result, levels: Levels, leakage: LeakageBands) -> None:

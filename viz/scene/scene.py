@@ -21,8 +21,9 @@ from ..cautions import BELOW_PICTURES
 from ..kept import kept
 from ..wording import reference
 from .blocks import Block, layer_bounds, shown_block
+from .buried import add_bodies
 from .leakage import LeakageBands, leakage_bands, shown_leakage
-from .panel import draw_panel, label_depths, label_groups, scene_view, tints
+from .panel import draw_panel, label_bodies, label_depths, label_groups, scene_view, tints
 
 page_size = (2000, 1500)
 _bare = Box(0, 65, 2000, 1325)  # of the page, without heading and cautions
@@ -58,6 +59,7 @@ def _pixels(result: Result) -> Integers:
     sheet.image(pixels, box=scene_view)
     _write_round(sheet, result=result, shape=shape)
     label_depths(sheet, result=result, shape=shape, where=where)
+    label_bodies(sheet, result=result, shape=shape, where=where)
     label_groups(sheet, result=result, where=where)
     draw_panel(sheet, result=result, levels=levels, leakage=leakage)
     return sheet.pixels()
@@ -83,14 +85,18 @@ def _render(
 ) -> tuple[Any, Any]:
     """Picture of the scene, and a function from points [m] to pixels of the page."""
     size = (int(scene_view.width), int(scene_view.height))
-    soil, metal = layer(), layer()  # metal behind the cut must not vanish, none is before it
+    # Bodies and metal behind the cut must not vanish, none is before it.
+    layers = soil, buried, metal = layer(), layer(), layer()
     camera = soil.GetActiveCamera()
-    metal.SetActiveCamera(camera)
+    for each in (buried, metal):
+        each.SetActiveCamera(camera)
     _add_soil(soil, result=result, shape=shape)
     _add_potential(soil, result=result, shape=shape, levels=levels)
+    add_bodies(buried, result=result, shape=shape)
     _add_metal(metal, result=result, shape=shape, leakage=leakage)
     _aim(camera, shape=shape)
-    pixels = smooth_picture(soil, metal, size=size)
+    shown = layers if result.solution.soil.bodies else (soil, metal)
+    pixels = smooth_picture(*shown, size=size)
     matrix = camera.GetCompositeProjectionTransformMatrix(size[0] / size[1], -1, 1)
     projection = np.array([[matrix.GetElement(i, k) for k in range(4)] for i in range(4)])
 

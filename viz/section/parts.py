@@ -8,12 +8,17 @@ from typing import Any
 
 import numpy as np
 
+from ...solver.bodies import Body
 from ...solver.model import Floats
 from ...solver.results.result import Result
+from ..canvas.bodies import body_colour_name, cut_outlines, hatch_of, inner_place
 from ..canvas.figures import dashes, markers, spread_out
 from ..canvas.legend import group_text
 from ..canvas.levels import Levels, band_colours
 from ..wording import Unit, about, length_unit, short, significant
+from ..words.bodies import depths, made_of
+from ..words.lines import terminal_text
+from ..words.text import say
 from .plane import SectionPlane
 from .samples import SectionMetal, SectionSamples
 
@@ -111,6 +116,53 @@ def draw_layers(
     return np.asarray(found * unit.factor)
 
 
+def draw_bodies(
+    axes: Any, result: Result, *, plane: SectionPlane, units: str, size: tuple[float, float]
+) -> Floats:
+    """Bodies that the section cuts, hatched; gives places along them, shape (n, 2)."""
+    factor = length_unit(units).factor
+    found = [np.zeros((0, 2))]
+    for number, body, outline in cut_bodies(result, plane=plane):
+        axes.fill(*(outline * factor).T, **_body_style(body, number))
+        tall = float(np.ptp(outline[:, 1])) / plane.depth * size[1]
+        inner, lowest = inner_place(outline), outline[:, 1].max()
+        # Below what has no room for its name.
+        thin = tall < 1.8 * _text_height and lowest < 0.8 * plane.depth
+        place = np.array([inner[0], lowest if thin else inner[1]]) * factor
+        axes.text(
+            *place, shorten(body.name, 30, placeholder=" …"), ha="center",
+            va="top" if thin else "center",
+            fontsize=13, color=body_colour_name, clip_on=True, zorder=6,
+            bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.5, "alpha": 0.85},
+        )  # fmt: skip
+        found += [outline * factor, place[None]]
+    return np.concatenate(found)
+
+
+def cut_bodies(result: Result, *, plane: SectionPlane) -> Iterator[tuple[int, Body, Floats]]:
+    """Number, body and outline in (distance, depth) of all that a section cuts. [m]"""
+    for number, body in enumerate(result.solution.soil.bodies):
+        for outline in cut_outlines(
+            body.shape,
+            origin=plane.origin,
+            direction=plane.direction,
+            start=plane.start,
+            end=plane.end,
+            depth=plane.depth,
+        ):
+            yield number, body, outline
+
+
+def _body_style(body: Body, number: int) -> dict[str, Any]:
+    return {
+        "facecolor": "none",
+        "edgecolor": body_colour_name,
+        "hatch": hatch_of(body, number=number),
+        "linewidth": 2.0,
+        "linestyle": (0, (8, 3, 2, 3)),
+    }
+
+
 def draw_metal(axes: Any, metal: SectionMetal, *, units: str) -> Floats:
     """Metal that the section meets; gives the places it is drawn at, shape (n, 2)."""
     factor = length_unit(units).factor
@@ -150,8 +202,9 @@ def draw_bands(bar: Any, *, shown: Quantity, across: float) -> None:
 def key_entries(
     result: Result, *, metal: SectionMetal, plane: SectionPlane, units: str
 ) -> Iterator[Any]:
-    """Legend entries: each electrode that is met, and how metal and layers are drawn."""
+    """Legend entries: each electrode that is met, and how metal, layers, bodies are drawn."""
     from matplotlib.lines import Line2D  # loads matplotlib
+    from matplotlib.patches import Patch
 
     unit = length_unit(units)
     near = f"{about(plane.near * unit.factor)} {unit.symbol}"
@@ -176,3 +229,8 @@ def key_entries(
         yield Line2D([], [], color="black", label=text, **style)
     if len(result.solution.soil.thickness):
         yield Line2D([], [], label="plane between layers", **_plane)
+    met = {number: body for number, body, _ in cut_bodies(result, plane=plane)}
+    for number, body in met.items():
+        words = terminal_text(say("{}, {}", made_of(body), depths(body)), units=units)
+        name = shorten(body.name, 40, placeholder=" …")
+        yield Patch(label=f"{name}: {words}", **_body_style(body, number))

@@ -13,7 +13,15 @@ from ..canvas.strips import Heading, Strip, axes_in, figure_of
 from ..cautions import BELOW_PICTURES
 from ..kept import kept
 from ..wording import scaled_unit, short
-from .parts import Quantity, draw_bands, draw_layers, draw_metal, draw_quantity, key_entries
+from .parts import (
+    Quantity,
+    draw_bands,
+    draw_bodies,
+    draw_layers,
+    draw_metal,
+    draw_quantity,
+    key_entries,
+)
 from .plane import SectionPlane, section_plane
 from .samples import SectionMetal, SectionSamples, section_metal, section_samples
 
@@ -113,7 +121,8 @@ def _draw(
     samples, plane = section.samples, section.plane
     lines = draw_quantity(axes, samples, plane=plane, shown=shown, units=units)
     planes = draw_layers(axes, result, plane=plane, units=units, size=size)
-    taken = np.concatenate([planes, draw_metal(axes, section.metal, units=units)])
+    bodies = draw_bodies(axes, result, plane=plane, units=units, size=size)
+    taken = np.concatenate([planes, bodies, draw_metal(axes, section.metal, units=units)])
     if lines is not None:
         label_lines(
             axes,

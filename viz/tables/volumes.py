@@ -73,16 +73,16 @@ def soil_mesh(result: Result) -> Any:
     mesh, soil = result.solution.mesh, result.solution.soil
     potential = in_phase(result.field.potential(mesh.points))
     centroids = mesh.points[mesh.tetrahedra].mean(axis=1)
-    layer = soil.layer_at(-centroids[:, 2])
+    layer, resistivity = soil.material_at(centroids), soil.resistivity_at(centroids)
     gradient = linear_gradient(mesh.points[mesh.tetrahedra], potential[mesh.tetrahedra])
-    density = -soil.conductivity[layer][:, None] * gradient
+    density = -gradient / resistivity[:, None]
     return meshio.Mesh(
         mesh.points,
         [("tetra", mesh.tetrahedra)],
         point_data={"potential [V]": potential},
         cell_data={
             "layer": [layer],
-            "resistivity [ohm m]": [np.array(soil.resistivity)[layer]],
+            "resistivity [ohm m]": [resistivity],
             "current density [A/m2]": [density],
         },
     )

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from ohmscape.cases.loading import case_from
-from ohmscape.cases.reading.polygons import fault_of_outline
 from ohmscape.solver.errors import BudgetError, CaseError
+from ohmscape.solver.polygons import fault_of_outline
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,6 @@ import pytest
 from numpy.testing import assert_allclose
 
 from ohmscape.solver.errors import CaseError
-from ohmscape.solver.exposure.places import nearest_on_segments, on_or_inside
 from ohmscape.solver.limits import (
     En50522,
     Iec60479,
@@ -17,6 +16,7 @@ from ohmscape.solver.limits import (
     OwnVoltage,
 )
 from ohmscape.solver.model import Soil
+from ohmscape.solver.polygons import nearest_on_segments, on_or_inside
 
 PUBLIC = {"name": "public", "ieee_80": {}}
 TOUCH = {"name": "at the rod", "touch": "main", "limit": "public"}

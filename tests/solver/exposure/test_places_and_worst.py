@@ -5,9 +5,10 @@ import pytest
 from measuring import resistance
 from numpy.testing import assert_allclose
 
-from ohmscape.solver.exposure.places import TouchableMetal, inside, nearest_on_segments
+from ohmscape.solver.exposure.places import TouchableMetal
 from ohmscape.solver.exposure.surface import Area, sample_places, surface_map
 from ohmscape.solver.exposure.worst import Yardstick, climb, worst_step, worst_touch
+from ohmscape.solver.polygons import inside, nearest_on_segments
 from ohmscape.solver.solved_soil import Field
 
 ELL = np.array([[0.0, 0.0], [4.0, 0.0], [4.0, 1.0], [1.0, 1.0], [1.0, 3.0], [0.0, 3.0]])

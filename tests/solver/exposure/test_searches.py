@@ -27,6 +27,9 @@ class Surface:
     def on_side_of_rise(self, values):
         return values
 
+    def on_ground(self, places):
+        return np.ones(len(places), dtype=bool)
+
 
 def sampled(places, *, field, metal):
     places = np.array(places, dtype=float)

@@ -8,7 +8,7 @@ import pytest
 from matplotlib.text import Text
 from PIL import Image
 
-from ohmscape.solver.exposure.places import nearest_on_segments
+from ohmscape.solver.polygons import nearest_on_segments
 from ohmscape.solver.results.variants import Comparison, Quantity
 from ohmscape.viz import variants as comparing
 from ohmscape.viz.canvas.boxes import Box

@@ -15,8 +15,9 @@ def assumptions_section(results: Sequence[Result]) -> Section:
     """What was taken for granted."""
     result = results[0]
     items: list[Cell] = [
-        "Soil is horizontal layers of even resistivity without end sideways; slopes, ponds, "
-        "basements, rock edges and buried metal that is not in the case are not modelled.",
+        f"Soil is horizontal layers{_and_bodies(results)} of even resistivity without end "
+        "sideways; slopes, ponds, basements, rock edges and buried metal that is not in the "
+        "case are not modelled.",
         say("All metal of one {electrode} is at one potential, along its whole length."),
         say("Voltages are effective values to {remote}, which is 0 V."),
         "Power frequency: soil acts as a resistance and does not dry out or break down "
@@ -74,6 +75,13 @@ def cautions_section(results: Sequence[Result]) -> Section:
         "Default values are for learning; a design needs measured data.",
     ]
     return Section("cautions", "Cautions", (Bullets(tuple(items)),))
+
+
+def _and_bodies(results: Sequence[Result]) -> str:
+    """What stands beside the layers."""
+    if not any(result.solution.soil.bodies for result in results):
+        return ""
+    return ", and the bodies of the case in them,"
 
 
 def references_section(results: Sequence[Result]) -> Section:

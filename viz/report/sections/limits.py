@@ -10,6 +10,7 @@ from ...verdict_words import span_text
 from ...wording import significant
 from ...words.amounts import amperes, length, place, resistivity, volts
 from ...words.text import Text, say
+from ...words.underfoot import better_underfoot, poorer_underfoot
 from ..contents import Block, Bullets, Cell, Paragraph, Section, Table
 
 
@@ -49,7 +50,8 @@ def limits_section(results: Sequence[Result]) -> Section:
     blocks: list[Block] = [duration, Table(header, tuple(rows))]
     feet = dict.fromkeys(item.verdict.under_feet for item in results if item.verdict)
     blocks += [Paragraph(f"Under the feet: {text}.") for text in feet if text]
-    notes = [text for text in dict.fromkeys(_notes(verdict.judgements)) if text]
+    texts = [*_notes(verdict.judgements), *_underfoot(results)]
+    notes = [text for text in dict.fromkeys(texts) if text]
     if notes:
         blocks.append(Bullets(tuple(notes)))
     effects = _effects(verdict)
@@ -105,6 +107,14 @@ def _outline(outline: StepOutline) -> Text:
         chosen,
         farthest,
     )
+
+
+def _underfoot(results: Sequence[Result]) -> Iterator[str]:
+    """What of bodies in the soil lies under the feet where limits took the native soil."""
+    for result in results:
+        of = f"variant '{result.variant}': " if result.variant else ""
+        for text in (*better_underfoot(result), *poorer_underfoot(result)):
+            yield f"{of}{text}."
 
 
 def _notes(judgements: Sequence[Judgement]) -> list[str]:

@@ -14,6 +14,7 @@ from ...row_data import part_share
 from ...soil_survey.from_sounding import misfit_text
 from ...soil_survey.text import choice_text, layer_texts
 from ...words.amounts import length, length_range, percent, resistivity, strip_size, thin_range
+from ...words.bodies import bodies_in_short, depths, made_of, plan_of
 from ...words.text import Text, in_units, say
 from ..contents import Block, Bullets, Cell, Paragraph, Section, Table
 from ..pictures import layout_picture, sounding_pictures
@@ -104,10 +105,12 @@ def soil_section(results: Sequence[Result]) -> Section:
             "note",
         )
         layers = _layers(result.solution.soil)
-        return Section("soil", "Soil model", (layers, note, *others))
+        bodies = _bodies(result.solution.soil)
+        return Section("soil", "Soil model", (layers, note, *bodies, *others))
     fitted = fitted_soil(result.sounding)
     pictures = sounding_pictures(result, result.sounding)
-    return replace(fitted, blocks=(*fitted.blocks, *pictures, *others))
+    bodies = _bodies(result.solution.soil, fitted=True)
+    return replace(fitted, blocks=(*fitted.blocks, *pictures, *bodies, *others))
 
 
 def fitted_soil(sounding: Sounding) -> Section:
@@ -151,6 +154,24 @@ def _layers(soil: Soil) -> Table:
     return Table(header, tuple(rows), say("Soil model. {}", _resistivity_unit()))
 
 
+def _bodies(soil: Soil, *, fitted: bool = False) -> tuple[Block, ...]:
+    """What in the soil is not layers."""
+    if not soil.bodies:
+        return ()
+    rows: list[tuple[Cell, ...]] = [
+        (body.name, made_of(body), depths(body), plan_of(body), body.within or "–")
+        for body in soil.bodies
+    ]
+    header = ("Body", "Made of", "Depth", "Place, seen from above", "Within")
+    text = "The bodies were given in the case: carry their range as variants."
+    if fitted:
+        text += (
+            " The layers were fitted as if the bodies were not there: leave readings near them "
+            "out of the survey."
+        )
+    return (Table(header, tuple(rows), "Bodies in the soil."), Paragraph(text, "note"))
+
+
 def _resistivity_unit() -> Text:
     """What readers in feet need to know of ohm-metres."""
     return in_units(
@@ -173,7 +194,8 @@ def _other_soils(results: Sequence[Result]) -> Table | None:
         text = Text(())
         for rho, thickness in zip(soil.resistivity[:-1], soil.thickness, strict=True):
             text = text + say("{}, {} thick, over ", resistivity(rho), length(thickness))
-        rows.append((result.variant, text + resistivity(soil.resistivity[-1])))
+        words = text + resistivity(soil.resistivity[-1]) + bodies_in_short(soil)
+        rows.append((result.variant, words))
     if not rows:
         return None
     return Table(("Variant", "Its soil, from the surface down"), tuple(rows))

@@ -120,8 +120,9 @@ def second_opinion_section(results: Sequence[Result]) -> Section:
     """The result beside thin conductors without a mesh, and beside handbook formulas."""
     result = results[0]
     blocks: list[Block] = []
-    found = result.agreement
-    if found is None:
+    if result.solution.soil.bodies:
+        blocks += _without_bodies(result)
+    elif result.agreement is None:
         text = (
             "No second opinion was made; numerics.second_opinion: always asks for one where it "
             "takes long."
@@ -154,9 +155,29 @@ def second_opinion_section(results: Sequence[Result]) -> Section:
     return Section("opinion", "Second opinion", tuple(blocks))
 
 
-def _second_opinion(result: Result) -> list[Block]:
-    found = result.agreement
-    assert found is not None
+def _without_bodies(result: Result) -> list[Block]:
+    """That no other method knows bodies, and what they change of the layers alone."""
+    names = ", ".join(f"'{body.name}'" for body in result.solution.soil.bodies)
+    text = (
+        f"Does not apply: bodies in the soil ({names}). Thin conductors, the axisymmetric "
+        "method and handbook formulas know layers only, so that NOTHING BUT ITS OWN MESHES "
+        "CHECKS THIS RESULT."
+    )
+    found = result.without_bodies
+    if found is None:
+        return [Paragraph(text, "warning")]
+    beside = (
+        "Below: the same metal in the layers WITHOUT the bodies, by thin conductors: no check "
+        "of this result, but how much the bodies change. The gap holds the errors of both, "
+        f"{small_percent(found.resistance_error)} of a resistance by thin conductors."
+    )
+    header = ("Quantity", "This result", "Without the bodies", "What they change")
+    table = Table(header, _both(result), "With the bodies, and without them.")
+    return [Paragraph(text, "warning"), Paragraph(beside), table]
+
+
+def _both(result: Result) -> tuple[tuple[Cell, ...], ...]:
+    """Rows of both methods."""
     rows: list[tuple[Cell, ...]] = []
     for row in second_rows(result):
         gap = signed_percent(row.apart)
@@ -166,6 +187,12 @@ def _second_opinion(result: Result) -> list[Block]:
         else:
             values = (volts(row.own), volts(row.other), f"{gap} of the rise from it")
             rows.append((f"Worst {row.name}", *values))
+    return tuple(rows)
+
+
+def _second_opinion(result: Result) -> list[Block]:
+    found = result.agreement
+    assert found is not None
     caption = (
         "Second opinion by thin conductors in layers and their images: no mesh, no code of the "
         f"field. Its own estimated error is {small_percent(found.resistance_error)} of a "
@@ -174,4 +201,4 @@ def _second_opinion(result: Result) -> list[Block]:
     header = ("Quantity", "This result", "Second opinion", "Apart")
     marks = {"pass": "✓", "warning": "–", "fail": "✕"}
     said = [Paragraph(f"{marks[tone]} {text}", tone) for text, tone in standing_words(result)]
-    return [*said, Table(header, tuple(rows), caption)]
+    return [*said, Table(header, _both(result), caption)]

@@ -124,6 +124,7 @@
     if (current.pace) found.push("two rings joined: both feet of a step");
     if (current.unit === "%") found.push(`bold line: the limit; hatched: not kept with the numerical error${current.uneven ? " and the voltage along the metal" : ""}`);
     if ((current.grounds || []).some((ground) => ground.outline)) found.push("dotted: edge of a surface layer");
+    for (const body of variant.bodies) found.push(`hatched, dash-dotted: ${body.name}, in the soil: ${body.of}`);
     if (current.metal || current.of) found.push("white in black: metal that is touched; blank: out of reach");
     if (current.above) found.push(current.above.words);
     if (current.pace && variant.outline) found.push(`white in black: outside it every step is below ${withUnit(variant.outline.voltage, "V")}${variant.outline.grown ? ", growth and decrement included" : ""}`);

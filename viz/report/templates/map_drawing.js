@@ -22,6 +22,7 @@ function drawMap(canvas, view, variant, layer) {
   pen.rect(box.left, box.top, plot.w, plot.h);
   pen.clip();
   drawBands(pen, view, layer);
+  drawBodies(pen, view, variant.bodies);
   drawMetal(pen, view);
   for (const ground of layer.grounds || []) {
     if (!ground.outline) continue;
@@ -88,6 +89,19 @@ function strokeContours(pen, view, rings, colour, width) {
     last = to;
   });
   pen.strokeStyle = colour; pen.lineWidth = width; pen.lineJoin = "round"; pen.stroke();
+}
+// Bodies in the soil: dash-dotted outline, hatched, with their names.
+const bodyColour = "#5c246b";
+function drawBodies(pen, view, bodies) {
+  for (const body of bodies) {
+    for (const line of body.hatch) trace(pen, view, line, false, [], bodyColour, 0.8);
+    trace(pen, view, body.outline, true, [], "#fff", 3.5);
+    trace(pen, view, body.outline, true, [8, 3, 2, 3], bodyColour, 2);
+    pen.font = "12px sans-serif"; pen.textAlign = "center"; pen.textBaseline = "middle";
+    const [x, y] = [view.sx(body.at[0]), view.sy(body.at[1])], wide = pen.measureText(body.name).width + 6;
+    pen.fillStyle = "#fffd"; pen.fillRect(x - wide / 2, y - 8, wide, 16);
+    pen.fillStyle = bodyColour; pen.fillText(body.name, x, y);
+  }
 }
 function trace(pen, view, points, closed, dash, colour, width) {
   pen.beginPath();

@@ -78,6 +78,14 @@
       face(flat(0), null, "#000a");
     };
     if (surface && tilt <= 0) drawSurface();
+    // Edges of bodies in the soil, below the metal: what they hold shows through.
+    pen.strokeStyle = bodyColour; pen.lineWidth = 1.5; pen.setLineDash([8, 3, 2, 3]);
+    for (const line of source.bodies.flatMap((body) => body.lines)) {
+      pen.beginPath();
+      line.forEach(([x, y, z], k) => { const p = project(x, y, z * source.stretch); k ? pen.lineTo(p[0], p[1]) : pen.moveTo(p[0], p[1]); });
+      pen.stroke();
+    }
+    pen.setLineDash([]);
     const pieces = [];
     for (let k = 0; k < leakage.length; k++) {
       const [ax, ay, az, bx, by, bz] = metal.subarray(6 * k, 6 * k + 6);
@@ -116,6 +124,14 @@
       pen.fillStyle = "#fffc"; pen.fillRect(x - wide / 2, y - 8, wide, 16);
       pen.fillStyle = "#111"; pen.fillText(text, x, y);
     }
+    pen.font = "12px sans-serif";
+    for (const { text, lines } of source.bodies) {
+      // At the corner that is farthest down.
+      const [x, y] = lines.flat().map(([a, b, c]) => project(a, b, c * source.stretch)).sort((p, q) => q[1] - p[1])[0];
+      const wide = pen.measureText(text).width + 8;
+      pen.fillStyle = "#fffc"; pen.fillRect(x - wide / 2, y + 2, wide, 16);
+      pen.fillStyle = bodyColour; pen.fillText(text, x, y + 10);
+    }
     const axes = [["x", [high[0], low[1], 0], [low[0], low[1], 0]], ["y", [low[0], high[1], 0], [low[0], low[1], 0]]];
     pen.fillStyle = "#111"; pen.strokeStyle = "#111"; pen.lineWidth = 1.5; pen.font = "bold 13px sans-serif";
     for (const [name, end, origin] of axes) {
@@ -141,6 +157,7 @@
       const depths = layer.end !== null ? `${lengthText(layer.top)} to ${lengthText(layer.end)}` : layer.top ? `below ${lengthText(layer.top)}` : "all depths";
       box.append(element("div", { class: "band" }, element("span", { class: "swatch", colour: soils[k % soils.length] }), `${significant(layer.resistivity)} Ω·m, ${depths}`));
     });
+    if (source.bodies.length) box.append(element("p", {}, `Dash-dotted, bodies in the soil: ${source.bodies.map((body) => body.text).join("; ")}`));
     const notes = [`Block ${lengthText(high[0] - low[0])} by ${lengthText(high[1] - low[1])}, ${lengthText(source.depth)} deep`];
     notes.push(source.stretch === 1 ? "Depths to the same scale" : `Depths drawn ${short(source.stretch)} times larger`);
     for (const note of notes) box.append(element("p", {}, note));

@@ -1,0 +1,134 @@
+"""Bodies in the soil as the case file writes them: prisms, boxes, cylinders, balls …"""
+
+from typing import Annotated, ClassVar, Literal, Self
+
+from pydantic import Field, model_validator
+
+from ...solver.errors import CaseError
+from ..reading import fields as f
+from ..reading.blocks import Block
+from ..reading.naming import names_a, refers_to
+from ..reading.size_limits import MOST_OUTLINE_POINTS
+
+_Outline = Annotated[
+    tuple[f.Point, ...],
+    Field(min_length=3, max_length=MOST_OUTLINE_POINTS),
+    f.simple_outline,
+]
+
+
+class Body(Block):
+    """Part of the ground that is not layers, with one resistivity, or a void."""
+
+    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (("resistivity", "void"),)
+
+    name: Annotated[f.Name, names_a("body")]
+    """Your own name: pool, foundation, rock."""
+    resistivity: f.Resistivity | None = None
+    """Resistivity of what it is made of."""
+    void: Literal[True] | None = None
+    """It carries no current: a basement, a vault, a cut."""
+    within: Annotated[f.Name, refers_to("body")] | None = None
+    """Name of the body that it lies in and takes a part of."""
+
+
+class _Upright(Body):
+    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (
+        *Body.exactly_one,
+        ("bottom", "bottomless"),
+    )
+
+    top: f.Depth = 0.0
+    """Depth of its top; at the surface when left out."""
+    bottom: f.Length | None = None
+    """Depth of its bottom."""
+    bottomless: Literal[True] | None = None
+    """It reaches down for ever."""
+
+    @model_validator(mode="after")
+    def _bottom_below_top(self) -> Self:
+        if self.bottom is not None and self.bottom <= self.top:
+            msg = (
+                f"its bottom, {self.bottom:g} m deep, must be below its top, {self.top:g} m "
+                "deep: both are depths from the surface"
+            )
+            raise CaseError(msg)
+        return self
+
+
+class Prism(_Upright):
+    """A polygon in plan with vertical walls."""
+
+    kind: Literal["prism"]
+    outline: _Outline
+    """Its corners in plan, in order."""
+
+
+class Box(_Upright):
+    """A rectangle in plan with vertical walls."""
+
+    exactly_one = (*_Upright.exactly_one, ("corner", "centre"))
+
+    kind: Literal["box"]
+    corner: f.Point | None = None
+    """Corner of the rectangle from which its x and y run."""
+    centre: f.Point | None = None
+    """Centre of the rectangle, in place of its corner."""
+    size: tuple[f.Length, f.Length]
+    """Size of the rectangle along its x and y."""
+    rotation: f.Angle = 0.0
+    """Angle from the x axis to the x direction of the box, about its corner or centre."""
+
+
+class Slab(Body):
+    """A flat plate: a pad, a deck, a road."""
+
+    kind: Literal["slab"]
+    outline: _Outline
+    """Its corners in plan, in order."""
+    thickness: f.Length
+    """Its thickness."""
+    top: f.Depth = 0.0
+    """Depth of its top; at the surface when left out."""
+
+
+class Cylinder(_Upright):
+    """A circle in plan with a vertical wall."""
+
+    kind: Literal["cylinder"]
+    centre: f.Point
+    """Centre, [x, y]."""
+    radius: f.Length
+    """Radius."""
+
+
+class Ball(Body):
+    """A ball, or what of it lies below the surface."""
+
+    kind: Literal["ball"]
+    centre: f.Point
+    """Centre, [x, y]."""
+    depth: f.Coordinate
+    """Depth of the centre: 0 makes a half ball, below 0 (above the surface) a bowl."""
+    radius: f.Length
+    """Radius."""
+
+
+class Beyond(_Upright):
+    """All beyond a vertical plane: another ground, rock, a cut."""
+
+    kind: Literal["beyond"]
+    line: tuple[f.Point, f.Point]
+    """Two places on the plane, seen from above."""
+    side: Literal["left", "right"]
+    """Side of the line it is on, seen from its first place to the second."""
+
+    @model_validator(mode="after")
+    def _has_direction(self) -> Self:
+        if self.line[0] == self.line[1]:
+            msg = "its line has the same place twice; give two places of the plane"
+            raise CaseError(msg)
+        return self
+
+
+AnyBody = Annotated[Prism | Box | Slab | Cylinder | Ball | Beyond, Field(discriminator="kind")]

@@ -1,0 +1,20 @@
+"""Commands that know layers only refuse a case with bodies in its soil before they begin."""
+
+from ..cases.case import Case
+from ..solver.errors import CaseError
+
+
+def refuse_bodies(case: Case, *, what: str) -> None:
+    """`CaseError` where bodies are in the soil of a fitted case or of a variant of it.
+
+    `what` does not follow them, and why, in words.
+    """
+    for each in (case, *case.variants):
+        if each.soil.bodies:
+            names = ", ".join(repr(body.name) for body in each.soil.bodies)
+            of = f" of variant {each.variant!r}" if each.variant else ""
+            msg = (
+                f"in the soil{of} there are bodies ({names}): {what}; leave them out for this "
+                "command, or use 'run', 'batch' or 'size', which follow them by finite elements"
+            )
+            raise CaseError([each.document.problem(msg, path=("soil", "bodies"))])

@@ -1,0 +1,276 @@
+r"""What bodies change of the field that metal has beside the mesh.
+
+The field of narrow balls less wide ones, u, is exact in the background of its metal (`media`).
+Where the soil conducts otherwise, the smooth rest on the mesh must make up for it: with
+:math:`\sigma` of the soil and :math:`\sigma^0` of the background,
+
+.. math::
+    a_k(v) = \int w_k v - \int (\sigma - \sigma^0) \nabla u_k \cdot \nabla v, \qquad
+    F_{kl} \leftarrow F_{kl} - \int (\sigma - \sigma^0) \nabla u_k \cdot \nabla u_l
+
+take the place of the average of v under ball k and of the short-range matrix of balls. It is
+the removal of the singular part of direct-current modelling (Lowry, Allen & Shive 1989,
+Geophysics 54, 766-774; from memory), made short by the wide ball. Balls that reach into
+a face themselves, where metal goes through it, stay as they are: what they are narrower than
+the mesh cannot make up for. Wires less narrow balls do not reach the faces.
+"""
+
+from dataclasses import replace
+from functools import partial
+
+import numpy as np
+import scipy.sparse as sparse
+from scipy.spatial import cKDTree
+from scipy.special import erf, erfc
+from skfem.quadrature import get_quadrature
+from skfem.refdom import RefTet
+
+from ..model import Flags, Floats, Integers, Soil
+from ..threads import in_threads
+from .clouds import Clouds
+from .conductivity import LayeredElements
+from .images import Ray, rays_into_layers
+from .media import conductivities, conductivity_beyond
+from .short_range import ShortRange
+from .space import Space
+
+_cut = 3.6  # standard deviations; erfc(3.6 / √2) = 3e-4 of the potential is left there
+# Of a narrow ball in another material, times the contrast: more of it would gain power.
+_most_beyond = 0.01
+_order = 5  # of the quadrature; the first with weights above zero
+# Mesh elements are split into eight so often that they are no wider than this many times their
+# distance from a ball.
+_wide, _most_splits = 0.8, 3
+# Pairs of a ball and a point in a batch, and batches of which the answers are held at once.
+_batch, _at_once = 400_000, 8
+
+
+def across_faces(
+    average: sparse.csr_matrix,
+    near: ShortRange,
+    *,
+    space: Space,
+    clouds: Clouds,
+    soil: Soil,
+    conductivity: LayeredElements,
+) -> tuple[sparse.csr_matrix, ShortRange]:
+    """Averages under balls and short-range matrix as they are with bodies in the soil.
+
+    Parameters
+    ----------
+    average : csr_matrix, shape (k, size of space)
+        Averages under the k balls in their backgrounds.
+    near : ShortRange
+        Short-range matrix in the backgrounds.
+    conductivity : LayeredElements
+        That of the m elements of the mesh.
+
+    Returns
+    -------
+    average : csr_matrix, shape (k, size of space)
+        Rows sum to 1.
+    near : ShortRange
+        Symmetric.
+    """
+    seen = reaches_faces(clouds, soil=soil)
+    reach = _cut * float(clouds.spread.max())
+    paths = list(rays_into_layers(clouds, soil=soil, reach=reach))
+    layer, sigma = soil.layer_at(-space.centroids[:, 2]), conductivities(soil)
+    balls = near.balls
+    for medium in np.unique(clouds.layer[seen]).tolist():
+        differs = _less_background(conductivity, medium=medium, layer=layer, soil=soil)
+        elements = np.flatnonzero(np.abs(differs) > 1e-12 * conductivity.horizontal)
+        own = np.flatnonzero(seen & (clouds.layer == medium))
+        ways = [
+            (ray, ray.strength / (4 * np.pi * sigma[medium]))
+            for ray in paths
+            if ray.source_layer == medium
+        ]
+        integrals = partial(
+            _of_pairs, space=space, clouds=clouds, differs=differs, ways=ways, layer=layer
+        )
+        batches = _near(space, clouds=clouds, balls=own, elements=elements)
+        for first in range(0, len(batches), _at_once):
+            for of_mesh, of_balls in in_threads(integrals, batches[first : first + _at_once]):
+                average, balls = (average + of_mesh).tocsr(), (balls + of_balls).tocsr()
+    average = _none_in_voids(average, space=space, soil=soil, conductivity=conductivity)
+    return average, replace(near, balls=balls)
+
+
+def reaches_faces(clouds: Clouds, *, soil: Soil) -> Flags:
+    """Whether the field of each ball, but not a narrow one in its place, reaches a face."""
+    near, clear = np.zeros((2, len(clouds.place)), dtype=bool)
+    clear[:] = True
+    own = conductivities(soil)[clouds.layer]
+    for k, body in enumerate(soil.bodies):
+        contrast = conductivity_beyond(soil, body=k, here=clouds.layer) / own
+        gap = body.shape.distance(clouds.place)
+        near |= gap < _cut * clouds.spread
+        beyond = 0.5 * erfc(np.sqrt(2.0) * gap / clouds.gap)
+        clear &= beyond * np.maximum(contrast, 1.0) < _most_beyond
+    return near & clear
+
+
+def _none_in_voids(
+    average: sparse.csr_matrix, *, space: Space, soil: Soil, conductivity: LayeredElements
+) -> sparse.csr_matrix:
+    """The averages without what round-off of the quadrature leaves inside of voids.
+
+    No current is fed in there: it would have nowhere to go.
+    """
+    void = np.array([body.void for body in soil.bodies])
+    assert conductivity.body is not None
+    leads = (conductivity.body < 0) | ~void[conductivity.body]
+    if leads.all():
+        return average
+    fed = np.zeros(space.size)
+    fed[space.element_unknowns[leads]] = 1.0
+    average = sparse.csr_matrix(average @ sparse.diags_array(fed))
+    total = np.asarray(average.sum(axis=1)).ravel()
+    return sparse.csr_matrix(sparse.diags_array(1.0 / total) @ average)
+
+
+def _less_background(
+    conductivity: LayeredElements, *, medium: int, layer: Integers, soil: Soil
+) -> Floats:
+    """Conductivity of each element less that of the background of metal in a medium. [S/m]"""
+    sigma = conductivities(soil)
+    if medium >= len(soil.resistivity):
+        return conductivity.horizontal - sigma[medium]
+    assert conductivity.body is not None
+    return np.where(conductivity.body >= 0, conductivity.horizontal - sigma[layer], 0.0)
+
+
+def _near(
+    space: Space, *, clouds: Clouds, balls: Integers, elements: Integers
+) -> list[tuple[int, Integers, Integers]]:
+    """Pairs of balls and elements within reach, by how often the elements are to be split."""
+    if not len(elements) or not len(balls):
+        return []
+    corners = space.mesh.points[space.mesh.tetrahedra[elements]]
+    middle = corners.mean(axis=1)
+    radius = np.linalg.norm(corners - middle[:, None], axis=2).max(axis=1)
+    width = np.ptp(corners, axis=1).max(axis=1)
+    reach = _cut * clouds.spread[balls]
+    # By size: the far elements are large, and would be candidates of every ball.
+    found = []
+    size_class = np.floor(np.log2(radius)).astype(int)
+    tree = cKDTree(clouds.place[balls])
+    for one in np.unique(size_class):
+        some = np.flatnonzero(size_class == one)
+        pairs = tree.sparse_distance_matrix(
+            cKDTree(middle[some]),
+            float(reach.max() + radius[some].max()),
+            output_type="ndarray",
+        )
+        i, t, gap = pairs["i"], some[pairs["j"]], pairs["v"]
+        near = gap < reach[i] + radius[t]
+        found.append((i[near], t[near], gap[near]))
+    i, t, gap = (np.concatenate(parts) for parts in zip(*found, strict=True))
+    off = np.maximum(gap - 0.5 * radius[t], 0.2 * radius[t])
+    splits = np.zeros(len(elements), dtype=int)
+    np.maximum.at(splits, t, np.ceil(np.log2(width[t] / (_wide * off))).astype(int))
+    splits = np.clip(splits, 0, _most_splits)
+    batches = []
+    for split in range(_most_splits + 1):
+        own = np.flatnonzero(splits[t] == split)
+        own = own[np.argsort(t[own], kind="stable")]
+        # Elements stay whole: balls act on one another through all of theirs.
+        edges = np.flatnonzero(np.diff(t[own], prepend=-1))
+        number = edges * len(_split_quadrature(split)[1]) // _batch
+        for part in np.split(own, edges[np.flatnonzero(np.diff(number)) + 1]):
+            if len(part):
+                batches.append((split, balls[i[part]], elements[t[part]]))
+    return batches
+
+
+def _of_pairs(
+    pairs: tuple[int, Integers, Integers],
+    *,
+    space: Space,
+    clouds: Clouds,
+    differs: Floats,
+    ways: list[tuple[Ray, float]],
+    layer: Integers,
+) -> tuple[sparse.csr_matrix, sparse.csr_matrix]:
+    """The two integrals over the elements of pairs with balls, less than zero where more."""
+    split, ball, tetrahedron = pairs
+    local, weights = _split_quadrature(split)
+    own, row = np.unique(tetrahedron, return_inverse=True)
+    places = space.jacobian[own] @ local + space.origin[own][:, :, None]
+    slope = np.zeros((len(ball), 3, len(weights)))
+    for ray, factor in ways:
+        acts = np.flatnonzero(layer[tetrahedron] == ray.target_layer)
+        if len(acts):
+            slope[acts] += factor * _slope(
+                places[row[acts]],
+                centre=ray.image(clouds.place[ball[acts]]),
+                gap=clouds.gap[ball[acts]],
+                spread=clouds.spread[ball[acts]],
+            )
+    count = len(clouds.place)
+    scale = differs[own] * space.volume_factor[own]
+    # Gradients of the basis are those of the reference element through the inverse.
+    turned = (space.inverse[tetrahedron] @ slope) * weights
+    gradients = space.gradients(local)
+    moments = -scale[row, None] * (
+        turned.reshape(len(ball), -1) @ gradients.transpose(1, 2, 0).reshape(-1, len(gradients))
+    )
+    unknowns = space.element_unknowns[tetrahedron]
+    average = sparse.csr_matrix(
+        (moments.ravel(), (np.repeat(ball, unknowns.shape[1]), unknowns.ravel())),
+        shape=(count, space.size),
+    )
+    each = 3 * len(weights)
+    columns = (row[:, None] * each + np.arange(each)).ravel()
+    field = sparse.csr_matrix(
+        (slope.ravel(), (np.repeat(ball, each), columns)), shape=(count, len(own) * each)
+    )
+    weight = np.repeat(scale, each) * np.tile(np.tile(weights, 3), len(own))
+    return average, sparse.csr_matrix(-(field @ sparse.diags_array(weight) @ field.T))
+
+
+def _slope(places: Floats, *, centre: Floats, gap: Floats, spread: Floats) -> Floats:
+    """Gradient of (erf(√2 r / gap) - erf(r / √2 spread)) / r, shape (n, 3, q). [1/m²]"""
+    off = places - centre[:, :, None]
+    r = np.sqrt((off**2).sum(axis=1))
+    r = np.maximum(r, 1e-7 * spread[:, None])
+    total = np.zeros(r.shape)
+    for sign, width in ((1.0, np.sqrt(0.5) * gap), (-1.0, np.sqrt(2.0) * spread)):
+        at = r / width[:, None]
+        rising = (2 / np.sqrt(np.pi)) * np.exp(-(at**2)) / width[:, None]
+        total += sign * (rising - erf(at) / r)
+    return np.asarray(off * (total / r**2)[:, None])
+
+
+def _split_quadrature(split: int) -> tuple[Floats, Floats]:
+    """Quadrature over the reference element split into eight so many times."""
+    local, weights = get_quadrature(RefTet, _order)
+    corners = np.array([[[0.0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]]])
+    for _ in range(split):
+        corners = np.concatenate([_eighths(one) for one in corners])
+    origin = corners[:, 0]
+    edges = corners[:, 1:] - corners[:, :1]
+    places = origin[:, :, None] + np.swapaxes(edges, 1, 2) @ local
+    share = np.abs(np.linalg.det(edges))
+    return np.concatenate(list(places), axis=1), (share[:, None] * weights).ravel()
+
+
+def _eighths(corners: Floats) -> Floats:
+    """Tetrahedra between corners and middles of edges of one, shape (8, 4, 3)."""
+    a, b, c, d = corners
+    ab, ac, ad, bc, bd, cd = (
+        0.5 * (p + q) for p, q in ((a, b), (a, c), (a, d), (b, c), (b, d), (c, d))
+    )
+    return np.array(
+        [
+            [a, ab, ac, ad],
+            [ab, b, bc, bd],
+            [ac, bc, c, cd],
+            [ad, bd, cd, d],
+            [ab, ac, ad, bd],
+            [ab, ac, bc, bd],
+            [ac, ad, bd, cd],
+            [ac, bc, bd, cd],
+        ]
+    )
