@@ -333,12 +333,88 @@ def test_the_command_writes_tables_and_sites_and_goes_on_past_bad_rows(files, tm
     kept = out / "rows" / "00002-plot-2"
     assert (kept / "result.npz").is_file()
     assert load_case(kept / "case.yaml").variants[0].soil.resistivity == (200.0,)
+    assert "page" not in rows[0]  # --no-pictures leaves none
     again = CliRunner().invoke(
         main,
         ["batch", template, table, "-o", str(out), "--workers", "0", "--sample", "1", "-q"],
     )
     assert again.exit_code == 2
     assert not (out / "sites.geojson").exists()  # nobody said what east and north are of
+
+
+def test_pages_of_rows_asked_for_are_named_by_all_files(files, tmp_path, monkeypatch):
+    template, table = files([*ROWS[:2], ROWS[5]])
+    out = tmp_path / "out"
+    done = []
+    monkeypatch.setattr(family_module, "run_variants", _run_and_told(done))
+
+    def batch(*more):
+        return CliRunner().invoke(
+            main, ["batch", template, table, "-o", str(out), "--workers", "0", "--sample", "0",
+                   "-q", "--reference-system", "local grid", *more]
+        )  # fmt: skip
+
+    def pages():
+        with (out / "summary.csv").open(newline="") as file:
+            lines = [line for line in file if not line.startswith("#")]
+        found = {
+            row["name"]: row.get("page") for row in csv.DictReader(lines) if row.get("page")
+        }
+        sites = json.loads((out / "sites.geojson").read_text())["features"]
+        named = {item["properties"]["name"]: item["properties"].get("page") for item in sites}
+        assert found == {name: page for name, page in named.items() if page}
+        for page in found.values():
+            assert page in (out / "batch.html").read_text()
+            assert (out / page).is_file()
+        return found
+
+    said = batch("--keep", "failing", "--keep", "plot 1")
+    assert said.exit_code == 0, said.output
+    assert pages() == {
+        "plot 1": "rows/00001-plot-1/report.html",
+        "plot 6": "rows/00003-plot-6/report.html",
+    }
+    assert len(done) == 2
+    # They are there: nothing is run again, and they go on being named.
+    assert batch("--keep", "failing").exit_code == 0
+    assert len(done) == 2
+    assert set(pages()) == {"plot 1", "plot 6"}
+    # A row that is another now has no page until it is run again.
+    files([*ROWS[:2], ROWS[5].replace(",440,", ",450,")])
+    assert batch().exit_code == 0
+    assert set(pages()) == {"plot 1"}
+    assert batch("--keep", "failing").exit_code == 0
+    assert set(pages()) == {"plot 1", "plot 6"}
+    assert len(done) == 3
+
+
+def _run_and_told(done):
+    def run(case, **options):
+        done.append(case.title)
+        return run_variants(case, **options)
+
+    return run
+
+
+def test_a_row_of_no_place_is_judged_and_said_to_be_on_no_map(family, tmp_path):
+    rows = [*ROWS[:2], "nowhere,,,F1,200,2", "half,5,,F1,200,2"]
+    made = family(rows)
+    (bad,) = made.bad
+    assert bad.row.name == "half"
+    assert "leave both coordinates empty" in str(bad.problems[0])
+    batch = batch_of(made, sample=0, band=0)
+    assert batch.unplaced == 1
+    save_batch(batch, tmp_path / "out", reference_system="EPSG:25832")
+    for name in ("batch.html", "summary.csv"):
+        assert (
+            "1 row has no coordinates: in all tables, on no map."
+            in (tmp_path / "out" / name).read_text()
+        )
+    assert "1 row has no coordinates" in batch_text(batch)
+    sites = json.loads((tmp_path / "out" / "sites.geojson").read_text())["features"]
+    places = {item["properties"]["name"]: item["geometry"] for item in sites}
+    assert places.keys() == {"plot 1", "plot 2", "nowhere"}
+    assert places["nowhere"] is None
 
 
 def test_geographic_sites_are_wgs_84_without_a_word(files, tmp_path):

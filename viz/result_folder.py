@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from .studio.board import Board
 
 result_kind = "result"
-result_name = "result.npz"
+result_name, report_name = "result.npz", "report.html"
 variants_name = "variants"
 comparison_name = "comparison.csv"
 options_name = "options.csv"
@@ -58,6 +58,14 @@ def load_result(folder: str | Path) -> Result:
         )
         raise ResultError(msg)
     return load(path / result_name)
+
+
+def holds_result(folder: Path, *, text: str | None, page: bool) -> bool:
+    """Whether a folder has the result of the case file of a text, with its report if asked."""
+    names = (result_name, "case.yaml", *[report_name] * page)
+    if text is None or not all((folder / name).is_file() for name in names):
+        return False
+    return (folder / names[1]).read_bytes() == text.encode()
 
 
 def load_results(folder: str | Path) -> tuple[Result, ...]:

@@ -60,10 +60,10 @@ class Family:
         }
 
     def place(self, row: Row) -> tuple[float, float] | None:
-        """East and north, or longitude and latitude; None where the table has none. [m, °]"""
+        """East and north, or longitude and latitude; None where there are none. [m, °]"""
         own = self.own(row)
         for first, second in (("east", "north"), ("longitude", "latitude")):
-            if first in own:
+            if own.get(first):
                 return float(own[first]), float(own[second])
         return None
 
@@ -171,8 +171,11 @@ def _row(line: TextRow, template: Template, names: dict[str, int]) -> tuple[Row,
         if column.own == NAME:
             problems += [cell_problem(m, template, row, column) for m in _of_name(cell, names)]
             names.setdefault(cell, line.line)
-        elif column.own in COORDINATES and (message := _of_coordinate(column.own, cell)):
-            problems.append(cell_problem(message, template, row, column))
+        elif column.own in COORDINATES:
+            pair = [other for one in _pairs if column.own in one for other in one]
+            given = any(cells[own.index(other)] for other in pair)
+            if given and (message := _of_coordinate(column.own, cell)):
+                problems.append(cell_problem(message, template, row, column))
     return row, problems
 
 
@@ -187,7 +190,8 @@ def _of_name(name: str, names: dict[str, int]) -> Iterator[str]:
 
 def _of_coordinate(own: str, cell: str) -> str:
     if not plain_number(cell):
-        return f"{cell[:40]!r} is not a plain number"
+        also = "" if cell else "; leave both coordinates empty where they are not known"
+        return f"{cell[:40]!r} is not a plain number{also}"
     most = {"latitude": 90.0, "longitude": 180.0}.get(own, 1e8)
     if abs(float(cell)) > most:
         return f"{cell} is not within ±{most:g}"

@@ -1,6 +1,7 @@
 """Commands on many cases at once: batch."""
 
 from contextlib import ExitStack
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -25,8 +26,10 @@ if TYPE_CHECKING:
     from ..cases.family.reading import Family
     from ..cases.family.rows import Row
     from ..jobs.family_engines import Engine
+    from ..solver.family import Batch
 
 _most_workers, _most_sample = 1024, 10_000
+_failing_word = "failing"
 
 
 @click.command()
@@ -39,7 +42,8 @@ _most_workers, _most_sample = 1024, 10_000
     "--keep",
     multiple=True,
     metavar="ROW",
-    help="Run this row (name or number) in full and keep its result folder; repeat for more.",
+    help="Run this row (name or number) in full and keep its result folder with its page, "
+    "which tables and batch.html name; repeat for more. 'failing': all that do not pass.",
 )
 @click.option(
     "--band",
@@ -107,15 +111,15 @@ def batch(
     with ExitStack() as stack:
         progress = stack.enter_context(progress_shown(quiet=quiet))
         from ..cases.family.reading import read_family
-        from ..jobs.family import batch_of, row_named
+        from ..jobs.family import batch_of
         from ..viz.family.files import check_batch_folder, save_batch
         from ..viz.family.text import batch_text
 
         family = read_family(template, table, sheet=sheet)
-        rows = [row_named(family, name) for name in keep]
+        rows, failing = _rows_named(family, keep)
         folder = output or folder_by_default(table, "batch")
         check_batch_folder(folder)
-        judging, keeping = parts(progress, [20.0, 1.0 * len(rows)])
+        judging, keeping = parts(progress, [20.0, len(rows) + (10.0 if failing else 0.0)])
         engine = stack.enter_context(engine_of(scheduler, workers))
         found = batch_of(
             family,
@@ -128,8 +132,14 @@ def batch(
             remedies=not no_remedies,
             progress=judging,
         )
-        files = save_batch(found, folder, reference_system=reference_system)
+        rows += _failing(family, found, rows) if failing else []
+        save = partial(save_batch, found, folder, reference_system=reference_system)
+        files = save(
+            pages=_pages(family, folder, accuracy)
+        )  # in case rows do not come to an end
         folders = _keep(family, rows, folder, accuracy, no_pictures, keeping)
+        if folders:
+            files = save(pages=_pages(family, folder, accuracy))
     if not quiet:
         say(batch_text(found))
         if found.coordinates == "plan" and not reference_system:
@@ -150,6 +160,38 @@ def engine_of(scheduler: str | None, workers: int | None) -> "Engine":
     return Workers(scheduler=scheduler, count=workers)
 
 
+def _rows_named(family: "Family", names: tuple[str, ...]) -> "tuple[list[Row], bool]":
+    """Rows by their names or numbers, and whether all that fail are asked for."""
+    from ..jobs.family import row_named
+
+    failing = _failing_word in names and all(row.name != _failing_word for row in family.rows)
+    wanted = [name for name in names if not (failing and name == _failing_word)]
+    return [row_named(family, name) for name in wanted], failing
+
+
+def _failing(family: "Family", found: "Batch", rows: "list[Row]") -> "list[Row]":
+    """Rows that do not pass, worst first, beside those that are run anyway."""
+    by_number = {row.number: row for row in family.rows}
+    failing = [by_number[row.number] for row in found.rows if row.best.fails]
+    return [row for row in failing if row not in rows]
+
+
+def _pages(family: "Family", folder: Path, accuracy: str | None) -> dict[int, str]:
+    """Where the reports are of rows that were kept, now or before, as they are now."""
+    from ..jobs.family import row_text_of
+    from ..viz.family.files import row_folder
+    from ..viz.result_folder import holds_result, report_name
+
+    found = {}
+    for row in family.rows:
+        where = row_folder(folder, name=row.name, number=row.number)
+        if where.is_dir() and holds_result(
+            where, text=row_text_of(family, row, accuracy=accuracy), page=True
+        ):
+            found[row.number] = (where / report_name).relative_to(folder).as_posix()
+    return found
+
+
 def _keep(
     family: "Family",
     rows: "list[Row]",
@@ -158,17 +200,20 @@ def _keep(
     no_pictures: bool,
     progress: Progress,
 ) -> list[Path]:
-    """Run rows in full and save their results below the folder of the batch."""
-    from ..jobs.family import run_row
+    """Run rows in full and save their results below the folder of the batch, once each."""
+    from ..jobs.family import row_text_of, run_row
     from ..viz.family.files import row_folder
-    from ..viz.result_folder import save_result
+    from ..viz.result_folder import holds_result, save_result
 
     folders = []
     for row, each in zip(rows, parts(progress, [1.0] * len(rows)), strict=True):
+        where = row_folder(folder, name=row.name, number=row.number)
+        folders.append(where)
+        text = row_text_of(family, row, accuracy=accuracy)
+        if holds_result(where, text=text, page=not no_pictures):
+            continue
         solving, saving = parts(headed(each, row.name), [2.0, 1.0])
         first, *variants = run_row(family, row, accuracy=accuracy, progress=solving)
-        where = row_folder(folder, name=row.name, number=row.number)
         pictures = not no_pictures
         save_result(first, where, variants=variants, pictures=pictures, progress=saving)
-        folders.append(where)
     return folders

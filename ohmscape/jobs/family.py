@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 
+from .. import __version__
 from ..cases.family.reading import BadRow, Family, row_case, row_case_text
 from ..cases.family.rows import Row
 from ..cases.fitting import fit_soil
@@ -40,7 +41,6 @@ BAND, SAMPLE, SEED = 0.1, 5, 1
 _checking, _trying, _solving, _remedying = 1.0, 10.0, 20.0, 20.0
 _most_widening = 0.5
 _drawn = "drawn for proof"
-_to_mend = ("misses", "too close", "not judged", "melts")
 
 
 @dataclass
@@ -250,7 +250,7 @@ def _proven(rows: _Rows, *, band: float, sample: int, seed: int, progress: Progr
 def _remedied(rows: _Rows, *, band: float, progress: Progress) -> None:
     """Find what would make rows pass, until the band holds what the methods differ by."""
     found = [_row_found(rows, row) for row in rows.family.rows if row.number in rows.thin]
-    wanted = [row.number for row in found if row.best.standing in _to_mend]
+    wanted = [row.number for row in found if row.best.fails]
     first, more = parts(progress, [3.0, 1.0])
     while wanted:
         rows.remedy(wanted, band=band, progress=first)
@@ -308,6 +308,19 @@ def row_named(family: Family, name: str) -> Row:
     raise CaseError([Problem(msg)])
 
 
+def row_text_of(family: Family, row: Row, *, accuracy: str | None) -> str | None:
+    """Text of the case file of a row; None if that of the template cannot be edited."""
+    how = "" if accuracy is None else f", to be solved with --accuracy {accuracy}"
+    heading = [
+        f"Row '{row.name}' (line {row.line}) of {family.template.table}{how}.",
+        f"Written by ohmscape {__version__}.",
+    ]
+    try:
+        return row_case_text(family.template, row, heading=heading)
+    except CaseError:
+        return None
+
+
 def run_row(
     family: Family, row: Row, *, accuracy: str | None = None, progress: Progress = unwatched
 ) -> tuple[Result, ...]:
@@ -318,11 +331,10 @@ def run_row(
     OhmscapeError
         As `run_case`.
     """
-    heading = [f"Row '{row.name}' (line {row.line}) of {family.template.table}."]
-    try:
-        text = row_case_text(family.template, row, heading=heading)
+    text = row_text_of(family, row, accuracy=accuracy)
+    if text is None:
+        case = row_case(family.template, row)
+    else:
         case = load_case_text(text, folder=family.template.folder)
         case = replace(case, source=replace(case.source, file=family.template.file))
-    except CaseError:  # a text that cannot be edited in place: the same case without one
-        case = row_case(family.template, row)
     return run_variants(fit_soil(case), accuracy=accuracy, progress=progress)

@@ -187,6 +187,11 @@ class Batch:
         """Rows that do not pass, each with what would make it, in their order."""
         return tuple((row, row.remedy) for row in self.rows if row.remedy is not None)
 
+    @property
+    def unplaced(self) -> int:
+        """Rows without coordinates, in a table that has some."""
+        return sum(row.place is None for row in self.rows) if self.coordinates else 0
+
     def count(self, standing: str) -> int:
         """Number of rows of a standing."""
         return sum(row.best.standing == standing for row in self.rows)

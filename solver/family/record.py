@@ -69,6 +69,11 @@ class Record:
         """Whether there is anything but a fault in it."""
         return self.standing != "not solved"
 
+    @property
+    def fails(self) -> bool:
+        """Whether it was solved and is not shown to pass what it is held against."""
+        return self.standing in ("misses", "too close", "not judged", "melts")
+
     def as_tree(self) -> dict[str, Any]:
         """The same as plain values, to be kept as JSON."""
         return asdict(self)

@@ -4,9 +4,11 @@ import base64
 import hashlib
 import json
 import math
+from collections.abc import Mapping
 from datetime import datetime
 from importlib.resources import files
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 import jinja2
@@ -21,6 +23,7 @@ from .words import (
     decides_text,
     standing_text,
     tiers_text,
+    unplaced_text,
 )
 
 page_name = "batch.html"
@@ -32,7 +35,12 @@ _most_bad = 200
 
 
 def write_batch_page(
-    batch: Batch, folder: Path, *, made: datetime, reference_system: str | None = None
+    batch: Batch,
+    folder: Path,
+    *,
+    made: datetime,
+    reference_system: str | None = None,
+    pages: Mapping[int, str] = MappingProxyType({}),
 ) -> Path:
     """Write ``batch.html``: all rows as arrays, of which the page shows those that are seen."""
     script = _asset("batch.js")
@@ -42,7 +50,12 @@ def write_batch_page(
     )
     text = environment.get_template("batch.html").render(
         title=f"{batch.title}: {batch.table}",
-        lead=[counts_text(batch), *remedies_text(batch), *tiers_text(batch)],
+        lead=[
+            counts_text(batch),
+            *filter(None, [unplaced_text(batch)]),
+            *remedies_text(batch),
+            *tiers_text(batch),
+        ],
         cautions=[*ABOUT_FAMILIES, *[ABOUT_REMEDIES] * bool(batch.remedied)],
         offers=batch.offers,
         mapped=_mapped(batch, reference_system),
@@ -50,7 +63,7 @@ def write_batch_page(
         more_bad=max(0, len(bad) - _most_bad),
         made=made.strftime("%Y-%m-%d"),
         version=__version__,
-        data=_json(_data(batch)),
+        data=_json(_data(batch) | {"pages": _pages(batch, pages)}),
         script=Markup(script),
         # Only this script may run, whatever is in a name.
         script_hash=_hash(script),
@@ -59,6 +72,12 @@ def write_batch_page(
     path = folder / page_name
     path.write_text(text, encoding="utf-8")
     return path
+
+
+def _pages(batch: Batch, pages: Mapping[int, str]) -> dict[int, str]:
+    """Where the report of a row is, by its place in the list."""
+    every = ((k, pages.get(row.number)) for k, row in enumerate(batch.rows))
+    return {k: page for k, page in every if page is not None}
 
 
 def _data(batch: Batch) -> dict[str, Any]:
@@ -101,14 +120,15 @@ def _cells(batch: Batch, rank: int, row: RowFound) -> list[object]:
 
 
 def _mapped(batch: Batch, reference_system: str | None) -> str:
-    """What the coordinates of the map are; empty where it has none."""
+    """What the coordinates of the map are, and what is not on it; empty where it has none."""
     if not any(row.place is not None for row in batch.rows):
         return ""
+    what = f"East and north, {reference_system or 'of no reference system that was named'}."
     if batch.coordinates == "geographic":
-        return (
+        what = (
             "Latitude and longitude, WGS 84, each degree as long as in the middle of the map."
         )
-    return f"East and north, {reference_system or 'of no reference system that was named'}."
+    return " ".join(filter(None, [what, unplaced_text(batch)]))
 
 
 def _number(value: float) -> float | None:

@@ -2,7 +2,9 @@
 
 import json
 import math
+from collections.abc import Mapping
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from ...solver.family import Batch, RowFound
@@ -13,7 +15,11 @@ sites_name = "sites.geojson"
 
 
 def write_sites(
-    batch: Batch, folder: Path, *, reference_system: str | None = None
+    batch: Batch,
+    folder: Path,
+    *,
+    reference_system: str | None = None,
+    pages: Mapping[int, str] = MappingProxyType({}),
 ) -> Path | None:
     """Write ``sites.geojson``; None where the table gives no coordinates or their system.
 
@@ -21,11 +27,14 @@ def write_sites(
     ----------
     reference_system : str, optional
         Of plan coordinates, as ``EPSG:25832``. Latitude and longitude are WGS 84.
+    pages : mapping of int to str, optional
+        Where the report of a row is, by its number.
 
     Notes
     -----
     RFC 7946 knows WGS 84 alone. Plan coordinates are written with the member ``crs`` of the
-    GeoJSON of 2008, which names their system and which most programs read (from memory).
+    GeoJSON of 2008, which names their system and which most programs read (from memory). Rows
+    without coordinates have no geometry (null), as RFC 7946 has it for what is not located.
     """
     plan = batch.coordinates == "plan"
     if not batch.coordinates or (plan and not reference_system):
@@ -37,11 +46,11 @@ def write_sites(
         {
             "type": "Feature",
             "id": row.number,
-            "geometry": {"type": "Point", "coordinates": list(row.place)},
-            "properties": _properties(batch, rank, row),
+            "geometry": row.place and {"type": "Point", "coordinates": list(row.place)},
+            "properties": _properties(batch, rank, row)
+            | ({"page": pages[row.number]} if row.number in pages else {}),
         }
         for rank, row in enumerate(batch.rows, start=1)
-        if row.place is not None
     ]
     path = folder / sites_name
     path.write_text(json.dumps(tree, ensure_ascii=False, indent=0) + "\n", encoding="utf-8")

@@ -1,25 +1,45 @@
 """Tables of a family: all rows worst first, and bad ones, as CSV and as a workbook."""
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from ...solver.family import Batch, RowFound
 from ..tables.csv_files import harmless, write_table
 from .remedy_words import ABOUT_REMEDIES, remedies_text, remedy_name
-from .words import ABOUT_FAMILIES, condition_words, counts_text, standing_text, tiers_text
+from .words import (
+    ABOUT_FAMILIES,
+    condition_words,
+    counts_text,
+    standing_text,
+    tiers_text,
+    unplaced_text,
+)
 
 _nan = float("nan")
 _bad_header = ("line", "name", "column or place", "what is wrong")
 
 
-def write_family_tables(batch: Batch, folder: Path) -> list[Path]:
-    """Write ``summary.csv``, ``summary.xlsx`` and, of bad rows, ``bad-rows.csv``."""
+def write_family_tables(
+    batch: Batch, folder: Path, *, pages: Mapping[int, str] = MappingProxyType({})
+) -> list[Path]:
+    """Write ``summary.csv``, ``summary.xlsx`` and, of bad rows, ``bad-rows.csv``.
+
+    Parameters
+    ----------
+    pages : mapping of int to str, optional
+        Where the report of a row is, by its number.
+    """
     notes = _notes(batch)
     carried = list(dict.fromkeys(name for row in batch.rows for name in row.notes))
     header = _header(batch, carried)
     rows = [_row(batch, rank, row, carried) for rank, row in enumerate(batch.rows, start=1)]
+    if pages:
+        header = (*header, "page")
+        found = (pages.get(row.number, "") for row in batch.rows)
+        rows = [(*cells, page) for cells, page in zip(rows, found, strict=True)]
     files = [write_table(folder / "summary.csv", notes=notes, header=header, rows=rows)]
     bad = [(item.line, item.name, *problem) for item in batch.bad for problem in item.problems]
     sheets: list[tuple[str, Sequence[str], list[Any]]] = [("rows", header, rows)]
@@ -35,6 +55,7 @@ def _notes(batch: Batch) -> list[str]:
     return [
         f"{' '.join(batch.title.split())}: {batch.table} over {batch.template}",
         counts_text(batch),
+        *filter(None, [unplaced_text(batch)]),
         *tiers_text(batch),
         *remedies_text(batch),
         *ABOUT_FAMILIES,

@@ -11,6 +11,7 @@ from .words import (
     share_words,
     standing_text,
     tiers_text,
+    unplaced_text,
 )
 
 _most_rows, _most_bad, _most_doubts = 10, 20, 10
@@ -18,7 +19,7 @@ _most_rows, _most_bad, _most_doubts = 10, 20, 10
 
 def batch_text(batch: Batch) -> str:
     """What was found of all rows: counts, the worst, bad ones, what to mind."""
-    blocks = [[counts_text(batch), *tiers_text(batch)]]
+    blocks = [[counts_text(batch), *filter(None, [unplaced_text(batch)]), *tiers_text(batch)]]
     if batch.bad:
         blocks.append(_bad(batch))
     if batch.lost:

@@ -66,6 +66,14 @@ def counts_text(batch: Batch) -> str:
     return f"{number_text(len(batch.rows) + len(batch.bad), 'row')}: {said}{bad}."
 
 
+def unplaced_text(batch: Batch) -> str:
+    """How many rows stand on no map; empty where all do."""
+    count = batch.unplaced
+    have = "has" if count == 1 else "have"
+    said = f"{number_text(count, 'row')} {have} no coordinates: in all tables, on no map."
+    return said if count else ""
+
+
 def tiers_text(batch: Batch) -> list[str]:
     """Which method solved how many rows, and what they differ by."""
     solved = [row for row in batch.rows if row.elements is not None]

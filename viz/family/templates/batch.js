@@ -1,7 +1,7 @@
 "use strict";
 const data = JSON.parse(document.getElementById("data").textContent);
 const byId = (id) => document.getElementById(id);
-const { columns, rows, kinds, standings, remedies, places, geographic } = data;
+const { columns, rows, kinds, standings, remedies, pages, places, geographic } = data;
 const pitch = 28;
 const texts = rows.map((row, k) => [...row, standings[k]].join(" ").toLowerCase());
 let order = rows.map((_, k) => k), sorted = 0, down = false, marked = -1;
@@ -43,8 +43,14 @@ function listed() {
     rows[k].forEach((value, c) => {
       const cell = document.createElement("span");
       cell.setAttribute("role", "cell");
-      cell.textContent = value === null ? "–" : typeof value === "number" && c ? written(value) : value;
-      cell.title = cell.textContent;
+      const text = value === null ? "–" : typeof value === "number" && c ? written(value) : value;
+      if (c === 1 && pages[k]) {
+        const link = document.createElement("a");
+        link.href = pages[k];
+        link.textContent = text;
+        cell.append(link);
+      } else cell.textContent = text;
+      cell.title = text;
       line.append(cell);
     });
     line.addEventListener("click", () => mark(k, false));
