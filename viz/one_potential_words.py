@@ -73,7 +73,9 @@ def _how(drop: MetalDrop, units: str) -> str:
         "best": " (the best place tried)",
         "worst": " (the worst place tried)",
     }
-    text = f"'{drop.electrode}' fed at {place_in(drop.place[:2], units)}{which[drop.feed]}"
+    text = f"'{drop.electrode}', which no net current enters"
+    if drop.place is not None:
+        text = f"'{drop.electrode}' fed at {place_in(drop.place[:2], units)}{which[drop.feed]}"
     return text + (f", if of {drop.metal}" if drop.metal else "")
 
 

@@ -154,7 +154,7 @@ class Drop:
     Attributes
     ----------
     fed : ndarray of int, shape (number of components,)
-        Node of each component where its current enters.
+        Node of each component where its current enters; -1 where no net current does.
     voltage : ndarray of complex, shape (n,)
         Of each node, less the mean by leakage of its component. [V]
     """
@@ -223,7 +223,7 @@ def drops(metal: Metal, *, leakage: Phasors, places: Sequence[Integers]) -> tupl
     weight = np.where(returning[network.component], np.abs(leaks), leaks)
     whole = np.where(returning, size, total)[network.component]
     weight = np.divide(weight, whole, out=np.zeros_like(weight), where=np.abs(whole) > 0)
-    worst = np.array([tried[0] for tried in places])
+    worst = np.where(returning, -1, [tried[0] for tried in places])
     best = worst.copy()
     for number, tried in enumerate(places):
         if len(tried) > 1 and not returning[number]:
@@ -239,7 +239,7 @@ def drops(metal: Metal, *, leakage: Phasors, places: Sequence[Integers]) -> tupl
 
     def fed(nodes: Integers) -> Drop:
         entering = -leaks
-        np.add.at(entering, nodes, total)
+        np.add.at(entering, nodes[~returning], total[~returning])
         voltage = metal.voltages(entering[:, None])[:, 0]
         mean = np.zeros(count, dtype=complex)
         np.add.at(mean, network.component, weight * voltage)

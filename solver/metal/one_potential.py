@@ -57,18 +57,18 @@ class MetalDrop:
         Where current enters: where the case says, or the best or worst place tried.
     electrode : str
         That with the largest drop.
-    place : tuple of float, length 3
-        Where current enters that. [m]
+    place : tuple of float, length 3, or None
+        Where current enters that; None where as much leaves as enters it through the soil. [m]
     drop : float
         Largest difference of the metal from its mean. [V]
     impedance : float
-        Voltage at the feed over that of the metal at one potential; of the first order.
+        Voltage at a feed over that of metal at one potential, of the first order; the largest.
     """
 
     metal: str
     feed: Literal["given", "best", "worst"]
     electrode: str
-    place: tuple[float, float, float]
+    place: tuple[float, float, float] | None
     drop: float
     impedance: float
 
@@ -257,16 +257,20 @@ def _told(
     """The drop of the component where it is largest."""
     node = int(np.abs(drop.voltage).argmax())
     component = int(network.component[node])
-    group = int(network.group[component])
-    fed = int(drop.fed[component])
-    x, y, z = network.place[fed].tolist()
-    rise = complex(field.voltage[group])
-    at_feed = complex(drop.voltage[fed])
+    place = None
+    if drop.fed[component] >= 0:
+        x, y, z = network.place[drop.fed[component]].tolist()
+        place = (x, y, z)
+    entered = np.flatnonzero(drop.fed >= 0)
+    rise = np.asarray(field.voltage)[network.group[entered]]
+    at_feed = np.abs(rise + drop.voltage[drop.fed[entered]])
+    live = np.abs(rise) > 0
+    ratio = at_feed[live] / np.abs(rise[live])
     return MetalDrop(
         metal=metal,
         feed=feed,
-        electrode=field.solution.conductors.group_names[group],
-        place=(x, y, z),
+        electrode=field.solution.conductors.group_names[int(network.group[component])],
+        place=place,
         drop=float(abs(drop.voltage[node])),
-        impedance=abs(rise + at_feed) / abs(rise) if rise else 1.0,
+        impedance=float(ratio.max(initial=1.0)),
     )

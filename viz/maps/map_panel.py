@@ -106,10 +106,10 @@ def _entries(result: Result, *, plan: PlanMap, rods: bool) -> Sequence[tuple[str
         kind = "post" if plan.metal.kind == "points" else "metal"
         found.append((kind, f"{plan.metal.name} (touched)"))
     if plan.contours.unsafe:
-        text = "the limit, 100 %; hatched: not kept with the numerical error, unsafe"
         along = result.one_potential
-        if along is not None and along.doubt > 0:
-            text = "the limit, 100 %; hatched: not kept with errors and the metal's own voltage"
+        uneven = along is not None and along.doubt > 0
+        more = "numerical error and voltage along the metal" if uneven else "numerical error"
+        text = f"the limit, 100 %; hatched: not kept with the {more}, unsafe"
         found.append(("limit", text))
     if plan.outlines:
         found.append(("layer", "edge of a surface layer"))

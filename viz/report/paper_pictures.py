@@ -85,7 +85,8 @@ def _maps(result: Result) -> Iterator[Picture]:
             words.get(
                 layer["kind"],
                 "prospective voltage over what is {permissible} on the ground at each point; "
-                "bold line: the limit, hatched: not kept with the numerical error",
+                "bold line: the limit, hatched: not kept with the numerical error"
+                f"{' and the voltage along the metal' if layer.get('uneven') else ''}",
             )
         )
         if plan.metal is not None:

@@ -10,6 +10,7 @@ from .result_table import write_result_table
 def write_one_potential(result: Result, found: OnePotential, path: Path) -> None:
     """Write the voltage along the metal, the smallest first."""
     touch = found.touch or float("nan")
+    nowhere = (float("nan"),) * 3
     write_result_table(
         path,
         result=result,
@@ -28,7 +29,7 @@ def write_one_potential(result: Result, found: OnePotential, path: Path) -> None
                 item.metal or "as stated",
                 item.feed,
                 item.electrode,
-                *item.place,
+                *(item.place or nowhere),
                 item.drop,
                 100 * item.drop / found.rise,
                 100 * item.drop / touch,

@@ -186,6 +186,7 @@ def test_metal_without_net_current_has_no_feed():
     worst, best = drops(whole.metal(STEEL, 0.0), leakage=leakage, places=places)
     assert worst.largest == best.largest > 0
     # Current comes out of the soil where leakage is below zero, and flows to the other end.
+    assert list(worst.fed) == [-1]
     along = worst.voltage.real[np.argsort(x)]
     assert (np.diff(along) < 0).all()
 

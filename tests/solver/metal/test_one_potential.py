@@ -128,3 +128,21 @@ def test_groups_out_of_phase_are_taken_as_they_are():
     assert turned.largest.drop == pytest.approx(alike.largest.drop)
     assert turned.largest.impedance == pytest.approx(alike.largest.impedance)
     assert alike.largest.electrode == "group 0"
+
+
+def test_metal_that_no_net_current_enters_has_no_feed():
+    # A long steel wire beside a short fed rod takes current up near it and gives it off again.
+    both = Conductors.bare(
+        [[0, 0, 0], [1, 1, -0.5]],
+        end=[[0, 0, -3], [801, 1, -0.5]],
+        radius=0.005,
+        group=[0, 1],
+    )
+    solution = second_opinion(both, soil=Soil((50.0,)), longest=10.0)
+    floating = -solution.current_matrix[1, 0] / solution.current_matrix[1, 1]
+    found = found_of(both, Soil((50.0,)), voltage=[1.0, floating])
+    (only,) = found.drops
+    assert only.electrode == "group 1"
+    assert only.place is None
+    assert only.impedance == pytest.approx(1.0, abs=1e-3)
+    assert only.drop > 0.01 * floating
