@@ -42,14 +42,22 @@ class Ring:
 
     def contours(self) -> list[Floats]:
         """Parts that are contours, each as a polyline. [m]"""
-        if not self.border.any():
+        return self._parts(border=False)
+
+    def edges(self) -> list[Floats]:
+        """Parts that are edges of the map, each as a polyline. [m]"""
+        return self._parts(border=True)
+
+    def _parts(self, *, border: bool) -> list[Floats]:
+        sides = self.border if border else ~self.border
+        if sides.all():
             return [np.concatenate([self.points, self.points[:1]])]
-        first = int(np.argmax(self.border))
-        points, border = np.roll(self.points, -first, axis=0), np.roll(self.border, -first)
+        first = int(np.argmin(sides))
+        points, sides = np.roll(self.points, -first, axis=0), np.roll(sides, -first)
         points, found, at = np.concatenate([points, points[:1]]), [], 0
-        for edge, sides in groupby(border.tolist()):
-            count = len(list(sides))
-            if not edge:
+        for wanted, run in groupby(sides.tolist()):
+            count = len(list(run))
+            if wanted:
                 found.append(points[at : at + count + 1])
             at += count
         return found

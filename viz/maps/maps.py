@@ -1,5 +1,6 @@
 """Pictures of plan maps: bands, contours, electrodes, the worst place, legend and scale."""
 
+from collections.abc import Callable
 from itertools import groupby
 
 import numpy as np
@@ -22,10 +23,11 @@ from ..canvas.legend import (
     draw_target,
     group_dash,
 )
-from ..canvas.sheet import Sheet, grey, small_type, title_type
+from ..canvas.sheet import Sheet, grey, small_type, title_type, white
 from ..cautions import BELOW_PICTURES
 from ..wording import length_unit
 from .buried import bodies_in_view, name_body
+from .contoured import MapContours
 from .map_panel import draw_panel, map_room, value_unit
 from .plans import PlanMap
 
@@ -54,9 +56,7 @@ def draw_map(result: Result, *, plan: PlanMap, path: Target) -> Target:
 
     draw_heading(sheet, title=result.title, lines=plan.heading, left=60)
     lines = [(value, on_page(line)) for value, line in drawn.lines()]
-    for band, rings in groupby(drawn.rings, key=lambda ring: ring.band):
-        colour = tuple(colours[band - drawn.rings[0].band])
-        sheet.areas([on_page(ring.points) for ring in rings], colour=colour)
+    _draw_bands(sheet, drawn, on_page=on_page, box=frame.box)
     sheet.polylines([line for _, line in lines])
     bodies = [
         (number, body, frame.page(outline * length.factor))
@@ -105,6 +105,24 @@ def draw_map(result: Result, *, plan: PlanMap, path: Target) -> Target:
     )
     sheet.text((60, 24), BELOW_PICTURES, size=small_type, colour=grey)
     return sheet.save(path)
+
+
+def _draw_bands(
+    sheet: Sheet, drawn: MapContours, *, on_page: Callable[[Floats], Floats], box: Box
+) -> None:
+    """Fill the bands, each on top of all below it, and with white what no band is in.
+
+    Bands end at the edge of the map one upon the other: were each of them to end in part of a
+    pixel, all would show through there. So they go on over it, and white ends them all.
+    """
+    first = drawn.rings[0].band
+    for band, same in groupby(drawn.rings, key=lambda ring: ring.band):
+        rings, colour = list(same), tuple(drawn.colours[band - first])
+        sheet.areas([on_page(ring.points) for ring in rings], colour=colour)
+        edges = [on_page(line) for ring in rings for line in ring.edges()]
+        sheet.polylines(edges, colour=colour, width=2)
+    shown = [on_page(ring.points)[::-1] for ring in drawn.rings if ring.band == first]
+    sheet.areas([box.grown(2).corners()[:4], *shown], colour=white)
 
 
 def _name_levels(sheet: Sheet, *, plan: PlanMap, frame: Frame, factor: float) -> None:

@@ -24,8 +24,8 @@ Files = dict[str, bytes]
 
 # What each part costs. [s, on a plain machine]
 costs = {
-    "maps": 0.6, "margins": 0.4, "scene": 0.4, "profiles": 0.3, "section": 0.3,
-    "comparison": 0.5, "still": 0.4, "maps_on_paper": 1.5, "live": 0.1, "paper": 0.2,
+    "maps": 0.7, "margins": 0.7, "scene": 0.3, "profiles": 0.25, "section": 0.6,
+    "comparison": 0.25, "still": 0.4, "maps_on_paper": 2.7, "live": 0.25, "paper": 0.3,
     "page": 0.1,
 }  # fmt: skip
 

@@ -4,8 +4,13 @@ import numpy as np
 import pytest
 from matplotlib.path import Path as Outline
 
+from ohmscape.viz.canvas.boxes import Box
 from ohmscape.viz.canvas.contours import banded
+from ohmscape.viz.canvas.levels import Levels
 from ohmscape.viz.canvas.offscreen import graphics
+from ohmscape.viz.canvas.sheet import Sheet
+from ohmscape.viz.maps.contoured import MapContours, Ring
+from ohmscape.viz.maps.maps import _draw_bands
 from ohmscape.viz.maps.surface_maps import surface_maps
 from ohmscape.viz.maps.triangles import Triangles
 
@@ -120,3 +125,27 @@ def test_triangles_are_cut_where_other_values_pass_one():
     assert np.allclose(disc.value, disc.held)
     # What is cut is still one mesh: its outline is one closed line.
     assert len(disc.outlines(disc.value, levels=np.array([-np.inf])).starts) == 1
+
+
+def test_no_band_shows_through_the_edge_of_another():
+    square = on_squares()
+    disc = square.cut(square.value, at=0.81)
+    found = disc.outlines(disc.value, levels=np.array([-np.inf, 0.0]))
+    rings = [
+        Ring(int(level), points, rim)
+        for level, points, rim in zip(
+            found.level,
+            np.split(found.points, found.starts[1:]),
+            np.split(found.rim, found.starts[1:]),
+            strict=True,
+        )
+    ]
+    colours = np.array([[0.0, 0.0, 0.0], [1.0, 0.9, 0.4]])  # the lower one is covered
+    levels = Levels(0.0, 0.81, np.array([0.0]))
+    drawn, sheet = MapContours(levels, colours, disc, tuple(rings), ()), Sheet((200, 200))
+    _draw_bands(sheet, drawn, on_page=lambda at: 100 + 70 * at, box=Box(20, 20, 180, 180))
+    pixels = sheet.pixels()
+    assert pixels[100, 100].tolist() == [255, 230, 102]
+    assert pixels[100, 30].tolist() == [255, 255, 255]
+    # Red is at its most in the disc and round it, so also where both share a pixel.
+    assert pixels[:, :, 0].min() >= 254
