@@ -127,13 +127,17 @@ def _halved(samples: StepSamples, sides: Integers, *, field: Field, pace: float)
     larger = np.flatnonzero(step[count:] > step[twice])
     step[twice[larger]] = step[count + larger]
     direction[twice[larger]] = direction[count + larger]
-    places = np.concatenate([samples.places, places])
+    # From beside a void all directions of the samples may lead into it: nothing is known there.
+    known = (step[:count] > 0) & field.on_ground(places)
+    if not field.solution.soil.open_voids:
+        known[:] = True
+    places = np.concatenate([samples.places, places[known]])
     return StepSamples(
         places,
-        halved(samples.triangles, sides=sides, places=places),
-        np.concatenate([samples.potential, potential]),
-        np.concatenate([samples.step, step[:count]]),
-        np.concatenate([samples.direction, direction[:count]]),
+        halved(samples.triangles, sides=sides[known], places=places),
+        np.concatenate([samples.potential, potential[known]]),
+        np.concatenate([samples.step, step[:count][known]]),
+        np.concatenate([samples.direction, direction[:count][known]]),
     )
 
 

@@ -7,6 +7,7 @@ import numpy as np
 
 from ...solver.model import Floats
 from ...solver.results.result import Result
+from ..canvas.bodies import plan_outline
 from ..canvas.levels import round_step
 from ..wording import short
 
@@ -46,21 +47,30 @@ class Block:
 
 
 def shown_block(result: Result) -> Block:
-    """Block that holds the mapped area and all metal, deep enough to show the layers."""
+    """Block that holds the mapped area and all metal, deep enough to show layers and bodies."""
     metal = result.solution.conductors
     corners = np.concatenate([metal.start, metal.end])
     deepest = -float(corners[:, 2].min())
     interfaces = result.solution.soil.interface_depth
     width = float(np.subtract(result.area.high, result.area.low).max())
     depth = 1.5 * deepest
-    near = interfaces[interfaces < max(4 * deepest, 0.25 * width)]
-    if len(near):
-        depth = max(depth, 1.5 * float(near[-1]))
+    faces = [*interfaces, *_body_depths(result)]
+    near = [face for face in faces if face < max(4 * deepest, 0.25 * width)]
+    if near:
+        depth = max(depth, 1.5 * float(max(near)))
     stretch = 1.0
     if depth < _least_height * width:
         # Rounded up to 1, 2, 2.5, 5, 10 … so that it can be named.
         stretch = round_step(_least_height * width / depth, parts=1)
     return Block(result.area.low, result.area.high, _section(result), depth, max(1.0, stretch))
+
+
+def _body_depths(result: Result) -> list[float]:
+    """Tops and bottoms of the bodies in the mapped area. [m]"""
+    low, high = result.area.low, result.area.high
+    shapes = [body.shape for body in result.solution.soil.bodies]
+    seen = [each for each in shapes if len(plan_outline(each, low=low, high=high))]
+    return [depth for each in seen for depth in (each.top, each.bottom)]
 
 
 def _section(result: Result) -> float:

@@ -122,16 +122,24 @@ def draw_bodies(
     """Bodies that the section cuts, hatched; gives places along them, shape (n, 2)."""
     factor = length_unit(units).factor
     found = [np.zeros((0, 2))]
+    named: list[Floats] = []
+    outer = {body.within for body in result.solution.soil.bodies}
+    # Room for a name: as wide as some letters, as high as a line.
+    room = np.array([plane.width / size[0], plane.depth / size[1]]) * [1.2, _text_height]
     for number, body, outline in cut_bodies(result, plane=plane):
         axes.fill(*(outline * factor).T, **_body_style(body, number))
         tall = float(np.ptp(outline[:, 1])) / plane.depth * size[1]
         inner, lowest = inner_place(outline), outline[:, 1].max()
-        # Below what has no room for its name.
-        thin = tall < 1.8 * _text_height and lowest < 0.8 * plane.depth
-        place = np.array([inner[0], lowest if thin else inner[1]]) * factor
+        # Below what holds other bodies, or has no room for its name.
+        full = body.name in outer or tall < 1.8 * _text_height
+        full |= any((np.abs(inner - other) < room).all() for other in named)
+        below = full and lowest < 0.9 * plane.depth
+        place = np.array([inner[0], lowest if below else inner[1]])
+        named.append(place)
+        place = place * factor
         axes.text(
             *place, shorten(body.name, 30, placeholder=" …"), ha="center",
-            va="top" if thin else "center",
+            va="top" if below else "center",
             fontsize=13, color=body_colour_name, clip_on=True, zorder=6,
             bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.5, "alpha": 0.85},
         )  # fmt: skip
@@ -155,7 +163,9 @@ def cut_bodies(result: Result, *, plane: SectionPlane) -> Iterator[tuple[int, Bo
 
 def _body_style(body: Body, number: int) -> dict[str, Any]:
     return {
-        "facecolor": "none",
+        # In a void no soil has a potential: it covers bands and their lines.
+        "facecolor": "white" if body.void else "none",
+        "zorder": 3 if body.void else 1,
         "edgecolor": body_colour_name,
         "hatch": hatch_of(body, number=number),
         "linewidth": 2.0,
