@@ -1,6 +1,7 @@
 """What `check` says that a run will take, beside what the parts of a run are."""
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -12,9 +13,9 @@ from ohmscape.jobs import expected_time
 from ohmscape.jobs.expected_course import Course, seconds_of
 from ohmscape.jobs.expected_drawing import drawing, telling
 from ohmscape.jobs.expected_field import field_work
-from ohmscape.jobs.expected_time import expected_run, time_of_yardstick
+from ohmscape.jobs.expected_time import expected_run, time_of_yardstick, works_of
 from ohmscape.jobs.expected_work import case_work
-from ohmscape.jobs.run import run_case
+from ohmscape.jobs.run import run_case, run_variants
 from ohmscape.jobs.solving import plan
 from ohmscape.jobs.step_costs import bytes_for, seconds_for, yardstick
 from ohmscape.jobs.understood import rounded, understood
@@ -142,6 +143,69 @@ def test_every_amount_has_a_cost_and_every_cost_is_none_or_more(work):
     for costs in (*seconds_for.values(), *bytes_for.values()):
         assert all(cost >= 0 for cost in costs.values())
         assert any(cost > 0 for cost in costs.values())
+
+
+JUDGED = (
+    WELL_ROD
+    + """\
+study: {area: {margin: 3 m}, profiles: [{name: out, start: [0 m, 0 m], end: [3 m, 0 m]}]}
+safety:
+  duration: 0.5 s
+  limits: [{name: usual, ieee_80: {body: 50 kg}}]
+  exposures: [{name: walking, step: anywhere, limit: usual}]
+variants:
+  - {name: faster, safety: {duration: 0.2 s}}
+  - {name: dry, soil: {layers: [{resistivity: 300 ohm*m}]}}
+  - {name: longer steps, study: {pace: 0.7 m}}
+"""
+)
+
+
+def test_what_differs_in_limits_alone_is_looked_at_and_drawn_once():
+    case = load_case_text(JUDGED)
+    works = [work for work, _ in works_of(case, accuracy="coarse")]
+    assert [work.seen for work in works] == [False, True, False, False]
+    results = run_variants(case, accuracy="coarse")
+    assert [one.surface is results[0].surface for one in results] == [True, True, False, False]
+    assert works[1].evaluating()["maps"]["points"] == 0
+    drawn = drawing(works)
+    # Potential, touch and step of three, and what all four are judged by.
+    assert drawn["map pictures"]["pictures"] == 3 * 3 + 4
+    assert (drawn["curves"]["sections"], drawn["curves"]["profiles"]) == (3, 4)
+    assert drawn["live maps"]["pictures"] == 4 * 4
+
+
+def test_the_report_draws_the_case_as_it_stands_and_not_its_variants():
+    case = load_case_text(JUDGED)
+    few, many = (
+        drawing([work for work, _ in works_of(each, accuracy="coarse")])["report pictures"]
+        for each in (replace(case, variants=case.variants[:1]), case)
+    )
+    assert few == many
+    assert many["profiles"] == many["compared"] == 1
+
+
+def test_shares_of_the_soil_are_counted_where_they_are_asked_for():
+    usual = load_case_text(JUDGED)
+    asked = load_case_text(JUDGED.replace("margin: 3 m}", "margin: 3 m}, soil_shares: true"))
+    assert "shares of the soil" not in case_work(usual).evaluating()
+    assert case_work(asked).evaluating()["shares of the soil"]["changed"] == 2
+    works = [work for work, _ in works_of(asked, accuracy="coarse")]
+    # Each has shares of its own, and so a section of its own.
+    assert drawing(works)["curves"] == {
+        "profiles": 4, "sections": 4, "soundings": 0, "deciding": 1
+    }  # fmt: skip
+
+
+def test_heads_in_the_surface_are_counted(work):
+    assert work.heads == 0
+    assert case_work(load_case_text(WELL_ROD)).heads == 1
+    row = GRID.replace(
+        "along: {part: mesh, every: 3}",
+        """top_depth: 0 m,
+         rectangle: {corner: [20 m, 0 m], size: [6 m, 4 m], per_side: [4, 3]}""",
+    )
+    assert case_work(load_case_text(row)).heads == 10
 
 
 def test_variants_pictures_and_finer_meshes_cost_more(monkeypatch):

@@ -93,6 +93,7 @@ def whole_case(random: np.random.Generator) -> tuple[str, str]:
         bool(random.integers(0, 2)),
         (2 * margin + side) / random.uniform(60, 200),
     )
+    fenced, shared = not random.integers(0, 3), not random.integers(0, 3)
     around = 0.5 * side
     box = [(-around, -around), (around, -around), (around, around), (-around, around)]
     lines = [
@@ -101,8 +102,10 @@ def whole_case(random: np.random.Generator) -> tuple[str, str]:
         f"soil: {_survey(random)}" if surveyed else f"soil: {_two_layers(random)}",
         "electrodes:",
         f"  - {{name: electrode, drive: {{current: 300 A}}, parts: [{part}]}}",
+        *([_fence(random, around=around)] if fenced else []),
         "study:",
         f"  area: {{margin: {margin:.3g} m, spacing: {spacing:.3g} m}}",
+        *(["  soil_shares: true"] if shared else []),
     ]
     lines += ["  profiles:"] if profiles else []
     lines += [
@@ -133,10 +136,24 @@ def whole_case(random: np.random.Generator) -> tuple[str, str]:
     lines += ["variants:"] if variants else []
     for k in range(variants):
         what = f"soil: {_two_layers(random)}" if k < 2 else "study: {pace: 0.8 m}"
+        if k == 1 and judged:
+            what = "safety: {duration: 0.2 s}"
         lines.append(f"  - {{name: variant {k}, {what}}}")
     features = f"{touches} touched, {profiles} lines, {variants} variants"
     features += ", judged" * judged + ", surveyed" * surveyed + ", far" * far
+    features += ", fenced" * fenced + ", shares" * shared
     return f"{kind} {side:.0f} m, {features}", "\n".join([*lines, ""])
+
+
+def _fence(random: np.random.Generator, *, around: float) -> str:
+    """Posts round it all that nothing drives."""
+    side, count = 2 * around + 2.0, int(random.integers(3, 9))
+    return (
+        "  - {name: fence, drive: {floating: true}, parts: [{kind: rods, length: 0.8 m, "
+        "top_depth: 0 m, diameter: 40 mm, rectangle: {corner: "
+        f"[{-0.5 * side:.4g} m, {-0.5 * side:.4g} m], size: [{side:.4g} m, {side:.4g} m], "
+        f"per_side: [{count}, {count}]}}}}]}}"
+    )
 
 
 def _two_layers(random: np.random.Generator) -> str:

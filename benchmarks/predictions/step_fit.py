@@ -28,6 +28,7 @@ _computing = {
     "second opinion at the worst places": "accuracy",
     "verdict": "verdict",
     "result.npz": "numbers",
+    "shares of the soil": "shares of the soil",
 }
 _drawing = {
     "maps": "map pictures",

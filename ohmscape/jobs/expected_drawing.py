@@ -23,11 +23,16 @@ def telling(works: Sequence[CaseWork], *, drawn: bool) -> Amounts:
 
 def drawing(works: Sequence[CaseWork]) -> Amounts:
     """Amounts of what is drawn of the results of a case and of its variants."""
-    first, others = works[0], works[1:]
-    plans = float(sum(work.plans for work in works))
+    first, others, new = works[0], works[1:], [work for work in works if not work.alike]
+    # Of what looks like that of an earlier result limits alone are drawn.
+    plans = [work.margins if work.alike else work.plans for work in works]
+    steps = [work.step_margins + (not work.alike) for work in works]
+    drawn = float(sum(plans))
+    live = float(sum(work.plans for work in works))
     points = float(sum(work.plans * work.points for work in works))
-    curves = float(sum(work.curves for work in works))
-    results, pieces = float(len(works)), float(sum(work.pieces for work in works))
+    results = float(len(works))
+    surveyed = float(first.case.survey is not None)
+    decided = float(first.case.study.soil_shares)
     on_maps = float(sum(work.plans * work.pieces for work in works))
     return {
         # Its libraries, and the first result.
@@ -36,24 +41,52 @@ def drawing(works: Sequence[CaseWork]) -> Amounts:
         # Contours of the first are kept from its maps on paper.
         "map pictures": {
             "run": 1,
-            "pictures": plans,
-            "others": plans - first.plans,
-            "points": points,
-            "pieces": on_maps,
+            "pictures": drawn,
+            "others": drawn - first.plans,
+            "points": sum(k * work.points for k, work in zip(plans, works, strict=True)),
+            "pieces": sum(k * work.pieces for k, work in zip(plans, works, strict=True)),
+            **_between(works[1:], steps[1:]),
         },
-        "3-D view": {"pictures": results, "elements": _elements(works), "pieces": pieces},
-        "curves": {"run": 1, "results": results, "pictures": curves},
+        "3-D view": {
+            "pictures": len(new),
+            "elements": _elements(new),
+            "pieces": sum(work.pieces for work in new),
+        },
+        "curves": {
+            "profiles": sum(work.profiles for work in works),
+            "sections": len(new),
+            "soundings": surveyed,
+            "deciding": decided,
+        },
         "comparison": {"run": float(bool(others)), "results": len(others)},
-        "report pictures": {"run": 1, "results": results, "pictures": curves},
+        # Of the first alone; the others are on pictures of the page that answer.
+        "report pictures": {
+            "run": 1,
+            "profiles": first.profiles,
+            "compared": float(bool(others)),
+            "soundings": surveyed,
+            "deciding": decided,
+        },
         "maps on paper": {
             "run": 1,
             "plans": first.plans,
             "points": first.plans * first.points,
+            **_between(works[:1], steps[:1]),
             "pieces": first.plans * first.pieces,
         },
-        "live maps": {"run": 1, "pictures": plans, "points": points, "pieces": on_maps},
+        "live maps": {"run": 1, "pictures": live, "points": points, "pieces": on_maps},
         "paper": {"run": 1, "results": results, "plans": first.plans},
         "page": {"run": 1, "results": results, "points": points},
+    }
+
+
+def _between(works: Sequence[CaseWork], maps: Sequence[int]) -> dict[str, float]:
+    """Amounts of looking for steps between the points of so many maps of each result."""
+    pairs = list(zip(maps, works, strict=True))
+    return {
+        "points of steps": float(sum(k * work.points for k, work in pairs)),
+        "points of steps times near": sum(k * work.points_times_near for k, work in pairs),
+        "heads": float(sum(k * work.heads for k, work in pairs)),
     }
 
 

@@ -16,10 +16,12 @@ from scipy.sparse.linalg import splu
 
 from ..cases.case import Case
 from ..meshes import MeshPlan
+from ..solver.exposure.places import same_places
 from .expected_course import course_of, sum_of
 from .expected_work import CaseWork, case_work
 from .run import solved_alike
 from .step_costs import bytes_for, yardstick
+from .steps import raster_of, touchable_metals
 
 _bytes_of_wires = 87.0  # for each of all pairs of wires of a second opinion
 _rounds = 5  # of the measurement, the quickest of which counts
@@ -118,13 +120,24 @@ def works_of(case: Case, *, accuracy: str | None) -> list[tuple[CaseWork, bool]]
     cases = (case, *case.variants)
     found: list[tuple[CaseWork, bool]] = []
     for number, each in enumerate(cases):
-        alike = (k for k in range(number) if solved_alike(each, cases[k]))
-        first = next(alike, None)
-        if first is None:
+        alike = [k for k in range(number) if solved_alike(each, cases[k])]
+        if not alike:
             found.append((case_work(each, accuracy=accuracy), True))
         else:
-            found.append((replace(found[first][0], case=each), False))
+            seen = any(_looked_at_alike(each, cases[k]) for k in alike)
+            found.append((replace(found[alike[0]][0], case=each, seen=seen), False))
     return found
+
+
+def _looked_at_alike(one: Case, other: Case) -> bool:
+    """Whether cases of one solution have the same voltages and look at the same places."""
+    return (
+        (one.drives, one.bonds, one.circuit) == (other.drives, other.bonds, other.circuit)
+        and one.contact_resistance == other.contact_resistance
+        and raster_of(one) == raster_of(other)
+        and one.study.pace == other.study.pace
+        and same_places(touchable_metals(one), touchable_metals(other))
+    )
 
 
 def time_of_yardstick() -> float:

@@ -38,12 +38,15 @@ class CaseWork:
         On the mesh of the result, and on the one that shows how good it is.
     wires : int
         Of the second opinion; 0 where there is none.
+    seen : bool
+        Whether an earlier result has its maps: the same voltages at the same places.
     """
 
     case: Case
     fine: FieldWork
     coarse: FieldWork
     wires: int
+    seen: bool = False
 
     @cached_property
     def points(self) -> int:
@@ -107,6 +110,7 @@ class CaseWork:
                 "elements times more groups": sum(each.elements for each in both)
                 * (groups - 1),
                 "line elements": sum(each.lines for each in both),
+                "heads": self.heads * len(both),
                 "balls times elements": sum(each.balls * each.in_ball for each in both),
                 "pairs": sum(each.pairs for each in both),
                 "pairs as wires times images": sum(each.touching * each.close for each in both),
@@ -125,46 +129,89 @@ class CaseWork:
         reaches = 0 if far is None else len(far.levels) + len(far.separations)
         reaches += case.safety is not None and case.safety.step_outline is not None
 
+        new = float(not self.seen)
+
         def looked(number: float) -> dict[str, float]:
             return {
                 "searches": number,
                 "tables": number * fine.tables,
                 "near": number * fine.about,
+                "heads": number * self.heads,
             }
 
         return {
             "maps": {
-                "points": self.points,
-                "points times near": self.points * self.lines_near * fine.at_surface,
-                "tables": fine.tables,
+                "points": new * self.points,
+                "points times near": new * self.points_times_near,
+                "heads": new * self.heads,
+                "tables": new * fine.tables,
             },
-            "worst places": looked(searches),
+            "worst places": looked(new * searches),
             "accuracy": looked(1),
             "verdict": looked(exposures) | {"reaches": reaches},
+            **(self._sharing() if case.study.soil_shares else {}),
+        }
+
+    def _sharing(self) -> Amounts:
+        """Amounts of the shares of the soil: each layer and the coverings are changed."""
+        fine, changed = self.fine, len(self.case.soil.resistivity) + 1.0
+        return {
+            "shares of the soil": {
+                "changed": changed,
+                "elements": changed * fine.elements,
+                "pairs as wires times images": changed * fine.touching * fine.close,
+                "balls times elements": fine.balls * fine.in_ball,
+            }
         }
 
     def saving(self) -> Amounts:
         """Amounts of the steps that write numbers."""
-        fine = self.fine
+        fine, new = self.fine, float(not self.seen)
         return {
             "numbers": {"results": 1, "points": self.points},
             "volumes": {
-                "elements": fine.elements,
-                "tables": fine.tables,
-                "near": fine.below,
+                "elements": new * fine.elements,
+                "tables": new * fine.tables,
+                "near": new * fine.below,
             },
         }
 
     @property
     def plans(self) -> int:
         """Maps in plan: potential, step, each metal that is touched, each exposure judged."""
-        study, safety = self.case.study, self.case.safety
-        return 2 + len(study.touchables) + (0 if safety is None else len(safety.exposures))
+        return 2 + len(self.case.study.touchables) + self.margins
 
     @property
-    def curves(self) -> int:
-        """Profiles, the section, the sounding."""
-        return 1 + len(self.case.study.profiles) + (self.case.survey is not None)
+    def margins(self) -> int:
+        """Those of exposures."""
+        return 0 if self.case.safety is None else len(self.case.safety.exposures)
+
+    @property
+    def step_margins(self) -> int:
+        """Those of steps, which are looked for between the points of the map too."""
+        safety = self.case.safety
+        return 0 if safety is None else sum(one.kind == "step" for one in safety.exposures)
+
+    @property
+    def alike(self) -> bool:
+        """Whether pictures without limits are those of an earlier result."""
+        return self.seen and self.case.distances is None and not self.case.study.soil_shares
+
+    @property
+    def profiles(self) -> int:
+        """Lines over which the surface is followed."""
+        return len(self.case.study.profiles)
+
+    @property
+    def points_times_near(self) -> float:
+        """Points of the maps and images of line elements near them."""
+        return self.points * self.lines_near * self.fine.at_surface
+
+    @property
+    def heads(self) -> int:
+        """Pieces of metal that end in the surface: round them it is looked at closely."""
+        metal = self.case.conductors
+        return int((np.maximum(metal.start[:, 2], metal.end[:, 2]) == 0).sum())
 
     @property
     def pieces(self) -> int:

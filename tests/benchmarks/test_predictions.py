@@ -18,6 +18,7 @@ CASE = (
 study:
   area: {margin: 3 m, spacing: 0.2 m}
   profiles: [{name: away, start: [0 m, 0 m], end: [3 m, 0 m]}]
+  soil_shares: true
 numerics: {accuracy: coarse}
 variants: [{name: frozen, soil: {layers: [{resistivity: 700 ohm*m}]}}]
 """
