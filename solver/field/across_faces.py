@@ -37,6 +37,7 @@ from .space import Space
 _cut = 3.6  # standard deviations; erfc(3.6 / √2) = 3e-4 of the potential is left there
 # Of a narrow ball in another material, times the contrast: more of it would gain power.
 _most_beyond = 0.01
+_most_tail = 10.0  # the same of the square of a wide one, at its height; meshes keep to less
 _order = 5  # of the quadrature; the first with weights above zero
 # Mesh elements are split into eight so often that they are no wider than this many times their
 # distance from a ball.
@@ -108,6 +109,8 @@ def reaches_faces(clouds: Clouds, *, soil: Soil) -> Flags:
         near |= gap < _cut * clouds.spread
         beyond = 0.5 * erfc(np.sqrt(2.0) * gap / clouds.gap)
         clear &= beyond * np.maximum(contrast, 1.0) < _most_beyond
+        tail = np.exp(-((gap / clouds.spread) ** 2))
+        clear &= (contrast <= 1.0) | (contrast * tail < _most_tail)
     return near & clear
 
 

@@ -87,3 +87,13 @@ def test_half_space_and_nested_bodies_share_the_ground():
     assert_allclose(in_block + in_core, 5 * 6 * 3.0, rtol=1e-9)
     whole = volume(mesh, soil).sum()
     assert 0.4 < in_rock / whole < 0.5  # its plane is a little off the centre
+
+
+def test_clouds_of_a_coarser_mesh_stay_clear_of_much_better_ground():
+    level = Conductors.bare([[-1.0, 1.2, -0.6]], end=[[1.0, 1.2, -0.6]], radius=0.005)
+    usual = np.array([2.0])
+    poorer, better = (
+        cut_at_faces(level, soil=ground(BOX, value=value), usual=usual) for value in (1e4, 0.01)
+    )
+    assert_allclose(poorer.wider(1.5).widest, 1.5 * poorer.widest)
+    assert 1.0 < (better.wider(1.5).widest / better.widest).min() < 1.2
