@@ -26,6 +26,7 @@ _computing = {
     "worst places": "worst places",
     "accuracy": "accuracy",
     "second opinion at the worst places": "accuracy",
+    "voltage along the metal": "accuracy",
     "verdict": "verdict",
     "result.npz": "numbers",
     "shares of the soil": "shares of the soil",
