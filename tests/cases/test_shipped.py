@@ -18,14 +18,17 @@ NAMES = (
     "kiosk-in-three-seasons",
     "measured-fresh-rod",
     "pad-in-doubt",
+    "pad-on-a-foundation",
     "pad-to-size",
     "pad-transformer",
     "pasture-pole",
     "pillar-options",
+    "pool-with-deck",
     "substation-grid",
     "surveyed-pump-house",
     "switchyard",
     "tt-workshop",
+    "yard-on-a-rock-edge",
     "yard-to-size",
 )
 
