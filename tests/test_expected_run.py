@@ -266,6 +266,9 @@ def test_check_says_what_the_whole_command_takes(grid):
     assert f"{cost.drawn.memory / 1e9:.1f} GB of memory to run it on this machine" in text
     plain = f"{cost.plain.memory / 1e9:.1f} GB of memory without pictures and report"
     assert f"{plain} (--no-pictures)" in text
+    assert "bodies" not in text
+    # The integrals across their faces took 1.1 to 4.4 times as long as the rest.
+    assert "near bodies in the soil is not counted" in understood("pool-with-deck")
 
 
 @pytest.mark.parametrize(

@@ -19,7 +19,8 @@ from ohmscape.viz.terminal.summary import summary
 pytestmark = pytest.mark.slow
 
 # The large ones run coarse, to save time.
-LARGE = ("substation-grid", "fence-by-grid", "switchyard", "yard-to-size", "yard-on-a-rock-edge")
+LARGE = ("substation-grid", "fence-by-grid", "switchyard", "yard-to-size")
+LARGE += ("yard-on-a-rock-edge",)
 ACCURACY = dict.fromkeys(LARGE, "coarse")
 
 # Thin wires leave out the flat ends of fence posts, 0.6 m long in 0.25 m of concrete, and

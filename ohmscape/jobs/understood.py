@@ -71,7 +71,7 @@ def understood(case: Case | str | PathLike[str]) -> str:
         _designs(case, expected),
         _remedies(case, expected),
         _uncertainty(case, expected),
-        _cost(expected, case.units),
+        _cost(expected, case.units, bodies=bool(case.soil.bodies)),
         doubts,
         [
             f"{case.source.file} can be solved as it stands"
@@ -396,7 +396,7 @@ def _study(case: Case) -> list[str]:
     return lines
 
 
-def _cost(expected: ExpectedRun, units: str) -> list[str]:
+def _cost(expected: ExpectedRun, units: str, *, bodies: bool) -> list[str]:
     """Size of the mesh and what the whole command takes, its variants and files included."""
     planned = expected.planned
     size, unit = planned.element_size, length_unit(units)
@@ -407,6 +407,11 @@ def _cost(expected: ExpectedRun, units: str) -> list[str]:
         f"{planned.outer_radius * unit.factor:.3g} {unit.symbol}",
         f"  about {_cost_text(expected.drawn)} to run it on this machine",
         f"  about {_cost_text(expected.plain)} without pictures and report (--no-pictures)",
+        *(
+            ["  Metal near bodies in the soil is not counted; it may take five times as long."]
+            if bodies
+            else []
+        ),
     ]
 
 
