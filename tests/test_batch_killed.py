@@ -12,6 +12,7 @@ from contextlib import suppress
 import pytest
 
 from ohmscape.cases.family.reading import read_family
+from ohmscape.jobs import family_engines
 from ohmscape.jobs.family import batch_of
 from ohmscape.jobs.family_engines import Workers
 from ohmscape.jobs.family_kept import KeptRows, kept_name
@@ -126,3 +127,26 @@ def _wait_for_more(folder, count, process):
         if path.exists() and path.read_text().count("\n") > count + 1:
             return
         time.sleep(0.05)
+
+
+def test_workers_that_die_while_they_start_are_replaced(monkeypatch):
+    """Dask gives such a worker up; with the last one gone nobody would answer."""
+    monkeypatch.setattr(family_engines, "_every", 0.5)
+    with Workers(count=1) as engine:
+        cluster = engine._client.cluster
+        nanny = next(iter(cluster.workers.values()))
+        monkeypatch.setattr(nanny, "instantiate", _fails)  # as where it dies on the way
+        (pid,) = engine._client.run(os.getpid).values()
+        os.kill(pid, signal.SIGKILL)
+        found: list[tuple[int, int]] = []
+        asking = threading.Thread(
+            target=lambda: found.extend(engine.answers(abs, [-1, -2, -3])), daemon=True
+        )
+        asking.start()
+        asking.join(60)
+        assert sorted(found) == [(0, 1), (1, 2), (2, 3)]
+        assert len(cluster.scheduler.workers) == 1
+
+
+async def _fails():
+    raise RuntimeError

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass
 from itertools import islice
+from threading import Event, Thread
 from time import monotonic
 from types import TracebackType
 from typing import Any, Protocol, Self
@@ -43,6 +44,7 @@ _learning = 0.3  # of what the last chunk took, in what the next is thought to t
 _messages_kept = 10
 _least_memory = 1.5e9  # of a worker that meshes [byte]
 _every = 5.0  # between two looks at how many workers there are [s]
+_missed = 3  # looks in a row at which workers of ours are missing, before others are started
 _patience = 30.0  # for a scheduler, and for its first worker [s]
 
 
@@ -189,7 +191,11 @@ class Workers:
             scheduler_kwargs={"dashboard": False},
             silence_logs=logging.CRITICAL,
         )
-        return self._stack.enter_context(Client(self._stack.enter_context(cluster)))
+        client = self._stack.enter_context(Client(self._stack.enter_context(cluster)))
+        over = Event()
+        self._stack.callback(over.set)
+        Thread(target=_replace_missing, args=(cluster, count, over), daemon=True).start()
+        return client
 
     def _joined(self) -> Any:
         from distributed import Client
@@ -290,6 +296,21 @@ class Workers:
     def deaths(self) -> tuple[str, ...]:
         """Workers that died so far, by their addresses, as far as the scheduler tells."""
         return tuple(self._deaths)
+
+
+def _replace_missing(cluster: Any, count: int, over: Event) -> None:
+    """Start others for workers that did not come back.
+
+    Dask starts a worker that died again, but once only where it dies while it starts: without
+    this, rows would wait for ever for the last one.
+    """
+    missed = 0
+    while not over.wait(_every):
+        missing = count - len(cluster.scheduler.workers)
+        missed = missed + 1 if missing > 0 else 0
+        if missed >= _missed:
+            cluster.scale(len(cluster.plan) + missing)
+            missed = 0
 
 
 class _Chunks:
