@@ -16,6 +16,7 @@ import cloudpickle
 import openpyxl
 import pytest
 from click.testing import CliRunner
+from plot_rods import TEMPLATE
 
 import ohmscape.jobs.family as family_module
 from ohmscape.cases.family.reading import read_family, row_case
@@ -43,28 +44,6 @@ from ohmscape.solver.family import (
 from ohmscape.viz.family.files import save_batch
 from ohmscape.viz.family.text import batch_text
 
-TEMPLATE = """\
-ohmscape: 1
-title: A rod on many plots
-soil: {layers: [{resistivity: 120 ohm*m, thickness: 2 m}, {resistivity: 70 ohm*m}]}
-variants:
-  - {name: dry, soil: {layers: [{resistivity: 300 ohm*m}]}}
-electrodes:
-  - name: plot earth
-    drive: {current: 4 A}
-    parts:
-      - {kind: rod, name: rod, at: [0 m, 0 m], top_depth: 0 m, length: 1.5 m, diameter: 16 mm}
-study:
-  area: {margin: 2 m, spacing: 0.5 m}
-  touch:
-    - {name: post, electrode: plot earth, body: [[-0.1 m, -0.1 m], [0.1 m, -0.1 m],
-       [0.1 m, 0.1 m], [-0.1 m, 0.1 m]]}
-safety:
-  duration: 0.4 s
-  limits: [{name: adults, ieee_80: {body: 50 kg}}]
-  exposures: [{name: at the post, touch: post, limit: adults}]
-numerics: {accuracy: coarse, second_opinion: never}
-"""
 HEADINGS = (
     "name,east [m],north [m],note: feeder,variants[dry].soil.layers[1].resistivity [ohm*m],"
     "electrodes[plot earth].parts[rod].length [m]"

@@ -6,6 +6,7 @@ from functools import partial
 
 import pytest
 from click.testing import CliRunner
+from plot_rods import TEMPLATE
 
 import ohmscape.jobs.family as family_module
 from ohmscape.cases.family.reading import read_family, row_case
@@ -21,28 +22,6 @@ from ohmscape.solver.results.options import options_of
 from ohmscape.viz.family.files import save_batch
 from ohmscape.viz.family.remedy_words import remedies_text, remedy_text
 
-BARE = """\
-ohmscape: 1
-title: A rod on many plots
-soil: {layers: [{resistivity: 120 ohm*m, thickness: 2 m}, {resistivity: 70 ohm*m}]}
-variants:
-  - {name: dry, soil: {layers: [{resistivity: 300 ohm*m}]}}
-electrodes:
-  - name: plot earth
-    drive: {current: 4 A}
-    parts:
-      - {kind: rod, name: rod, at: [0 m, 0 m], top_depth: 0 m, length: 1.5 m, diameter: 16 mm}
-study:
-  area: {margin: 2 m, spacing: 0.5 m}
-  touch:
-    - {name: post, electrode: plot earth, body: [[-0.1 m, -0.1 m], [0.1 m, -0.1 m],
-       [0.1 m, 0.1 m], [-0.1 m, 0.1 m]]}
-safety:
-  duration: 0.4 s
-  limits: [{name: adults, ieee_80: {body: 50 kg}}]
-  exposures: [{name: at the post, touch: post, limit: adults}]
-numerics: {accuracy: coarse, second_opinion: never}
-"""
 GRAVEL = """\
   - name: {name}
     {also}
@@ -63,7 +42,7 @@ def gravel(name, resistivity, thickness, also="also_in: [dry]"):
     return GRAVEL.format(name=name, also=also, resistivity=resistivity, thickness=thickness)
 
 
-OPTIONS = BARE.replace(
+OPTIONS = TEMPLATE.replace(
     "electrodes:",
     # The dearer one stands first: the order of the case is not that of the search.
     gravel("asphalt", 9000, 100)
@@ -74,7 +53,7 @@ OPTIONS = BARE.replace(
     1,
 )
 DESIGN = (
-    BARE
+    TEMPLATE
     + """\
 design:
   choices:
@@ -176,7 +155,7 @@ def test_what_may_be_built_is_no_condition_of_what_stands(family, found):
     made = family()
     _, rows = found
     assert [each.variant for each in as_it_stands(made.case).variants] == ["dry"]
-    bare = batch_of(family(BARE), sample=0, band=0.1)
+    bare = batch_of(family(TEMPLATE), sample=0, band=0.1)
     for row in bare.rows:
         assert repr(row.thin) == repr(rows[row.name].thin)
         assert row.remedy is None

@@ -6,12 +6,12 @@ import numpy as np
 
 from ..arrays import Flags, Floats
 from ..errors import CaseError
-from .crossings import Crossings, crossings_among, of_round, touching
-from .upright import Bounds, refuse_round
+from .crossings import Bounds, Solid, of_round, touching
+from .upright import refuse_round
 
 
 @dataclass(frozen=True)
-class Ball:
+class Ball(Solid):
     """A ball, or the part of one that lies below the surface.
 
     Attributes
@@ -81,16 +81,6 @@ class Ball:
         above = off[:, 2] * self.radius > self.centre[2] * size
         rim = np.hypot(np.hypot(off[:, 0], off[:, 1]) - self.rim, points[:, 2])
         return np.asarray(np.where(above, rim, reach))
-
-    def crossings(self, start: Floats, *, end: Floats) -> Crossings:
-        """Where segments with ends of shape (n, 3) cross the face."""
-        return crossings_among(
-            start,
-            end=end,
-            bounds=self.bounds(),
-            candidates=self._candidates,
-            distance=self.distance,
-        )
 
     def _candidates(self, start: Floats, end: Floats) -> Floats:
         a, b = self._off(np.array([start, end]))

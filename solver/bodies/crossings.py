@@ -1,11 +1,14 @@
 """Where straight segments cross the faces of a shape, whatever the shape is."""
 
+from abc import ABC, abstractmethod
 from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
 from ..arrays import Flags, Floats
+
+Bounds = tuple[Floats, Floats]
 
 # How far from a face a point still lies in it; far below anything that can be built. [m]
 touching = 1e-6
@@ -28,26 +31,36 @@ class Crossings:
     in_face: Flags
 
 
-def crossings_among(
-    start: Floats,
-    *,
-    end: Floats,
-    bounds: tuple[Floats, Floats],
-    candidates: Callable[[Floats, Floats], Floats],
-    distance: Callable[[Floats], Floats],
-) -> Crossings:
-    """Crossings among the parameters at which each segment may meet a face.
+class Solid(ABC):
+    """A shape with faces."""
 
-    `candidates` gives those of one segment, from start and end, where it meets the planes,
-    cylinders and spheres that the faces are part of; `distance` that of points to the faces.
-    """
-    at = [np.empty(0)] * len(start)
-    in_face = np.zeros(len(start), dtype=bool)
-    low, high = np.minimum(start, end) - touching, np.maximum(start, end) + touching
-    for k in np.flatnonzero(((high >= bounds[0]) & (low <= bounds[1])).all(axis=1)):
-        a, b = start[k], end[k]
-        at[k], in_face[k] = _of_one(a, end=b, candidates=candidates(a, b), distance=distance)
-    return Crossings(at=tuple(at), in_face=in_face)
+    @abstractmethod
+    def bounds(self) -> Bounds:
+        """Lowest and highest x, y and z, infinite where it goes on. [m]"""
+
+    @abstractmethod
+    def distance(self, points: Floats) -> Floats:
+        """Distance of points, shape (n, 3), to the nearest face, from either side. [m]"""
+
+    @abstractmethod
+    def _candidates(self, start: Floats, end: Floats) -> Floats:
+        """Parameters at which one segment may meet a face.
+
+        Where it meets the planes, cylinders and spheres that the faces are part of.
+        """
+
+    def crossings(self, start: Floats, *, end: Floats) -> Crossings:
+        """Where segments with ends of shape (n, 3) cross the faces."""
+        at = [np.empty(0)] * len(start)
+        in_face = np.zeros(len(start), dtype=bool)
+        lowest, highest = self.bounds()
+        low, high = np.minimum(start, end) - touching, np.maximum(start, end) + touching
+        for k in np.flatnonzero(((high >= lowest) & (low <= highest)).all(axis=1)):
+            candidates = self._candidates(start[k], end[k])
+            at[k], in_face[k] = _of_one(
+                start[k], end=end[k], candidates=candidates, distance=self.distance
+            )
+        return Crossings(at=tuple(at), in_face=in_face)
 
 
 def _of_one(

@@ -13,8 +13,8 @@ import numpy as np
 from ..arrays import Floats
 from ..errors import CaseError
 from ..polygons import distance_to_sides, fault_of_outline, inside, signed_area
-from .crossings import of_planes, of_round
-from .upright import Bounds, Upright, refuse_round
+from .crossings import Bounds, of_planes, of_round
+from .upright import Upright, refuse_round
 
 
 @dataclass(frozen=True)

@@ -1,18 +1,16 @@
 """What all shapes with vertical walls and flat faces between two depths have in common."""
 
-from abc import ABC, abstractmethod
+from abc import abstractmethod
 from math import isfinite
 
 import numpy as np
 
 from ..arrays import Flags, Floats
 from ..errors import CaseError
-from .crossings import Crossings, crossings_among, of_planes, touching
-
-Bounds = tuple[Floats, Floats]
+from .crossings import Solid, of_planes, touching
 
 
-class Upright(ABC):
+class Upright(Solid):
     """A plan shape between two depths, faces as in `shapes.py`."""
 
     top: float
@@ -21,10 +19,6 @@ class Upright(ABC):
     @abstractmethod
     def beyond(self, plan: Floats) -> Floats:
         """Distance in plan to the wall, negative inside, shape (n,). [m]"""
-
-    @abstractmethod
-    def bounds(self) -> Bounds:
-        """Lowest and highest x, y and z, infinite where it goes on. [m]"""
 
     @abstractmethod
     def wall_candidates(self, start: Floats, *, end: Floats) -> Floats:
@@ -49,16 +43,6 @@ class Upright(ABC):
         for level in self._levels:
             nearest = np.minimum(nearest, np.hypot(np.maximum(beyond, 0), depth - level))
         return np.asarray(nearest)
-
-    def crossings(self, start: Floats, *, end: Floats) -> Crossings:
-        """Where segments with ends of shape (n, 3) cross the faces."""
-        return crossings_among(
-            start,
-            end=end,
-            bounds=self.bounds(),
-            candidates=self._candidates,
-            distance=self.distance,
-        )
 
     def _candidates(self, start: Floats, end: Floats) -> Floats:
         flat = of_planes(-start[2], end=-end[2], at=self._levels)

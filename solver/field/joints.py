@@ -84,39 +84,6 @@ class Joints:
             row_of=row,
         )
 
-    def potential(
-        self,
-        points: Floats,
-        *,
-        centre: Floats,
-        ends: tuple[Integers, Floats],
-        rays: Sequence[tuple[Ray, float]],
-        apart: float,
-    ) -> tuple[Floats, list[Integers]]:
-        """Sum over images of some ends, and the rows left out as too near to points.
-
-        Parameters
-        ----------
-        points : ndarray of float, shape (n, 3)
-            [m]
-        centre : ndarray of float, shape (3,)
-            About which distances are worked out: differences of squares lose figures. [m]
-        ends : tuple of ndarray
-            Which, shape (e,), rising, and what the leakage changes there, shape (e, c). [A/m]
-        rays : sequence of (Ray, float)
-            Images, and what multiplies current over distance in each. [Ω·m]
-        apart : float
-            In radii: images of rows whose axis is nearer to a point are left out.
-
-        Returns
-        -------
-        sums : ndarray of float, shape (n, c)
-            [V]
-        left : list of ndarray of int
-            Rows left out of each ray.
-        """
-        return self.round(centre, ends=ends, rays=rays).potential(points, apart=apart)
-
     def round(
         self,
         centre: Floats,
@@ -124,14 +91,22 @@ class Joints:
         ends: tuple[Integers, Floats],
         rays: Sequence[tuple[Ray, float]],
     ) -> "EndsSeen":
-        """Images of some ends round a place, for points near it; as for `potential`."""
+        """Images of some ends round a place, for points near it.
+
+        Parameters
+        ----------
+        centre : ndarray of float, shape (3,)
+            About which distances are worked out: differences of squares lose figures. [m]
+        ends : tuple of ndarray
+            Which, shape (e,), rising, and what the leakage changes there, shape (e, c). [A/m]
+        rays : sequence of (Ray, float)
+            Images, and what multiplies current over distance in each. [Ω·m]
+        """
         given, steps = ends
         layer = self.layer[given]
         acting = [np.flatnonzero(layer == ray.source_layer) for ray, _ in rays]
         which = np.concatenate([np.zeros(0, dtype=np.int64), *acting])
-        of_ray = np.array([(ray.sign, ray.shift, factor) for ray, factor in rays]).reshape(
-            -1, 3
-        )
+        of_ray = np.array([(ray.sign, ray.shift, factor) for ray, factor in rays])
         counts = np.array([len(some) for some in acting], dtype=np.int64)
         sign, shift, factor = np.repeat(of_ray.reshape(-1, 3), counts, axis=0).T
         number, index = np.repeat(np.arange(len(rays)), counts), given[which]
@@ -188,7 +163,22 @@ class EndsSeen:
     rays: int
 
     def potential(self, points: Floats, *, apart: float) -> tuple[Floats, list[Integers]]:
-        """Sum at points, and the rows of each ray that are left out, as of `Joints`."""
+        """Sum over the images, and the rows left out as too near to points.
+
+        Parameters
+        ----------
+        points : ndarray of float, shape (n, 3)
+            [m]
+        apart : float
+            In radii: images of rows whose axis is nearer to a point are left out.
+
+        Returns
+        -------
+        sums : ndarray of float, shape (n, c)
+            [V]
+        left : list of ndarray of int
+            Rows left out of each ray.
+        """
         if not len(self.row):
             return np.zeros((len(points), self.change.shape[1])), [self.row] * self.rays
         here, change = points - self.centre, self.change

@@ -44,13 +44,12 @@ def _one_by_one(elements, points, current):
 def _by_ends(joints, points, current):
     steps = current @ joints.change
     columns = [steps.real, steps.imag] if np.iscomplexobj(current) else [steps]
-    sums, left = joints.potential(
-        points,
-        centre=points.mean(axis=0),
+    seen = joints.round(
+        points.mean(axis=0),
         ends=(np.arange(len(joints.place)), np.column_stack(columns)),
         rays=RAYS,
-        apart=14.0,
     )
+    sums, left = seen.potential(points, apart=14.0)
     return sums @ [1, 1j][: len(columns)], left
 
 
