@@ -23,6 +23,7 @@ from .combining import joined_names, problems_of_combinations, variant_documents
 from .design.reading import price_list, space_of
 from .design.space import DesignSpace
 from .differences import VariantDocument
+from .drawings.reading import ReadDrawing, with_drawing
 from .earth_tests.plans import earth_tests_of
 from .electrodes.assembly import Metal, assemble
 from .electrodes.feeding import feeds_of
@@ -50,8 +51,11 @@ def built(document: Document, *, source: Source, folder: Path | None) -> Case:
     `CaseError` if anything is wrong: keys, values and names are looked at first, in the case
     and in its variants; the metal once those are right. `BudgetError` if it is too large.
     """
+    document, drawing = with_drawing(document, folder=folder)
     given, variants = _validated(document)
-    case, metal = _built(given, document=document, source=source, folder=folder)
+    case, metal = _built(
+        given, document=document, source=source, folder=folder, drawing=drawing
+    )
     problems: list[Problem] = []
     if case.circuit is not None:
         problems += _refused(case, document=document, path=("circuit",))
@@ -67,6 +71,7 @@ def built(document: Document, *, source: Source, folder: Path | None) -> Case:
                 document=item,
                 source=source,
                 folder=folder,
+                drawing=drawing,
                 metal=metal if same else None,
             )
         except CaseError as error:
@@ -167,6 +172,7 @@ def _built(
     document: Document,
     source: Source,
     folder: Path | None,
+    drawing: ReadDrawing | None,
     metal: Metal | None = None,
 ) -> tuple[Case, Metal]:
     """A case without its variants, and its metal, which may be that of another."""
@@ -176,6 +182,7 @@ def _built(
             names=part_names(document),
             document=document,
             folder=folder,
+            drawn=None if drawing is None else drawing.parts,
         )
     conductors = metal.conductors
     layers, survey = soil_of(
@@ -207,7 +214,7 @@ def _built(
         joints=metal.joints,
         study=study,
         numerics=numerics_of(given.numerics, conductors=conductors, document=document),
-        source=_with_tables(source, metal, survey, measured),
+        source=_with_tables(source, metal, survey, measured, drawing),
         document=document,
         survey=survey,
         safety=_safety(
@@ -226,6 +233,7 @@ def _built(
             given.uncertainty, surveyed=survey is not None, document=document, folder=folder
         ),
         north=given.north,
+        drawing=None if drawing is None else drawing.plan(metal.drawn),
         job=() if given.job is None else given.job.lines,
         system=None if given.system is None else given.system.system,
         feeds=feeds_of(
@@ -330,10 +338,16 @@ def _heating(given: CaseFile, *, metal: Metal, document: Document) -> HeatingPla
 
 
 def _with_tables(
-    source: Source, metal: Metal, survey: SurveyedSoil | None, measured: Measured | None
+    source: Source,
+    metal: Metal,
+    survey: SurveyedSoil | None,
+    measured: Measured | None,
+    drawing: ReadDrawing | None,
 ) -> Source:
     tables = [(table.file, table.sha256) for table in metal.tables]
     if survey is not None and survey.readings.file:
         tables.append((survey.readings.file, survey.readings.sha256))
     tables += measured.tables if measured is not None else ()
+    if drawing is not None:
+        tables.append((drawing.drawing.file, drawing.drawing.sha256))
     return Source(source.file, source.text, source.sha256, tuple(tables))

@@ -18,6 +18,7 @@ from ..solver.shown import Row, amount, as_html, as_text, stack
 from ..solver.verdict import Safety
 from ..solver.wording import plain
 from .design.space import DesignSpace
+from .drawn_plan import DrawnPlan
 from .reading.documents import Document
 from .soil_survey.surveyed import SurveyedSoil
 from .study.study import Numerics, Study
@@ -125,6 +126,8 @@ class Case:
         prices.
     north : float or None
         Direction of true north, clockwise from +y; None where the case does not say. [rad]
+    drawing : DrawnPlan or None
+        What was taken from a drawing, and what was not; None where it names none.
     job : tuple of (str, str)
         What the work is filed under: keys of the case file and their text.
     system : System or None
@@ -164,6 +167,7 @@ class Case:
     option: PricedOption | None = None
     uncertainty: UncertaintyPlan | None = None
     north: float | None = None
+    drawing: DrawnPlan | None = None
     job: tuple[tuple[str, str], ...] = ()
     system: System | None = None
     feeds: tuple[FeedPlace | None, ...] = ()

@@ -17,7 +17,7 @@ from .changes import CHANGEABLE, GIVEN_WHOLE
 from .reading.blocks import Block
 from .reading.documents import Document, Step
 from .reading.messages import not_among
-from .reading.raw_content import blocks, name_of, names, text
+from .reading.raw_content import blocks, name_of, names, put, text
 from .schema import CaseFile
 
 Path = tuple[Step, ...]
@@ -267,17 +267,6 @@ def _nothing_to_switch(content: dict[str, Any], key: str, name: str) -> str:
         for given in names(content.get(above[0]) if above else content, last)
     ]
     return not_among(name, known, what="protective device" if key == "fit" else what)
-
-
-def put(content: Any, path: Path, value: Any) -> Any:
-    """The content with one value put in; what is not on the way to it stays the same object."""
-    if not path:
-        return value
-    step, *rest = path
-    copy = content.copy()
-    before = content.get(step) if isinstance(content, dict) else content[step]
-    copy[step] = put(before, tuple(rest), value)
-    return copy
 
 
 def _models(annotation: Any) -> Iterator[type[Block]]:

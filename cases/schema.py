@@ -9,6 +9,7 @@ from .changes import CHANGEABLE, GIVEN_WHOLE, Variant
 from .circuit.schema import Circuit, System
 from .design.schema import Design, Prices
 from .distances.schema import Distances
+from .drawings.schema import Drawing
 from .earth_tests.schema import EarthTests
 from .electrodes.schema import Part
 from .field_readings.schema import Measured
@@ -135,6 +136,8 @@ class CaseFile(Block):
     """Units of printed output; input always carries its own."""
     north: f.Angle | None = None
     """True north, clockwise from the +y axis of the plan; left out, no picture shows it."""
+    drawing: Drawing | None = None
+    """Plan that metal and outlines are taken from, see the command `plan`."""
     soil: Soil
     """The soil."""
     electrodes: Annotated[

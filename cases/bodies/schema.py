@@ -14,6 +14,7 @@ _Outline = Annotated[
     tuple[f.Point, ...],
     Field(min_length=3, max_length=MOST_OUTLINE_POINTS),
     f.simple_outline,
+    f.or_drawn,
 ]
 
 

@@ -16,7 +16,7 @@ from .counts import refuse_pieces
 from .geometry import Fault, faults_between_pieces, faults_of_covers, faults_of_pieces
 from .joints import JOINT, count_joints, split_at_joints
 from .metal_table import MetalTable
-from .parts import BuiltPart, Electrodes, PartNames, built_parts
+from .parts import BuiltPart, Drawn, DrawnMetal, Electrodes, PartNames, built_parts
 from .proximity import Approach, approaches
 
 
@@ -30,17 +30,23 @@ class Metal:
     # (n, 2): outline in plan of each group that has one round all its metal [m]
     outlines: dict[int, Floats]
     tables: tuple[MetalTable, ...]  # tables that were read
+    drawn: tuple[tuple[str, Drawn], ...] = ()  # parts of a drawing by their names
 
 
 def assemble(
-    electrodes: Electrodes, *, names: PartNames, document: Document, folder: Path | None
+    electrodes: Electrodes,
+    *,
+    names: PartNames,
+    document: Document,
+    folder: Path | None,
+    drawn: DrawnMetal | None = None,
 ) -> Metal:
     """Metal of a case, built, checked and split at its joints; `names` are those of parts.
 
     `CaseError` if metal cannot be where the case puts it, all such problems at once;
     `BudgetError` if there is more of it than the limits allow.
     """
-    parts = built_parts(electrodes, names=names, document=document, folder=folder)
+    parts = built_parts(electrodes, names=names, document=document, folder=folder, drawn=drawn)
     groups = tuple(name for name, _ in electrodes)
     whole = _conductors(parts, groups)
     _refuse(faults_of_pieces(whole), parts, document)
@@ -57,6 +63,7 @@ def assemble(
         joints=count_joints(conductors.start, end=conductors.end),
         outlines=_outlines(parts),
         tables=tuple(e.table for e in parts if e.table is not None),
+        drawn=tuple((e.name, e.drawn) for e in parts if e.drawn is not None),
     )
 
 

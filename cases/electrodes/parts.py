@@ -1,8 +1,9 @@
 """Parts of electrodes as the case file gives them, counted, then built into straight pieces."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Protocol
 
 import numpy as np
 
@@ -15,11 +16,37 @@ from .grids import grid_pieces
 from .layouts import rods_pieces
 from .metal_table import MetalTable, read_table, table_pieces
 from .pieces import Pieces
-from .schema import Conductor, ConductorTable, Grid, Loop, Part, Ring, RodTable, Star
+from .schema import (
+    Conductor,
+    ConductorTable,
+    DrawnConductors,
+    DrawnRods,
+    Grid,
+    Loop,
+    Part,
+    Ring,
+    RodTable,
+    Star,
+)
 from .schema_rods import Rod, Rods
 
 Electrodes = Sequence[tuple[str, Sequence[Part]]]  # name and parts of each
 PartNames = Mapping[tuple[Step, ...], str]  # by path in the document
+
+
+class Drawn(Protocol):
+    """What a drawing gives for one part."""
+
+    @property
+    def pieces(self) -> Pieces:
+        """Its metal."""
+
+
+# Gives metal for the drawn parts of a case, each with its group; errors in place of those that
+# cannot be built.
+DrawnMetal = Callable[
+    [Sequence[tuple[int, DrawnConductors | DrawnRods]]], Sequence[Drawn | CaseError]
+]
 
 
 @dataclass(frozen=True)
@@ -32,6 +59,7 @@ class BuiltPart:
     path: tuple[Step, ...]  # path of the block in the document
     table: MetalTable | None  # table it was read from
     pieces: Pieces
+    drawn: Drawn | None = None  # what of a drawing it is
 
 
 @dataclass(frozen=True)
@@ -44,29 +72,32 @@ class _Entry:
     path: tuple[Step, ...]
     host: Part | None
     table: MetalTable | None = None
+    drawn: Drawn | None = None
 
 
 def built_parts(
-    electrodes: Electrodes, *, names: PartNames, document: Document, folder: Path | None
+    electrodes: Electrodes,
+    *,
+    names: PartNames,
+    document: Document,
+    folder: Path | None,
+    drawn: DrawnMetal | None = None,
 ) -> list[BuiltPart]:
     """All parts of a case, in the order of the file.
 
-    `CaseError` if a table is missing or wrong, or a part cannot be built, all at once;
+    `CaseError` if a table or a drawing is missing or wrong, or a part cannot be built, all at
+    once;
     `BudgetError` if there would be too many pieces; counted before any is built.
     """
     entries = _entries(electrodes, names)
     _refuse_too_many(entries, document, [count_pieces(e.part, host=e.host) for e in entries])
     entries = _with_tables(entries, document, folder)
-    counts = [
-        len(next(iter(e.table.columns.values())))
-        if e.table
-        else count_pieces(e.part, host=e.host)
-        for e in entries
-    ]
+    entries = _with_drawn(entries, document, drawn)
+    counts = [_count(entry) for entry in entries]
     _refuse_too_many(entries, document, counts)
     built = _built(entries, document)
     return [
-        BuiltPart(e.part, e.name, e.group, e.path, e.table, pieces)
+        BuiltPart(e.part, e.name, e.group, e.path, e.table, pieces, e.drawn)
         for e, pieces in zip(entries, built, strict=True)
     ]
 
@@ -116,6 +147,41 @@ def _with_tables(
     return found
 
 
+def _with_drawn(
+    entries: list[_Entry], document: Document, drawn: DrawnMetal | None
+) -> list[_Entry]:
+    """The entries, those that a drawing shows with what it gives for them."""
+    mine = [k for k, e in enumerate(entries) if isinstance(e.part, DrawnConductors | DrawnRods)]
+    if not mine:
+        return entries
+    if drawn is None:
+        msg = "is drawn, but the case names no drawing; give it a 'drawing'"
+        raise CaseError([document.problem(msg, path=entries[k].path) for k in mine])
+    problems: list[Problem] = []
+    found = list(entries)
+    pairs = [
+        (entry.group, entry.part)
+        for entry in entries
+        if isinstance(entry.part, DrawnConductors | DrawnRods)
+    ]
+    for k, each in zip(mine, drawn(pairs), strict=True):
+        if isinstance(each, CaseError):
+            problems += _located(each, entries[k], document)
+        else:
+            found[k] = replace(entries[k], drawn=each)
+    if problems:
+        raise CaseError(in_order(problems))
+    return found
+
+
+def _count(entry: _Entry) -> int:
+    if entry.table is not None:
+        return len(next(iter(entry.table.columns.values())))
+    if entry.drawn is not None:
+        return len(entry.drawn.pieces.start)
+    return count_pieces(entry.part, host=entry.host)
+
+
 def _built(entries: list[_Entry], document: Document) -> list[Pieces]:
     problems: list[Problem] = []
     by_part: dict[int, Pieces] = {}
@@ -147,7 +213,10 @@ def _pieces(entry: _Entry, host: Pieces | None) -> Pieces:
         return grid_pieces(part)
     if isinstance(part, Rods):
         return rods_pieces(part, host=host)
+    if entry.drawn is not None:
+        return entry.drawn.pieces
     assert entry.table is not None
+    assert isinstance(part, RodTable | ConductorTable)
     return table_pieces(part, table=entry.table)
 
 

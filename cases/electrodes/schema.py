@@ -7,11 +7,14 @@ from pydantic import Field, model_validator
 from ...solver.errors import CaseError
 from ..reading import fields as f
 from ..reading.blocks import Block
+from ..reading.selecting import Selection
 from ..reading.size_limits import MOST_MESHES, MOST_OUTLINE_POINTS, MOST_POINTS
 from .schema_metal import Metal
 from .schema_rods import Rod, Rods
 
-Outline = Annotated[tuple[f.Point, ...], Field(min_length=3, max_length=MOST_OUTLINE_POINTS)]
+Outline = Annotated[
+    tuple[f.Point, ...], Field(min_length=3, max_length=MOST_OUTLINE_POINTS), f.or_drawn
+]
 Vertices = Annotated[tuple[f.Vertex, ...], Field(max_length=MOST_POINTS)]
 
 
@@ -166,7 +169,35 @@ class ConductorTable(_Table):
     kind: Literal["conductor table"]
 
 
+class DrawnConductors(Metal, Selection):
+    """Conductors that are lines of the drawing of the case (`drawing`)."""
+
+    kind: Literal["drawn conductors"]
+    depth: f.Depth | None = None
+    """Depth of all of them; left out, the heights of the drawing are taken, 0 the surface."""
+
+
+class DrawnRods(Metal, Selection):
+    """Vertical rods where the drawing of the case has blocks, points or circles."""
+
+    kind: Literal["drawn rods"]
+    length: f.Length
+    """Length of each rod."""
+    top_depth: f.Depth | None = None
+    """Depth of their tops; left out, the heights of the drawing are taken, 0 the surface."""
+
+
 Part = Annotated[
-    Rod | Conductor | Ring | Loop | Grid | Star | Rods | RodTable | ConductorTable,
+    Rod
+    | Conductor
+    | Ring
+    | Loop
+    | Grid
+    | Star
+    | Rods
+    | RodTable
+    | ConductorTable
+    | DrawnConductors
+    | DrawnRods,
     Field(discriminator="kind"),
 ]

@@ -12,8 +12,8 @@ from ...solver.errors import CaseError, Problem
 from ..case import Case, Source
 from ..changes import NOT_TAKEN
 from ..differences import Path as Steps
-from ..differences import put
 from ..reading.documents import Document
+from ..reading.raw_content import put
 from ..reading.yaml_edits import edited
 from .columns import AS_TEMPLATE, Column
 

@@ -8,21 +8,26 @@ from .size_limits import LARGEST_TABLE
 
 
 def content_beside(
-    name: str, *, folder: Path | None, document: Document, path: tuple[Step, ...]
+    name: str,
+    *,
+    folder: Path | None,
+    document: Document,
+    path: tuple[Step, ...],
+    most: int = LARGEST_TABLE,
 ) -> bytes:
-    """Content of a file that the key `file` of the block at `path` names.
+    """Content of a file that the key `file` of the block at `path` names, `most` bytes.
 
     `CaseError` if the file is missing or outside the case's folder, or the case is no file;
     `BudgetError` if it is larger than the limits allow.
     """
     try:
-        return _content(name, folder)
+        return _content(name, folder, most)
     except CaseError as error:
         found = [document.problem(f"{name!r}{error}", path=(*path, "file"))]
         raise type(error)(found) from error
 
 
-def _content(name: str, folder: Path | None) -> bytes:
+def _content(name: str, folder: Path | None, most: int) -> bytes:
     """Content of a file; what is wrong in words that go on after its name."""
     if folder is None:
         msg = ": a case that is not read from a file has no tables beside it"
@@ -43,7 +48,7 @@ def _content(name: str, folder: Path | None) -> bytes:
         msg = f" is no file in {home}"
         raise CaseError(msg)
     size = path.stat().st_size
-    if size > LARGEST_TABLE:
-        msg = f" has {size:,} bytes; at most {LARGEST_TABLE:,} are read"
+    if size > most:
+        msg = f" has {size:,} bytes; at most {most:,} are read"
         raise BudgetError(msg)
     return path.read_bytes()

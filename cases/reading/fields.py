@@ -90,6 +90,8 @@ def quantity(kind: q.Kind, **bounds: float) -> Reader:
 
 
 coordinate = quantity(q.LENGTH, least=-LARGEST_LENGTH, most=LARGEST_LENGTH)
+# Of a drawing: national grids count from far away.
+PlaneCoordinate = Annotated[float, quantity(q.LENGTH, least=-1e8, most=1e8)]
 _depth = quantity(q.LENGTH, least=0.0, most=LARGEST_LENGTH)
 
 _length = quantity(q.LENGTH, above=0.0, least=SHORTEST_LENGTH, most=LARGEST_LENGTH)
@@ -136,6 +138,27 @@ def _simple(points: tuple[Point, ...]) -> tuple[Point, ...]:
 
 # Marks a list of points as the corners of a simple polygon: what is inside must be plain.
 simple_outline = AfterValidator(_simple)
+
+
+class _OrDrawn:
+    """Marks corners in plan that may be those of an outline of the drawing, by its name.
+
+    They stand in its place before the case is validated: only editors have to know.
+    """
+
+    def __get_pydantic_json_schema__(
+        self, core: core_schema.CoreSchema, handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        drawn = {
+            "type": "object",
+            "properties": {"drawn": {"type": "string", "maxLength": 80}},
+            "required": ["drawn"],
+            "additionalProperties": False,
+        }
+        return {"anyOf": [handler(core), drawn]}
+
+
+or_drawn = _OrDrawn()
 
 
 def vertex(value: object) -> tuple[float, ...]:

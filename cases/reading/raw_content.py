@@ -1,4 +1,4 @@
-"""What stands in a case file, valid or not: blocks, lists, names; the rest is passed over."""
+"""What stands in a case file, valid or not: blocks, lists, names, and putting something in."""
 
 from collections.abc import Iterator
 from typing import Any
@@ -34,3 +34,14 @@ def name_of(block: dict[str, Any]) -> str:
 def text(value: object) -> str:
     """Text without blanks round it; empty for anything else."""
     return value.strip() if isinstance(value, str) else ""
+
+
+def put(content: Any, path: Place, value: Any) -> Any:
+    """The content with one value put in; what is not on the way to it stays the same object."""
+    if not path:
+        return value
+    step, *rest = path
+    copy = content.copy()
+    before = content.get(step) if isinstance(content, dict) else content[step]
+    copy[step] = put(before, tuple(rest), value)
+    return copy

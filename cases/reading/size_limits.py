@@ -5,6 +5,8 @@ LARGEST_FILE = 250_000  # bytes of a case file; longer lists belong in a table (
 DEEPEST_NESTING = 20
 LARGEST_TABLE = 5_000_000  # bytes of a CSV table
 MOST_VALUES = 60_000  # values, lists and mappings in one case file
+LARGEST_DRAWING = 40_000_000  # bytes of a drawing (DXF)
+MOST_ENTITIES = 200_000  # of a drawing, its blocks taken apart
 LARGEST_FAMILY = 20_000_000  # bytes of a table of differences, a row for each case
 MOST_FAMILY_ROWS, MOST_FAMILY_COLUMNS = 50_000, 200
 
@@ -36,6 +38,8 @@ MOST_OPTIONS = 100  # of one choice
 MOST_RULES = 200
 MOST_DESIGNS = 100_000  # that choices make
 MOST_PARTS = 2_000
+MOST_SELECTED = 200  # layers, colours or blocks of a drawing for one part
+MOST_DRAWN_OUTLINES = 200
 MOST_LEADS = 200  # to electrodes
 MOST_LEVELS = 20  # whose outlines are wanted, and electrodes of others
 MOST_PATHS = 200  # of a fault circuit

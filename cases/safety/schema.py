@@ -22,6 +22,7 @@ Outline = Annotated[
     tuple[f.Point, ...],
     Field(min_length=3, max_length=MOST_OUTLINE_POINTS),
     f.simple_outline,
+    f.or_drawn,
 ]
 # An outline, or metal that goes round those who stand inside.
 Inside = Annotated[

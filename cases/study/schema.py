@@ -56,8 +56,12 @@ class Profile(Block):
 
 
 _Outline = Annotated[
-    tuple[f.Point, ...], Field(min_length=3, max_length=MOST_POINTS), f.simple_outline
+    tuple[f.Point, ...],
+    Field(min_length=3, max_length=MOST_POINTS),
+    f.simple_outline,
+    f.or_drawn,
 ]
+_Run = Annotated[tuple[f.Point, ...], Field(min_length=2, max_length=MOST_POINTS), f.or_drawn]
 
 
 class Touch(Block):
@@ -73,9 +77,7 @@ class Touch(Block):
     """Outline of an area in which metal can be touched anywhere."""
     body: _Outline | None = None
     """Outline of a solid thing such as a cabinet: people stand outside and touch its sides."""
-    line: Annotated[tuple[f.Point, ...], Field(min_length=2, max_length=MOST_POINTS)] | None = (
-        None
-    )
+    line: _Run | None = None
     """Corners of a run of metal such as a fence."""
     points: f.Points | None = None
     """Single places such as posts."""

@@ -6,7 +6,7 @@ Modules load nothing but click until a command runs, so that help comes at once.
 import click
 
 from .. import __version__
-from .case_files import check, new, schema
+from .case_files import check, new, plan, schema
 from .designing import curve, size
 from .doubting import uncertainty
 from .families import batch
@@ -34,7 +34,7 @@ def main() -> None:
 
 
 for _command in (
-    check, run, size, curve, batch, uncertainty, soil, compare, earth_test, new,
+    check, run, size, curve, batch, uncertainty, soil, compare, earth_test, new, plan,
     reassess, draw, report, schema,
 ):  # fmt: skip
     main.add_command(_command)

@@ -1,4 +1,4 @@
-"""Commands for case files: check, new, schema."""
+"""Commands for case files: check, new, plan, schema."""
 
 from pathlib import Path
 
@@ -66,6 +66,37 @@ def new(file: Path, like: str | None) -> None:
             what = "a row for each site" if family else "which the case reads"
             say(f"Written to {file.parent / table.name}, {what}.")
     say(f"Written to {file}. Check it with: ohmscape check {file}")
+
+
+@click.command()
+@click.argument("drawing", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path),
+    help="Case file to write; by default NAME.yaml beside the drawing.",
+)
+@click.option("--unit", help="What one unit of the drawing is, where it does not say: m, mm …")
+def plan(drawing: Path, output: Path | None, unit: str | None) -> None:
+    """Propose a commented case that takes its metal from DRAWING (DXF)."""
+    from ..cases.drawings.proposal import proposed_case
+    from ..cases.drawings.units import unit_name
+    from ..cases.reading.size_limits import LARGEST_DRAWING
+
+    file = output or drawing.with_suffix(".yaml")
+    if file.exists():
+        msg = f"'{file}' exists; name another file by -o"
+        raise CaseError([Problem(msg)])
+    if file.resolve().parent not in drawing.resolve().parents:
+        msg = f"'{drawing}' is not in the folder of '{file}' or below; put it there"
+        raise CaseError([Problem(msg)])
+    if (size := drawing.stat().st_size) > LARGEST_DRAWING:
+        msg = f"'{drawing}' has {size:,} bytes; at most {LARGEST_DRAWING:,} are read"
+        raise CaseError([Problem(msg)])
+    name = drawing.resolve().relative_to(file.resolve().parent).as_posix()
+    stated = None if unit is None else unit_name(unit)
+    file.write_text(proposed_case(drawing.read_bytes(), file=name, unit=stated), "utf-8")
+    say(f"Written to {file}. Read it, then: ohmscape check {file}")
 
 
 @click.command()

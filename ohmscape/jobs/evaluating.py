@@ -179,6 +179,7 @@ def evaluate(
         contact_resistance=case.contact_resistance,
         system=case.system,
         strips=tuple((part.name, *part.strip) for part in case.parts if part.strip),
+        drawn=() if case.drawing is None else case.drawing.rows,
         distances=reaches,
         soil_shares=shares,
         option=case.option,

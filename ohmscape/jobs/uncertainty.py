@@ -15,9 +15,9 @@ from .. import __version__
 from ..cases.building import built
 from ..cases.case import Case
 from ..cases.changes import NOT_TAKEN
-from ..cases.differences import put
 from ..cases.fitting import fit_soil
 from ..cases.reading.documents import Document
+from ..cases.reading.raw_content import put
 from ..cases.uncertainty.inputs import NextReading as CaseReading
 from ..cases.uncertainty.inputs import UncertaintyPlan
 from ..solver.design import Evaluation

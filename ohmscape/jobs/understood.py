@@ -18,6 +18,7 @@ from ..viz.canvas.north import north_text
 from ..viz.cautions import HEAT
 from ..viz.circuit_words import system_text
 from ..viz.doubts import doubts_before
+from ..viz.drawn_words import drawing_lines
 from ..viz.heating_words import names_text
 from ..viz.job import job_line
 from ..viz.maps.level_lines import level_text
@@ -58,6 +59,7 @@ def understood(case: Case | str | PathLike[str]) -> str:
         [case.title, *hanging(job_line(case.job))],
         _soil(case),
         _survey(case),
+        drawing_lines(() if case.drawing is None else case.drawing.rows),
         _metal(case),
         [] if case.system is None else [system_text(case.system)],
         circuit_read(case.circuit, electrodes=case.conductors.group_names),

@@ -193,6 +193,8 @@ class Result:
         What the case states of the system whose fault drives it.
     strips : tuple of (str, float, float)
         Name, width and thickness of each part that is a strip. [m]
+    drawn : tuple of (str, str)
+        What became of the drawing that the metal came from, a row each; empty without one.
     distances : Distances or None
         How far voltages reach; None where nobody asked.
     soil_shares : SoilShares or None
@@ -238,6 +240,7 @@ class Result:
     contact_resistance: tuple[float, ...] = ()
     system: System | None = None
     strips: tuple[tuple[str, float, float], ...] = ()
+    drawn: tuple[tuple[str, str], ...] = ()
     distances: Distances | None = None
     soil_shares: SoilShares | None = None
     option: PricedOption | None = None

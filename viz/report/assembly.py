@@ -12,6 +12,7 @@ from .sections.closing import (
     references_section,
 )
 from .sections.distances import distances_section
+from .sections.drawing import drawing_section
 from .sections.fault import circuit_section, protection_section
 from .sections.heating import heating_section
 from .sections.limits import limits_section
@@ -47,6 +48,7 @@ def sections(
         verdict_section(results),
         options_section(results),
         site_section(results),
+        drawing_section(results),
         soil_section(results),
         circuit_section(results),
         protection_section(results),

@@ -1,0 +1,19 @@
+"""The drawing of a report: what of it became metal or outline, and what did not."""
+
+from collections.abc import Sequence
+
+from ....solver.results.result import Result
+from ..contents import Paragraph, Section, Table
+
+
+def drawing_section(results: Sequence[Result]) -> Section | None:
+    """What was taken from the drawing of the case; None where it has none."""
+    rows = results[0].drawn
+    if not rows:
+        return None
+    note = Paragraph(
+        "What is joined here is taken as joined metal: see on site that it is. What is not "
+        "drawn, or not taken, is not in the model.",
+        "note",
+    )
+    return Section("drawing", "Drawing", (note, Table(("What", "Of the drawing"), rows)))
