@@ -4,6 +4,8 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import Literal
 
+from ..solver.plan_place import PlanPlace
+
 RemarkKind = Literal[
     "joined", "moved", "crossing", "taken once", "left out", "height", "not followed"
 ]
@@ -27,8 +29,8 @@ class DrawnPlan:
         Name as the case gives it, and hash of its bytes.
     unit : str
         What one unit of it is.
-    metres : float
-        Its length. [m]
+    placed : PlanPlace
+        How the case lies in it.
     size : tuple of float, length 2
         Width and height of all that it shows. [m]
     taken : tuple of (str, str)
@@ -44,7 +46,7 @@ class DrawnPlan:
     file: str
     sha256: str
     unit: str
-    metres: float
+    placed: PlanPlace
     size: tuple[float, float]
     taken: tuple[tuple[str, str], ...]
     remarks: tuple[Remark, ...]
@@ -75,5 +77,5 @@ def _size(plan: DrawnPlan) -> str:
     metres = f"{wide:,.1f} m by {high:,.1f} m"
     if plan.unit == "m":
         return metres
-    own = plan.metres
+    own = plan.placed.metres
     return f"{wide / own:,.0f} by {high / own:,.0f} units of 1 {plan.unit}: {metres}"

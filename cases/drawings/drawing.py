@@ -10,6 +10,7 @@ import numpy as np
 
 from ...solver.errors import CaseError, Problem
 from ...solver.model import Floats
+from ...solver.plan_place import PlanPlace
 from ..electrodes.pieces import rotated
 from ..reading.beside import content_beside
 from ..reading.documents import Document
@@ -42,6 +43,8 @@ class Drawing:
         What one unit of it is.
     join_within : float
         Distance within which ends are joined. [m]
+    placed : PlanPlace
+        How the case lies in it.
     """
 
     file: str
@@ -51,6 +54,7 @@ class Drawing:
     size: tuple[float, float]
     unit: str
     join_within: float
+    placed: PlanPlace
 
     def selected(self, by: Selection) -> list[Entity]:
         """What meets all that a selection gives, in the order of the drawing."""
@@ -146,6 +150,7 @@ def _read(content: bytes, file: str, chord: float) -> tuple[Drawing, int]:
         (wide, high),
         "",
         0.0,
+        PlanPlace((0.0, 0.0)),
     )
     return drawing, int(opened_one.header.get("$INSUNITS", 0) or 0)
 
@@ -213,6 +218,7 @@ def _laid(drawing: Drawing, given: schema.Drawing) -> Drawing:
         size=(drawing.size[0] * scale, drawing.size[1] * scale),
         unit=given.unit,
         join_within=given.join_within,
+        placed=PlanPlace(given.origin, given.rotation, scale),
     )
 
 

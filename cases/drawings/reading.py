@@ -14,7 +14,6 @@ from ..electrodes.schema import DrawnConductors, DrawnRods
 from ..reading.documents import Document
 from . import schema
 from .outlines import refuse_without_drawing, with_any_outline, with_outlines
-from .units import unit_of
 
 if TYPE_CHECKING:  # the library for drawings takes a third of a second to load
     from .drawing import Drawing
@@ -54,7 +53,7 @@ class ReadDrawing:
             file=self.drawing.file,
             sha256=self.drawing.sha256,
             unit=self.drawing.unit,
-            metres=unit_of(self.drawing.unit).metres,
+            placed=self.drawing.placed,
             size=self.drawing.size,
             taken=tuple(
                 (name, "; ".join(f"{what} on {layer!r}" for layer, what in amounts(of)))

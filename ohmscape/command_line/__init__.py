@@ -11,7 +11,7 @@ from .designing import curve, size
 from .doubting import uncertainty
 from .families import batch
 from .field_work import compare, earth_test, soil
-from .finished import draw, report
+from .finished import draw, export, report
 from .group import Commands
 from .running import reassess, run
 
@@ -35,6 +35,6 @@ def main() -> None:
 
 for _command in (
     check, run, size, curve, batch, uncertainty, soil, compare, earth_test, new, plan,
-    reassess, draw, report, schema,
+    reassess, draw, report, export, schema,
 ):  # fmt: skip
     main.add_command(_command)

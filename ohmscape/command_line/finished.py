@@ -1,4 +1,4 @@
-"""Commands that show a finished result again: draw, report."""
+"""Commands that show a finished result again: draw, report, export."""
 
 from functools import partial
 from pathlib import Path
@@ -95,5 +95,40 @@ def report(
             write_report, results, field=chapters, reader=reader, progress=writing
         )
         files = add_to_result(target, write=reporting, command="report")
+    if not quiet:
+        say("\n".join(str(path) for path in files))
+
+
+@click.command()
+@click.argument("folder", type=click.Path(exists=True, path_type=Path))
+@click.option(
+    "--as",
+    "kinds",
+    type=click.Choice(["dxf"]),
+    multiple=True,
+    default=["dxf"],
+    help="What to write.",
+)
+@_output_option
+@quiet_option
+def export(folder: Path, kinds: tuple[str, ...], output: Path | None, quiet: bool) -> None:
+    """Write the plan of a finished result for other programs, without solving.
+
+    FOLDER is what a run wrote. A drawing, plan.dxf, has metal, contours, limit lines, unsafe
+    areas and worst places on layers by name; it is in the coordinates of the drawing that
+    the metal came from, where there is one.
+    """
+    from ..viz.plan_files import plan_writers
+    from ..viz.result_folder import add_to_result, check_addition, load_result
+
+    writers = [plan_writers[kind] for kind in dict.fromkeys(kinds)]
+    target = output or (folder if folder.is_dir() else folder.parent)
+    check_addition(target, names=[writer.name for writer in writers])
+    result = load_result(folder)
+
+    def written(into: Path) -> list[Path]:
+        return [writer.write(result, into) for writer in writers]
+
+    files = add_to_result(target, write=written, command="export")
     if not quiet:
         say("\n".join(str(path) for path in files))

@@ -21,6 +21,7 @@ from ..field.solution import Solution
 from ..handbook.order_check import OrderCheck
 from ..metal import OnePotential
 from ..model import Floats, Phasors
+from ..plan_place import PlanPlace
 from ..protection import FaultClearing
 from ..shown import Row, amount, as_html, as_text
 from ..soil_survey import Sounding
@@ -195,6 +196,8 @@ class Result:
         Name, width and thickness of each part that is a strip. [m]
     drawn : tuple of (str, str)
         What became of the drawing that the metal came from, a row each; empty without one.
+    placed : PlanPlace or None
+        How the plan lies in that drawing.
     distances : Distances or None
         How far voltages reach; None where nobody asked.
     soil_shares : SoilShares or None
@@ -241,6 +244,7 @@ class Result:
     system: System | None = None
     strips: tuple[tuple[str, float, float], ...] = ()
     drawn: tuple[tuple[str, str], ...] = ()
+    placed: PlanPlace | None = None
     distances: Distances | None = None
     soil_shares: SoilShares | None = None
     option: PricedOption | None = None
