@@ -23,12 +23,12 @@ from .combining import joined_names, problems_of_combinations, variant_documents
 from .design.reading import price_list, space_of
 from .design.space import DesignSpace
 from .differences import VariantDocument
-from .drawings.reading import ReadDrawing, with_drawing
 from .earth_tests.plans import earth_tests_of
 from .electrodes.assembly import Metal, assemble
 from .electrodes.feeding import feeds_of
 from .field_readings.measured import measured_of
 from .heating.planning import heating_plan
+from .plans import Plan, plan_of
 from .pricing import with_prices
 from .protection.devices import devices_of, measurable
 from .reading.documents import Document
@@ -51,11 +51,10 @@ def built(document: Document, *, source: Source, folder: Path | None) -> Case:
     `CaseError` if anything is wrong: keys, values and names are looked at first, in the case
     and in its variants; the metal once those are right. `BudgetError` if it is too large.
     """
-    document, drawing = with_drawing(document, folder=folder)
+    plan = plan_of(document, folder=folder)
+    document = plan.document
     given, variants = _validated(document)
-    case, metal = _built(
-        given, document=document, source=source, folder=folder, drawing=drawing
-    )
+    case, metal = _built(given, document=document, source=source, folder=folder, plan=plan)
     problems: list[Problem] = []
     if case.circuit is not None:
         problems += _refused(case, document=document, path=("circuit",))
@@ -71,7 +70,7 @@ def built(document: Document, *, source: Source, folder: Path | None) -> Case:
                 document=item,
                 source=source,
                 folder=folder,
-                drawing=drawing,
+                plan=plan,
                 metal=metal if same else None,
             )
         except CaseError as error:
@@ -172,7 +171,7 @@ def _built(
     document: Document,
     source: Source,
     folder: Path | None,
-    drawing: ReadDrawing | None,
+    plan: Plan,
     metal: Metal | None = None,
 ) -> tuple[Case, Metal]:
     """A case without its variants, and its metal, which may be that of another."""
@@ -182,7 +181,7 @@ def _built(
             names=part_names(document),
             document=document,
             folder=folder,
-            drawn=None if drawing is None else drawing.parts,
+            drawn=None if plan.drawing is None else plan.drawing.parts,
         )
     conductors = metal.conductors
     layers, survey = soil_of(
@@ -214,7 +213,7 @@ def _built(
         joints=metal.joints,
         study=study,
         numerics=numerics_of(given.numerics, conductors=conductors, document=document),
-        source=_with_tables(source, metal, survey, measured, drawing),
+        source=_with_tables(source, metal, survey, measured, plan),
         document=document,
         survey=survey,
         safety=_safety(
@@ -232,8 +231,9 @@ def _built(
         else uncertainty_of(
             given.uncertainty, surveyed=survey is not None, document=document, folder=folder
         ),
-        north=given.north,
-        drawing=None if drawing is None else drawing.plan(metal.drawn),
+        north=given.north if plan.site is None else plan.site.north,
+        drawing=None if plan.drawing is None else plan.drawing.plan(metal.drawn),
+        site=plan.site,
         job=() if given.job is None else given.job.lines,
         system=None if given.system is None else given.system.system,
         feeds=feeds_of(
@@ -342,12 +342,11 @@ def _with_tables(
     metal: Metal,
     survey: SurveyedSoil | None,
     measured: Measured | None,
-    drawing: ReadDrawing | None,
+    plan: Plan,
 ) -> Source:
     tables = [(table.file, table.sha256) for table in metal.tables]
     if survey is not None and survey.readings.file:
         tables.append((survey.readings.file, survey.readings.sha256))
     tables += measured.tables if measured is not None else ()
-    if drawing is not None:
-        tables.append((drawing.drawing.file, drawing.drawing.sha256))
+    tables += plan.tables
     return Source(source.file, source.text, source.sha256, tuple(tables))

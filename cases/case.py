@@ -13,6 +13,7 @@ from ..solver.field_readings import Measured
 from ..solver.heating import HeatingPlan, Material
 from ..solver.metal import FeedPlace
 from ..solver.model import Conductors, Soil
+from ..solver.plan_place import SitePlace
 from ..solver.protection import Device
 from ..solver.shown import Row, amount, as_html, as_text, stack
 from ..solver.verdict import Safety
@@ -128,6 +129,8 @@ class Case:
         Direction of true north, clockwise from +y; None where the case does not say. [rad]
     drawing : DrawnPlan or None
         What was taken from a drawing, and what was not; None where it names none.
+    site : SitePlace or None
+        Where on the earth it lies; None where the case does not say.
     job : tuple of (str, str)
         What the work is filed under: keys of the case file and their text.
     system : System or None
@@ -168,6 +171,7 @@ class Case:
     uncertainty: UncertaintyPlan | None = None
     north: float | None = None
     drawing: DrawnPlan | None = None
+    site: SitePlace | None = None
     job: tuple[tuple[str, str], ...] = ()
     system: System | None = None
     feeds: tuple[FeedPlace | None, ...] = ()

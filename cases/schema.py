@@ -21,6 +21,7 @@ from .reading.messages import shown
 from .reading.naming import ElectrodeName, names_a, refers_to
 from .reading.size_limits import MOST_ELECTRODES, MOST_PARTS, MOST_VARIANTS
 from .safety.schema import Safety
+from .site.schema import Site
 from .soil_survey.schema_soil import Soil
 from .study.schema import Numerics, Study
 from .uncertainty.schema import Uncertainty
@@ -135,7 +136,10 @@ class CaseFile(Block):
     units: Literal["SI", "US"] = "SI"
     """Units of printed output; input always carries its own."""
     north: f.Angle | None = None
-    """True north, clockwise from the +y axis of the plan; left out, no picture shows it."""
+    """True north, clockwise from the +y axis of the plan; left out, no picture shows it, unless
+    a `site` tells it."""
+    site: Site | None = None
+    """Where on the earth the plan lies; true north follows from it."""
     drawing: Drawing | None = None
     """Plan that metal and outlines are taken from, see the command `plan`."""
     soil: Soil
@@ -175,6 +179,13 @@ class CaseFile(Block):
     """What was measured on site, see the command `compare`."""
     numerics: Numerics = Numerics()
     """How finely to compute."""
+
+    @model_validator(mode="after")
+    def _one_north(self) -> Self:
+        if self.north is not None and self.site is not None:
+            msg = "north follows from 'site'; leave one of the two out"
+            raise CaseError(msg)
+        return self
 
     @model_validator(mode="after")
     def _one_frequency(self) -> Self:

@@ -30,3 +30,35 @@ class PlanPlace:
         cosine, sine = np.cos(self.rotation), np.sin(self.rotation)
         plan = points[:, :2] @ np.array([[cosine, -sine], [sine, cosine]]) + self.origin
         return np.column_stack([plan, points[:, 2:]]) / self.metres
+
+    def own(self, points: Floats) -> Floats:
+        """Points of the other plan, shape (n, 2) or (n, 3) in its units, in the case's. [m]"""
+        cosine, sine = np.cos(self.rotation), np.sin(self.rotation)
+        metres = np.asarray(points, dtype=float) * self.metres
+        plan = (metres[:, :2] - self.origin) @ np.array([[cosine, sine], [-sine, cosine]])
+        return np.column_stack([plan, metres[:, 2:]])
+
+
+@dataclass(frozen=True)
+class SitePlace:
+    """Where on the earth the plan of a case lies.
+
+    Attributes
+    ----------
+    epsg : int
+        Code of the projected coordinate system.
+    system : str
+        Its name.
+    place : PlanPlace
+        How the case lies in it.
+    world : tuple of float, length 2
+        Longitude and latitude (WGS 84) of (0, 0) of the case. [degree]
+    north : float
+        Direction of true north, clockwise from +y. [rad]
+    """
+
+    epsg: int
+    system: str
+    place: PlanPlace
+    world: tuple[float, float]
+    north: float

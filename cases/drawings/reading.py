@@ -1,19 +1,17 @@
-"""The drawing of a case, read where the case names one; without one nothing is loaded."""
+"""The drawing of a case, read where the case names one; till then its library is not loaded."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pydantic import ValidationError
-
 from ...solver.errors import CaseError
 from ..drawn_plan import DrawnPlan
 from ..electrodes.parts import Drawn
 from ..electrodes.schema import DrawnConductors, DrawnRods
+from ..outlines import NamedOutline
 from ..reading.documents import Document
 from . import schema
-from .outlines import refuse_without_drawing, with_any_outline, with_outlines
 
 if TYPE_CHECKING:  # the library for drawings takes a third of a second to load
     from .drawing import Drawing
@@ -65,10 +63,10 @@ class ReadDrawing:
         )
 
 
-def with_drawing(
-    document: Document, *, folder: Path | None
-) -> tuple[Document, ReadDrawing | None]:
-    """The document with the outlines of its drawing, and the drawing; None without one.
+def read_drawing(
+    given: schema.Drawing, *, folder: Path | None, document: Document
+) -> tuple[ReadDrawing, dict[str, NamedOutline]]:
+    """The drawing of a case, and the outlines that the case names in it.
 
     Raises
     ------
@@ -77,17 +75,10 @@ def with_drawing(
     BudgetError
         If the drawing is larger than is read.
     """
-    content = document.content
-    if not isinstance(content, dict) or "drawing" not in content:
-        refuse_without_drawing(document)
-        return document, None
-    try:
-        given = schema.Drawing.model_validate(content["drawing"])
-    except ValidationError:  # the case as a whole is validated next, which says what is wrong
-        return with_any_outline(document), None
     from .drawing import drawing_of
+    from .outlines import drawn_outlines
 
     drawing = drawing_of(given, folder=folder, document=document)
-    filled, entities = with_outlines(document, given=given, drawing=drawing)
-    names = [outline.name for outline in given.outlines]
-    return filled, ReadDrawing(drawing, tuple(zip(names, entities, strict=True)))
+    found = drawn_outlines(given, drawing=drawing, document=document)
+    read = ReadDrawing(drawing, tuple((name, entity) for name, (_, entity) in found.items()))
+    return read, {name: outline for name, (outline, _) in found.items()}

@@ -104,10 +104,10 @@ def report(
 @click.option(
     "--as",
     "kinds",
-    type=click.Choice(["dxf"]),
+    type=click.Choice(["dxf", "geojson", "gpkg"]),
     multiple=True,
     default=["dxf"],
-    help="What to write.",
+    help="What to write, dxf when left out; more than once for several.",
 )
 @_output_option
 @quiet_option
@@ -116,7 +116,8 @@ def export(folder: Path, kinds: tuple[str, ...], output: Path | None, quiet: boo
 
     FOLDER is what a run wrote. A drawing, plan.dxf, has metal, contours, limit lines, unsafe
     areas and worst places on layers by name; it is in the coordinates of the drawing that
-    the metal came from, where there is one.
+    the metal came from, where there is one. Maps hold the same, plan.geojson in longitude and
+    latitude and plan.gpkg in the coordinate system of the site, which the case has to say.
     """
     from ..viz.plan_files import plan_writers
     from ..viz.result_folder import add_to_result, check_addition, load_result

@@ -180,6 +180,7 @@ def evaluate(
         system=case.system,
         strips=tuple((part.name, *part.strip) for part in case.parts if part.strip),
         drawn=() if case.drawing is None else case.drawing.rows,
+        site=case.site,
         placed=None if case.drawing is None else case.drawing.placed,
         distances=reaches,
         soil_shares=shares,

@@ -21,7 +21,7 @@ from ..field.solution import Solution
 from ..handbook.order_check import OrderCheck
 from ..metal import OnePotential
 from ..model import Floats, Phasors
-from ..plan_place import PlanPlace
+from ..plan_place import PlanPlace, SitePlace
 from ..protection import FaultClearing
 from ..shown import Row, amount, as_html, as_text
 from ..soil_survey import Sounding
@@ -198,6 +198,8 @@ class Result:
         What became of the drawing that the metal came from, a row each; empty without one.
     placed : PlanPlace or None
         How the plan lies in that drawing.
+    site : SitePlace or None
+        Where on the earth it lies; None where nobody said.
     distances : Distances or None
         How far voltages reach; None where nobody asked.
     soil_shares : SoilShares or None
@@ -245,6 +247,7 @@ class Result:
     strips: tuple[tuple[str, float, float], ...] = ()
     drawn: tuple[tuple[str, str], ...] = ()
     placed: PlanPlace | None = None
+    site: SitePlace | None = None
     distances: Distances | None = None
     soil_shares: SoilShares | None = None
     option: PricedOption | None = None

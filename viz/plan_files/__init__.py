@@ -21,5 +21,21 @@ def _dxf(result: Result, folder: Path) -> Path:
     return write_dxf(result, folder)
 
 
-plan_writers = {"dxf": PlanWriter("plan.dxf", _dxf)}
+def _geojson(result: Result, folder: Path) -> Path:
+    from .maps import write_geojson
+
+    return write_geojson(result, folder)
+
+
+def _geopackage(result: Result, folder: Path) -> Path:
+    from .maps import write_geopackage
+
+    return write_geopackage(result, folder)
+
+
+plan_writers = {
+    "dxf": PlanWriter("plan.dxf", _dxf),
+    "geojson": PlanWriter("plan.geojson", _geojson),
+    "gpkg": PlanWriter("plan.gpkg", _geopackage),
+}
 """By what the command line calls them."""

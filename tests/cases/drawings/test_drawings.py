@@ -366,7 +366,7 @@ def test_drawn_things_need_a_drawing(content):
     with pytest.raises(CaseError, match="the case names no drawing"):
         case_from(content(METAL))
     study = {"touch": [{"name": "a", "electrode": "main", "polygon": {"drawn": "fence"}}]}
-    with pytest.raises(CaseError, match="the case names none"):
+    with pytest.raises(CaseError, match="and the case has none"):
         case_from(content(study=study))
 
 

@@ -1,0 +1,1 @@
+"""Where on the earth a case lies, and outlines from maps of it."""
