@@ -28,6 +28,7 @@ NAMES = (
     "surveyed-pump-house",
     "switchyard",
     "tt-workshop",
+    "yard-from-a-drawing",
     "yard-on-a-rock-edge",
     "yard-to-size",
 )
