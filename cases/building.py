@@ -52,7 +52,7 @@ def built(document: Document, *, source: Source, folder: Path | None) -> Case:
     and in its variants; the metal once those are right. `BudgetError` if it is too large.
     """
     plan = plan_of(document, folder=folder)
-    document = plan.document
+    written, document = document, plan.document
     given, variants = _validated(document)
     case, metal = _built(given, document=document, source=source, folder=folder, plan=plan)
     problems: list[Problem] = []
@@ -84,7 +84,8 @@ def built(document: Document, *, source: Source, folder: Path | None) -> Case:
         problems += _refused(variant, document=document, path=("variants", item.numbers[0]))
     if problems:
         raise CaseError(problems)
-    case = replace(case, variants=tuple(others))
+    # Its document is as it was written: that is what is edited and laid over.
+    case = replace(case, variants=tuple(others), document=written)
     if given.prices is not None:
         numbers = [item.numbers for _, item in variants]
         case = with_prices(case, given, numbers=numbers, document=document)

@@ -49,5 +49,7 @@ def draw(path: Path) -> None:
         corners = [place(x, y) for x, y in corners]
         space.add_lwpolyline(corners, close=True, dxfattribs={"layer": layer})
     for text, at in (("CONTROL HOUSE", (21.5, 10)), ("GATE", (8, -3))):
-        space.add_text(text, height=600, dxfattribs={"layer": "NOTES"}).set_placement(place(*at))
+        space.add_text(text, height=600, dxfattribs={"layer": "NOTES"}).set_placement(
+            place(*at)
+        )
     dxf.saveas(path)

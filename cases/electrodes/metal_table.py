@@ -76,6 +76,7 @@ def read_table(
     table = Table(
         content,
         file=part.file,
+        sheet=part.sheet,
         headings=Headings(
             columns,
             wanted=f"each heading is a name and a unit: {wanted}",

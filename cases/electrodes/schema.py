@@ -148,7 +148,9 @@ class _Table(Metal):
     )
 
     file: f.FileName
-    """Table (CSV) beside the case file or in a folder below."""
+    """Table (CSV or workbook) beside the case file or in a folder below."""
+    sheet: f.Name | None = None
+    """Sheet of a workbook; left out, the only one that holds something."""
 
 
 class RodTable(_Table):

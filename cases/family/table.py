@@ -1,20 +1,15 @@
 """A table of differences as text: from CSV, or from a sheet of a workbook."""
 
-import zipfile
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, datetime
-from io import BytesIO
 from pathlib import Path
 from typing import Any
 
 from ...solver.errors import BudgetError, CaseError, Problem
 from ..reading.documents import decoded
-from ..reading.messages import not_among, shown
 from ..reading.size_limits import LARGEST_FAMILY, MOST_FAMILY_COLUMNS, MOST_FAMILY_ROWS
 from ..reading.table_marks import table_lines
-
-_unpacked = 20  # times as many bytes may a workbook have without its packing
+from ..reading.workbooks import chosen_sheet, opened_workbook, row_texts
 
 
 @dataclass(frozen=True)
@@ -96,44 +91,23 @@ def _of_text(content: bytes, path: Path) -> list[TextRow]:
 
 
 def _of_workbook(content: bytes, file: str, sheet: str | None) -> list[TextRow]:
-    from openpyxl import load_workbook  # takes time to load
-
+    # Rows as they are asked for: a family may be long.
+    book = opened_workbook(content, file=file, most=LARGEST_FAMILY, values=True, streamed=True)
     try:
-        with zipfile.ZipFile(BytesIO(content)) as packed:
-            size = sum(item.file_size for item in packed.infolist())
-        if size > _unpacked * LARGEST_FAMILY:
-            msg = f"unpacks to {size:,} bytes; save the sheet as CSV"
-            raise BudgetError([Problem(msg, file=file)])
-        book = load_workbook(BytesIO(content), read_only=True, data_only=True)
-        rows = _rows_of(book, file, sheet)
+        sheets = {one.title: list(_lines(one, file)) for one in book.worksheets}
     except CaseError:
         raise
     except Exception as error:  # whatever a damaged workbook makes of its reader
         msg = f"cannot be read as a workbook ({type(error).__name__}); save the sheet as CSV"
         raise CaseError([Problem(msg, file=file)]) from error
-    return rows
-
-
-def _rows_of(book: Any, file: str, sheet: str | None) -> list[TextRow]:
-    names = [one.title for one in book.worksheets]
-    if sheet is not None and sheet not in names:
-        raise CaseError([Problem(not_among(sheet, names, what="sheet"), file=file)])
-    wanted = names if sheet is None else [sheet]
-    held = {name: found for name in wanted if (found := list(_lines(book[name], file)))}
-    if not held:
-        raise CaseError([Problem("holds no headings and no rows", file=file)])
-    if len(held) > 1:
-        listed = ", ".join(map(shown, held))
-        raise CaseError([Problem(f"has sheets {listed}; say which (--sheet)", file=file)])
-    ((_, rows),) = held.items()
-    return rows
+    return chosen_sheet(sheets, file=file, sheet=sheet, hint="say which (--sheet)")[1]
 
 
 def _lines(sheet: Any, file: str) -> Iterator[TextRow]:
     """Rows of a sheet that hold something, cut to the width of the headings where they can."""
     number, wide = 0, 0
     for line, cells in enumerate(sheet.iter_rows(values_only=True), start=1):
-        texts = [_text_of(cell) for cell in _without_last_empty(cells)]
+        texts = row_texts(cells)
         if not texts or texts[0].startswith("#"):
             continue
         wide = wide or len(texts)
@@ -143,25 +117,3 @@ def _lines(sheet: Any, file: str) -> Iterator[TextRow]:
         if number > MOST_FAMILY_ROWS + 1:
             msg = f"has more than {MOST_FAMILY_ROWS:,} rows; split it"
             raise BudgetError([Problem(msg, file=file, line=line)])
-
-
-def _without_last_empty(cells: Iterable[Any]) -> list[Any]:
-    found = list(cells)
-    while found and (found[-1] is None or found[-1] == ""):
-        found.pop()
-    return found
-
-
-def _text_of(cell: Any) -> str:
-    """A cell as one would type it."""
-    if cell is None:
-        return ""
-    if isinstance(cell, bool):
-        return str(cell).lower()
-    if isinstance(cell, float):
-        return f"{cell:.15g}"
-    if isinstance(cell, datetime) and not any((cell.hour, cell.minute, cell.second)):
-        cell = cell.date()  # a day, which workbooks keep as its midnight
-    if isinstance(cell, date | datetime):
-        return cell.isoformat()
-    return str(cell).strip()

@@ -61,7 +61,7 @@ def measured_rows(
             for number, reading in enumerate(series.readings or ())
         ], ""
     content = content_beside(series.file, folder=folder, document=document, path=path)
-    table = Table(content, file=series.file, headings=_headings)
+    table = Table(content, file=series.file, headings=_headings, sheet=series.sheet)
     rows: list[WrittenReading] = [(_reading(row), row.problem) for row in table.rows()]
     return rows, hashlib.sha256(content).hexdigest()
 

@@ -143,7 +143,9 @@ class Series(Block):
     ) = None
     """The readings themselves."""
     file: f.FileName | None = None
-    """Table (CSV) of the readings, beside the case file or in a folder below."""
+    """Table (CSV or workbook) of the readings, beside the case file or in a folder below."""
+    sheet: f.Name | None = None
+    """Sheet of a workbook; left out, the only one that holds something."""
 
     @model_validator(mode="after")
     def _ends(self) -> Self:

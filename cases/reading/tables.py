@@ -9,6 +9,7 @@ from ...solver.errors import BudgetError, CaseError, Problem
 from .documents import decoded
 from .table_columns import Headings
 from .table_marks import Line, table_lines
+from .workbooks import is_workbook, sheet_lines
 
 _most_headings = 100
 _most_faults = 50  # reported before reading stops
@@ -46,9 +47,11 @@ class Table:
     content : bytes
         Bytes of the file: UTF-8 text in which headings with units come first. Commas,
         semicolons or tabs separate the cells, a decimal comma is recognised where it is
-        certain, lines that start with # are comments.
+        certain, lines that start with # are comments. Or a workbook (.xlsx) with the same.
     file : str
         Name of the file, for messages.
+    sheet : str, optional
+        Of a workbook; the only one that holds something when left out.
 
     Attributes
     ----------
@@ -63,14 +66,10 @@ class Table:
         If there are more rows than the headings allow.
     """
 
-    def __init__(self, content: bytes, *, file: str, headings: Headings) -> None:
-        lines = table_lines(
-            decoded(content, file=file),
-            file=file,
-            most=headings.most + 2,  # the headings, and one row more than allowed
-            empty=headings.missing([]) or "holds no headings and no readings",
-            uneven=headings.uneven,
-        )
+    def __init__(
+        self, content: bytes, *, file: str, headings: Headings, sheet: str | None = None
+    ) -> None:
+        lines = _lines(content, file=file, headings=headings, sheet=sheet)
         first, *self._lines = lines
         self._file = file
         self._headings = headings
@@ -149,3 +148,20 @@ class Table:
                     row.refuse(str(error))
                     value = np.nan
                 row.values[name] = value
+
+
+def _lines(content: bytes, *, file: str, headings: Headings, sheet: str | None) -> list[Line]:
+    """Lines of a table, of text or of a sheet of a workbook."""
+    most = headings.most + 2  # the headings, and one row more than allowed
+    if is_workbook(content):
+        return sheet_lines(content, file=file, sheet=sheet, most=most)
+    if sheet is not None:
+        msg = f"no sheet {sheet!r} in a text file; leave 'sheet' out"
+        raise CaseError([Problem(msg, file=file)])
+    return table_lines(
+        decoded(content, file=file),
+        file=file,
+        most=most,
+        empty=headings.missing([]) or "holds no headings and no readings",
+        uneven=headings.uneven,
+    )

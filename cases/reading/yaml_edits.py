@@ -6,6 +6,7 @@ or loses entries is written anew as a whole.
 """
 
 import json
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -16,6 +17,8 @@ from ruamel.yaml.nodes import MappingNode, Node, SequenceNode
 from ...solver.errors import CaseError
 from .raw_content import name_of
 from .yaml_reader import read_document
+
+_comment = re.compile(r"(?:^|\s)#")
 
 
 @dataclass(frozen=True)
@@ -75,11 +78,19 @@ def _whole(text: str, node: Node, after: Any) -> _Edit:
     start = node.start_mark.index
     if isinstance(node, MappingNode | SequenceNode) and not node.flow_style:
         # A block below its key: from the colon on, what stood between with it.
-        start = len(text[:start].rstrip())
-        while text[start - 1] not in ":-":
-            start = len(text[: text.rindex("\n", 0, start)].rstrip())
-        return _Edit(start, _content_end(node), f" {in_line(after)}")
+        return _Edit(_after_key(text, start), _content_end(node), f" {in_line(after)}")
     return _Edit(start, _content_end(node), in_line(after))
+
+
+def _after_key(text: str, start: int) -> int:
+    """Place behind the colon or the dash that a block belongs to, comments passed over."""
+    while True:
+        start = len(text[:start].rstrip())
+        begins = text.rfind("\n", 0, start) + 1
+        written = _comment.split(text[begins:start], maxsplit=1)[0].rstrip()
+        if written:
+            return begins + len(written)
+        start = begins
 
 
 def _in_mapping(

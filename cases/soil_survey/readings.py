@@ -51,7 +51,7 @@ def survey_readings(
     """
     if given.file is not None:
         content = content_beside(given.file, folder=folder, document=document, path=path)
-        return _of_table(content, file=given.file)
+        return _of_table(content, file=given.file, sheet=given.sheet)
     rows: list[SurveyRow] = []
     traverses = given.traverses or ()
     for number, traverse in enumerate(traverses):
@@ -61,8 +61,8 @@ def survey_readings(
     return SurveyReadings(survey, survey_warnings(survey, rows=order))
 
 
-def _of_table(content: bytes, *, file: str) -> SurveyReadings:
-    table = read_survey_table(content, file=file)
+def _of_table(content: bytes, *, file: str, sheet: str | None = None) -> SurveyReadings:
+    table = read_survey_table(content, file=file, sheet=sheet)
     survey, order = survey_of(table.rows, traverses=table.traverses)
     warnings = survey_warnings(survey, rows=order)
     return SurveyReadings(survey, warnings, file, hashlib.sha256(content).hexdigest())

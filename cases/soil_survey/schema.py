@@ -233,7 +233,9 @@ class Survey(Block):
     exactly_one = (("file", "traverses"),)
 
     file: f.FileName | None = None
-    """Table (CSV) of the readings, beside the case file or in a folder below."""
+    """Table (CSV or workbook) of the readings, beside the case file or in a folder below."""
+    sheet: f.Name | None = None
+    """Sheet of a workbook; left out, the only one that holds something."""
     traverses: (
         Annotated[tuple[Traverse, ...], Field(min_length=1, max_length=MOST_TRAVERSES)] | None
     ) = None

@@ -68,13 +68,13 @@ class SurveyTable:
     traverses: tuple[Traverse, ...]  # the traverses in the order in which they first appear
 
 
-def read_survey_table(content: bytes, *, file: str) -> SurveyTable:
+def read_survey_table(content: bytes, *, file: str, sheet: str | None = None) -> SurveyTable:
     """Readings of a table from the bytes of its file, as `Table` takes them.
 
     `CaseError` with all that is wrong and the lines; `BudgetError` if there are more readings
     than the limits allow.
     """
-    table = Table(content, file=file, headings=_headings)
+    table = Table(content, file=file, headings=_headings, sheet=sheet)
     if not any(set(names) <= set(table.names) for names in _arrays.values()):
         table.refuse_headings(f"no columns that say where the pins were; {_headings.wanted}")
     survey = _Survey(table, file)

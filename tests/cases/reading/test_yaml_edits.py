@@ -90,6 +90,14 @@ def test_the_first_key_of_an_entry_may_go():
     assert "  - meshes: [4, 3]" in changed(change) or "meshes: [4, 3]" in changed(change)
 
 
+def test_a_block_with_a_comment_behind_its_key_may_become_a_value():
+    text = "# about\na: 1\nsite:      # where\n  # more\n  x: 2\nlast: 3\n"
+    after = {"a": 1, "site": "7 m", "last": 3}
+    found = edited(text, before={"a": 1, "site": {"x": 2}, "last": 3}, after=after)
+    assert read_document(found).content == after
+    assert found.startswith("# about\na: 1\nsite:")
+
+
 def test_what_cannot_be_edited_is_refused():
     with pytest.raises(CaseError, match="cannot be edited in place"):
         edited(TEXT, before={"title": "another"}, after={"title": "another"})
