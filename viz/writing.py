@@ -1,6 +1,6 @@
 """Tables as CSV: what each column is and between which points each voltage is stands on top."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from pathlib import Path
 
@@ -22,7 +22,11 @@ from .wording import file_stems
 
 
 def write_tables(
-    result: Result, folder: str | Path, *, progress: Progress = unwatched
+    result: Result,
+    folder: str | Path,
+    *,
+    without: Sequence[str] = (),
+    progress: Progress = unwatched,
 ) -> list[Path]:
     """Write the tables of a result as CSV files into a folder that exists, in SI units.
 
@@ -31,6 +35,8 @@ def write_tables(
 
     Parameters
     ----------
+    without : sequence of str
+        Names of files that are not written.
     progress : callable, optional
         Told the name of each file as it is begun, and the share of the work done by then.
     """
@@ -69,6 +75,7 @@ def write_tables(
     ]
     for profile, stem in zip(result.profiles, stems, strict=True):
         steps.append((f"profile-{stem}.csv", partial(write_profile, result, profile)))
+    steps = [step for step in steps if step[0] not in without]
     files = []
     for (name, write), each in zip(steps, parts(progress, [1.0] * len(steps)), strict=True):
         each(name, 0.0)

@@ -104,7 +104,7 @@ def report(
 @click.option(
     "--as",
     "kinds",
-    type=click.Choice(["dxf", "geojson", "gpkg"]),
+    type=click.Choice(["dxf", "geojson", "gpkg", "xlsx"]),
     multiple=True,
     default=["dxf"],
     help="What to write, dxf when left out; more than once for several.",
@@ -112,17 +112,18 @@ def report(
 @_output_option
 @quiet_option
 def export(folder: Path, kinds: tuple[str, ...], output: Path | None, quiet: bool) -> None:
-    """Write the plan of a finished result for other programs, without solving.
+    """Write a finished result for other programs, without solving.
 
     FOLDER is what a run wrote. A drawing, plan.dxf, has metal, contours, limit lines, unsafe
     areas and worst places on layers by name; it is in the coordinates of the drawing that
     the metal came from, where there is one. Maps hold the same, plan.geojson in longitude and
-    latitude and plan.gpkg in the coordinate system of the site, which the case has to say.
+    latitude and plan.gpkg in the coordinate system of the site, which the case has to say. A
+    workbook, result.xlsx, has the tables, the verdict first.
     """
-    from ..viz.plan_files import plan_writers
+    from ..viz.exports import export_writers
     from ..viz.result_folder import add_to_result, check_addition, load_result
 
-    writers = [plan_writers[kind] for kind in dict.fromkeys(kinds)]
+    writers = [export_writers[kind] for kind in dict.fromkeys(kinds)]
     target = output or (folder if folder.is_dir() else folder.parent)
     check_addition(target, names=[writer.name for writer in writers])
     result = load_result(folder)

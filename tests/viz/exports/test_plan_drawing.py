@@ -9,8 +9,8 @@ from numpy.testing import assert_allclose
 
 from ohmscape import load_case, run_case
 from ohmscape.cases.loading import load_case_text
-from ohmscape.viz.plan_files.dxf import write_dxf
-from ohmscape.viz.plan_files.features import (
+from ohmscape.viz.exports.dxf import write_dxf
+from ohmscape.viz.exports.features import (
     LIMIT,
     METAL,
     POTENTIAL,

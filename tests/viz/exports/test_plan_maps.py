@@ -13,8 +13,8 @@ from shapely import from_geojson, from_wkb, get_coordinates
 from ohmscape import load_case, run_case
 from ohmscape.cases.loading import load_case_text
 from ohmscape.solver.errors import CaseError
-from ohmscape.viz.plan_files.features import METAL, POTENTIAL, RODS, plan_features
-from ohmscape.viz.plan_files.maps import write_geojson, write_geopackage
+from ohmscape.viz.exports.features import METAL, POTENTIAL, RODS, plan_features
+from ohmscape.viz.exports.maps import write_geojson, write_geopackage
 
 SITE = """
 site:

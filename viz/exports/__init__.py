@@ -1,4 +1,4 @@
-"""Results as plans for other programs: drawings and maps."""
+"""Results for other programs: drawings, maps, workbooks."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -8,8 +8,8 @@ from ...solver.results.result import Result
 
 
 @dataclass(frozen=True)
-class PlanWriter:
-    """Writes one kind of plan."""
+class ExportWriter:
+    """Writes one kind of file."""
 
     name: str  # of its file
     write: Callable[[Result, Path], Path]  # into a folder
@@ -33,9 +33,16 @@ def _geopackage(result: Result, folder: Path) -> Path:
     return write_geopackage(result, folder)
 
 
-plan_writers = {
-    "dxf": PlanWriter("plan.dxf", _dxf),
-    "geojson": PlanWriter("plan.geojson", _geojson),
-    "gpkg": PlanWriter("plan.gpkg", _geopackage),
+def _workbook(result: Result, folder: Path) -> Path:
+    from .workbook import write_workbook
+
+    return write_workbook(result, folder)
+
+
+export_writers = {
+    "dxf": ExportWriter("plan.dxf", _dxf),
+    "geojson": ExportWriter("plan.geojson", _geojson),
+    "xlsx": ExportWriter("result.xlsx", _workbook),
+    "gpkg": ExportWriter("plan.gpkg", _geopackage),
 }
 """By what the command line calls them."""
