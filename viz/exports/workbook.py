@@ -47,7 +47,8 @@ def write_workbook(result: Result, folder: Path) -> Path:
     names = [name for name in _order if name in found]
     for name in (*names, *(name for name in found if name not in _order)):
         _add_table(book, found[name], feet=result.units == "US")
-    _add_text(book, "summary", summary(result).splitlines())
+    lines = [line for line in summary(result).splitlines() if line.strip("=") or not line]
+    _add_text(book, "summary", lines)
     about = [
         result.title,
         f"Variant: {result.variant or 'the case as it stands'}",
@@ -125,7 +126,8 @@ def _heading(heading: str, *, feet: bool) -> str:
 def _cell(text: str, factor: float) -> Any:
     """A number as one, nothing as nothing, text as it stands."""
     try:
-        return float(text) * factor if factor != 1.0 else _number(text)
+        # As many figures as the table had.
+        return float(f"{float(text) * factor:.9g}") if factor != 1.0 else _number(text)
     except ValueError:
         return harmless(text) if text else None
 
