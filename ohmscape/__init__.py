@@ -38,6 +38,9 @@ if TYPE_CHECKING:
     from .solver.soil_survey import Sounding as Sounding
     from .viz import draw as draw
     from .viz.earth_tests.files import save_predictions as save_predictions
+    from .viz.exports.models import export_result as export_result
+    from .viz.exports.models import map_arrays as map_arrays
+    from .viz.exports.models import result_meshes as result_meshes
     from .viz.family.files import save_batch as save_batch
     from .viz.field_readings.files import save_compared as save_compared
     from .viz.report import write_report as write_report
@@ -71,14 +74,17 @@ _home = {
     "comparison_table": "ohmscape.viz.terminal.summary",
     "curve_of": "ohmscape.jobs.curves",
     "draw": "ohmscape.viz",
+    "export_result": "ohmscape.viz.exports.models",
     "fit_soil": "ohmscape.cases.fitting",
     "load_case": "ohmscape.cases.loading",
     "load_case_text": "ohmscape.cases.loading",
     "load_result": "ohmscape.viz.result_folder",
     "load_results": "ohmscape.viz.result_folder",
+    "map_arrays": "ohmscape.viz.exports.models",
     "predict_tests": "ohmscape.jobs.earth_tests",
     "read_family": "ohmscape.cases.family.reading",
     "reassess": "ohmscape.jobs.run",
+    "result_meshes": "ohmscape.viz.exports.models",
     "run_case": "ohmscape.jobs.run",
     "run_variants": "ohmscape.jobs.run",
     "save_batch": "ohmscape.viz.family.files",

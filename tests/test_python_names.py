@@ -55,6 +55,7 @@ def test_every_verb_has_its_function():
         "reassess": "reassess",
         "draw": "draw",
         "report": "write_report",
+        "export": "export_result",
     }
     assert set(verbs.values()) <= set(ohmscape.__all__)
 

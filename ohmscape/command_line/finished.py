@@ -121,16 +121,11 @@ def export(folder: Path, kinds: tuple[str, ...], output: Path | None, quiet: boo
     workbook, result.xlsx, has the tables, the verdict first.
     """
     from ..viz.exports import export_writers
-    from ..viz.result_folder import add_to_result, check_addition, load_result
+    from ..viz.exports.models import export_result
+    from ..viz.result_folder import check_addition, load_result
 
-    writers = [export_writers[kind] for kind in dict.fromkeys(kinds)]
     target = output or (folder if folder.is_dir() else folder.parent)
-    check_addition(target, names=[writer.name for writer in writers])
-    result = load_result(folder)
-
-    def written(into: Path) -> list[Path]:
-        return [writer.write(result, into) for writer in writers]
-
-    files = add_to_result(target, write=written, command="export")
+    check_addition(target, names=[export_writers[kind].name for kind in kinds])
+    files = export_result(load_result(folder), target, kinds=kinds)
     if not quiet:
         say("\n".join(str(path) for path in files))
