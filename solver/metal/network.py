@@ -7,6 +7,7 @@ long it is.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 import scipy.sparse as sparse
@@ -28,6 +29,8 @@ class Feed:
 
     piece: int  # of `Conductors`
     along: float  # from its start [m]
+    # Of a piece that is cut just there: the metal before the cut or after it.
+    side: Literal["before", "after"] | None = None
 
 
 @dataclass(frozen=True)
