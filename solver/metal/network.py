@@ -7,7 +7,6 @@ long it is.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 import scipy.sparse as sparse
@@ -16,21 +15,12 @@ from scipy.spatial import cKDTree
 
 from ..model import Conductors, Flags, Floats, Integers
 from ..solved_soil import Lines
+from .places import ONE_PLACE, Sides, fed_node, parted, require_on_piece
+from .places import Feed as Feed
 
-_one_place = 1e-7  # along a piece [m]
 _joined = 1e-6  # ends as near as this are one, as case files split metal [m]
 _samples = 4  # places along an element whose current goes to the nodes next to them
 _upright = 0.9  # of the cosine to the vertical
-
-
-@dataclass(frozen=True)
-class Feed:
-    """Where current enters a piece of metal."""
-
-    piece: int  # of `Conductors`
-    along: float  # from its start [m]
-    # Of a piece that is cut just there: the metal before the cut or after it.
-    side: Literal["before", "after"] | None = None
 
 
 @dataclass(frozen=True)
@@ -51,12 +41,14 @@ class Network:
         Nodes of each branch.
     piece : ndarray of int, shape (b,)
         Of `Conductors`.
-    length : ndarray of float, shape (b,)
-        [m]
+    begin, length : ndarray of float, shape (b,)
+        From the start of its piece, and of it. [m]
     leak : csr_matrix, shape (n, m)
         Share of the current of each line element that counts at each node.
     fed : tuple of int
         Node of each feed asked for.
+    cut : tuple of (int, int)
+        Nodes before and after each break asked for.
     """
 
     place: Floats
@@ -66,9 +58,11 @@ class Network:
     first: Integers
     last: Integers
     piece: Integers
+    begin: Floats
     length: Floats
     leak: sparse.csr_matrix
     fed: tuple[int, ...]
+    cut: tuple[tuple[int, int], ...] = ()
 
     @property
     def incidence(self) -> sparse.csr_matrix:
@@ -89,6 +83,7 @@ def network_of(
     *,
     elements: Lines,
     feeds: Sequence[Feed] = (),
+    breaks: Sequence[Feed] = (),
     longest: float | None = None,
 ) -> Network:
     """Nodes and branches of metal, cut evenly or where its elements end, and where it is fed.
@@ -100,8 +95,16 @@ def network_of(
         fill, counts at the end.
     feeds : sequence of Feed, optional
         Places that have to be nodes.
+    breaks : sequence of Feed, optional
+        Places where metal is cut: two nodes.
     longest : float, optional
         Of a branch; without it there is one for each element. [m]
+
+    Raises
+    ------
+    CaseError
+        If a place is not on its piece, a break has nothing to cut, or it is open on which side
+        of a break current enters.
     """
     low, high = _along(conductors, elements)
     count = len(conductors.radius)
@@ -110,35 +113,46 @@ def network_of(
         inner_piece, inner = np.tile(elements.piece, 2), np.concatenate([low, high])
     else:
         inner_piece, inner = _even_cuts(conductors.length, longest)
+    places = [*feeds, *breaks]
+    for item in places:
+        require_on_piece(item, conductors)
     owner, along, cut = _cuts(
-        np.concatenate([pieces, pieces, [item.piece for item in feeds], inner_piece]),
+        np.concatenate([pieces, pieces, [item.piece for item in places], inner_piece]),
         np.concatenate(
-            [np.zeros(count), conductors.length, [item.along for item in feeds], inner]
+            [np.zeros(count), conductors.length, [item.along for item in places], inner]
         ),
     )
     place = conductors.start[owner] + along[:, None] * conductors.direction[owner]
-    node = _nodes(conductors, starts=cut[:count], ends=cut[count : 2 * count], place=place)
+    nodes = _nodes(conductors, starts=cut[:count], ends=cut[count : 2 * count], place=place)
+    marked = cut[2 * count : 2 * count + len(places)]
+    sides = parted(nodes, owner=owner, breaks=breaks, cuts=marked[len(feeds) :])
     begins = np.flatnonzero(owner[1:] == owner[:-1])  # a branch begins at each of these cuts
-    first, last = node[begins], node[begins + 1]
+    first, last = sides.after[begins], sides.before[begins + 1]
     real = first != last
-    total = int(node.max()) + 1
+    total = int(sides.after.max(initial=sides.before.max())) + 1
     links = sparse.coo_matrix((np.ones(real.sum()), (first[real], last[real])), (total, total))
     _, component = connected_components(links, directed=False)
     where = np.empty((total, 3))
-    where[node[::-1]] = place[::-1]
     group = np.empty(component.max() + 1, dtype=np.int64)
-    group[component[node]] = conductors.group[owner]
+    for node in (sides.before, sides.after, nodes):
+        where[node[::-1]] = place[::-1]
+        group[component[node]] = conductors.group[owner]
     return Network(
         place=where,
         component=component.astype(np.int64),
         group=group,
-        can_feed=_feedable(conductors, node, cut[: 2 * count].reshape(2, count), total),
+        can_feed=_feedable(conductors, nodes, cut[: 2 * count].reshape(2, count), total),
         first=first[real],
         last=last[real],
         piece=owner[begins][real],
+        begin=along[begins][real],
         length=np.diff(along)[begins][real],
-        leak=_leak(elements.piece, low, high, owner=owner, along=along, node=node),
-        fed=tuple(node[cut[2 * count : 2 * count + len(feeds)]].tolist()),
+        leak=_leak(elements.piece, low, high, owner=owner, along=along, sides=sides),
+        fed=tuple(
+            fed_node(feed, at, nodes=nodes, owner=owner, sides=sides)
+            for feed, at in zip(feeds, marked, strict=False)
+        ),
+        cut=sides.cut,
     )
 
 
@@ -156,7 +170,7 @@ def _cuts(piece: Integers, along: Floats) -> tuple[Integers, Floats, Integers]:
     piece = piece.astype(np.int64)
     order = np.lexsort((along, piece))
     new = np.diff(piece[order], prepend=-1) != 0
-    new |= np.diff(along[order], prepend=0.0) > _one_place
+    new |= np.diff(along[order], prepend=0.0) > ONE_PLACE
     cut = np.empty(len(order), dtype=np.int64)
     cut[order] = np.cumsum(new) - 1
     return piece[order][new], along[order][new], cut
@@ -202,7 +216,7 @@ def _leak(
     *,
     owner: Integers,
     along: Floats,
-    node: Integers,
+    sides: Sides,
 ) -> sparse.csr_matrix:
     """Share of each element at each node: that of a lever, for places along it."""
     count = len(piece)
@@ -218,10 +232,9 @@ def _leak(
     lever = np.clip((at - along[one]) / (along[one + 1] - along[one]), 0.0, 1.0)
     values = np.concatenate([1.0 - lever, lever]) / _samples
     element = np.tile(np.repeat(np.arange(count), _samples), 2)
-    return sparse.csr_matrix(
-        (values, (node[np.concatenate([one, one + 1])], element)),
-        shape=(int(node.max()) + 1, count),
-    )
+    node = np.concatenate([sides.after[one], sides.before[one + 1]])
+    total = int(sides.after.max(initial=sides.before.max())) + 1
+    return sparse.csr_matrix((values, (node, element)), shape=(total, count))
 
 
 def _feedable(conductors: Conductors, node: Integers, tips: Integers, total: int) -> Flags:

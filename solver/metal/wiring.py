@@ -15,7 +15,7 @@ import numpy as np
 from ..errors import CaseError
 from ..model import Soil
 from .internal import Bar
-from .network import Feed
+from .places import Feed
 
 
 @dataclass(frozen=True)
@@ -181,8 +181,9 @@ class Wiring:
             msg = "no current can enter or leave the metal: name at least one port"
             raise CaseError(msg)
         _require_once("ports", (port.name for port in self.ports))
-        _require_once("leads and breaks", (one.name for one in (*self.leads, *self.breaks)))
-        for one in (*self.leads, *self.breaks):
+        joining: tuple[Lead | Break, ...] = (*self.leads, *self.breaks)
+        _require_once("leads and breaks", (one.name for one in joining))
+        for one in joining:
             if self.frequency == 0 and complex(one.impedance or 0).imag != 0:
                 msg = (
                     f"{one.name!r} has the impedance {one.impedance} Ω at direct current; "

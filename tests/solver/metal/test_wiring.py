@@ -1,6 +1,7 @@
 """What a wiring refuses."""
 
 import pytest
+
 from ohmscape.solver.errors import CaseError
 from ohmscape.solver.metal.internal import Bar
 from ohmscape.solver.metal.network import Feed
