@@ -47,6 +47,57 @@ class Runs:
     of_branch: sparse.csr_matrix
 
 
+@dataclass(frozen=True)
+class Straights:
+    """Straight lengths of branches, s of them: what runs are made of.
+
+    Attributes
+    ----------
+    middle, axis : ndarray of float, shape (s, 3)
+        Middle [m] and unit vector along the current of the branch.
+    length, radius : ndarray of float, shape (s,)
+        [m]
+    piece : ndarray of int, shape (s,)
+        Runs end with each unless that makes too many.
+    branch : ndarray of int, shape (s,)
+        That each belongs to.
+    parted : ndarray of bool, shape (s, 2)
+        Whether currents part at its start and at its end: their mean across is none.
+    leads : ndarray of bool, shape (s,)
+        Whether it is a lead: those and metal share no run.
+    """
+
+    middle: Floats
+    axis: Floats
+    length: Floats
+    radius: Floats
+    piece: Integers
+    branch: Integers
+    parted: Flags
+    leads: Flags
+
+    @classmethod
+    def of(cls, network: Network, *, conductors: Conductors, fed: Integers) -> "Straights":
+        """Branches of metal, of which some nodes may be fed."""
+        ends = network.first, network.last
+        count = len(network.first)
+        return cls(
+            middle=0.5 * (network.place[network.first] + network.place[network.last]),
+            axis=conductors.direction[network.piece],
+            length=network.length,
+            radius=conductors.radius[network.piece],
+            piece=network.piece,
+            branch=np.arange(count),
+            parted=np.stack([np.isin(end, fed) for end in ends], axis=1),
+            leads=np.zeros(count, dtype=bool),
+        )
+
+    def __add__(self, other: "Straights") -> "Straights":
+        """Give both together."""
+        mine, theirs = vars(self), vars(other)
+        return Straights(**{key: np.concatenate([mine[key], theirs[key]]) for key in mine})
+
+
 def runs_of(network: Network, *, conductors: Conductors, reach: float, fed: Integers) -> Runs:
     """Straight stretches of metal in runs of a length.
 
@@ -58,29 +109,37 @@ def runs_of(network: Network, *, conductors: Conductors, reach: float, fed: Inte
     reach : float
         Of the kernel. [m]
     fed : ndarray of int
-        Nodes that may be fed: currents part there, and their mean across is none.
+        Nodes that may be fed: currents part there.
     """
-    direction = conductors.direction[network.piece]
+    straights = Straights.of(network, conductors=conductors, fed=fed)
+    return runs_along(straights, branches=len(network.first), longest=longest_run(reach))
+
+
+def longest_run(reach: float) -> float:
+    """Longest run for a reach of the kernel. [m]"""
+    return min(_longest, _of_reach * reach)
+
+
+def runs_along(straights: Straights, *, branches: int, longest: float) -> Runs:
+    """Straight lengths in runs of at most a length, longer where there would be too many."""
+    direction = straights.axis
     # Both ways along a line are one: the first component that is not nothing is above it.
     leading = np.take_along_axis(direction, (np.abs(direction) > 1e-6).argmax(1)[:, None], 1)
     sign = np.sign(leading[:, 0])
     axis = direction * sign[:, None]
-    middle = 0.5 * (network.place[network.first] + network.place[network.last])
-    along = np.einsum("ni,ni->n", middle, axis)
-    foot = middle - along[:, None] * axis
-    key = np.column_stack([np.round(axis, 4), np.round(foot, 2)]) + 0.0
+    along = np.einsum("ni,ni->n", straights.middle, axis)
+    foot = straights.middle - along[:, None] * axis
+    key = np.column_stack([np.round(axis, 4), np.round(foot, 2), straights.leads]) + 0.0
     line = np.unique(key, axis=0, return_inverse=True)[1].ravel()
     order = np.lexsort((along, line))
-    line, length = line[order], network.length[order]
+    line, length = line[order], straights.length[order]
     low, high = along[order] - 0.5 * length, along[order] + 0.5 * length
     parted = (np.diff(line, prepend=-1) != 0) | np.concatenate(
         [[True], np.abs(low[1:] - high[:-1]) > _gap]
     )
-    backwards = sign[order] < 0
-    begins_at = np.where(backwards, network.last[order], network.first[order])
-    parted |= np.isin(begins_at, fed)
-    pieces = parted | (np.diff(network.piece[order], prepend=-1) != 0)
-    longest = min(_longest, _of_reach * reach)
+    backwards = (sign[order] < 0).astype(np.int64)
+    parted |= straights.parted[order, backwards]
+    pieces = parted | (np.diff(straights.piece[order], prepend=-1) != 0)
     run = _cut(pieces, length, longest)
     fewest = int(parted.sum())
     while run[-1] >= max(_most_runs, fewest):
@@ -90,15 +149,17 @@ def runs_of(network: Network, *, conductors: Conductors, reach: float, fed: Inte
     first = np.searchsorted(run, np.arange(count))
     last = np.append(first[1:], len(run)) - 1
     total = np.bincount(run, weights=length)
-    logs = length * np.log(conductors.radius[network.piece[order]])
+    logs = length * np.log(straights.radius[order])
     origin, way = foot[order[first]], axis[order[first]]
+    share = sparse.csr_matrix(
+        (sign[order] * length / total[run], (straights.branch[order], run)),
+        shape=(branches, count),
+    )
     return Runs(
         start=origin + low[first, None] * way,
         end=origin + high[last, None] * way,
         radius=np.exp(np.bincount(run, weights=logs) / total),
-        of_branch=sparse.csr_matrix(
-            (sign[order] * length / total[run], (order, run)), shape=(len(order), count)
-        ),
+        of_branch=share,
     )
 
 

@@ -40,6 +40,8 @@ class Bar:
         Of the metal of a stranded conductor; None where it is as thick as it looks. [m²]
     strip : tuple of float, length 2, or None
         Width and thickness of a strip; None where it is round. [m]
+    wall : float or None
+        Thickness of the wall of a tube; None where it is solid. [m]
     """
 
     material: Material
@@ -47,6 +49,7 @@ class Bar:
     temperature: float = 20.0
     area: float | None = None
     strip: tuple[float, float] | None = None
+    wall: float | None = None
 
     def impedance(self, radius: Floats, *, frequency: float) -> Complexes:
         """Internal impedance per metre, shape of `radius`. [Ω/m]
@@ -69,6 +72,14 @@ class Bar:
                 frequency=frequency,
             )
             return np.full(radius.shape, one)
+        if self.wall is not None:
+            return tube(
+                radius - self.wall,
+                outer=radius,
+                resistivity=heated,
+                permeability=self.permeability,
+                frequency=frequency,
+            )
         outer, core = material(self.material.shell), material(self.material.core)
         if outer is None or core is None:
             return round_wire(
