@@ -1,5 +1,6 @@
 """Where straight pieces of metal are cut: short at ends, joints and planes, longer between."""
 
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -20,6 +21,9 @@ _first_at_free_end = 2.0
 # With 1, stars of 4 to 6 m arms over better soil are still 0.2 to 0.35 % off a depth from their
 # middle, with 0.3 below 0.1 %. Of metal in many pieces each is a small share of the rise.
 _first_at_joint, _first_of_few, _few_pieces = 1.0, 0.3, 300
+# Where current enters metal that is not at one potential, leakage rises as towards a joint.
+# In depths.
+_first_at_mark = 1.0
 _straight_on = np.cos(np.radians(35.0))
 # The edge of a flat end wants short elements, a plane where the density of a face jumps some
 # of a few radii. In radii.
@@ -32,8 +36,42 @@ _longest = 1.0  # in mesh element sizes
 _least_cover = 0.5
 
 
+@dataclass(frozen=True)
+class Marks:
+    """Places where current enters metal that is not at one potential, k of them.
+
+    Leakage rises towards them as towards a joint, so elements grow from there.
+
+    Attributes
+    ----------
+    place : ndarray of float, shape (k, 3)
+        On the axis of metal. [m]
+    """
+
+    place: Floats
+
+    def along(self, conductors: Conductors) -> list[Floats]:
+        """Where on each piece they are, in order, its ends included. [m]"""
+        found = []
+        for start, axis, length, near in zip(
+            conductors.start,
+            conductors.direction,
+            conductors.length,
+            conductors.radius,
+            strict=True,
+        ):
+            offset = self.place - start
+            along = offset @ axis
+            across = np.linalg.norm(offset - along[:, None] * axis, axis=1)
+            on_it = (across <= near) & (along >= -near) & (along <= length + near)
+            # An end is meant where a radius is all that is left to it.
+            some = np.where(along < near, 0.0, np.where(along > length - near, length, along))
+            found.append(np.unique(some[on_it]))
+        return found
+
+
 def breaks_of_pieces(
-    conductors: Conductors, *, planes: Floats, element_size: Floats
+    conductors: Conductors, *, planes: Floats, element_size: Floats, marks: Marks | None = None
 ) -> list[Floats]:
     """Break points of each piece, from the start of its metal along its axis. [m]
 
@@ -45,6 +83,8 @@ def breaks_of_pieces(
         Heights of the planes between layers, where there must be break points. [m]
     element_size : ndarray of float, shape (n,)
         Edge length of the mesh along each piece. [m]
+    marks : Marks, optional
+        Where elements have to be short besides.
     """
     loose, flat = np.stack(free_ends(conductors), 1), np.stack(flat_ends(conductors), 1)
     outer = conductors.sheath_radius
@@ -52,21 +92,28 @@ def breaks_of_pieces(
     first = np.stack(first_lengths(conductors), 1)
     first[flat] = np.broadcast_to(_first_at_edge * outer[:, None], flat.shape)[flat]
     metal = conductors.length
+    depth = -0.5 * (conductors.start + conductors.end)[:, 2]
+    marked = [np.zeros(0)] * len(metal) if marks is None else marks.along(conductors)
     made: dict[tuple[object, ...], Floats] = {}  # pieces of a grid or a field are much alike
     found = []
     for k, length in enumerate(metal + cover.sum(axis=1)):
         parts = _parts(length, size=element_size[k], loose=bool((loose | flat)[k].any()))
         longest = min(_longest * element_size[k], max(length / parts, 2 * outer[k]))
-        cuts = cover[k, 0] + _places_of_cuts(conductors, k, length=metal[k], planes=planes)
+        planes_cut = _places_of_cuts(conductors, k, length=metal[k], planes=planes)
+        inside = marked[k][(marked[k] > 0) & (marked[k] < metal[k])]
+        cuts = cover[k, 0] + np.union1d(planes_cut, inside)
         cuts = cuts[(cuts > 1e-6 * length) & (cuts < (1 - 1e-6) * length)]
+        at_mark = max(_first_at_free_end * outer[k], _first_at_mark * depth[k])
+        ends = np.isin([0.0, metal[k]], marked[k])
+        first[k, ends] = np.minimum(first[k, ends], at_mark)
         joint = np.isfinite(first[k]) & ~loose[k] & ~flat[k]
         at_ends = min(float(first[k, 0]), longest), min(float(first[k, 1]), longest)
         edged, joined = bool(flat[k].any()), bool(joint.any())
-        key = (length, longest, at_ends, tuple(cuts), edged, joined, outer[k])
-        if key not in made and edged:
-            at_plane = _first_at_plane * outer[k]
+        key = (length, longest, at_ends, tuple(cuts), edged, joined, len(inside), outer[k])
+        if key not in made and (edged or len(inside)):
+            at_cuts = at_mark if len(inside) else _first_at_plane * outer[k]
             made[key] = graded(
-                length, longest=longest, first=at_ends, cuts=cuts, at_cuts=at_plane
+                length, longest=longest, first=at_ends, cuts=cuts, at_cuts=at_cuts
             )
         elif key not in made:
             growth = _growth_from_joint if joined else _growth

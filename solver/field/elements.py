@@ -5,7 +5,7 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 
 from ..model import Conductors, Floats, Integers, Mesh, Soil
-from .break_points import breaks_of_pieces, flat_ends, free_ends
+from .break_points import Marks, breaks_of_pieces, flat_ends, free_ends
 
 # In radii. The mesh feels metal as its axis, from which a face differs by (a/r)² at a distance:
 # clouds reach to where that is little.
@@ -121,18 +121,39 @@ class LineElements:
         return replace(self, **chosen | {"end": self.end[end]}), line
 
 
-def elements_on(mesh: Mesh, *, soil: Soil, conductors: Conductors) -> LineElements:
-    """Line elements as a mesh wants them, by stretches where it has such."""
+def elements_on(
+    mesh: Mesh,
+    *,
+    soil: Soil,
+    conductors: Conductors,
+    longest: Floats | None = None,
+    marks: Marks | None = None,
+) -> LineElements:
+    """Line elements as a mesh wants them, by stretches where it has such.
+
+    Parameters
+    ----------
+    longest : ndarray of float, shape (pieces,), optional
+        Of an element of each piece, where the mesh would take longer ones. [m]
+    marks : Marks, optional
+        Where elements have to be short besides.
+    """
+    most = np.full(len(mesh.element_size), np.inf) if longest is None else longest
     cut = mesh.stretches
     if cut is None:
         return line_elements(
-            conductors, soil=soil, element_size=mesh.element_size, spread=mesh.spread
+            conductors,
+            soil=soil,
+            element_size=np.minimum(mesh.element_size, most),
+            spread=mesh.spread,
+            marks=marks,
         )
     found = line_elements(
         conductors.cut(cut.piece, begin=cut.begin, end=cut.end),
         soil=soil,
-        element_size=cut.element_size,
+        element_size=np.minimum(cut.element_size, most[cut.piece]),
         spread=cut.spread,
+        marks=marks,
     )
     stretch = found.piece
     apart = np.minimum(cut.apart[stretch], found.spread)
@@ -140,7 +161,12 @@ def elements_on(mesh: Mesh, *, soil: Soil, conductors: Conductors) -> LineElemen
 
 
 def line_elements(
-    conductors: Conductors, *, soil: Soil, element_size: Floats, spread: Floats
+    conductors: Conductors,
+    *,
+    soil: Soil,
+    element_size: Floats,
+    spread: Floats,
+    marks: Marks | None = None,
 ) -> LineElements:
     """Line elements of all pieces, cut at layer interfaces and finer towards free ends.
 
@@ -152,10 +178,12 @@ def line_elements(
         Edge length of the mesh along each piece. [m]
     spread : ndarray of float, shape (n,)
         Standard deviation of the cloud of each piece; wider where the metal is thicker. [m]
+    marks : Marks, optional
+        Where elements have to be short besides.
     """
     outer, direction = conductors.sheath_radius, conductors.direction
     breaks = breaks_of_pieces(
-        conductors, planes=-soil.interface_depth, element_size=element_size
+        conductors, planes=-soil.interface_depth, element_size=element_size, marks=marks
     )
     flat_start, flat_end = flat_ends(conductors)
     sheathed = outer > conductors.radius

@@ -9,8 +9,10 @@ aggregation where they are many.
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pyamg
 import scipy.sparse as sparse
 from pyamg.relaxation.relaxation import gauss_seidel
@@ -27,6 +29,7 @@ _solved_directly = 30_000  # linear unknowns; a second and 0.2 GB
 # Tied unknowns factorised with all that is between them. In thin layers under a wide electrode
 # they form one plate, whose weak couplings along it fill the factors a hundredfold.
 _tied_at_once = 60_000
+Numbers = npt.NDArray[Any]  # real, or complex where current alternates
 
 
 @dataclass(frozen=True)
@@ -35,7 +38,7 @@ class LinearSolution:
 
     Attributes
     ----------
-    unknowns : ndarray of float
+    unknowns : ndarray of float or complex
         The solution.
     residual : float
         Norm of the true residual relative to that of the right-hand side.
@@ -43,7 +46,7 @@ class LinearSolution:
         Steps of conjugate gradients.
     """
 
-    unknowns: Floats
+    unknowns: Numbers
     residual: float
     iterations: int
 
@@ -166,9 +169,9 @@ def _aggregation(matrix: sparse.csr_matrix) -> Callable[[Floats], Floats]:
 
 
 def conjugate_gradients(
-    right: Floats,
+    right: Numbers,
     *,
-    operator: Callable[[Floats], Floats],
+    operator: Callable[[Numbers], Numbers],
     preconditioner: Callable[[Floats], Floats],
 ) -> LinearSolution:
     """Solution of operator(x) = right, refused unless its true residual is small.

@@ -20,6 +20,7 @@ from ..sheaths import within_sheaths
 from ..solved_soil import at_most, require_in_soil, with_metal
 from ..threads import in_threads
 from .across_faces import across_faces
+from .break_points import Marks
 from .checks import Checks, checks_of, require
 from .clouds import Clouds, clouds_of
 from .conduction import boundary_effect, open_boundary, stiffness
@@ -30,6 +31,7 @@ from .model_doubt import model_doubt
 from .near_field import short_range
 from .near_points import NearField
 from .shell_ends import shell_ends
+from .short_range import ShortRange
 from .smearing import coupling
 from .space import Space
 from .system import System, preconditioner_of
@@ -177,15 +179,21 @@ class Solution:
         return found
 
 
-def system_of(
+def coupled(
     space: Space,
     *,
-    ground: sparse.csr_matrix,
     soil: Soil,
     conductors: Conductors,
     conductivity: LayeredElements,
-) -> tuple[System, LineElements]:
-    """The coupled system of a soil matrix [S] and metal, and the elements of the metal.
+    longest: Floats | None = None,
+    marks: Marks | None = None,
+) -> tuple[sparse.csr_matrix, ShortRange, LineElements]:
+    """Averages under the balls of metal, its short-range matrix and its elements.
+
+    Parameters
+    ----------
+    longest, marks : optional
+        Where elements have to be shorter than the mesh would have them, see `elements_on`.
 
     Raises
     ------
@@ -194,7 +202,9 @@ def system_of(
     TrustError
         If metal is so near to a better body that currents of it would gain power.
     """
-    elements = elements_on(space.mesh, soil=soil, conductors=conductors)
+    elements = elements_on(
+        space.mesh, soil=soil, conductors=conductors, longest=longest, marks=marks
+    )
     clouds = clouds_of(elements)
     average = coupling(space, clouds=clouds, soil=soil)
     near = short_range(elements, clouds=clouds, soil=soil)
@@ -205,6 +215,21 @@ def system_of(
             average, near, space=space, clouds=clouds, soil=soil, conductivity=conductivity
         )
         near.require_definite()
+    return average, near, elements
+
+
+def system_of(
+    space: Space,
+    *,
+    ground: sparse.csr_matrix,
+    soil: Soil,
+    conductors: Conductors,
+    conductivity: LayeredElements,
+) -> tuple[System, LineElements]:
+    """The coupled system of a soil matrix [S] and metal, see `coupled`, and its elements."""
+    average, near, elements = coupled(
+        space, soil=soil, conductors=conductors, conductivity=conductivity
+    )
     return System(ground, average=average, short_range=near, piece=elements.piece), elements
 
 
@@ -243,7 +268,9 @@ def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> 
         space, ground=ground, soil=soil, conductors=conductors, conductivity=conductivity
     )
     lap("coupling")
-    preconditioner = preconditioner_of(system, space=space, elements=elements)
+    preconditioner = preconditioner_of(
+        ground, short_range=system.short_range, space=space, elements=elements
+    )
     lap("preconditioner")
     pairs = [
         system.solve((elements.group == group).astype(float), preconditioner=preconditioner)

@@ -69,12 +69,18 @@ class System:
         return solution, self.element_currents(voltage - self.averages(solution.unknowns))
 
 
-def preconditioner_of(system: System, *, space: Space, elements: LineElements) -> TwoLevel:
+def preconditioner_of(
+    soil_matrix: sparse.csr_matrix,
+    *,
+    short_range: ShortRange,
+    space: Space,
+    elements: LineElements,
+) -> TwoLevel:
     """Two-level preconditioner of the soil with the metal felt at the elements' midpoints.
 
     The cloud averages would fill the matrix; their value at the midpoint is as good here.
     """
-    conductance = 1.0 / (system.short_range @ np.ones(len(elements)))
+    conductance = 1.0 / (short_range @ np.ones(len(elements)))
     middle = space.interpolation(elements.middle)
     felt = (middle.T @ sparse.diags_array(np.maximum(conductance, 0.0)) @ middle).tocsr()
-    return TwoLevel((system.soil_matrix + felt).tocsr(), prolongation=space.vertex_prolongation)
+    return TwoLevel((soil_matrix + felt).tocsr(), prolongation=space.vertex_prolongation)
