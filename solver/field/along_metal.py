@@ -15,6 +15,7 @@ import numpy as np
 
 from ..errors import CaseError
 from ..metal.fading import propagation
+from ..metal.places import require_on_piece
 from ..metal.tableau import Tableau
 from ..metal.wired import Wired, inducing, places_of, wired
 from ..metal.wiring import Wiring
@@ -225,6 +226,8 @@ def solve_along(
 def _marked(conductors: Conductors, wiring: Wiring) -> Floats:
     """Places of ports, ends of leads and breaks on the metal, shape (k, 3). [m]"""
     feeds = [*places_of(wiring), *(item.feed for item in wiring.breaks)]
+    for feed in feeds:
+        require_on_piece(feed, conductors)
     piece = np.array([feed.piece for feed in feeds], dtype=np.int64)
     along = np.array([feed.along for feed in feeds])
     return conductors.start[piece] + along[:, None] * conductors.direction[piece]
