@@ -16,6 +16,7 @@ import numpy as np
 from ..errors import CaseError
 from ..metal.fading import propagation
 from ..metal.places import require_on_piece
+from ..metal.quasi_static import QuasiStatic, quasi_static
 from ..metal.tableau import Tableau
 from ..metal.wired import Wired, inducing, places_of, wired
 from ..metal.wiring import Wiring
@@ -107,6 +108,15 @@ class AlongMetal:
     def wired(self) -> Wired:
         """Nodes and branches of metal and leads."""
         return wired(self.conductors, elements=self.sources, wiring=self.wiring)
+
+    @cached_property
+    def quasi_static(self) -> QuasiStatic:
+        """How far what is solved is from the field of alternating current."""
+        return quasi_static(
+            self.wiring.earth or self.soil,
+            conductors=self.conductors,
+            frequency=self.wiring.frequency,
+        )
 
     @property
     def port_matrix(self) -> Phasors:

@@ -29,6 +29,8 @@ class Terminal:
 REMOTE_EARTH = Terminal("remote earth")
 End = Feed | Terminal
 Place = tuple[float, float, float]
+# The method is quasi-static, and metal at higher frequencies another one.
+HIGHEST_FREQUENCY = 1000.0
 
 
 @dataclass(frozen=True)
@@ -149,7 +151,7 @@ class Wiring:
     bars : tuple of Bar
         One for each part of the `Conductors`.
     frequency : float
-        0 for direct current. [Hz]
+        0 for direct current, else up to 1 kHz. [Hz]
     ports : tuple of Port
         At least one.
     leads : tuple of Lead
@@ -174,8 +176,11 @@ class Wiring:
     earth: Soil | None = None
 
     def __post_init__(self) -> None:
-        if not (np.isfinite(self.frequency) and self.frequency >= 0):
-            msg = f"a frequency of {self.frequency:g} Hz; give 0 for direct current or more"
+        if not 0 <= self.frequency <= HIGHEST_FREQUENCY:
+            msg = (
+                f"a frequency of {self.frequency:g} Hz; give 0 for direct current, or up to "
+                f"{HIGHEST_FREQUENCY:g} Hz: lightning and what is faster is not this method"
+            )
             raise CaseError(msg)
         if not self.ports:
             msg = "no current can enter or leave the metal: name at least one port"

@@ -69,6 +69,7 @@ ROUTE = ((20.0, 0.0, -1.1), (200.0, 0.0, -1.1))
 ONE, OTHER = Feed(1, 0.0), Feed(4, 0.0)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("leads", "expected"),
     [

@@ -15,7 +15,15 @@ from ohmscape.solver.metal.places import Feed
 from ohmscape.solver.metal.wiring import Port, Wiring
 from ohmscape.solver.model import Conductors, Soil
 
-from ..metal.whole_networks import COPPER, GALVANISED, STEEL, metal_of, square_grid, wire
+from ..metal.whole_networks import (
+    COPPER,
+    GALVANISED,
+    STEEL,
+    Whole,
+    metal_of,
+    square_grid,
+    wire,
+)
 from .along_metal_cases import bars_of, feed_at, mesh_of, polar, solved
 
 
@@ -276,3 +284,20 @@ def test_a_current_for_each_port_is_asked_for():
     )
     with pytest.raises(CaseError, match="1 ports"):
         Driven(found, np.ones(2))
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("soil", [Soil((300.0, 20.0), (2.0,)), Soil((20.0, 400.0), (3.0,))])
+@pytest.mark.parametrize("grid", [False, True])
+def test_metal_in_layers_against_thin_wires(soil, grid):
+    # Leakage by another method, in layers by images; what metal takes is the same code.
+    conductors = square_grid(60, meshes=3) if grid else wire(300, diameter=0.01)
+    far = (60, 60) if grid else (300, 0)
+    feeds = [feed_at(conductors, 0, 0), feed_at(conductors, *far)]
+    found = solved(
+        conductors, soil, material=STEEL, frequency=50, feeds=feeds, fineness=1.4
+    ).port_matrix[:, 0]
+    whole = Whole(conductors, soil, longest=conductors.length.sum() / 500)
+    node = whole.node(0, 0)
+    voltage, _ = whole.solved(STEEL, 50.0, node)
+    assert_allclose(found, voltage[[node, whole.node(*far)]], rtol=5e-3)

@@ -41,6 +41,7 @@ def test_a_lead_to_a_terminal_needs_its_route():
     [
         ({"frequency": -50.0}, "-50 Hz"),
         ({"frequency": float("nan")}, "nan Hz"),
+        ({"frequency": 1e5}, "100000 Hz.*up to 1000 Hz"),
         ({"ports": ()}, "at least one port"),
         ({"ports": (PORT, PORT)}, "two ports are named 'feed'"),
         ({"leads": (Lead("gap", ENDS, impedance=1),)}, "named 'gap'"),
