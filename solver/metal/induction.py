@@ -25,6 +25,7 @@ _gap = 0.01  # between what lies in a line [m]
 _growth = 1.25  # of runs while there are more
 _far = 6.0  # lengths, from where on runs act as their middles
 _block = 100_000  # pairs at once
+_to_a_reach, _most_points = 2.5, 24  # points of the smooth part along runs that are longer
 
 
 @dataclass(frozen=True)
@@ -220,10 +221,26 @@ def _pairs(
     )
     straight = np.einsum("ni,ni->n", step[a], step[b])
     level = np.einsum("ni,ni->n", step[a, :2], step[b, :2])
+    smooth = earth.smooth(distance)
+    long = near & (np.maximum(length[a], length[b]) > 1.25 * _of_reach * earth.reach)
+    if long.any():
+        smooth[long] = _smooth_mean(a[long], b[long], step, middle, earth)
     return np.asarray(
-        1j
-        * omega
-        * mu_0
-        / (2 * np.pi)
-        * (0.5 * straight * mean + level * earth.smooth(distance))
+        1j * omega * mu_0 / (2 * np.pi) * (0.5 * straight * mean + level * smooth)
     )
+
+
+def _smooth_mean(
+    a: Integers, b: Integers, step: Floats, middle: Floats, earth: EarthReturn
+) -> Complexes:
+    """Mean of the smooth part of the kernel over runs that are long for it. [1/m]"""
+    longest = float(np.linalg.norm(step[np.concatenate([a, b])], axis=1).max())
+    count = min(1 + int(np.ceil(_to_a_reach * longest / earth.reach)), _most_points)
+    nodes, weights = np.polynomial.legendre.leggauss(count)
+    found = np.zeros(len(a), dtype=complex)
+    for one, weight in zip(0.5 * nodes, 0.5 * weights, strict=True):
+        here = middle[a] + one * step[a]
+        for other, share in zip(0.5 * nodes, 0.5 * weights, strict=True):
+            there = middle[b] + other * step[b]
+            found += weight * share * earth.smooth(np.linalg.norm(here - there, axis=1))
+    return found

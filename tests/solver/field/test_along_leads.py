@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
+from scipy.constants import mu_0
 
 from ohmscape.solver.errors import CaseError
 from ohmscape.solver.field.along_metal import solve_along
@@ -275,6 +276,48 @@ def test_what_cannot_be_wired_is_refused(given, said):
             conductors=conductors,
             wiring=Wiring(bars_of(COPPER, conductors), 50.0, **wiring),
         )
+
+
+def test_a_ladder_of_leads_is_that_of_its_formula():
+    # Endless: Z = z/2 + sqrt(z²/4 + z g), and what metal it starts from in parallel.
+    conductors, soil = wire(50, diameter=0.01), Soil((100.0,))
+    span, footing, ends = 0.1 + 0.15j, 10.0, [Feed(0, 0.0)]
+    ends += [Terminal(f"pole {k}") for k in range(200)]
+    leads = [
+        Lead(f"span {k}", (ends[k], ends[k + 1]), impedance=span) for k in range(len(ends) - 1)
+    ]
+    leads += [
+        Lead(f"footing {k}", (end, REMOTE_EARTH), impedance=footing)
+        for k, end in enumerate(ends[1:])
+    ]
+    given = {"material": COPPER, "frequency": 50, "feeds": [Feed(0, 0.0)]}
+    alone = solved(conductors, soil, **given).port_matrix[0, 0]
+    found = solved(conductors, soil, leads=tuple(leads), **given).port_matrix[0, 0]
+    ladder = span / 2 + np.sqrt(span**2 / 4 + span * footing)
+    assert found == pytest.approx(1 / (1 / alone + 1 / ladder), rel=1e-6)
+
+
+@pytest.mark.parametrize("resistivity", [10.0, 100.0, 1000.0])
+def test_a_kilometre_of_a_long_lead(resistivity):
+    # What 100 km more take: internal impedance, and (jωμ/2π) ln(1.85/γa) of an endless wire at
+    # the surface (Sunde 1949; from memory; 0.01 % of Pollaczek's integral).
+    conductors, soil = wire(50, diameter=0.01), Soil((resistivity,))
+    found = []
+    for length in (1e5, 2e5):
+        # Runs of it are longer than the kernel reaches: 200 in all.
+        route = ((1e6, 0.0, 0.0), (1e6 + length, 0.0, 0.0))
+        lead = Lead("line", (FAR, REMOTE_EARTH), bar=CABLE, radius=0.005, route=route)
+        wiring = Wiring(bars_of(COPPER, conductors), 50.0, (Port("far", FAR),), leads=(lead,))
+        mesh = mesh_of(conductors, soil)
+        solution = solve_along(mesh, soil=soil, conductors=conductors, wiring=wiring)
+        found.append(solution.port_matrix[0, 0])
+    each = (found[1] - found[0]) / 1e5
+    each -= CABLE.impedance(np.array([0.005]), frequency=50.0)[0]
+    omega_mu = 2 * np.pi * 50 * mu_0
+    gamma = np.sqrt(1j * omega_mu / resistivity)
+    log = np.log(1.85 / (abs(gamma) * 0.005))
+    assert each.imag == pytest.approx(omega_mu / (2 * np.pi) * log, rel=5e-4)
+    assert each.real == pytest.approx(omega_mu / 8, rel=0.01)
 
 
 def test_a_loop_of_leads_with_impedance_has_a_current():
