@@ -6,6 +6,7 @@ from itertools import pairwise
 import numpy as np
 from scipy.spatial import cKDTree
 
+from ..solver.anisotropy import stretched, twin_of
 from ..solver.bodies import Body
 from ..solver.model import Conductors, Floats, Integers, Mesh, Soil
 from ..solver.stretches import Stretches
@@ -326,7 +327,7 @@ def mesh_plan(
     farthest: Floats | None = None,
     cut: Cut | None = None,
 ) -> MeshPlan:
-    """Plan of the mesh for conductors in layered soil.
+    """Plan of the mesh for conductors in layered soil, of which it fills the isotropic twin.
 
     Parameters
     ----------
@@ -346,11 +347,16 @@ def mesh_plan(
     Raises
     ------
     CaseError
-        If metal and bodies lie so that no mesh can be made for them (`cut_at_faces`).
+        If metal and bodies lie so that no mesh can be made for them (`cut_at_faces`,
+        `twin_of`).
     BudgetError
         If the mesh is expected to have more elements or the solution to take more memory
         than the limits.
     """
+    if farthest is not None:
+        farthest = stretched(farthest, soil=soil)
+    twin = twin_of(conductors, soil=soil)
+    conductors, soil = twin.conductors, twin.soil
     corners = np.concatenate([conductors.start, conductors.end])
     low, high = corners.min(axis=0), corners.max(axis=0)
     centre = 0.5 * (low + high)[:2]

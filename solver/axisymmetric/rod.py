@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..anisotropy import stretched, twin_of, unstretched
 from ..errors import CaseError
 from ..model import Conductors, Floats, Integers, Phasors, Soil
 from ..solved_soil import require_in_soil, with_metal
@@ -73,9 +74,9 @@ class SolvedRod:
         require_in_soil(points)
         if not len(points):
             return np.zeros(0)
-        rod = _cylinder(self.conductors)
+        rod = _cylinder(twin_of(self.conductors, soil=self.soil).conductors)
         radius = np.hypot(*(points[:, :2] - self.conductors.start[0, :2]).T)
-        depth = -points[:, 2]
+        depth = -stretched(points, soil=self.soil)[:, 2]
         beside = (depth >= rod.top_depth - _same) & (depth <= rod.bottom_depth + _same)
         radius = np.where(beside, np.maximum(radius, rod.radius), radius)
         share = self.solution.potential(radius, depth=depth, current=1.0)
@@ -106,21 +107,28 @@ def solve_rod(conductors: Conductors, *, soil: Soil) -> SolvedRod:
     ConvergenceError, TrustError
         As `solve_axisymmetric`.
     """
-    if not is_one_rod(conductors):
+    twin = twin_of(conductors, soil=soil)
+    metal = twin.conductors
+    if not is_one_rod(metal):
         msg = "this metal is not one vertical rod, alike all along, in one group"
         raise CaseError(msg)
     fill = None
-    if conductors.sheath_radius[0] > conductors.radius[0]:
+    if metal.sheath_radius[0] > metal.radius[0]:
         fill = Fill(
-            radius=float(conductors.sheath_radius[0]),
-            resistivity=float(conductors.sheath_resistivity[0]),
-            cover=float(conductors.sheath_cover[0]),
+            radius=float(metal.sheath_radius[0]),
+            resistivity=float(metal.sheath_resistivity[0]),
+            cover=float(metal.sheath_cover[0]),
         )
-    rod = _cylinder(conductors)
+    rod = _cylinder(metal)
     solution = solve_axisymmetric(
-        rod, soil=soil, contact=float(conductors.contact[0]), fill=fill
+        rod, soil=twin.soil, contact=float(metal.contact[0]), fill=fill
     )
-    elements, current = _leaking(solution, rod=rod, conductors=conductors)
+    elements, current = _leaking(solution, rod=rod, conductors=metal)
+    elements = RodElements(
+        unstretched(elements.start, soil=soil),
+        unstretched(elements.end, soil=soil),
+        twin.piece[elements.piece],
+    )
     return SolvedRod(soil, conductors, solution, elements, current[None, :])
 
 

@@ -17,7 +17,7 @@ import scipy.sparse as sparse
 from scipy.sparse.linalg import splu
 
 from ..errors import CaseError, ConvergenceError, TrustError
-from ..model import Floats, Integers, Soil, require_layers_alone
+from ..model import Floats, Integers, Soil, require_isotropic, require_layers_alone
 from .assembly import face_matrix, open_boundary, stiffness
 from .bodies import Fill, Metal, require_fit
 from .meshing import Ground, ground_round
@@ -155,6 +155,7 @@ def solve_axisymmetric(
     23.87 V
     """
     require_layers_alone(soil, method="figures of revolution in a half plane")
+    require_isotropic(soil, method="figures of revolution in a half plane")
     require_fit(metal, fill=fill, contact=contact)
     if not 0.5 <= fineness <= _finest:
         msg = f"fineness is {fineness:g}; it must be from 0.5 to {_finest:g}"

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..model import Floats, Integers, Mesh, Soil
+from ..model import Floats, Integers, Mesh, Soil, require_isotropic
 from .media import conductivities
 
 # Of linear functions on a volume of 1: the mean of their products.
@@ -112,6 +112,7 @@ def layered_elements(mesh: Mesh, *, soil: Soil) -> LayeredElements:
     :math:`\sigma_h = \sum f_i \sigma_i`, :math:`1/\sigma_v = \sum f_i / \sigma_i`
     (Maxwell 1873, *Treatise on Electricity and Magnetism*, art. 319; from memory).
     """
+    require_isotropic(soil, method="elements of a mesh")
     heights = mesh.points[mesh.tetrahedra, 2]
     planes = -soil.interface_depth
     # A vertex that gmsh put on a plane may miss it by round-off: that is not a crossing.

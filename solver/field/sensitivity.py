@@ -103,7 +103,8 @@ def soil_shares(
 
 def _of_layer(solution: Solution, *, layer: int) -> Floats:
     """I dS Iᵀ for a relative change of one layer's resistivity, shape (g, g). [S]"""
-    more, less = (_scaled(solution.soil, layer=layer, by=by) for by in (_step, -_step))
+    twin = solution.twin.soil  # in which both resistivities of a layer change alike
+    more, less = (_scaled(twin, layer=layer, by=by) for by in (_step, -_step))
     at_metal = _near(solution, soil=more) - _near(solution, soil=less)
     if _spreads_otherwise(solution, more=more, less=less):
         mean = _felt(solution, soil=more) - _felt(solution, soil=less)
@@ -114,15 +115,16 @@ def _of_layer(solution: Solution, *, layer: int) -> Floats:
 
 def _of_coverings(solution: Solution) -> Floats:
     """The same for films, fill and coatings, which only the short-range matrix knows. [S]"""
+    metal = solution.twin.conductors
     more, less = (
         _near(
             solution,
-            soil=solution.soil,
+            soil=solution.twin.soil,
             sources=replace(solution.sources, series=solution.sources.series * factor),
             conductors=replace(
-                solution.conductors,
-                contact=solution.conductors.contact * factor,
-                sheath_resistivity=solution.conductors.sheath_resistivity * factor,
+                metal,
+                contact=metal.contact * factor,
+                sheath_resistivity=metal.sheath_resistivity * factor,
             ),
         )
         for factor in (np.exp(_step), np.exp(-_step))
@@ -147,7 +149,7 @@ def _near(
     """Power in the short-range matrix at the currents of the solution, shape (g, g). [S]"""
     sources = sources or solution.sources
     near = short_range(sources, clouds=solution.clouds, soil=soil)
-    ends = shell_ends(sources, conductors=conductors or solution.conductors, soil=soil)
+    ends = shell_ends(sources, conductors=conductors or solution.twin.conductors, soil=soil)
     current = solution.source_current
     return np.asarray(current @ (near @ current.T + ends @ current.T))
 

@@ -15,6 +15,7 @@ from time import perf_counter
 import numpy as np
 import scipy.sparse as sparse
 
+from ..anisotropy import Twin, stretched, twin_of, unstretched
 from ..model import Conductors, Floats, Mesh, Phasors, Soil
 from ..sheaths import within_sheaths
 from ..solved_soil import at_most, require_in_soil, with_metal
@@ -44,6 +45,8 @@ _thinness = 5e-4
 @dataclass(frozen=True)
 class Solution:
     """Unit solutions of all groups on one mesh.
+
+    Mesh, sources and unknowns are those of the isotropic twin, all else is where it is.
 
     Attributes
     ----------
@@ -78,6 +81,11 @@ class Solution:
     seconds: dict[str, float]
 
     @cached_property
+    def twin(self) -> Twin:
+        """What was solved: isotropic soil with the metal in it."""
+        return twin_of(self.conductors, soil=self.soil)
+
+    @cached_property
     def space(self) -> Space:
         """Finite-element space of the potentials, n unknowns."""
         return Space(self.mesh, order=self.order)
@@ -90,17 +98,27 @@ class Solution:
     @cached_property
     def near_field(self) -> NearField:
         """What the mesh does not see of them."""
-        return NearField(self.sources, clouds=self.clouds, soil=self.soil)
+        return NearField(self.sources, clouds=self.clouds, soil=self.twin.soil)
 
     @cached_property
     def conductivity(self) -> LayeredElements:
         """Conductivity of the elements of the mesh."""
-        return layered_elements(self.mesh, soil=self.soil)
+        return layered_elements(self.mesh, soil=self.twin.soil)
 
     @cached_property
     def elements(self) -> LineElements:
         """Line elements of the metal, each with the flat ends it has."""
-        return self.sources.lines()[0]
+        lines = self.sources.lines()[0]
+        if self.soil.isotropic:
+            return lines
+        piece = self.twin.piece[lines.piece]
+        ends = {name: getattr(lines, name) for name in ("start", "end")}
+        return replace(
+            lines,
+            **{name: unstretched(place, soil=self.soil) for name, place in ends.items()},
+            radius=self.conductors.sheath_radius[piece],
+            piece=piece,
+        )
 
     @cached_property
     def current(self) -> Floats:
@@ -129,8 +147,8 @@ class Solution:
         """What the model of fill leaves open of a resistance and of a voltage, as shares."""
         return model_doubt(
             self.sources,
-            conductors=self.conductors,
-            soil=self.soil,
+            conductors=self.twin.conductors,
+            soil=self.twin.soil,
             current=self.source_current,
         )
 
@@ -160,12 +178,13 @@ class Solution:
         """
         require_in_soil(points)
         smooth, current = voltage @ self.unknowns, voltage @ self.source_current
+        places = stretched(points, soil=self.soil)
 
         def of_batch(first: int) -> Phasors:
-            return self.space.values(points[first : first + _batch], unknowns=smooth)
+            return self.space.values(places[first : first + _batch], unknowns=smooth)
 
         parts = in_threads(of_batch, range(0, len(points), _batch))
-        near = self.near_field.potential(points, current=current)
+        near = self.near_field.potential(places, current=current)
         found = within_sheaths(
             at_most(np.concatenate([np.zeros(0), *parts]) + near, voltage=voltage),
             points=points,
@@ -239,7 +258,8 @@ def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> 
     Parameters
     ----------
     mesh : Mesh
-        Tetrahedra of the half-space, with the element size along each piece.
+        Tetrahedra of the half-space of the isotropic twin, with the element size along each
+        piece of its metal.
     order : {1, 2}, default 2
         Degree of the finite elements.
 
@@ -247,9 +267,12 @@ def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> 
     ------
     ConvergenceError
         If a linear system is not solved to its tolerance.
+    CaseError
+        If soil and metal have no isotropic twin (`twin_of`).
     TrustError
         If current balance or reciprocity misses its limit.
     """
+    twin = twin_of(conductors, soil=soil)
     seconds: dict[str, float] = {}
     clock = perf_counter()
 
@@ -260,12 +283,16 @@ def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> 
         clock = now
 
     space = Space(mesh, order=order)
-    conductivity = layered_elements(mesh, soil=soil)
+    conductivity = layered_elements(mesh, soil=twin.soil)
     boundary = open_boundary(space, conductivity=conductivity.horizontal)
     ground = (stiffness(space, conductivity=conductivity) + boundary).tocsr()
     lap("assembly")
     system, elements = system_of(
-        space, ground=ground, soil=soil, conductors=conductors, conductivity=conductivity
+        space,
+        ground=ground,
+        soil=twin.soil,
+        conductors=twin.conductors,
+        conductivity=conductivity,
     )
     lap("coupling")
     preconditioner = preconditioner_of(
@@ -297,5 +324,5 @@ def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> 
         mesh, order, soil, conductors, elements, potential, current, checks, seconds
     )
     # Already there: spare the cached properties their work.
-    vars(solved).update(space=space, conductivity=conductivity)
+    vars(solved).update(space=space, conductivity=conductivity, twin=twin)
     return solved

@@ -9,7 +9,7 @@ from ..axisymmetric import is_one_rod, solve_rod
 from ..drives import membership
 from ..errors import CaseError
 from ..field.solution import solve
-from ..model import Conductors, Flags, Floats, Integers, Mesh, Soil
+from ..model import Conductors, Flags, Floats, Integers, Mesh, Soil, require_isotropic
 from ..solved_soil import SolvedSoil
 from ..wording import number_text
 
@@ -81,6 +81,7 @@ class FieldModel:
         TrustError
             If the field misses its own limits.
         """
+        require_isotropic(soil, method="models held against readings")
         scale = soil.resistivity[0] if self.scales else 1.0
         relative = tuple(rho / scale for rho in soil.resistivity)
         key = tuple(float(f"{value:.10g}") for value in (*relative, *soil.thickness))

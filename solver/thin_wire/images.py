@@ -19,6 +19,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..anisotropy import isotropic
 from ..errors import TrustError
 from ..model import Floats, Soil, require_layers_alone
 from .reflection import Wave, reflections, waves_down, waves_within
@@ -48,7 +49,7 @@ class Image:
 
 
 class LayeredImages:
-    """Images for every pair of layers of a soil, made when first asked for.
+    """Images for every pair of layers of a soil's isotropic twin, made when first asked for.
 
     Raises
     ------
@@ -60,7 +61,7 @@ class LayeredImages:
 
     def __init__(self, soil: Soil) -> None:
         require_layers_alone(soil, method="thin conductors and their images")
-        self.soil = soil
+        self.soil = isotropic(soil)
         self.fit_error = 0.0
         self._found: dict[tuple[int, int], tuple[Image, ...]] = {}
 

@@ -1,12 +1,13 @@
 """The second opinion itself: currents of all wires for each group at one volt."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from time import perf_counter
 
 import numpy as np
 from scipy.linalg import LinAlgError, cho_factor, cho_solve
 
+from ..anisotropy import Twin, stretched, twin_of, unstretched
 from ..errors import CaseError, TrustError
 from ..model import Conductors, Floats, Integers, Phasors, Soil
 from ..sheaths import within_sheaths
@@ -39,7 +40,7 @@ class SecondOpinion:
     conductors : Conductors
         The pieces of metal, g groups.
     wires : Wires
-        The n wires they were cut into.
+        The n wires that their isotropic twin was cut into.
     current : ndarray of float, shape (g, n)
         Current out of each wire with group k at 1 V and the others at 0 V. [A/V]
     change : float
@@ -58,10 +59,24 @@ class SecondOpinion:
     fit_error: float
     seconds: float
 
-    @property
+    @cached_property
+    def twin(self) -> Twin:
+        """What was solved: isotropic soil with the metal in it."""
+        return twin_of(self.conductors, soil=self.soil)
+
+    @cached_property
     def elements(self) -> Wires:
-        """The wires."""
-        return self.wires
+        """The wires where they are."""
+        if self.soil.isotropic:
+            return self.wires
+        piece = self.twin.piece[self.wires.piece]
+        return replace(
+            self.wires,
+            start=unstretched(self.wires.start, soil=self.soil),
+            end=unstretched(self.wires.end, soil=self.soil),
+            face=self.conductors.sheath_radius[piece],
+            piece=piece,
+        )
 
     @property
     def resistance_error(self) -> float:
@@ -69,7 +84,7 @@ class SecondOpinion:
 
         It is above what is found for every reference of the tests.
         """
-        flat_ends = _of_bluntness * bluntness(self.conductors)
+        flat_ends = _of_bluntness * bluntness(self.twin.conductors)
         return _left_over_change * self.change + _thinness + flat_ends
 
     @property
@@ -84,7 +99,7 @@ class SecondOpinion:
 
     def leakage(self, voltage: Phasors) -> Phasors:
         """Mean leakage along each piece of metal, for the voltage of each group. [A/m]"""
-        member = _member(self.wires.piece, count=len(self.conductors.radius))
+        member = _member(self.elements.piece, count=len(self.conductors.radius))
         return np.asarray((voltage @ self.current) @ member / self.conductors.length)
 
     def potential(self, points: Floats, *, voltage: Phasors) -> Phasors:
@@ -112,8 +127,9 @@ class SecondOpinion:
         require_in_soil(points)
         source = voltage @ self.current
         found = np.empty(len(points), dtype=source.dtype)
+        places = stretched(points, soil=self.soil)
         for rows, block in point_matrix(
-            points, wires=self.wires, soil=self.soil, images=self._images
+            places, wires=self.wires, soil=self.twin.soil, images=self._images
         ):
             found[rows] = block @ source
         found = within_sheaths(
@@ -159,7 +175,7 @@ def second_opinion(
     Raises
     ------
     CaseError
-        If `longest` is not positive.
+        If `longest` is not positive, or soil and metal have no isotropic twin.
     BudgetError
         If there would be more wires than `most`.
     TrustError
@@ -191,12 +207,13 @@ def second_opinion(
     33.2 Ω
     """
     begin = perf_counter()
+    twin = twin_of(conductors, soil=soil)
     if longest is None:
-        longest = _usual_length(conductors)
+        longest = _usual_length(twin.conductors)
     if not longest > 0:
         msg = f"the longest wire is {longest} m; give a length above zero"
         raise CaseError(msg)
-    wires = cut_into_wires(conductors, soil=soil, longest=longest, most=most)
+    wires = cut_into_wires(twin.conductors, soil=twin.soil, longest=longest, most=most)
     images = images or LayeredImages(soil)
     matrix = wire_matrix(wires, images=images)
     joined, joined_group = _joined(matrix, wires=wires)
@@ -223,8 +240,9 @@ def wires_of(conductors: Conductors, *, soil: Soil, most: int = most_wires) -> i
     BudgetError
         If there would be more than `most`.
     """
-    longest = _usual_length(conductors)
-    return len(cut_into_wires(conductors, soil=soil, longest=longest, most=most))
+    twin = twin_of(conductors, soil=soil)
+    longest = _usual_length(twin.conductors)
+    return len(cut_into_wires(twin.conductors, soil=twin.soil, longest=longest, most=most))
 
 
 def _usual_length(conductors: Conductors) -> float:
