@@ -16,6 +16,7 @@ from ..solver.protection import Device
 from ..solver.verdict import Safety
 from . import schema
 from .among_bodies import refuse_among_bodies
+from .anisotropic import refuse_without_twin
 from .case import Bond, Case, Source
 from .changes import CHANGEABLE, SWITCHES, Variant
 from .circuit.operating import operating_of
@@ -247,6 +248,7 @@ def _built(
         else tuple(item.material for item in given.heating.materials),
     )
     refuse_among_bodies(case, part_paths=list(part_names(document)), document=document)
+    refuse_without_twin(case, part_paths=list(part_names(document)), document=document)
     return case, metal
 
 

@@ -195,7 +195,7 @@ class Case:
             rows.append(("soil", "a survey, its layers not fitted yet"))
         else:
             soil = self.layers
-            rows.append(("soil", stack(soil.resistivity, soil.thickness)))
+            rows.append(("soil", stack(soil.resistivity, soil.thickness, soil.upright)))
             rows += [
                 (
                     f"in it, {body.name}",

@@ -5,6 +5,7 @@ from tempfile import TemporaryDirectory
 
 import numpy as np
 
+from ..solver.anisotropy import unstretched
 from ..solver.errors import MeshError
 from ..solver.model import Mesh, Soil
 
@@ -47,12 +48,13 @@ def save_mesh(mesh: Mesh, path: str | Path, *, soil: Soil) -> Path:
     import meshio  # half a second that most runs do not need
 
     target = check_mesh_path(path)
-    centres = mesh.points[mesh.tetrahedra].mean(axis=1)
+    points = unstretched(mesh.points, soil=soil)
+    centres = points[mesh.tetrahedra].mean(axis=1)
     layer = (soil.material_at(centres) + 1).astype(np.int32)
     data = {"layer": [layer]}
     if target.suffix.lower() == ".msh":
         data |= {"gmsh:physical": [layer], "gmsh:geometrical": [layer]}
-    content = meshio.Mesh(mesh.points, [("tetra", mesh.tetrahedra)], cell_data=data)
+    content = meshio.Mesh(points, [("tetra", mesh.tetrahedra)], cell_data=data)
     whole = target.resolve()  # of a link what it leads to
     # Beside it until it is whole: who is killed meanwhile leaves what was there.
     try:

@@ -25,9 +25,16 @@ def amount(value: float, unit: str) -> str:
     return f"{plain(value)} {unit}"
 
 
-def stack(resistivity: Sequence[float], thickness: Sequence[float]) -> str:
+def stack(
+    resistivity: Sequence[float],
+    thickness: Sequence[float],
+    vertical: Sequence[float] | None = None,
+) -> str:
     """Layers of a soil in one line, from the surface down."""
-    layers = [amount(value, "Ω·m") for value in resistivity]
+    layers = [
+        amount(value, "Ω·m") + ("" if up == value else f" (vertically {amount(up, 'Ω·m')})")
+        for value, up in zip(resistivity, vertical or resistivity, strict=True)
+    ]
     upper = [f"{a} of {plain(h)} m" for a, h in zip(layers, thickness, strict=False)]
     return " over ".join([*upper, layers[-1]])
 

@@ -41,6 +41,9 @@ ABOUT_SOUNDINGS = (
     "spacing, nor beside the traverses where the ground changes.",
     "A good fit does not make the model the ground: buried metal, slopes and wrong readings "
     "fit too. Never put the mean of the readings in place of layers.",
+    "No survey at the surface can tell beds that conduct better sideways than upright from "
+    "even soil: it shows the root of both resistivities multiplied. Over clay and sand in thin "
+    "beds, shale or slate carry a vertical_resistivity as a variant.",
     "Models that fit as well may give other voltages: carry them as variants "
     "(soil.survey.equivalents) and judge by the worst.",
 )

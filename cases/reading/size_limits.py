@@ -27,6 +27,7 @@ MOST_FITTED_LAYERS = 6  # to a survey; more are never supported
 MOST_TRAVERSES = 100
 MOST_SERIES = 50  # of meter readings
 LARGEST_CONTRAST = 1000.0  # between the resistivities of any two layers or bodies
+LARGEST_ANISOTROPY = 100.0  # between the resistivities of one layer, upright and sideways
 MOST_BODIES = 50
 MOST_ELECTRODES = 50
 MOST_VARIANTS = 20

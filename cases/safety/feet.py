@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
+from ...solver.anisotropy import isotropic
 from ...solver.verdict import UnderFeet, native_feet
 from ...solver.wording import plain
 from ..case import Case
@@ -19,7 +20,9 @@ def with_feet(case: Case) -> Case:
     if any(item.layers is None for item in every):
         return case
     least = min(every, key=lambda item: native_feet(item.soil))
-    top = f"{plain(least.soil.resistivity[0])} Ω·m"
+    top = f"{plain(isotropic(least.soil).resistivity[0])} Ω·m"
+    if least.soil.anisotropy[0] != 1.0:
+        top += " (the root of horizontal times vertical)"
     whose = f"of variant '{least.variant}'" if least.variant else "of the case as it stands"
     found = UnderFeet(least.soil, f"the soil {whose}, {top} at the top" + _among(every))
     base, *variants = (_on(item, found) for item in every)

@@ -64,8 +64,11 @@ def _at_layers(error: CaseError, document: Document) -> CaseError:
 
 
 def _stack(layers: tuple[schema_soil.Layer, ...], bodies: tuple[Body, ...]) -> Soil:
+    sideways = tuple(layer.resistivity for layer in layers)
+    upright = tuple(layer.vertical_resistivity or layer.resistivity for layer in layers)
     return Soil(
-        resistivity=tuple(layer.resistivity for layer in layers),
+        resistivity=sideways,
         thickness=tuple(layer.thickness for layer in layers if layer.thickness is not None),
         bodies=bodies,
+        vertical_resistivity=None if upright == sideways else upright,
     )

@@ -77,7 +77,7 @@ def run(
         solving = partial(run_variants, read, accuracy=accuracy)
         results, files = making.made(solving, folder, case=read, command="run")
         if mesh is not None:
-            files += (save_mesh(results[0].solution.mesh, mesh, soil=read.soil),)
+            files += (save_mesh(results[0].solution.mesh, mesh, soil=results[0].solution.soil),)
     if not quiet:
         _tell_files(results, folder, files)
     if fail_unsafe:

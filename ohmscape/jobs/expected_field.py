@@ -9,6 +9,7 @@ from scipy.spatial import cKDTree
 from ..meshes import MeshPlan
 from ..meshes.near_faces import laid_out
 from ..meshes.sizing import SizeField, points_along
+from ..solver.anisotropy import twin_of
 from ..solver.field.break_points import breaks_of_pieces
 from ..solver.field.clouds import Clouds
 from ..solver.field.images import rays, seen_from_surface
@@ -112,7 +113,8 @@ def field_work(planned: MeshPlan, *, conductors: Conductors, soil: Soil) -> Fiel
     MeshError
         If layers are so thin beside the elements that a solution would be refused.
     """
-    conductors = laid_out(conductors, cut=planned.cut)
+    twin = twin_of(conductors, soil=soil)
+    conductors, soil = laid_out(twin.conductors, cut=planned.cut), twin.soil
     breaks = breaks_of_pieces(
         conductors, planes=-soil.interface_depth, element_size=planned.element_size
     )

@@ -38,7 +38,7 @@ from ..solver.field_readings import (
 from ..solver.field_readings.transfer import Transfer
 from ..solver.model import Floats, Soil
 from ..solver.progress import Progress, parts, unwatched
-from .layers_only import refuse_bodies
+from .layers_only import refuse_bedded, refuse_bodies
 from .solving import plan
 
 # Where a case does not say what to fit.
@@ -81,6 +81,7 @@ def compare_case(
         msg = "this case has no readings; give it a 'measured' block"
         raise CaseError([Problem(msg, file=case.source.file)])
     refuse_bodies(case, what="readings are predicted and fitted in layers only")
+    refuse_bedded(case, what="readings are fitted by one resistivity for each layer")
     readings = measured.readings
     along = along_lines(measured, conductors=case.conductors)
     model = _model(case, along=along, accuracy=accuracy)

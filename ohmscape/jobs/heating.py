@@ -191,6 +191,7 @@ def _drying(
         return ()
     lasting = None
     if plan.soil is not None:
+        # The best of all, either way: heat leaves beds sideways and upright alike.
         lasting = lasting_voltage(
             min(case.soil.leading),
             conductivity=plan.soil.conductivity,

@@ -1,4 +1,4 @@
-"""Commands that know layers only refuse a case with bodies in its soil before they begin."""
+"""Commands that know even layers only refuse other soil before they begin."""
 
 from ..cases.case import Case
 from ..solver.errors import CaseError
@@ -18,3 +18,22 @@ def refuse_bodies(case: Case, *, what: str) -> None:
                 "command, or use 'run', 'batch' or 'size', which follow them by finite elements"
             )
             raise CaseError([each.document.problem(msg, path=("soil", "bodies"))])
+
+
+def refuse_bedded(case: Case, *, what: str) -> None:
+    """`CaseError` where a layer of a fitted case has a vertical resistivity of its own.
+
+    `what` does not follow it, and why, in words.
+    """
+    for each in (case, *case.variants):
+        if not each.soil.isotropic:
+            number = int((each.soil.anisotropy != 1).argmax())
+            of = f" of variant {each.variant!r}" if each.variant else ""
+            msg = (
+                f"layer {number + 1}{of} has a vertical resistivity of its own: {what}; leave "
+                "it out for this command: beside metal that is deep for its width the "
+                "resistivity sideways comes near, beside shallow metal the root of both "
+                "multiplied"
+            )
+            path = ("soil", "layers", number)
+            raise CaseError([each.document.problem(msg, path=path)])

@@ -20,6 +20,7 @@ from ..cases.reading.documents import Document
 from ..cases.reading.raw_content import put
 from ..cases.uncertainty.inputs import NextReading as CaseReading
 from ..cases.uncertainty.inputs import UncertaintyPlan
+from ..solver.anisotropy import isotropic
 from ..solver.design import Evaluation
 from ..solver.errors import CaseError, OhmscapeError, Problem, TrustError
 from ..solver.model import Floats, Soil
@@ -36,7 +37,7 @@ from ..solver.uncertainty.narrowing import narrowing
 from ..solver.uncertainty.plan import draw_plan
 from .family_engines import Engine, PlainLoop
 from .family_kept import KeptDraws, Key, kept_answers
-from .layers_only import refuse_bodies
+from .layers_only import refuse_bedded, refuse_bodies
 from .pace import Pace
 from .run import run_variants
 from .trying import Trials, evaluation_of
@@ -100,6 +101,8 @@ def uncertainty_of_case(
     drawing, proving = parts(progress, [_drawing, _proving])
     fitted = fit_soil(case)
     refuse_bodies(fitted, what="draws are solved by thin conductors, which know layers only")
+    if any(item.rod is not None for item in plan.next_readings):
+        refuse_bedded(fitted, what="a rod driven for a reading is followed in even layers only")
     soils = None
     if plan.from_survey:
         assert fitted.survey is not None  # it is what the soil is drawn from
@@ -316,9 +319,11 @@ def _reading(item: CaseReading, draws: Sequence[Draw]) -> Floats:
         by_count.setdefault(len(draw.soil.resistivity), []).append(number)
     found = np.empty((len(draws), max(1, len(item.wenner))))
     for alike in by_count.values():  # soils of as many layers go together
+        # Pins on the surface see the isotropic twin.
+        seen = [isotropic(draws[k].soil) for k in alike]
         soils = SoilBatch(
-            np.array([draws[k].soil.resistivity for k in alike]),
-            np.array([draws[k].soil.thickness for k in alike]).reshape(len(alike), -1),
+            np.array([soil.resistivity for soil in seen]),
+            np.array([soil.thickness for soil in seen]).reshape(len(alike), -1),
         )
         found[alike] = _model(item).resistance(soils)
     return found

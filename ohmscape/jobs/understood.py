@@ -27,7 +27,14 @@ from ..viz.report.sections.site import fitted_soil
 from ..viz.report.terminal_lines import block_lines, section_lines
 from ..viz.soil_survey.from_sounding import soil_text
 from ..viz.terminal.circuit import circuit_read
-from ..viz.wording import length_text, length_unit, ohms_text, place_in, with_unit
+from ..viz.wording import (
+    length_text,
+    length_unit,
+    ohms_text,
+    place_in,
+    significant,
+    with_unit,
+)
 from ..viz.words.bodies import bodies_in_short, body_text
 from ..viz.words.lines import hanging, terminal_text
 from .expected_time import Cost, ExpectedRun, expected_run
@@ -126,6 +133,10 @@ def _soil(case: Case) -> list[str]:
         lines.append(
             f"  {with_unit(resistivity, symbol='Ω·m'):>11}  {extent}; {_usual(resistivity)}"
         )
+        if soil.upright[k] != resistivity:
+            times = significant(soil.upright[k] / resistivity, figures=2)
+            upright = with_unit(soil.upright[k], symbol="Ω·m")
+            lines.append(f"  {upright:>11}  vertically, {times} times that")
         top = bottom
     lines += [
         line

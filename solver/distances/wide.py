@@ -6,6 +6,7 @@ from functools import cached_property
 
 import numpy as np
 
+from ..anisotropy import stretched
 from ..model import Flags, Floats, Integers, Phasors
 from ..solved_soil import Field
 from ..thin_wire.images import LayeredImages
@@ -81,7 +82,12 @@ class WideField:
 
     def _is_far(self, points: Floats) -> Flags:
         low, high = self._box
-        return np.asarray(np.linalg.norm(points - (low + high) / 2, axis=1) > self._reach)
+        gap = np.linalg.norm(self._stretched(points) - (low + high) / 2, axis=1)
+        return np.asarray(gap > self._reach)
+
+    def _stretched(self, points: Floats) -> Floats:
+        """Points in the isotropic twin of the soil, in which all here is. [m]"""
+        return stretched(points, soil=self.field.solution.soil)
 
     @cached_property
     def _reach(self) -> float:
@@ -90,9 +96,9 @@ class WideField:
 
     @cached_property
     def _box(self) -> tuple[Floats, Floats]:
-        """Opposite corners of a box round all metal, from the surface down. [m]"""
+        """Opposite corners of a box round all metal in the twin, from the surface down. [m]"""
         metal = self.field.solution.conductors
-        ends = np.concatenate([metal.start, metal.end])
+        ends = self._stretched(np.concatenate([metal.start, metal.end]))
         low, high = ends.min(axis=0), ends.max(axis=0)
         high[2] = 0.0
         return low, high
@@ -107,6 +113,7 @@ class WideField:
         elements, current = self.field.solution.elements, self.field.element_current
         middle = (elements.start + elements.end) / 2
         layer = self.field.solution.soil.layer_at(-middle[:, 2])
+        middle = self._stretched(middle)
         low, high = self._box
         cell = np.floor(_cells * (middle - low) / np.maximum(high - low, 1e-9)).astype(int)
         found = []
@@ -118,6 +125,7 @@ class WideField:
     def _of_points(self, points: Floats, *, sources: Sequence[Source]) -> Phasors:
         total: Phasors = np.zeros(len(points), dtype=self.field.element_current.dtype)
         layer = self.field.solution.soil.layer_at(-points[:, 2])
+        points = self._stretched(points)
         for here in np.unique(layer):
             rows = np.flatnonzero(layer == here)
             for there, places, current in sources:

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterator
 
+from ..anisotropy import isotropic
 from ..model import Soil
 from ..wording import percent_text, spoken
 from .clamp import ClampReading
@@ -52,6 +53,7 @@ def _of_potential(test: FallOfPotential, *, extent: float, soil: Soil) -> Iterat
             f"the current probe is at {distance / extent:.2g} times the largest dimension of "
             f"the electrode; {_far_enough:g} times at least is usual (IEEE Std 81, from memory)"
         )
+    soil = isotropic(soil)
     deep, top = soil.resistivity[-1], soil.resistivity[0]
     reach = distance / sum(soil.thickness) if soil.thickness else math.inf
     if soil.thickness and deep > _contrast * top and abs(error) > _noticeable:

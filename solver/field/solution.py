@@ -112,10 +112,10 @@ class Solution:
         if self.soil.isotropic:
             return lines
         piece = self.twin.piece[lines.piece]
-        ends = {name: getattr(lines, name) for name in ("start", "end")}
         return replace(
             lines,
-            **{name: unstretched(place, soil=self.soil) for name, place in ends.items()},
+            start=unstretched(lines.start, soil=self.soil),
+            end=unstretched(lines.end, soil=self.soil),
             radius=self.conductors.sheath_radius[piece],
             piece=piece,
         )

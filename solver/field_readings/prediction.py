@@ -11,6 +11,7 @@ are bonded share the ampere by their contacts.
 
 import numpy as np
 
+from ..anisotropy import isotropic
 from ..model import Floats, Soil, require_layers_alone
 from ..soil_survey.hankel import SINGLE, lattice_for
 from ..soil_survey.layers import SoilBatch, point_kernel
@@ -110,6 +111,7 @@ def point_to_point(one: Place, other: Place, *, soil: Soil) -> float:
     Metal elsewhere is not there: it bends the field of a pin that is near it.
     """
     require_layers_alone(soil, method="potentials between pins")
+    soil = isotropic(soil)  # all that the surface sees
     distance = max(float(np.hypot(one[0] - other[0], one[1] - other[1])), _nearest_pin)
     uniform = soil.resistivity[0] / (2 * np.pi * distance)
     if len(soil.resistivity) == 1:

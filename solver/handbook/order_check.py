@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial import ConvexHull, cKDTree
 
+from ..anisotropy import twin_of
 from ..drives import OperatingPoint
 from ..errors import CaseError
 from ..model import Conductors, Floats, Integers, Soil
@@ -51,11 +52,15 @@ def order_checks(
     """Formulas that fit an electrode group which is not bonded to another.
 
     Empty where no formula applies: several layers (but for a rod in the upper one), bodies in
-    the soil, contact films or resistances in series [Ω], backfill, mixed layouts.
+    the soil, contact films or resistances in series [Ω], backfill, mixed layouts. Of layers
+    that conduct otherwise upright it is the formula in their isotropic twin.
     """
     checks: list[OrderCheck] = []
     if soil.bodies:
         return ()
+    stretched = "" if soil.isotropic else ", depths stretched for the vertical resistivity"
+    twin = twin_of(conductors, soil=soil)
+    conductors, soil = twin.conductors, twin.soil
     for group, name in enumerate(conductors.group_names):
         number = operating.bonded_set[group]
         alone = (operating.bonded_set == number).sum() == 1
@@ -67,7 +72,7 @@ def order_checks(
             continue
         field = float(operating.resistance[number, number])
         for formula, source, value in _fitting(conductors, pieces=pieces, soil=soil):
-            checks.append(OrderCheck(name, formula, source, value, field))
+            checks.append(OrderCheck(name, formula + stretched, source, value, field))
     return tuple(checks)
 
 

@@ -14,7 +14,8 @@ gives; of uniform soil, :math:`U = \sqrt{\lambda^2 + \gamma^2}`, :math:`\gamma^2
 
 Its singular part is half of 1/r, the mutual inductance in free space (Neumann); this module
 has the smooth rest. Layers enter by the recursion of U from the lowest up. It holds where
-depths are far below the skin depth of the soil, 503 sqrt(ρ/f) m.
+depths are far below the skin depth of the soil, 503 sqrt(ρ/f) m. The currents that come back
+are level: where layers conduct otherwise upright, it is their resistivity sideways that counts.
 """
 
 from dataclasses import dataclass

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..anisotropy import round_metal
 from ..circuit import Circuit
 from ..drives import Drive, System, membership
 from ..model import Conductors, Floats, Soil
@@ -31,11 +32,18 @@ def field_at_metal(result: Result) -> Floats:
     Notes
     -----
     ρ i / (2 π a) of each length, a the radius of the metal or its sheath, i the current it
-    leaks per length, ρ the resistivity of the layer or body its middle lies in.
+    leaks per length, ρ the resistivity of the layer or body its middle lies in; where that is
+    not the same upright, of both directions across the metal the root of the product, which is
+    the mean of ρ over the angles that current leaves by.
     """
     field, conductors = result.field, result.solution.conductors
     elements, soil = field.solution.elements, result.solution.soil
-    resistivity = soil.resistivity_at((elements.start + elements.end) / 2)
+    middle = (elements.start + elements.end) / 2
+    resistivity = soil.resistivity_at(middle)
+    if not soil.isotropic:
+        direction = (elements.end - elements.start) / elements.length[:, None]
+        stretch = soil.anisotropy[soil.layer_at(-middle[:, 2])]
+        resistivity = resistivity * round_metal(direction, stretch=stretch)
     radius = conductors.sheath_radius[elements.piece]
     strength = resistivity * np.abs(field.leakage) / (2 * np.pi * radius)
     group = conductors.group[elements.piece]

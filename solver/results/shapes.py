@@ -107,7 +107,7 @@ def require_fitting(result: Result) -> None:
         given = {**sizes, "media": media, "unknowns": _unknowns(solution)}
         _hold(solution, name, _solution, given)
         if solution.mesh.stretches is not None:
-            pieces = {"pieces": len(solution.conductors.radius)}
+            pieces = {"pieces": len(solution.twin.piece)}
             _hold(solution.mesh.stretches, f"{name}.mesh.stretches", _stretches, pieces)
     _hold(point, "operating", _point, sizes | {"sets": len(point.resistance)})
     if result.operation is not None:

@@ -9,7 +9,7 @@ from typing import Self
 
 import numpy as np
 
-from ..model import Floats, Soil
+from ..model import Floats, Soil, require_isotropic
 
 
 @dataclass(frozen=True)
@@ -21,7 +21,8 @@ class SoilBatch:
 
     @classmethod
     def of(cls, soil: Soil) -> Self:
-        """A batch of one soil."""
+        """A batch of one soil; `LayersOnlyError` if it conducts otherwise upright."""
+        require_isotropic(soil, method="models of a survey")
         return cls(
             resistivity=np.array([soil.resistivity], dtype=float),
             thickness=np.array(soil.thickness, dtype=float).reshape(1, -1),

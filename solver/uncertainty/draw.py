@@ -42,6 +42,12 @@ class Draw:
     @classmethod
     def of_tree(cls, tree: Any) -> "Draw":
         """What `as_tree` gave, read again."""
-        soil = Soil(tuple(tree["soil"]["resistivity"]), tuple(tree["soil"]["thickness"]))
+        given = tree["soil"]
+        upright = given.get("vertical_resistivity")
+        soil = Soil(
+            tuple(given["resistivity"]),
+            tuple(given["thickness"]),
+            vertical_resistivity=None if upright is None else tuple(upright),
+        )
         shares = tuple(tuple(row) for row in tree["shares"])
         return cls(soil, tuple(tree["resistance"]), tuple(tree["rise"]), shares)

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from ..anisotropy import isotropic
 from ..limits import Exposure, LimitSet, Standing, feet_resistance
 from ..model import Floats, Soil
 from .findings import GroundLimit
@@ -53,7 +54,9 @@ class Ground:
         are given no more resistance than they have. Thinner than 0.05 m it is left out. A
         surface layer that conducts better than what lies below counts as all the soil, too.
         """
-        resistivity, thickness = self.soil.resistivity, self.soil.thickness
+        # A disc on bedded ground spreads current as on the isotropic twin of it.
+        soil = isotropic(self.soil)
+        resistivity, thickness = soil.resistivity, soil.thickness
         top = resistivity[0]
         native, beneath = Standing(top), top
         if thickness and thickness[0] <= THIN_TOP and resistivity[1] < top:

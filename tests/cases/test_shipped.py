@@ -26,6 +26,7 @@ NAMES = (
     "pool-with-deck",
     "substation-grid",
     "surveyed-pump-house",
+    "switch-pole-on-varved-clay",
     "switchyard",
     "tt-workshop",
     "yard-from-a-drawing",

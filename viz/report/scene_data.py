@@ -15,6 +15,7 @@ from ..scene.blocks import Block, layer_bounds, shown_block
 from ..scene.leakage import leakage_bands, leakage_name
 from ..wording import length_unit
 from ..words.bodies import made_of
+from ..words.layers import made_of_layer
 from .map_data import packed
 
 _most_pieces = 4000
@@ -40,7 +41,7 @@ def scene_data(result: Result) -> dict[str, Any]:
                 "top": top,
                 "bottom": bottom,
                 "end": ends[number],
-                "resistivity": soil.resistivity[number],
+                "text": made_of_layer(soil, number),
             }
             for number, (top, bottom) in enumerate(layer_bounds(result, shape=block))
         ],

@@ -13,6 +13,7 @@ from ..canvas.levels import Levels, band_colours
 from ..canvas.sheet import Sheet, plain_type, small_type
 from ..wording import about, length_unit, scaled_unit
 from ..words.bodies import made_of
+from ..words.layers import layer_values
 from .blocks import Block, layer_bounds
 from .leakage import LeakageBands, leakage_name
 
@@ -30,10 +31,11 @@ def label_depths(sheet: Sheet, *, result: Result, shape: Block, where: Any) -> N
     bounds = layer_bounds(result, shape=shape)
     texts, depths, bold = ["surface"], [0.0], [False]
     for k, (top, bottom) in enumerate(bounds):
-        texts.append(f"{about(result.solution.soil.resistivity[k])} Ω·m")
+        values = layer_values(result.solution.soil, k)
+        texts += [f"{value} Ω·m" for value in values]
         texts.append(f"{about(bottom * length.factor)} {length.symbol}")
-        depths += [(top + bottom) / 2, bottom]
-        bold += [True, False]
+        depths += [*[(top + bottom) / 2] * len(values), bottom]
+        bold += [*[True] * len(values), False]
     edge = where([(x1, y1, -depth) for depth in depths])
     low, high = scene_view.bottom, scene_view.top
     room = np.full(len(texts), 1.25 * small_type / (high - low))
@@ -130,23 +132,26 @@ def _draw_layers(sheet: Sheet, *, result: Result, top: float) -> None:
     """List the layers with their tints."""
     length = length_unit(result.units)
     soil = result.solution.soil
+    # Beside two values each there is no room for their unit.
+    title = "Soil, from the surface down" if soil.isotropic else "Soil from the top [Ω·m]"
     sheet.text(
         (_panel.left, top),
-        "Soil, from the surface down",
+        title,
         size=plain_type,
         bold=True,
         anchor=(0, 1),
     )
     y = top - 54
     edges = [0.0, *soil.interface_depth]
-    for k, resistivity in enumerate(soil.resistivity[:_most_layers]):
+    for k in range(len(soil.resistivity[:_most_layers])):
         swatch = Box(_panel.left, y - 13, _panel.left + 70, y + 13).corners()
         sheet.area(swatch[:4], colour=tints[k % len(tints)])
         sheet.path(swatch, width=1.5)
         span = [about(edge * length.factor) for edge in edges[k : k + 2]]
         depth = " to ".join(span) if len(span) == 2 else f"below {span[0]}"
-        text = f"{about(resistivity)} Ω·m, {depth} {length.symbol}"
-        text = text if len(soil.resistivity) > 1 else f"{about(resistivity)} Ω·m"
+        text = " ".join(layer_values(soil, k)) + (" Ω·m" if soil.isotropic else "")
+        text += f", {depth} {length.symbol}" if len(soil.resistivity) > 1 else ""
+        text = sheet.fit(text, size=plain_type, width=_panel.width - 84)
         sheet.text((_panel.left + 84, y), text, size=plain_type, anchor=(0, 0.5))
         y -= _layer_line
     if len(soil.resistivity) > _most_layers:

@@ -61,8 +61,8 @@ def power_density(result: Result, points: Floats) -> Floats:
 
     Notes
     -----
-    σ |∇φ|² by central differences, over a tenth of the distance to the metal at the most and
-    within one layer.
+    σ |∇φ|² by central differences, each direction by its own σ, over a tenth of the distance
+    to the metal at the most and within one layer.
     """
     solution, field = result.solution, result.field
     gap = cKDTree(along_metal(result, spacing=_least_gap)).query(points)[0]
@@ -75,7 +75,10 @@ def power_density(result: Result, points: Floats) -> Floats:
     upright = step.copy()
     for plane in planes:
         upright = np.minimum(upright, 0.9 * np.abs(places[:, 2] - plane))
-    square = np.zeros(len(points))
+    layer = solution.soil.layer_at(-places[:, 2])
+    sideways = solution.soil.conductivity[layer]
+    along = (sideways, sideways, 1 / np.array(solution.soil.upright)[layer])
+    density = np.zeros(len(points))
     for axis, width in ((0, step), (1, step), (2, upright)):
         ends = []
         for sign in (1.0, -1.0):
@@ -83,7 +86,6 @@ def power_density(result: Result, points: Floats) -> Floats:
             moved[:, axis] += sign * width
             moved[:, 2] = -np.abs(moved[:, 2])  # the air is as a mirror
             ends.append(field.potential(moved))
-        square += np.abs((ends[0] - ends[1]) / (2 * width)) ** 2
-    layer = solution.soil.layer_at(-places[:, 2])
+        density += along[axis] * np.abs((ends[0] - ends[1]) / (2 * width)) ** 2
     fed = np.real(result.operating.voltage @ np.conj(result.operating.current))
-    return np.asarray(solution.soil.conductivity[layer] * square / float(fed))
+    return np.asarray(density / float(fed))

@@ -17,6 +17,7 @@ from ..canvas.legend import group_text
 from ..canvas.levels import Levels, band_colours
 from ..wording import Unit, about, length_unit, short, significant
 from ..words.bodies import depths, made_of
+from ..words.layers import layer_label
 from ..words.lines import terminal_text
 from ..words.text import say
 from .plane import SectionPlane
@@ -103,7 +104,7 @@ def draw_layers(
     for number, (middle, place) in enumerate(
         zip(middles, spread_out(middles, room), strict=True)
     ):
-        text = f"{about(soil.resistivity[number])} Ω·m"
+        text = layer_label(soil, number)
         if number < len(planes):
             text += f", to {about(planes[number] * unit.factor)} {unit.symbol}"
         axes.annotate(

@@ -1,11 +1,14 @@
 """From a sounding to what its picture shows."""
 
+from functools import partial
+
 import numpy as np
 
 from ...solver.model import Flags, Floats, Soil
 from ...solver.soil_survey import SoilModel, Sounding
 from ...solver.wording import layers_text, number_text, percent_text
 from ..wording import length_unit, significant, with_unit
+from ..words.layers import made_of_layer
 from .contents import LayerRange, SoundingPicture
 from .curves import curve_of
 
@@ -56,11 +59,12 @@ def misfit_text(model: SoilModel) -> str:
 def soil_text(soil: Soil, *, units: str) -> str:
     """Layers in one line: 209 Ω·m, 2.34 m thick, over 66.3 Ω·m."""
     unit = length_unit(units)
+    layer = partial(made_of_layer, words=partial(with_unit, symbol="Ω·m"))
     upper = [
-        f"{with_unit(rho, symbol='Ω·m')}, {significant(h * unit.factor)} {unit.symbol} thick"
-        for rho, h in zip(soil.resistivity[:-1], soil.thickness, strict=True)
+        f"{layer(soil, number)}, {significant(h * unit.factor)} {unit.symbol} thick"
+        for number, h in enumerate(soil.thickness)
     ]
-    return ", over ".join([*upper, with_unit(soil.resistivity[-1], symbol="Ω·m")])
+    return ", over ".join([*upper, layer(soil, len(soil.thickness))])
 
 
 def _subtitle(sounding: Sounding, *, units: str) -> str:

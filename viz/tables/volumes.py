@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from ...solver.anisotropy import unstretched
 from ...solver.drives import in_phase
 from ...solver.model import Floats
 from ...solver.progress import Progress, parts, unwatched
@@ -66,23 +67,31 @@ def soil_mesh(result: Result) -> Any:
 
     The potential is that of the field, with the short range of the metal, not the bare
     unknowns. The current density comes from it linearly in each tetrahedron, in the layer
-    of its centroid: for a look at the flow, too coarse close to metal for anything else.
+    of its centroid: for a look at the flow, too coarse close to metal for anything else. Where
+    layers conduct otherwise upright, their vertical resistivity stands beside the other.
     """
     import meshio  # takes 0.2 s
 
     mesh, soil = result.solution.mesh, result.solution.soil
-    potential = in_phase(result.field.potential(mesh.points))
-    centroids = mesh.points[mesh.tetrahedra].mean(axis=1)
+    points = unstretched(mesh.points, soil=soil)
+    potential = in_phase(result.field.potential(points))
+    centroids = points[mesh.tetrahedra].mean(axis=1)
     layer, resistivity = soil.material_at(centroids), soil.resistivity_at(centroids)
-    gradient = linear_gradient(mesh.points[mesh.tetrahedra], potential[mesh.tetrahedra])
+    gradient = linear_gradient(points[mesh.tetrahedra], potential[mesh.tetrahedra])
     density = -gradient / resistivity[:, None]
+    vertical = {}
+    if not soil.isotropic:
+        upright = resistivity * soil.anisotropy[soil.layer_at(-centroids[:, 2])] ** 2
+        density[:, 2] *= resistivity / upright
+        vertical = {"vertical resistivity [ohm m]": [upright]}
     return meshio.Mesh(
-        mesh.points,
+        points,
         [("tetra", mesh.tetrahedra)],
         point_data={"potential [V]": potential},
         cell_data={
             "layer": [layer],
             "resistivity [ohm m]": [resistivity],
+            **vertical,
             "current density [A/m2]": [density],
         },
     )

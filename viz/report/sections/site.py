@@ -15,6 +15,7 @@ from ...soil_survey.from_sounding import misfit_text
 from ...soil_survey.text import choice_text, layer_texts
 from ...words.amounts import length, length_range, percent, resistivity, strip_size, thin_range
 from ...words.bodies import bodies_in_short, depths, made_of, plan_of
+from ...words.layers import made_of_layer
 from ...words.text import Text, in_units, say
 from ..contents import Block, Bullets, Cell, Paragraph, Section, Table
 from ..pictures import layout_picture, sounding_pictures
@@ -106,7 +107,8 @@ def soil_section(results: Sequence[Result]) -> Section:
         )
         layers = _layers(result.solution.soil)
         bodies = _bodies(result.solution.soil)
-        return Section("soil", "Soil model", (layers, note, *bodies, *others))
+        bedded = _bedded(result.solution.soil)
+        return Section("soil", "Soil model", (layers, note, *bedded, *bodies, *others))
     fitted = fitted_soil(result.sounding)
     pictures = sounding_pictures(result, result.sounding)
     bodies = _bodies(result.solution.soil, fitted=True)
@@ -145,13 +147,27 @@ def _source(sounding: Sounding) -> Text:
 def _layers(soil: Soil) -> Table:
     tops = [0.0, *accumulate(soil.thickness)]
     rows: list[tuple[Cell, ...]] = []
-    for number, rho in enumerate(soil.resistivity):
+    for number in range(len(soil.resistivity)):
         last = number == len(soil.thickness)
         to: Cell = "without end" if last else length(tops[number + 1])
         top = length(tops[number]) if number else "surface"
-        rows.append((str(number + 1), top, to, resistivity(rho)))
+        rows.append((str(number + 1), top, to, made_of_layer(soil, number)))
     header = ("Layer", "From", "To", "Resistivity")
     return Table(header, tuple(rows), say("Soil model. {}", _resistivity_unit()))
+
+
+def _bedded(soil: Soil) -> tuple[Block, ...]:
+    """What to know of layers with a vertical resistivity of their own."""
+    if soil.isotropic:
+        return ()
+    text = (
+        "Vertical resistivities are followed in full: depths were stretched, layer by layer, "
+        "by the root of vertical over horizontal resistivity, which makes even soil of it, and "
+        "all that is shown is where it really is. No survey at the surface can tell them from "
+        "even soil, so they rest on cores, logs or what is known of the beds: carry their "
+        "range, and even soil of the root of both multiplied, as variants."
+    )
+    return (Paragraph(text, "note"),)
 
 
 def _bodies(soil: Soil, *, fitted: bool = False) -> tuple[Block, ...]:
@@ -192,9 +208,10 @@ def _other_soils(results: Sequence[Result]) -> Table | None:
         if soil == base:
             continue
         text = Text(())
-        for rho, thickness in zip(soil.resistivity[:-1], soil.thickness, strict=True):
-            text = text + say("{}, {} thick, over ", resistivity(rho), length(thickness))
-        words = text + resistivity(soil.resistivity[-1]) + bodies_in_short(soil)
+        for number, thickness in enumerate(soil.thickness):
+            layer = made_of_layer(soil, number)
+            text = text + say("{}, {} thick, over ", layer, length(thickness))
+        words = text + made_of_layer(soil, len(soil.thickness)) + bodies_in_short(soil)
         rows.append((result.variant, words))
     if not rows:
         return None

@@ -4,7 +4,8 @@ from collections.abc import Sequence
 
 from ....solver.results.result import Result
 from ...wording import share_text
-from ...words.amounts import length, length_range, ohms, resistivity, tiny
+from ...words.amounts import length, length_range, ohms, tiny
+from ...words.layers import made_of_layer
 from ...words.text import Text, say
 from ..contents import Block, Cell, Paragraph, Section, Table
 from ..pictures import deciding_picture
@@ -29,7 +30,7 @@ def _table(result: Result) -> Table:
     soil, covered = result.solution.soil, bool(shares.coverings.max() > 1e-4)
     edges = [0.0, *soil.interface_depth.tolist()]
     layers: list[Text] = []
-    for number, rho in enumerate(soil.resistivity):
+    for number in range(len(soil.resistivity)):
         last = number == len(edges) - 1
         depths = (
             say("below {}", length(edges[-1]))
@@ -38,7 +39,7 @@ def _table(result: Result) -> Table:
             if not last
             else say("all soil")
         )
-        layers.append(say("{}, {}", depths, resistivity(rho)))
+        layers.append(say("{}, {}", depths, made_of_layer(soil, number)))
     rows: list[tuple[Cell, ...]] = []
     for row, own in enumerate(shares.layers):
         members = [

@@ -115,7 +115,7 @@
     let last = -Infinity;
     for (const layer of source.layers) {
       const z = -(layer.top + layer.bottom) / 2 * source.stretch;
-      const text = `${significant(layer.resistivity)} Ω·m`, wide = pen.measureText(text).width + 8;
+      const { text } = layer, wide = pen.measureText(text).width + 8;
       const [left, middle] = project(...edge, z), x = left + wide / 2 + 14;
       // Those of thin layers stand below each other, each joined to its layer.
       const y = last = Math.max(middle, last + 17);
@@ -155,7 +155,7 @@
     box.append(element("p", {}, "Soil, from the surface down"));
     source.layers.forEach((layer, k) => {
       const depths = layer.end !== null ? `${lengthText(layer.top)} to ${lengthText(layer.end)}` : layer.top ? `below ${lengthText(layer.top)}` : "all depths";
-      box.append(element("div", { class: "band" }, element("span", { class: "swatch", colour: soils[k % soils.length] }), `${significant(layer.resistivity)} Ω·m, ${depths}`));
+      box.append(element("div", { class: "band" }, element("span", { class: "swatch", colour: soils[k % soils.length] }), `${layer.text}, ${depths}`));
     });
     if (source.bodies.length) box.append(element("p", {}, `Dash-dotted, bodies in the soil: ${source.bodies.map((body) => body.text).join("; ")}`));
     const notes = [`Block ${lengthText(high[0] - low[0])} by ${lengthText(high[1] - low[1])}, ${lengthText(source.depth)} deep`];
