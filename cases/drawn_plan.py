@@ -1,9 +1,12 @@
 """What a case took from its drawing, and what it did not, in words."""
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
+import numpy as np
+
+from ..solver.model import Floats
 from ..solver.plan_place import PlanPlace
 
 RemarkKind = Literal[
@@ -41,6 +44,8 @@ class DrawnPlan:
         Layer, and what of it nothing in the case took.
     hidden : tuple of str
         Layers that are off or frozen in the drawing.
+    under_maps : ndarray of float, shape (n, 2, 2)
+        Straight pieces of what is no metal, to be drawn under maps. [m]
     """
 
     file: str
@@ -52,6 +57,7 @@ class DrawnPlan:
     remarks: tuple[Remark, ...]
     untaken: tuple[tuple[str, str], ...]
     hidden: tuple[str, ...]
+    under_maps: Floats = field(default_factory=lambda: np.zeros((0, 2, 2)), compare=False)
 
     @property
     def counts(self) -> tuple[tuple[RemarkKind, int], ...]:

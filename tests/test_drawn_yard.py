@@ -67,6 +67,7 @@ def test_by_drawing_and_by_hand_it_is_the_same_yard(by_hand):
     assert {kind for kind, _ in drawn.drawing.counts} == {"joined", "crossing"}
     assert drawn.drawing.untaken == (("NOTES", "2 texts"),)
     results = [run_case(case, accuracy="coarse") for case in (drawn, by_hand)]
+    assert results[0].underlay.shape == (len(FENCE) + len(HOUSE), 2, 2)
     one, other = (result.resistance("station earth") for result in results)
     assert one == pytest.approx(other, rel=1e-4)
     for mine, typed in zip(*(result.worst for result in results), strict=True):

@@ -1,23 +1,31 @@
-"""What the terminal says of the drawing that metal came from."""
+"""What terminal and report say of the drawing that metal came from."""
 
 from collections import Counter
 from collections.abc import Sequence
 
 from .words.lines import hanging
 
-_most = 8  # rows of one kind; the report has all
+_most = 8  # rows of one kind on a terminal
+
+
+def first_of_each(rows: Sequence[tuple[str, str]], *, most: int) -> list[tuple[str, str]]:
+    """The first rows of each kind, with the number of those left out."""
+    counts = Counter(kind for kind, _ in rows)
+    told: Counter[str] = Counter()
+    found = []
+    for kind, words in rows:
+        told[kind] += 1
+        if told[kind] <= most or counts[kind] == most + 1:
+            found.append((kind, words))
+        elif told[kind] == most + 1:
+            rest = counts[kind] - most
+            found.append((kind, f"and {rest:,} more, all in drawing.csv of a run"))
+    return found
 
 
 def drawing_lines(rows: Sequence[tuple[str, str]]) -> list[str]:
     """Lines on what became of a drawing, the first few of each kind; none without rows."""
-    counts = Counter(kind for kind, _ in rows)
-    told: Counter[str] = Counter()
     lines = ["Drawing"] if rows else []
-    for kind, words in rows:
-        told[kind] += 1
-        if told[kind] <= _most or counts[kind] == _most + 1:
-            lines += hanging(f"{kind}: {words}", indent="  ")
-        elif told[kind] == _most + 1:
-            rest = counts[kind] - _most
-            lines.append(f"  {kind}: and {rest:,} more, all in the report of a run")
+    for kind, words in first_of_each(rows, most=_most):
+        lines += hanging(f"{kind}: {words}", indent="  ")
     return lines

@@ -8,6 +8,7 @@ from ..solver.progress import Progress, parts, unwatched
 from ..solver.results.result import Result
 from .soil_survey.tables import write_sounding_tables
 from .tables.distances import write_distances, write_outlines, write_separations
+from .tables.drawing import write_drawing
 from .tables.heating import write_heating
 from .tables.metal import write_electrodes, write_leakage, write_parts
 from .tables.one_potential import write_one_potential
@@ -46,6 +47,7 @@ def write_tables(
     heating = None if result.verdict is None else result.verdict.heating
     along = result.one_potential
     steps: list[tuple[str, Callable[[Path], None]]] = [
+        *([("drawing.csv", partial(write_drawing, result))] if result.drawn else []),
         ("electrodes.csv", partial(write_electrodes, result)),
         ("parts.csv", partial(write_parts, result)),
         ("worst.csv", partial(write_worst, result)),

@@ -45,6 +45,8 @@ class Drawing:
         Distance within which ends are joined. [m]
     placed : PlanPlace
         How the case lies in it.
+    under_maps : bool
+        Whether what is no metal is drawn under maps.
     """
 
     file: str
@@ -55,6 +57,7 @@ class Drawing:
     unit: str
     join_within: float
     placed: PlanPlace
+    under_maps: bool = True
 
     def selected(self, by: Selection) -> list[Entity]:
         """What meets all that a selection gives, in the order of the drawing."""
@@ -219,6 +222,7 @@ def _laid(drawing: Drawing, given: schema.Drawing) -> Drawing:
         unit=given.unit,
         join_within=given.join_within,
         placed=PlanPlace(given.origin, given.rotation, scale),
+        under_maps=given.under_maps,
     )
 
 

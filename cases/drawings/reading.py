@@ -5,12 +5,16 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from ...solver.errors import CaseError
+from ...solver.model import Floats
 from ..drawn_plan import DrawnPlan
 from ..electrodes.parts import Drawn
 from ..electrodes.schema import DrawnConductors, DrawnRods
 from ..outlines import NamedOutline
 from ..reading.documents import Document
+from ..reading.size_limits import MOST_UNDERLAID
 from . import schema
 
 if TYPE_CHECKING:  # the library for drawings takes a third of a second to load
@@ -60,7 +64,23 @@ class ReadDrawing:
             remarks=tuple(told),
             untaken=tuple(self.drawing.untaken(every)),
             hidden=contents.hidden,
+            under_maps=self._under_maps([one for _, part in parts for one in part.taken]),
         )
+
+    def _under_maps(self, metal: Sequence["Entity"]) -> Floats:
+        """Straight pieces of lines that are seen and are no metal, shape (n, 2, 2). [m]"""
+        found = [np.zeros((0, 2, 2))]
+        if self.drawing.under_maps:
+            hidden = set(self.drawing.contents.hidden)
+            known, handles = {id(one) for one in metal}, {one.handle for one in metal}
+            for one in self.drawing.contents.entities:
+                taken = id(one) in known or one.handle in handles
+                if one.is_line and not taken and one.layer not in hidden:
+                    corners = one.points[:, :2]
+                    corners = np.vstack([corners, corners[:1]]) if one.closed else corners
+                    found.append(np.stack([corners[:-1], corners[1:]], axis=1))
+        pieces = np.concatenate(found)
+        return pieces if len(pieces) <= MOST_UNDERLAID else pieces[:0]
 
 
 def read_drawing(

@@ -41,5 +41,7 @@ class Drawing(Block):
     listed; 1 mm when left out."""
     chord_error: f.Length = 1e-3
     """Most that a straight piece may be away from the arc it stands for; 1 mm when left out."""
+    under_maps: bool = True
+    """Whether lines of the drawing that are no metal are drawn in grey under the maps."""
     outlines: Annotated[tuple[DrawnOutline, ...], Field(max_length=MOST_DRAWN_OUTLINES)] = ()
     """Closed lines that the case may take by name."""

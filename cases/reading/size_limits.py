@@ -40,6 +40,7 @@ MOST_OPTIONS = 100  # of one choice
 MOST_RULES = 200
 MOST_DESIGNS = 100_000  # that choices make
 MOST_PARTS = 2_000
+MOST_UNDERLAID = 20_000  # straight pieces of a drawing under the maps
 MOST_SELECTED = 200  # layers, colours or blocks of a drawing for one part
 MOST_DRAWN_OUTLINES = 200
 MOST_LEADS = 200  # to electrodes

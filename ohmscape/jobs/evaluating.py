@@ -181,6 +181,7 @@ def evaluate(
         strips=tuple((part.name, *part.strip) for part in case.parts if part.strip),
         drawn=() if case.drawing is None else case.drawing.rows,
         site=case.site,
+        underlay=None if case.drawing is None else case.drawing.under_maps,
         placed=None if case.drawing is None else case.drawing.placed,
         distances=reaches,
         soil_shares=shares,

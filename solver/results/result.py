@@ -198,6 +198,8 @@ class Result:
         What became of the drawing that the metal came from, a row each; empty without one.
     placed : PlanPlace or None
         How the plan lies in that drawing.
+    underlay : ndarray of float, shape (n, 2, 2), or None
+        Straight pieces of that drawing to be drawn under maps. [m]
     site : SitePlace or None
         Where on the earth it lies; None where nobody said.
     distances : Distances or None
@@ -247,6 +249,7 @@ class Result:
     strips: tuple[tuple[str, float, float], ...] = ()
     drawn: tuple[tuple[str, str], ...] = ()
     placed: PlanPlace | None = None
+    underlay: Floats | None = None
     site: SitePlace | None = None
     distances: Distances | None = None
     soil_shares: SoilShares | None = None

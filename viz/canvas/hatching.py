@@ -10,6 +10,7 @@ from .bodies import angles_of, body_colour, body_dash, hatching
 from .boxes import Box
 from .sheet import Sheet, black, white
 
+_underlay = (0.45, 0.45, 0.45)
 _gap, _width = 16.0, 2.5  # between the lines of the hatching, and of each [pixel]
 _sparse = 36.0  # between the lines in a body
 
@@ -47,6 +48,12 @@ def draw_body(sheet: Sheet, outline: Floats, *, body: Body, number: int) -> None
     ends = np.stack([outline, np.roll(outline, -1, axis=0)], axis=1)
     sheet.lines(ends, width=6, colour=white)
     sheet.lines(ends, width=3.5, colour=body_colour, dash=body_dash)
+
+
+def draw_underlay(sheet: Sheet, segments: Floats) -> None:
+    """Draw lines of a drawing, grey with white beside it: on every band they are seen."""
+    sheet.lines(segments, width=5.0, colour=white)
+    sheet.lines(segments, width=2.4, colour=_underlay)
 
 
 def draw_layer(sheet: Sheet, segments: Floats) -> None:

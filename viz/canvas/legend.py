@@ -10,7 +10,7 @@ from ...solver.results.result import Result
 from ..wording import Unit, phasor_text, short, significant
 from .boxes import Box
 from .dashing import dashes
-from .hatching import draw_body, draw_layer, draw_limit_key
+from .hatching import draw_body, draw_layer, draw_limit_key, draw_underlay
 from .levels import Levels
 from .sheet import Sheet, black, grey, heading_type, plain_type, title_type
 
@@ -156,6 +156,8 @@ def draw_key_line(
         pass  # of all of the map
     elif kind == "layer":
         draw_layer(sheet, np.array([[[x, y], [x + 70, y]]]))
+    elif kind == "underlay":
+        draw_underlay(sheet, np.array([[[x, y], [x + 70, y]]]))
     else:
         draw_target(sheet, centre)
     lines = _key_lines(sheet, text=text, width=width)

@@ -113,6 +113,8 @@ def _entries(result: Result, *, plan: PlanMap, rods: bool) -> Sequence[tuple[str
         found.append(("limit", text))
     if plan.outlines:
         found.append(("layer", "edge of a surface layer"))
+    if result.underlay is not None and len(result.underlay):
+        found.append(("underlay", "lines of the drawing"))
     found += [
         (
             f"body {number}",

@@ -13,7 +13,7 @@ from ..canvas.boxes import Box
 from ..canvas.contours import label_contours, label_line
 from ..canvas.figures import Target
 from ..canvas.frame import Frame
-from ..canvas.hatching import draw_body, draw_layer, draw_unsafe
+from ..canvas.hatching import draw_body, draw_layer, draw_underlay, draw_unsafe
 from ..canvas.legend import (
     draw_above,
     draw_heading,
@@ -57,6 +57,8 @@ def draw_map(result: Result, *, plan: PlanMap, path: Target) -> Target:
     draw_heading(sheet, title=result.title, lines=plan.heading, left=60)
     lines = [(value, on_page(line)) for value, line in drawn.lines()]
     _draw_bands(sheet, drawn, on_page=on_page, box=frame.box)
+    if result.underlay is not None:
+        draw_underlay(sheet, frame.page(frame.clipped(result.underlay * length.factor)))
     sheet.polylines([line for _, line in lines])
     bodies = [
         (number, body, frame.page(outline * length.factor))

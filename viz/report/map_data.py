@@ -82,6 +82,7 @@ def _samples(result: Result, *, rows: Integers) -> dict[str, Any]:
         "triangleType": kind,
         "metal": packed(np.column_stack([metal.start[:, :2], metal.end[:, :2]])),
         "thinned": thinned,
+        "underlay": packed(np.zeros(0) if result.underlay is None else result.underlay.ravel()),
     }
 
 

@@ -122,6 +122,7 @@ def draw_layout(axes: Any, *, result: Result, units: Units, lean: bool = False) 
     low, high = (
         np.array(corner) * unit.factor for corner in (result.area.low, result.area.high)
     )
+    _draw_underlay(axes, result, unit.factor, lean=lean)
     _draw_metal(axes, result, unit.factor, lean=lean)
     if not lean:
         _surroundings(axes, result, unit.factor)
@@ -166,6 +167,16 @@ def _draw_metal(axes: Any, result: Result, factor: float, *, lean: bool) -> None
             marker, size = markers[group % 5], 2.5 if lean else 5
             style = {"markersize": size, "linestyle": ""}
             axes.plot(*start[~flat].T, marker, color="black", label=label, **style)
+
+
+def _draw_underlay(axes: Any, result: Result, factor: float, *, lean: bool) -> None:
+    """Lines of the drawing of the case, grey with white beside it; named unless lean."""
+    if result.underlay is None or not len(result.underlay):
+        return
+    line = _polyline(*np.moveaxis(result.underlay * factor, 1, 0))
+    axes.plot(*line, color="white", linewidth=1.6, zorder=1.5)
+    label = None if lean else "lines of the drawing"
+    axes.plot(*line, color="0.5", linewidth=0.7, zorder=1.5, label=label)
 
 
 def _polyline(start: Floats, end: Floats) -> Floats:

@@ -269,6 +269,15 @@ def test_nothing_of_the_drawing_is_left_without_a_word(load):
     assert "1 text" in remarks(case, "left out")[0]
 
 
+def test_lines_that_are_no_metal_lie_under_the_maps(load):
+    sheet = outlined(square(), close=True).line((0, 0), (-7, 0), layer="OFF")
+    sheet.block("STAKE", stake, (0, 0))
+    sheet.dxf.layers.add("OFF").freeze()
+    case = load(sheet, METAL, RODS)
+    assert_allclose(case.drawing.under_maps[:, 0], [(-2, -2), (12, -2), (12, 12), (-2, 12)])
+    assert len(load(sheet, drawing={"under_maps": False}).drawing.under_maps) == 0
+
+
 def test_a_block_in_itself_is_told_and_ends(load):
     sheet = square()
     block = sheet.dxf.blocks.new("LOOP")

@@ -3,14 +3,17 @@
 from collections.abc import Sequence
 
 from ....solver.results.result import Result
+from ...drawn_words import first_of_each
 from ..contents import Paragraph, Section, Table
+
+_most = 60  # rows of one kind: some pages of paper
 
 
 def drawing_section(results: Sequence[Result]) -> Section | None:
     """What was taken from the drawing of the case; None where it has none."""
-    rows = results[0].drawn
-    if not rows:
+    if not results[0].drawn:
         return None
+    rows = tuple(first_of_each(results[0].drawn, most=_most))
     note = Paragraph(
         "What is joined here is taken as joined metal: see on site that it is. What is not "
         "drawn, or not taken, is not in the model.",

@@ -22,6 +22,7 @@ function drawMap(canvas, view, variant, layer) {
   pen.rect(box.left, box.top, plot.w, plot.h);
   pen.clip();
   drawBands(pen, view, layer);
+  drawSegments(pen, view, view.samples.underlay, [["#fff", 2.5], ["#808080", 1]]);
   drawBodies(pen, view, variant.bodies);
   drawMetal(pen, view);
   for (const ground of layer.grounds || []) {

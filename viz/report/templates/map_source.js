@@ -94,7 +94,7 @@ function samplesOf(source) {
   for (let k = 0; k < metal.length; k += 4) {
     if (Math.hypot(metal[k + 2] - metal[k], metal[k + 3] - metal[k + 1]) < 1e-3) rods.push([metal[k], metal[k + 1]]);
   }
-  return { low, high, thinned, metal, rods, weights, weightsAt };
+  return { low, high, thinned, metal, rods, underlay: unpack(source.underlay), weights, weightsAt };
 }
 
 const surface = (() => {
