@@ -15,6 +15,7 @@ from scipy.spatial import cKDTree
 
 from ..solver.model import Conductors, Floats, Integers, Soil
 from ..solver.pairs import numbered
+from .plates import alike
 
 # Element sizes in one extent of a run of metal.
 elements_per_run = 10.0
@@ -35,7 +36,7 @@ def runs(conductors: Conductors) -> Integers:
     """Number of the run that each piece belongs to.
 
     A run goes on through a joint of just two pieces that meet within 35°: a rod, the wire
-    between two joints of a grid, the whole of a ring drawn as a polygon.
+    between two joints of a grid, the whole of a ring drawn as a polygon. A plate is one.
     """
     count = len(conductors.start)
     ends = np.concatenate([conductors.start, conductors.end])
@@ -47,6 +48,14 @@ def runs(conductors: Conductors) -> Integers:
     lone = (degree[first] == 1) & (degree[second] == 1)
     onward = np.einsum("ni,ni->n", outward[first], outward[second]) < -_straight_on
     a, b = first[lone & onward] % count, second[lone & onward] % count
+    if conductors.plate is not None:
+        flat = np.flatnonzero(conductors.flat)
+        round_ones = ~(conductors.flat[a] | conductors.flat[b])
+        _, first, plate = np.unique(
+            conductors.plate[flat], return_index=True, return_inverse=True
+        )
+        a = np.concatenate([a[round_ones], flat])
+        b = np.concatenate([b[round_ones], flat[first][plate.ravel()]])
     graph = coo_matrix((np.ones(len(a)), (a, b)), shape=(count, count))
     return np.asarray(connected_components(graph, directed=False)[1], dtype=np.int64)
 
@@ -88,7 +97,7 @@ def element_size(conductors: Conductors, *, soil: Soil, fineness: float = 1.0) -
         gap = np.maximum(np.maximum(depth - bottom, top - depth - thickness), 0.0)
         # Away from the layer elements may grow as they do away from metal.
         size = np.minimum(size, layer_aspect * thickness + 0.5 * gap)
-    return size / fineness
+    return alike(size, conductors=conductors) / fineness
 
 
 def slopes(growth: float) -> tuple[tuple[float, float, float], ...]:

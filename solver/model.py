@@ -48,6 +48,11 @@ class Conductors:
     sheath_cover : ndarray of float, shape (n,)
         How far the sheath goes on beyond each end that meets neither metal nor the surface;
         0 where it ends with the metal. [m]
+    plate : ndarray of int, shape (n,), or None
+        Number of the plate that each piece is a patch of, -1 for round metal, of which all is
+        without it. A patch has its middle line as axis and a quarter of its width as radius.
+    corners : ndarray of float, shape (n, 4, 3), or None
+        Corners of each patch in order round it; not used of round metal. [m]
 
     Raises
     ------
@@ -66,6 +71,8 @@ class Conductors:
     sheath_radius: Floats
     sheath_resistivity: Floats
     sheath_cover: Floats
+    plate: Integers | None = None
+    corners: Floats | None = None
 
     def __post_init__(self) -> None:
         ends = np.concatenate([self.start, self.end])
@@ -145,6 +152,23 @@ class Conductors:
         # Without round-off, by which joints would come apart.
         stop = np.where(end[:, None] == 1.0, self.end[piece], stop)
         return Conductors(**chosen | {"start": start, "end": stop})
+
+    def of(self, piece: Integers | Flags) -> "Conductors":
+        """Some of the pieces, with the names of all."""
+        chosen = {
+            name: value[piece] if isinstance(value, np.ndarray) else value
+            for name, value in vars(self).items()
+        }
+        held: Conductors = object.__new__(Conductors)  # a group may have none among them
+        vars(held).update(chosen)
+        return held
+
+    @property
+    def flat(self) -> Flags:
+        """Which pieces are patches of plates, shape (n,)."""
+        if self.plate is None:
+            return np.zeros(len(self.start), dtype=bool)
+        return np.asarray(self.plate >= 0)
 
     @property
     def length(self) -> Floats:

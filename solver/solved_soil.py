@@ -15,6 +15,7 @@ from scipy.spatial import cKDTree
 from .errors import CaseError
 from .model import Conductors, Flags, Floats, Integers, Phasors, Soil
 from .pairs import pairs_within
+from .patches import on_patches
 
 _most_kept = 200  # sets of points of one solution that remembers
 Solved = TypeVar("Solved")
@@ -291,8 +292,6 @@ def _metal_at(points: Floats, *, conductors: Conductors) -> Integers:
     some = np.flatnonzero((low <= points[:, 2].max()) & (high >= points[:, 2].min()))
     middle = 0.5 * (conductors.start + conductors.end)[some]
     reach = 1.001 * np.hypot(0.5 * conductors.length, radius)[some]
-    if not len(some):
-        return group
     found, point = pairs_within(cKDTree(points), centres=middle, radius=reach)
     offset, piece = points[point] - middle[found], some[found]
     along = np.einsum("ni,ni->n", offset, conductors.direction[piece])
@@ -302,5 +301,10 @@ def _metal_at(points: Floats, *, conductors: Conductors) -> Integers:
     within = np.abs(along) <= 0.5 * conductors.length[piece] + 1e-9
     within &= across <= (radius[piece] + 1e-9) ** 2
     within &= bare[piece] | (points[point, 2] == 0)
+    within &= ~conductors.flat[piece]
     group[point[within]] = conductors.group[piece[within]]
+    if conductors.corners is not None:
+        flat = np.flatnonzero(conductors.flat & ((conductors.contact == 0) | (high >= 0)))
+        point, patch = on_patches(points, corners=conductors.corners[flat])
+        group[point] = conductors.group[flat[patch]]
     return group

@@ -8,16 +8,15 @@ and less of all together. However short elements become where leakage varies, th
 balls, and metal that meets shares the one where it does.
 """
 
-from dataclasses import dataclass
-from typing import TypeVar
+from dataclasses import dataclass, replace
 
 import numpy as np
 import scipy.sparse as sparse
 
 from ..model import Floats, Integers
 from .elements import LineElements
+from .grids import grid_over, lagrange
 
-F = TypeVar("F", float, Floats)
 # Lengths in spreads up to which a row has one ball, two, three; four and more follow.
 _few = (0.05, 0.3, 1.0)
 _face = 2.3  # gaps of one radius: a face is as good as its axis 6 radii away
@@ -61,6 +60,58 @@ class Clouds:
 
 
 def clouds_of(elements: LineElements) -> Clouds:
+    """Balls for elements: rows for lengths of metal, grids for patches of plates."""
+    flat = elements.flat
+    if not flat.any():
+        return _rows(elements)
+    parts = []
+    for own, made in ((np.flatnonzero(~flat), _rows), (np.flatnonzero(flat), _grids)):
+        if len(own):
+            found = made(elements.of(own))
+            place = sparse.csr_matrix(
+                (np.ones(len(own)), (own, np.arange(len(own)))), (len(flat), len(own))
+            )
+            parts.append(replace(found, shares=(place @ found.shares).tocsr()))
+    if len(parts) == 1:
+        return parts[0]
+    one, other = parts
+    return Clouds(
+        place=np.concatenate([one.place, other.place]),
+        spread=np.concatenate([one.spread, other.spread]),
+        layer=np.concatenate([one.layer, other.layer]),
+        gap=np.concatenate([one.gap, other.gap]),
+        shares=sparse.hstack([one.shares, other.shares], format="csr"),
+    )
+
+
+def _grids(elements: LineElements) -> Clouds:
+    """Balls for patches: a grid over what lies of each plate in one layer."""
+    assert elements.plate is not None
+    assert elements.corners is not None
+    key = np.stack([elements.plate, elements.layer], axis=1)
+    run = np.unique(key, axis=0, return_inverse=True)[1].ravel()
+    places, spreads, layers, gaps, shares = [], [], [], [], []
+    order = np.argsort(run, kind="stable")
+    for own in np.split(order, np.flatnonzero(np.diff(run[order])) + 1):
+        corners, first = elements.corners[own], int(own[0])
+        apart = elements.spread if elements.apart is None else elements.apart
+        place, share, gap = grid_over(corners, apart=float(apart[first]), few=_gaps)
+        places.append(place)
+        spreads.append(np.full(len(place), elements.spread[first]))
+        layers.append(np.full(len(place), elements.layer[first]))
+        gaps.append(np.full(len(place), gap))
+        shares.append(share)
+    back = np.argsort(order)
+    return Clouds(
+        place=np.concatenate(places),
+        spread=np.concatenate(spreads),
+        layer=np.concatenate(layers),
+        gap=np.concatenate(gaps),
+        shares=sparse.csr_matrix(sparse.block_diag(shares, format="csr")[back]),
+    )
+
+
+def _rows(elements: LineElements) -> Clouds:
     """Balls for line elements: a row along what lies of each piece in one layer."""
     key = np.stack([elements.row, elements.layer], axis=1)
     _, first, run = np.unique(key, axis=0, return_index=True, return_inverse=True)
@@ -119,16 +170,3 @@ def _gaps(length: Floats) -> Integers:
     """Number of gaps between the balls of rows of a length in spreads."""
     few = np.searchsorted(_few, length)
     return np.where(few < len(_few), few, np.maximum(np.ceil(length).astype(int), 3))
-
-
-def lagrange(at: F, *, degree: int) -> list[F]:
-    """Values of the polynomials that are 1 at one of the places 0, 1, … and 0 at the others."""
-    nodes = range(degree + 1)
-    values = []
-    for own in nodes:
-        value = 0 * at + 1
-        for other in nodes:
-            if other != own:
-                value *= (at - other) / (own - other)
-        values.append(value)
-    return values

@@ -4,7 +4,8 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from ..model import Conductors, Floats, Integers, Mesh, Soil
+from ..model import Conductors, Flags, Floats, Integers, Soil
+from ..patches import sizes
 from .break_points import Marks, breaks_of_pieces, flat_ends, free_ends
 
 # In radii. The mesh feels metal as its axis, from which a face differs by (a/r)² at a distance:
@@ -14,7 +15,7 @@ _joined = 2.0
 # Length of the line that stands for a flat end, in radii: hardly beyond the end itself, from
 # where its current comes, but in the soil that it meets.
 _flat = 0.02
-WIRE, CYLINDER, DISC, MIDDLE, CORE = 0, 1, 2, 3, 4
+PATCH, WIRE, CYLINDER, DISC, MIDDLE, CORE = -1, 0, 1, 2, 3, 4
 
 
 @dataclass(frozen=True)
@@ -38,13 +39,17 @@ class LineElements:
         `WIRE` where the near field knows only the axis; `CYLINDER`, `DISC`, `MIDDLE` or `CORE`
         where it knows the face. The last three are the flat end at `start`, with currents that
         crowd towards its rim, towards its middle and, of sheaths, before the metal in it; they
-        are short lines just beyond it.
+        are short lines just beyond it. `PATCH` of patches of plates.
         None where all are wires; `face` has them in either case.
     stretch : ndarray of int, shape (n,), or None
         Of `Stretches`, where metal is cut into these.
     apart : ndarray of float, shape (n,), or None
         Most that balls of source in its place may be apart, where that is less than their
         spread. [m]
+    plate : ndarray of int, shape (n,), or None
+        Plate that each is a patch of, -1 where it is of round metal.
+    corners : ndarray of float, shape (n, 4, 3), or None
+        Corners of each patch. [m]
     """
 
     start: Floats
@@ -58,6 +63,8 @@ class LineElements:
     known_face: Integers | None = None
     stretch: Integers | None = None
     apart: Floats | None = None
+    plate: Integers | None = None
+    corners: Floats | None = None
 
     def __len__(self) -> int:
         """Give the number of elements."""
@@ -92,6 +99,25 @@ class LineElements:
             return np.full(len(self), WIRE)
         return self.known_face
 
+    @property
+    def flat(self) -> Flags:
+        """Which are patches of plates, shape (n,)."""
+        return np.asarray(self.face == PATCH)
+
+    @property
+    def extent(self) -> Floats:
+        """Largest distance of two places of each element, shape (n,). [m]"""
+        found = self.length
+        if self.corners is not None:
+            found = np.where(self.flat, sizes(self.corners), found)
+        return found
+
+    def of(self, chosen: Integers) -> "LineElements":
+        """Some of the elements."""
+        every = {field.name: getattr(self, field.name) for field in fields(self)}
+        some = {name: each[chosen] for name, each in every.items() if each is not None}
+        return replace(self, **some)
+
     def by_group(self, current: Floats) -> Floats:
         """Currents of the elements in k cases, (k, n), summed by group: (g, k). [A]"""
         count = int(self.group.max()) + 1
@@ -116,48 +142,7 @@ class LineElements:
         first, line = np.unique(line, return_inverse=True)
         end = np.zeros(len(first), dtype=np.int64)
         np.maximum.at(end, line[side], np.flatnonzero(side))
-        chosen = {field.name: getattr(self, field.name) for field in fields(self)}
-        chosen = {name: each[first] for name, each in chosen.items() if each is not None}
-        return replace(self, **chosen | {"end": self.end[end]}), line
-
-
-def elements_on(
-    mesh: Mesh,
-    *,
-    soil: Soil,
-    conductors: Conductors,
-    longest: Floats | None = None,
-    marks: Marks | None = None,
-) -> LineElements:
-    """Line elements as a mesh wants them, by stretches where it has such.
-
-    Parameters
-    ----------
-    longest : ndarray of float, shape (pieces,), optional
-        Of an element of each piece, where the mesh would take longer ones. [m]
-    marks : Marks, optional
-        Where elements have to be short besides.
-    """
-    most = np.full(len(mesh.element_size), np.inf) if longest is None else longest
-    cut = mesh.stretches
-    if cut is None:
-        return line_elements(
-            conductors,
-            soil=soil,
-            element_size=np.minimum(mesh.element_size, most),
-            spread=mesh.spread,
-            marks=marks,
-        )
-    found = line_elements(
-        conductors.cut(cut.piece, begin=cut.begin, end=cut.end),
-        soil=soil,
-        element_size=np.minimum(cut.element_size, most[cut.piece]),
-        spread=cut.spread,
-        marks=marks,
-    )
-    stretch = found.piece
-    apart = np.minimum(cut.apart[stretch], found.spread)
-    return replace(found, piece=cut.piece[stretch], stretch=stretch, apart=apart)
+        return replace(self.of(first), end=self.end[end]), line
 
 
 def line_elements(

@@ -27,8 +27,9 @@ import numpy as np
 
 from ..errors import MeshError
 from ..model import Floats, Soil
-from .clouds import Clouds, lagrange
+from .clouds import Clouds
 from .elements import LineElements
+from .grids import lagrange
 from .media import conductivities
 
 _weakest = 1e-4  # rays weaker than this are dropped

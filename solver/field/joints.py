@@ -71,6 +71,9 @@ class Joints:
             ),
             shape=(count, len(kept)),
         )
+        # Patches are no rows; they act by themselves.
+        change.data[np.repeat(elements.flat, np.diff(change.indptr))] = 0.0
+        change.eliminate_zeros()
         radius = np.zeros(len(first))
         np.maximum.at(radius, row, elements.radius)
         own = kept % count  # the element that each end was found at

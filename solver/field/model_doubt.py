@@ -13,6 +13,8 @@ metal at faces that it goes through a share of their own drop: their images are 
 
 An inclined tip is a wire. Where it ends some radii beyond a plane in better soil, most of the
 current may leave by that stub: as wires vertical rods were 1 to 5 % off so.
+
+Plates leak evenly in each of their patches, which no mesh makes smaller.
 """
 
 import numpy as np
@@ -29,6 +31,9 @@ from .shell_ends import bare_end_doubt
 # any; of rods through blocks a tenth of the drop at the face.
 _of_cut, _of_drop, _touching = 1e-3, 0.2, 1e-6
 _stub, _of_stub = 10.0, 0.05  # in radii; of the current that leaves by it
+# Squares, rectangles and discs came out 0.06 to 0.08 % high for the patches of even current that
+# they are cut into, against closed forms and boundary elements extrapolated.
+_of_patches = 1e-3
 _nearest = 2.0  # in outer radii: nearer planes act no more than they would there
 
 
@@ -50,12 +55,15 @@ def model_doubt(
     total = np.diagonal(elements.by_group(current))
     faces = _at_faces(elements, soil=soil, current=current) if soil.bodies else 0.0
     stubs = _stubs(elements, conductors=conductors, soil=soil)
-    tips = faces + float((_of_stub * np.abs(current[:, stubs]).sum(axis=1) / total).max())
+    size = np.abs(current)
+    open_ = _of_stub * size[:, stubs].sum(axis=1) / total
+    open_ += _of_patches * size[:, elements.flat].sum(axis=1) / size.sum(axis=1)
+    tips = faces + float(open_.max())
     if not (conductors.sheath_radius > conductors.radius).any():
         return tips, tips
     ends = bare_end_doubt(elements, conductors=conductors, soil=soil, current=current) / total
-    bent = _bent(elements, conductors=conductors, soil=soil) * np.abs(current / elements.length)
-    lifted = 0.25 * (bent * np.abs(current)).sum(axis=1) / total
+    bent = _bent(elements, conductors=conductors, soil=soil) * size / elements.length
+    lifted = 0.25 * (bent * size).sum(axis=1) / total
     tips += float(ends.max())
     return tips + float(lifted.max()), tips + float(bent.max())
 

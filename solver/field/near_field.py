@@ -30,6 +30,7 @@ from .faced_elements import between_faces, edge_orders, near_on_one_axis
 from .images import Ray, rays_between
 from .media import conductivities
 from .short_range import ShortRange
+from .thin_lines import line_at, with_patches
 from .windows import Windows, ball_pairs
 
 _cut = 2.6  # erfc(2.6) = 2e-4 of what is left at that distance, itself little
@@ -100,7 +101,7 @@ def _of_wires(
     paths: Sequence[Ray],
 ) -> Floats:
     """Potential of wires per current of wires for pairs of them, shape (n,). [Ω]"""
-    layer, shorter = elements.layer, elements.length[one] <= elements.length[other]
+    layer, shorter = elements.layer, elements.extent[one] <= elements.extent[other]
     target, source = np.where(shorter, one, other), np.where(shorter, other, one)
     values = np.zeros(len(target))
     order, sigma = edge_orders(elements, soil=soil), conductivities(soil)
@@ -112,14 +113,7 @@ def _of_wires(
 
         def of_batch(batch: Integers, ray: Ray = ray) -> Floats:
             i, j = target[batch], source[batch]
-            return _mean_over(
-                elements,
-                target=i,
-                source=j,
-                start=ray.image(elements.start[j]),
-                end=ray.image(elements.end[j]),
-                order=order,
-            )
+            return _mean_over(elements, target=i, source=j, ray=ray, order=order)
 
         factor = ray.strength / (4 * np.pi * sigma[ray.source_layer])
         for batch, mean in zip(batches, in_threads(of_batch, batches), strict=True):
@@ -132,11 +126,33 @@ def _mean_over(
     *,
     target: Integers,
     source: Integers,
+    ray: Ray,
+    order: Floats,
+) -> Floats:
+    """Mean inverse distance of target elements from images of source elements. [1/m]"""
+    mean, flat = np.zeros(len(target)), elements.flat
+    patched = flat[target] | flat[source]
+    if patched.any():
+        some = np.flatnonzero(patched)
+        mean[some] = with_patches(elements, target=target[some], source=source[some], ray=ray)
+        target, source = target[~patched], source[~patched]
+    start, end = ray.image(elements.start[source]), ray.image(elements.end[source])
+    mean[~patched] = _mean_over_wires(
+        elements, target=target, source=source, start=start, end=end, order=order
+    )
+    return mean
+
+
+def _mean_over_wires(
+    elements: LineElements,
+    *,
+    target: Integers,
+    source: Integers,
     start: Floats,
     end: Floats,
     order: Floats,
 ) -> Floats:
-    """Mean inverse distance of target elements from (imaged) source elements. [1/m]"""
+    """The same of round metal, between these ends of the images. [1/m]"""
     # The root mean square keeps the matrix symmetric and is exact where radii are equal.
     radius = np.sqrt(0.5 * (elements.radius[target] ** 2 + elements.radius[source] ** 2))
     length = elements.length
@@ -160,33 +176,6 @@ def _mean_over(
         order=order,
     )
     return mean
-
-
-def line_at(points: Floats, *, start: Floats, end: Floats, radius: Floats) -> Floats:
-    r"""Mean inverse distance of points from a straight element each, shape (n,). [1/m]
-
-    Parameters
-    ----------
-    points : ndarray of float, shape (n, 3)
-        Places. [m]
-    start, end : ndarray of float, shape (n, 3)
-        The element for each point. [m]
-    radius : ndarray of float, shape (n,)
-        Distance added in square to that from the axis. [m]
-
-    Notes
-    -----
-    ln((r₁ + r₂ + L) / (r₁ + r₂ - L)) / L with the distances to the ends (Kellogg 1929,
-    *Foundations of Potential Theory*, ch. III; from memory).
-    """
-    axis = end - start
-    length = np.linalg.norm(axis, axis=1)
-    offset = points - start
-    along = np.einsum("ni,ni->n", offset, axis) / length
-    across = np.maximum(np.einsum("ni,ni->n", offset, offset) - along**2, 0.0)
-    face = across + radius**2
-    to_ends = np.sqrt(face + along**2) + np.sqrt(face + (along - length) ** 2)
-    return np.asarray(np.log1p(2 * length / (to_ends - length)) / length)
 
 
 def rows_of_balls_do(

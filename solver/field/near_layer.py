@@ -14,6 +14,7 @@ from .images import Ray, seen_from_surface
 from .joints import EndsSeen, Joints
 from .media import conductivities
 from .near_field import rows_of_balls_do
+from .patches import inverse_distance
 
 CUT = 2.6  # erfc(2.6) = 2e-4 of what is left at that distance, itself little
 _face_reach = 14.0  # radii; beyond, a face is as good as its axis
@@ -24,7 +25,7 @@ _step = 0.004
 
 def _faces_near(elements: LineElements, *, ray: Ray, between: tuple[float, float]) -> bool:
     """Whether images of faces are so near some heights that their axes would not do."""
-    faced = (elements.face != WIRE) & (elements.layer == ray.source_layer)
+    faced = (elements.face > WIRE) & (elements.layer == ray.source_layer)
     if not faced.any():
         return False
     ends = np.stack([elements.start[faced, 2], elements.end[faced, 2]])
@@ -49,7 +50,7 @@ class Layer:
     ) -> None:
         self.elements, self.clouds, self.joints = elements, clouds, joints
         self.length = np.linalg.norm(elements.end - elements.start, axis=1)
-        self.axis = elements.axis
+        self.axis, self.flat = elements.axis, elements.flat
         self.order = edge_orders(elements, soil=soil)
         key = np.column_stack([np.round(clouds.place[:, 2], 7), clouds.spread, clouds.layer])
         _, self.first, kind = np.unique(key, axis=0, return_index=True, return_inverse=True)
@@ -163,6 +164,15 @@ class Layer:
             mean[p, e] = self._faces(points[p], index=index[e], ray=ray)
         return np.asarray(mean)
 
+    def patches(self, points: Floats, *, index: Integers, ray: Ray) -> Floats:
+        """Mean inverse distance from images of patches, shape (n, patches). [1/m]"""
+        assert self.elements.corners is not None
+        corners = ray.image(self.elements.corners[index])
+        mean = inverse_distance(
+            np.repeat(points, len(index), axis=0), corners=np.tile(corners, (len(points), 1, 1))
+        )
+        return np.asarray(mean.reshape(len(points), len(index)))
+
     def _faces(self, points: Floats, *, index: Integers, ray: Ray) -> Floats:
         """Mean inverse distance of points from images of faces. [1/m]"""
         if not len(index):
@@ -203,6 +213,11 @@ class Cell:
         """Sum over the images that act as wires, shape (n, c). [V]"""
         sums, left = self.ends.potential(points, apart=_face_reach)
         layer, (index, current) = self.layer, self.wires
+        for ray, factor in layer.exact:
+            own = layer.flat[index] & (layer.elements.layer[index] == ray.source_layer)
+            if own.any():
+                mean = layer.patches(points, index=index[own], ray=ray)
+                sums += factor * (mean @ current[own])
         for (ray, factor), rows in zip(layer.exact, left, strict=True):
             if len(rows):
                 own = np.isin(layer.joints.row_of[index], rows)

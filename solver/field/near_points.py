@@ -60,7 +60,7 @@ class NearField:
 
     def __init__(self, elements: LineElements, *, clouds: Clouds, soil: Soil) -> None:
         self._elements, self._clouds, self._soil = elements, clouds, soil
-        self._reach = CUT * np.sqrt(2.0) * elements.spread + 0.5 * elements.length
+        self._reach = CUT * np.sqrt(2.0) * elements.spread + 0.5 * elements.extent
         self._size = _wide * float(np.median(self._reach))
         self._tree = cKDTree(elements.middle)
         self._joints = Joints.of(elements)

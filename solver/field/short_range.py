@@ -87,8 +87,8 @@ class ShortRange:
         if not lowest >= 0:
             msg = (
                 f"the short-range matrix of the metal is indefinite (lowest eigenvalue "
-                f"{lowest:.2g} of its diagonal): metal is too near to a much better body; move "
-                "them apart, or ask for smaller elements (numerics.element_size)"
+                f"{lowest:.2g} of its diagonal): metal is too near to a much better body or to "
+                "a plate; move them apart, or ask for smaller elements (numerics.element_size)"
             )
             raise TrustError(msg)
 

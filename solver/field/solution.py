@@ -26,7 +26,7 @@ from .checks import Checks, checks_of, require
 from .clouds import Clouds, clouds_of
 from .conduction import boundary_effect, open_boundary, stiffness
 from .conductivity import LayeredElements, layered_elements
-from .elements import LineElements, elements_on
+from .elements import LineElements
 from .indicator import resistance_error
 from .model_doubt import model_doubt
 from .near_field import short_range
@@ -34,6 +34,7 @@ from .near_points import NearField
 from .shell_ends import shell_ends
 from .short_range import ShortRange
 from .smearing import coupling
+from .sources import elements_on
 from .space import Space
 from .system import System, preconditioner_of
 
@@ -233,6 +234,7 @@ def coupled(
         average, near = across_faces(
             average, near, space=space, clouds=clouds, soil=soil, conductivity=conductivity
         )
+    if soil.bodies or elements.flat.any():
         near.require_definite()
     return average, near, elements
 

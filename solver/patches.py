@@ -1,0 +1,230 @@
+"""Flat metal cut into patches: quadrilaterals that each leak evenly, finer towards edges.
+
+The density of a thin plate grows without bound at its edges, as the root of the distance from
+them (Maxwell 1873, art. 151; from memory); patches that grow as the cube from there carry it.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import numpy.typing as npt
+from scipy.spatial import cKDTree
+
+from .arrays import Floats, Integers
+from .model import Conductors
+from .pairs import pairs_within
+
+_gauss = cache(np.polynomial.legendre.leggauss)
+# Patches from an edge to the middle, for each side. A square of 1 m, 0.6 m deep, came out
+# within 0.03 % with 4, 0.01 % with 6.
+_to_middle = 6
+_power = 3.0
+_flush, _on = 1e-9, 1e-9  # with a plane, of a patch [m]
+# A disc is a polygon of as much area.
+_round = 24
+
+
+def axes_of(corners: Floats) -> tuple[Floats, Floats, Floats]:
+    """Start and end of the middle line of each patch, and a quarter of its width. [m]
+
+    As wide as a round bar that leaks like a long strip of that width.
+    """
+    start, end = (0.5 * (corners[:, a] + corners[:, b]) for a, b in ((0, 3), (1, 2)))
+    widths = [
+        np.linalg.norm(corners[:, a] - corners[:, b], axis=1) for a, b in ((0, 3), (1, 2))
+    ]
+    return start, end, 0.125 * (widths[0] + widths[1])
+
+
+def bare_plates(plates: Sequence[Floats], *, group: npt.ArrayLike = 0) -> Conductors:
+    """Bare plates alone, each given as its patches, in one group or one for each."""
+    count = [len(corners) for corners in plates]
+    groups = np.broadcast_to(np.asarray(group, dtype=np.int64), (len(plates),))
+    corners = np.concatenate(plates)
+    start, end, radius = axes_of(corners)
+    made = Conductors.bare(start, end=end, radius=radius, group=np.repeat(groups, count))
+    return replace(made, plate=np.repeat(np.arange(len(plates)), count), corners=corners)
+
+
+def graded(parts: int) -> Floats:
+    """Shares from an edge, 0, to the middle, 1: growing as the cube, shape (parts + 1,)."""
+    return np.linspace(0.0, 1.0, parts + 1) ** _power
+
+
+def _sides(parts: int) -> Floats:
+    """The same from edge to edge, 0 to 1."""
+    half = 0.5 * graded(parts)
+    return np.concatenate([half, 1.0 - half[-2::-1]])
+
+
+def rectangle(centre: Floats, *, along: Floats, across: Floats) -> Floats:
+    """Corners of the patches of a rectangle, shape (n, 4, 3). [m]
+
+    Parameters
+    ----------
+    centre : ndarray of float, shape (3,)
+        [m]
+    along, across : ndarray of float, shape (3,)
+        Its sides, square to one another. [m]
+    """
+    one, other = _sides(_to_middle), _sides(_to_middle)
+    grid = centre + (one[:, None, None] - 0.5) * along + (other[None, :, None] - 0.5) * across
+    quads = np.stack([grid[:-1, :-1], grid[1:, :-1], grid[1:, 1:], grid[:-1, 1:]], axis=2)
+    return np.asarray(quads.reshape(-1, 4, 3))
+
+
+def disc(centre: Floats, *, radius: float, along: Floats, across: Floats) -> Floats:
+    """Corners of the patches of a disc, shape (n, 4, 3). [m]
+
+    Parameters
+    ----------
+    radius : float
+        [m]
+    along, across : ndarray of float, shape (3,)
+        Unit vectors in its plane, square to one another.
+    """
+    angle = 2 * np.pi * np.arange(_round + 1) / _round
+    part = 2 * np.pi / _round
+    # A polygon of the area of the disc.
+    reach = radius * np.sqrt(part / np.sin(part))
+    rings = reach * (1.0 - graded(_to_middle)[::-1])
+    turn = np.cos(angle)[:, None] * along + np.sin(angle)[:, None] * across
+    grid = centre + rings[:, None, None] * turn
+    quads = np.stack([grid[:-1, :-1], grid[1:, :-1], grid[1:, 1:], grid[:-1, 1:]], axis=2)
+    return np.asarray(quads.reshape(-1, 4, 3))
+
+
+def normals(corners: Floats) -> Floats:
+    """Normal of each patch as long as twice its area, shape (n, 3). [m²]"""
+    one, other = corners[:, 2] - corners[:, 0], corners[:, 3] - corners[:, 1]
+    return np.asarray(np.cross(one, other))
+
+
+def areas(corners: Floats) -> Floats:
+    """Area of each patch, shape (n,). [m²]"""
+    return np.asarray(0.5 * np.linalg.norm(normals(corners), axis=1))
+
+
+def sizes(corners: Floats) -> Floats:
+    """Longer diagonal of each patch, shape (n,). [m]"""
+    one = np.linalg.norm(corners[:, 2] - corners[:, 0], axis=1)
+    other = np.linalg.norm(corners[:, 3] - corners[:, 1], axis=1)
+    return np.asarray(np.maximum(one, other))
+
+
+def gauss_points(corners: Floats, count: int) -> tuple[Floats, Floats]:
+    """Places in each patch, shape (n, count², 3), and weights that sum to 1, (n, count²)."""
+    nodes, weights = _gauss(count)
+    u, v = (one.ravel() for one in np.meshgrid(nodes, nodes, indexing="ij"))
+    shape = 0.25 * np.array(
+        [(1 - u) * (1 - v), (1 + u) * (1 - v), (1 + u) * (1 + v), (1 - u) * (1 + v)]
+    )
+    in_u = 0.25 * np.array([-(1 - v), 1 - v, 1 + v, -(1 + v)])
+    in_v = 0.25 * np.array([-(1 - u), -(1 + u), 1 + u, 1 - u])
+    places = np.einsum("kq,nki->nqi", shape, corners)
+    slope_u = np.einsum("kq,nki->nqi", in_u, corners)
+    slope_v = np.einsum("kq,nki->nqi", in_v, corners)
+    stretched = np.linalg.norm(np.cross(slope_u, slope_v), axis=2)
+    stretched *= np.outer(weights, weights).ravel()
+    return places, stretched / stretched.sum(axis=1)[:, None]
+
+
+def cut_at_heights(corners: Floats, *, heights: Floats) -> tuple[Floats, Integers]:
+    """Patches cut where they cross planes, and which each is of: (m, 4, 3), (m,). [m]"""
+    piece = np.arange(len(corners))
+    for height in heights.tolist():
+        above = corners[:, :, 2] - height
+        across = (above.max(axis=1) > _flush) & (above.min(axis=1) < -_flush)
+        if not across.any():
+            continue
+        made = [corners[~across]], [piece[~across]]
+        for k in np.flatnonzero(across).tolist():
+            for side in (1.0, -1.0):
+                quads = _quadrilaterals(_beyond(corners[k], side * above[k]))
+                made[0].append(quads)
+                made[1].append(np.full(len(quads), piece[k]))
+        corners, piece = np.concatenate(made[0]), np.concatenate(made[1])
+    return corners, piece
+
+
+def _beyond(outline: Floats, off: Floats) -> Floats:
+    """What of a convex outline lies where a distance from a plane is not negative."""
+    kept = []
+    for k in range(len(outline)):
+        ahead = (k + 1) % len(outline)
+        if off[k] >= -_flush:
+            kept.append(outline[k])
+        if min(off[k], off[ahead]) < -_flush and max(off[k], off[ahead]) > _flush:
+            share = off[k] / (off[k] - off[ahead])
+            kept.append(outline[k] + share * (outline[ahead] - outline[k]))
+    return np.array(kept)
+
+
+def _quadrilaterals(outline: Floats) -> Floats:
+    """Quadrilaterals, the last a triangle where need be, that make up a convex outline."""
+    count = len(outline)
+    rows = [[0, k, k + 1, min(k + 2, count - 1)] for k in range(1, count - 1, 2)]
+    return outline[np.array(rows)]
+
+
+def no_larger(corners: Floats, *, most: Floats) -> tuple[Floats, Integers]:
+    """Patches cut in four until none is larger than allowed, and which each is of. [m]"""
+    piece = np.arange(len(corners))
+    while True:
+        large = sizes(corners) > most[piece]
+        if not large.any():
+            return corners, piece
+        parts = _quarters(corners[large])
+        corners = np.concatenate([corners[~large], parts.reshape(-1, 4, 3)])
+        piece = np.concatenate([piece[~large], np.repeat(piece[large], 4)])
+
+
+def _quarters(corners: Floats) -> Floats:
+    """Each patch in four, shape (n, 4, 4, 3)."""
+    middle = corners.mean(axis=1)
+    sides = 0.5 * (corners + np.roll(corners, -1, axis=1))
+    return np.stack(
+        [
+            np.stack([corners[:, k], sides[:, k], middle, sides[:, k - 1]], axis=1)
+            for k in range(4)
+        ],
+        axis=1,
+    )
+
+
+def on_patches(points: Floats, *, corners: Floats) -> tuple[Integers, Integers]:
+    """Pairs of points and patches that they lie on, edges included, to round-off."""
+    if not len(corners) or not len(points):
+        return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64)
+    patch, point = pairs_within(
+        cKDTree(points), centres=corners.mean(axis=1), radius=sizes(corners) + _on
+    )
+    outline, off = corners[patch], points[point][:, None] - corners[patch]
+    normal = normals(outline)
+    normal /= np.linalg.norm(normal, axis=1)[:, None]
+    on = np.abs(np.einsum("ni,ni->n", off[:, 0], normal)) <= _on
+    for k in range(4):
+        edge = outline[:, (k + 1) % 4] - outline[:, k]
+        inwards = np.cross(normal, edge)
+        long = np.linalg.norm(edge, axis=1)
+        on &= np.einsum("ni,ni->n", off[:, k], inwards) >= -_on * long
+    return point[on], patch[on]
+
+
+def frame(corners: Floats) -> tuple[Floats, Floats]:
+    """A place in the plane of patches, shape (3,), and its two axes, (2, 3).
+
+    The first axis is level, so that the other is what goes up or down; of a level plane it
+    goes along a side of the largest patch.
+    """
+    most = int(areas(corners).argmax())
+    normal = normals(corners[most : most + 1])[0]
+    normal /= np.linalg.norm(normal)
+    level = np.array([-normal[1], normal[0], 0.0])
+    if np.linalg.norm(level) < 1e-6:
+        level = corners[most, 2] - corners[most, 1]
+        level = level - (level @ normal) * normal
+    level /= np.linalg.norm(level)
+    return corners[most].mean(axis=0), np.stack([level, np.cross(normal, level)])
