@@ -52,6 +52,8 @@ class PartSummary:
     temperature: float = 20.0  # of the metal [°C]
     # Section of the metal of its conductors, and the length that has it [m²], [m]
     sections: tuple[tuple[float, float], ...] = ()
+    plates: int = 0  # faces of plates and piles, and their area [m²]
+    area: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ a *depth* is positive down.
 
 from collections.abc import Hashable
 from dataclasses import dataclass
-from typing import Self
+from typing import Any, Self
 
 import numpy as np
 import numpy.typing as npt
@@ -142,26 +142,13 @@ class Conductors:
 
     def cut(self, piece: Integers, *, begin: Floats, end: Floats) -> "Conductors":
         """The same metal with stretches of pieces, from share to share, as its pieces."""
-        chosen = {
-            name: value[piece] if isinstance(value, np.ndarray) else value
-            for name, value in vars(self).items()
-        }
+        chosen = _chosen(self, piece)
         whole = self.end - self.start
         start = self.start[piece] + begin[:, None] * whole[piece]
         stop = self.start[piece] + end[:, None] * whole[piece]
         # Without round-off, by which joints would come apart.
         stop = np.where(end[:, None] == 1.0, self.end[piece], stop)
         return Conductors(**chosen | {"start": start, "end": stop})
-
-    def of(self, piece: Integers | Flags) -> "Conductors":
-        """Some of the pieces, with the names of all."""
-        chosen = {
-            name: value[piece] if isinstance(value, np.ndarray) else value
-            for name, value in vars(self).items()
-        }
-        held: Conductors = object.__new__(Conductors)  # a group may have none among them
-        vars(held).update(chosen)
-        return held
 
     @property
     def flat(self) -> Flags:
@@ -179,6 +166,34 @@ class Conductors:
     def direction(self) -> Floats:
         """Unit vector from start to end of each piece, shape (n, 3)."""
         return (self.end - self.start) / self.length[:, None]
+
+
+def some_of(
+    conductors: Conductors, *, piece: Integers | Flags, **changed: Floats
+) -> Conductors:
+    """Some of the pieces, with the names of all; a group may have none among them."""
+    held: Conductors = object.__new__(Conductors)
+    vars(held).update(_chosen(conductors, piece) | changed)
+    return held
+
+
+def joined(one: Conductors, other: Conductors) -> Conductors:
+    """Pieces of two sets that have the same names, both with plates or without."""
+    both = {
+        name: np.concatenate([value, getattr(other, name)])
+        if isinstance(value, np.ndarray)
+        else value
+        for name, value in vars(one).items()
+    }
+    return Conductors(**both)
+
+
+def _chosen(conductors: Conductors, piece: Integers | Flags) -> dict[str, Any]:
+    """Fields with the rows of some pieces."""
+    return {
+        name: value[piece] if isinstance(value, np.ndarray) else value
+        for name, value in vars(conductors).items()
+    }
 
 
 def same_metal(one: Conductors, other: Conductors) -> bool:

@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.spatial import cKDTree
 
-from .arrays import Floats, Integers
+from .arrays import Flags, Floats, Integers
 from .model import Conductors
 from .pairs import pairs_within
 
@@ -20,8 +20,10 @@ _gauss = cache(np.polynomial.legendre.leggauss)
 # Patches from an edge to the middle, for each side. A square of 1 m, 0.6 m deep, came out
 # within 0.03 % with 4, 0.01 % with 6.
 _to_middle = 6
+_on_a_side = 4  # the same, along a side of a polygon
 _power = 3.0
 _flush, _on = 1e-9, 1e-9  # with a plane, of a patch [m]
+usual_patches = (2 * _to_middle) ** 2  # of a plate
 # A disc is a polygon of as much area.
 _round = 24
 
@@ -71,8 +73,7 @@ def rectangle(centre: Floats, *, along: Floats, across: Floats) -> Floats:
     """
     one, other = _sides(_to_middle), _sides(_to_middle)
     grid = centre + (one[:, None, None] - 0.5) * along + (other[None, :, None] - 0.5) * across
-    quads = np.stack([grid[:-1, :-1], grid[1:, :-1], grid[1:, 1:], grid[:-1, 1:]], axis=2)
-    return np.asarray(quads.reshape(-1, 4, 3))
+    return _quads(grid)
 
 
 def disc(centre: Floats, *, radius: float, along: Floats, across: Floats) -> Floats:
@@ -92,6 +93,30 @@ def disc(centre: Floats, *, radius: float, along: Floats, across: Floats) -> Flo
     rings = reach * (1.0 - graded(_to_middle)[::-1])
     turn = np.cos(angle)[:, None] * along + np.sin(angle)[:, None] * across
     grid = centre + rings[:, None, None] * turn
+    return _quads(grid)
+
+
+def polygon(outline: Floats) -> Floats:
+    """Corners of the patches of a convex polygon, shape (n, 4, 3). [m]
+
+    Parameters
+    ----------
+    outline : ndarray of float, shape (k, 3)
+        Its corners in order, in one plane. [m]
+    """
+    middle = outline.mean(axis=0)
+    shares = _sides(_on_a_side)
+    reach = 1.0 - graded(_to_middle)[::-1]
+    found = []
+    for a, b in zip(outline, np.roll(outline, -1, axis=0), strict=True):
+        rim = a + shares[:, None] * (b - a)
+        grid = middle + reach[:, None, None] * (rim - middle)
+        found.append(_quads(grid))
+    return np.concatenate(found)
+
+
+def _quads(grid: Floats) -> Floats:
+    """Patches between places of a grid, shape (rows, columns, 3)."""
     quads = np.stack([grid[:-1, :-1], grid[1:, :-1], grid[1:, 1:], grid[:-1, 1:]], axis=2)
     return np.asarray(quads.reshape(-1, 4, 3))
 
@@ -205,12 +230,58 @@ def on_patches(points: Floats, *, corners: Floats) -> tuple[Integers, Integers]:
     normal = normals(outline)
     normal /= np.linalg.norm(normal, axis=1)[:, None]
     on = np.abs(np.einsum("ni,ni->n", off[:, 0], normal)) <= _on
-    for k in range(4):
-        edge = outline[:, (k + 1) % 4] - outline[:, k]
-        inwards = np.cross(normal, edge)
-        long = np.linalg.norm(edge, axis=1)
-        on &= np.einsum("ni,ni->n", off[:, k], inwards) >= -_on * long
+    on &= _over(points[point], outline, normal)
     return point[on], patch[on]
+
+
+def near_patches(
+    start: Floats, *, end: Floats, corners: Floats, within: Floats
+) -> tuple[Flags, Floats]:
+    """Whether segments come as near to a patch each, shape (n,), and where, (n, 3). [m]"""
+    normal = normals(corners)
+    normal /= np.linalg.norm(normal, axis=1)[:, None]
+    off = [np.einsum("ni,ni->n", one - corners[:, 0], normal) for one in (start, end)]
+    span = off[0] - off[1]
+    crosses = off[0] * off[1] <= 0
+    share = np.where(crosses & (span != 0), off[0] / np.where(span == 0, 1.0, span), 0.0)
+    through = start + share[:, None] * (end - start)
+    near, place = crosses & _over(through, corners, normal), through.copy()
+    for tip, gap in ((start, off[0]), (end, off[1])):
+        met = (np.abs(gap) <= within) & _over(tip, corners, normal)
+        place[met & ~near] = tip[met & ~near]
+        near |= met
+    for k in range(4):
+        a, b = corners[:, k], corners[:, (k + 1) % 4]
+        gap, there = _between_segments(start, end, a, b)
+        met = gap <= within
+        place[met & ~near] = there[met & ~near]
+        near |= met
+    return near, place
+
+
+def _over(points: Floats, corners: Floats, normal: Floats) -> Flags:
+    """Whether each point is straight over or under its patch."""
+    inside = np.ones(len(points), dtype=bool)
+    for k in range(4):
+        edge = corners[:, (k + 1) % 4] - corners[:, k]
+        inwards = np.cross(normal, edge)
+        off = np.einsum("ni,ni->n", points - corners[:, k], inwards)
+        inside &= off >= -_on * np.linalg.norm(edge, axis=1)
+    return inside
+
+
+def _between_segments(a: Floats, b: Floats, c: Floats, d: Floats) -> tuple[Floats, Floats]:
+    """Smallest distance of segments a-b and c-d, shape (n,), and where on the first. [m]"""
+    u, v, w = b - a, d - c, a - c
+    uu, vv, uv = (np.einsum("ni,ni->n", *pair) for pair in ((u, u), (v, v), (u, v)))
+    uw, vw = np.einsum("ni,ni->n", u, w), np.einsum("ni,ni->n", v, w)
+    safe = np.maximum(uu * vv - uv**2, 1e-12 * uu * vv + 1e-300)
+    s = np.clip((uv * vw - vv * uw) / safe, 0.0, 1.0)
+    for _ in range(2):  # each in turn: the second try mends a clipped first
+        t = np.clip((uv * s + vw) / np.maximum(vv, 1e-300), 0.0, 1.0)
+        s = np.clip((uv * t - uw) / np.maximum(uu, 1e-300), 0.0, 1.0)
+    place = a + s[:, None] * u
+    return np.linalg.norm(place - c - t[:, None] * v, axis=1), place
 
 
 def frame(corners: Floats) -> tuple[Floats, Floats]:

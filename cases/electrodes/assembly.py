@@ -1,13 +1,14 @@
 """From the validated case file to the arrays the solver takes."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from ...solver.errors import BudgetError, CaseError
-from ...solver.model import Conductors, Floats
+from ...solver.model import Conductors, Floats, joined, some_of
+from ...solver.patches import areas
 from ..case import PartSummary
 from ..reading.documents import Document
 from ..reading.polygons import outline_round
@@ -17,6 +18,7 @@ from .geometry import Fault, faults_between_pieces, faults_of_covers, faults_of_
 from .joints import JOINT, count_joints, split_at_joints
 from .metal_table import MetalTable
 from .parts import BuiltPart, Drawn, DrawnMetal, Electrodes, PartNames, built_parts
+from .plate_faults import faults_of_plates
 from .proximity import Approach, approaches
 
 
@@ -49,11 +51,7 @@ def assemble(
     parts = built_parts(electrodes, names=names, document=document, folder=folder, drawn=drawn)
     groups = tuple(name for name, _ in electrodes)
     whole = _conductors(parts, groups)
-    _refuse(faults_of_pieces(whole), parts, document)
-    near = _near(whole, document)
-    _refuse(faults_between_pieces(whole, near=near), parts, document)
-    conductors = _split(whole, near)
-    _refuse(faults_of_covers(conductors), parts, document)
+    conductors = _laid(whole, parts=parts, document=document)
     total = len(conductors.start)
     if message := refuse_pieces(total, parts=[]):
         raise BudgetError([document.problem(message, path=("electrodes",))])
@@ -92,7 +90,40 @@ def _conductors(parts: list[BuiltPart], groups: tuple[str, ...]) -> Conductors:
         sheath_radius=np.concatenate(sheath_radius),
         sheath_resistivity=np.repeat([s.resistivity if s else 1.0 for s in sheaths], sizes),
         sheath_cover=np.repeat([s.cover if s else 0.0 for s in sheaths], sizes),
+        **_patches(parts),
     )
+
+
+def _patches(parts: list[BuiltPart]) -> dict[str, Any]:
+    """Plate and corners of each piece, where there are plates."""
+    if all(entry.pieces.plate is None for entry in parts):
+        return {}
+    plates, corners, count = [], [], 0
+    for entry in parts:
+        pieces = entry.pieces
+        if pieces.plate is None or pieces.corners is None:
+            plates.append(np.full(len(pieces.start), -1))
+            corners.append(np.zeros((len(pieces.start), 4, 3)))
+        else:
+            plates.append(pieces.plate + count)
+            corners.append(pieces.corners)
+            count += int(pieces.plate.max()) + 1
+    return {"plate": np.concatenate(plates), "corners": np.concatenate(corners)}
+
+
+def _laid(whole: Conductors, *, parts: list[BuiltPart], document: Document) -> Conductors:
+    """The metal with round pieces split at their joints, patches of plates after them."""
+    flat = whole.flat
+    _refuse(faults_of_plates(whole), parts, document)
+    if flat.all():
+        return whole
+    metal = some_of(whole, piece=~flat)
+    _refuse(faults_of_pieces(metal), parts, document)
+    near = _near(metal, document)
+    _refuse(faults_between_pieces(metal, near=near), parts, document)
+    metal = _split(metal, near)
+    _refuse(faults_of_covers(metal), parts, document)
+    return metal if not flat.any() else joined(metal, some_of(whole, piece=flat))
 
 
 def _near(whole: Conductors, document: Document) -> Approach:
@@ -104,12 +135,7 @@ def _near(whole: Conductors, document: Document) -> Approach:
 
 def _split(whole: Conductors, near: Approach) -> Conductors:
     split = split_at_joints(whole.start, end=whole.end, diameter=2 * whole.radius, near=near)
-    rows: dict[str, Any] = {
-        name: column[split.origin]
-        for name, column in vars(whole).items()
-        if isinstance(column, np.ndarray)
-    }
-    return replace(whole, **{**rows, "start": split.start, "end": split.end})
+    return some_of(whole, piece=split.origin, start=split.start, end=split.end)
 
 
 def _refuse(faults: list[Fault], parts: list[BuiltPart], document: Document) -> None:
@@ -123,6 +149,20 @@ def _summaries(parts: list[BuiltPart]) -> tuple[PartSummary, ...]:
     found = []
     for entry in parts:
         pieces = entry.pieces
+        if pieces.corners is not None and pieces.plate is not None:
+            found.append(
+                PartSummary(
+                    name=entry.name,
+                    kind=entry.part.kind,
+                    group=entry.group,
+                    rods=0,
+                    rod_length=0.0,
+                    conductor_length=0.0,
+                    plates=int(pieces.plate.max()) + 1,
+                    area=float(areas(pieces.corners).sum()),
+                )
+            )
+            continue
         lengths = np.linalg.norm(pieces.end - pieces.start, axis=1)
         length = float(lengths.sum())
         stranded, given = entry.part.stranded, entry.part.temperature

@@ -1,7 +1,10 @@
 """How many pieces of metal a case will hold, counted before any of them is built."""
 
+from ...solver.patches import usual_patches
 from ..reading.size_limits import MOST_PIECES
+from .plates import flat_count
 from .schema import Conductor, Grid, Loop, Part, Ring, Star
+from .schema_plates import Flat
 from .schema_rods import Rods
 
 
@@ -18,7 +21,7 @@ def count_pieces(part: Part, *, host: Part | None = None) -> int:
         return nx * (ny + 1) + ny * (nx + 1) + len(part.outline or ())
     if isinstance(part, Rods):
         return _count_rods(part, host)
-    return 1
+    return flat_count(part) * usual_patches if isinstance(part, Flat) else 1
 
 
 def meshes_of(part: Grid) -> tuple[int, int]:

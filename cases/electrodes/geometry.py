@@ -166,7 +166,7 @@ def _each_part(c: Conductors, wrong: Flags, say: Callable[[int], str]) -> list[F
     for part in np.unique(c.part[where]):
         mine = where[c.part[where] == part]
         first = int(mine[0])
-        place = _place((c.start[first] + c.end[first]) / 2)
+        place = place_of((c.start[first] + c.end[first]) / 2)
         more = _more(len(mine))
         found.append(Fault(int(part), f"{_piece(c, first)} at {place} {say(first)}{more}"))
     return found
@@ -191,7 +191,7 @@ def _pairs(
         k = int(where[at])
         i, j = int(near.first[k]), int(near.second[k])
         who = f"{_piece(c, i)} and {_piece(c, j)}"
-        message = f"{who} {say(k)}; at {_place(place[k])}{_more(int(number))}"
+        message = f"{who} {say(k)}; at {place_of(place[k])}{_more(int(number))}"
         # Reported at the later part: the one added last is usually the one to change.
         found.append(Fault(int(max(c.part[i], c.part[j])), message))
     return found
@@ -204,7 +204,8 @@ def _piece(c: Conductors, index: int) -> str:
     return f"{c.part_names[part]!r}{number} of {c.group_names[int(c.group[index])]!r}"
 
 
-def _place(point: Floats) -> str:
+def place_of(point: Floats) -> str:
+    """A place in words."""
     x, y, z = (round(float(value), 4) + 0.0 for value in point)
     return f"({x:g}, {y:g}) m, {0.0 - z:g} m deep"
 

@@ -16,6 +16,7 @@ from .grids import grid_pieces
 from .layouts import rods_pieces
 from .metal_table import MetalTable, read_table, table_pieces
 from .pieces import Pieces
+from .plates import flat_pieces
 from .schema import (
     Conductor,
     ConductorTable,
@@ -28,6 +29,7 @@ from .schema import (
     RodTable,
     Star,
 )
+from .schema_plates import Flat
 from .schema_rods import Rod, Rods
 
 Electrodes = Sequence[tuple[str, Sequence[Part]]]  # name and parts of each
@@ -215,6 +217,8 @@ def _pieces(entry: _Entry, host: Pieces | None) -> Pieces:
         return rods_pieces(part, host=host)
     if entry.drawn is not None:
         return entry.drawn.pieces
+    if isinstance(part, Flat):
+        return flat_pieces(part)
     assert entry.table is not None
     assert isinstance(part, RodTable | ConductorTable)
     return table_pieces(part, table=entry.table)

@@ -30,6 +30,8 @@ class Pieces:
     run: Floats | None = None
     run_nodes: Floats | None = None  # (k, 3): nodes along the run, in order, each once [m]
     nodes: Nodes | None = None
+    plate: Integers | None = None  # (n,): number of the plate of each, where they are patches
+    corners: Floats | None = None  # (n, 4, 3): of each patch [m]
 
     @property
     def closed(self) -> bool:

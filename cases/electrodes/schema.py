@@ -1,4 +1,4 @@
-"""Parts of an electrode as the case file writes them, rods apart: conductors, grids …"""
+"""Parts of an electrode as the case file writes them: conductors, grids … and tables"""
 
 from typing import Annotated, Literal, Self
 
@@ -10,6 +10,7 @@ from ..reading.blocks import Block
 from ..reading.selecting import Selection
 from ..reading.size_limits import MOST_MESHES, MOST_OUTLINE_POINTS, MOST_POINTS
 from .schema_metal import Metal
+from .schema_plates import BoxPile, Plate, SheetPile, TankBottom
 from .schema_rods import Rod, Rods
 
 Outline = Annotated[
@@ -197,6 +198,10 @@ Part = Annotated[
     | Grid
     | Star
     | Rods
+    | Plate
+    | TankBottom
+    | SheetPile
+    | BoxPile
     | RodTable
     | ConductorTable
     | DrawnConductors

@@ -54,6 +54,7 @@ MOST_POINTS = 5_000  # of one list of points
 MOST_OUTLINE_POINTS = 200
 MOST_MESHES = 1_000  # along one side of a grid
 MOST_PIECES = 50_000  # straight pieces of metal
+MOST_PLATES = 100  # faces of plates and piles
 MOST_MAP_POINTS = 10_000_000
 MOST_PROFILE_POINTS = 1_000_000
 MOST_ELEMENTS = 50_000_000

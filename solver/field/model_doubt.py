@@ -31,8 +31,8 @@ from .shell_ends import bare_end_doubt
 # any; of rods through blocks a tenth of the drop at the face.
 _of_cut, _of_drop, _touching = 1e-3, 0.2, 1e-6
 _stub, _of_stub = 10.0, 0.05  # in radii; of the current that leaves by it
-# Squares, rectangles and discs came out 0.06 to 0.08 % high for the patches of even current that
-# they are cut into, against closed forms and boundary elements extrapolated.
+# Squares, rectangles and discs came out 0.06 to 0.08 % high for the patches of even current
+# that they are cut into, against closed forms and boundary elements extrapolated.
 _of_patches = 1e-3
 _nearest = 2.0  # in outer radii: nearer planes act no more than they would there
 

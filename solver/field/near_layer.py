@@ -14,7 +14,7 @@ from .images import Ray, seen_from_surface
 from .joints import EndsSeen, Joints
 from .media import conductivities
 from .near_field import rows_of_balls_do
-from .patches import inverse_distance
+from .sheets import Sheet
 
 CUT = 2.6  # erfc(2.6) = 2e-4 of what is left at that distance, itself little
 _face_reach = 14.0  # radii; beyond, a face is as good as its axis
@@ -164,15 +164,6 @@ class Layer:
             mean[p, e] = self._faces(points[p], index=index[e], ray=ray)
         return np.asarray(mean)
 
-    def patches(self, points: Floats, *, index: Integers, ray: Ray) -> Floats:
-        """Mean inverse distance from images of patches, shape (n, patches). [1/m]"""
-        assert self.elements.corners is not None
-        corners = ray.image(self.elements.corners[index])
-        mean = inverse_distance(
-            np.repeat(points, len(index), axis=0), corners=np.tile(corners, (len(points), 1, 1))
-        )
-        return np.asarray(mean.reshape(len(points), len(index)))
-
     def _faces(self, points: Floats, *, index: Integers, ray: Ray) -> Floats:
         """Mean inverse distance of points from images of faces. [1/m]"""
         if not len(index):
@@ -213,11 +204,11 @@ class Cell:
         """Sum over the images that act as wires, shape (n, c). [V]"""
         sums, left = self.ends.potential(points, apart=_face_reach)
         layer, (index, current) = self.layer, self.wires
-        for ray, factor in layer.exact:
-            own = layer.flat[index] & (layer.elements.layer[index] == ray.source_layer)
-            if own.any():
-                mean = layer.patches(points, index=index[own], ray=ray)
-                sums += factor * (mean @ current[own])
+        flat = layer.flat[index]
+        if flat.any():
+            sheet = Sheet.of(layer.elements, index=index[flat], current=current[flat])
+            for ray, factor in layer.exact:
+                sums += factor * sheet.potential(points, ray=ray)
         for (ray, factor), rows in zip(layer.exact, left, strict=True):
             if len(rows):
                 own = np.isin(layer.joints.row_of[index], rows)

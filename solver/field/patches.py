@@ -13,12 +13,12 @@ import numpy as np
 
 from ..model import Floats
 from ..patches import gauss_points, normals, sizes
-from ..threads import in_threads
 
-_near, _far = 4, 2  # points along each side of the outer quadrature
+_near, far_points = 4, 2  # points along each side of the outer quadrature
 # In diagonals of the source between centres; beyond, its own points do.
-_apart = 3.0
-_batch = 20_000  # pairs of a point and a patch worked out at once
+apart = 2.0
+_close = 1.0  # in the sum of the diagonals of both: from there on two points do
+_batch, _pairs = 20_000, 5_000  # pairs of a point, or patch, and a patch worked out at once
 
 
 def inverse_distance(points: Floats, *, corners: Floats, off: Floats | float = 0.0) -> Floats:
@@ -36,18 +36,14 @@ def inverse_distance(points: Floats, *, corners: Floats, off: Floats | float = 0
     off = np.broadcast_to(np.asarray(off, dtype=float), (len(points),))
     found = np.zeros(len(points))
     gap = np.linalg.norm(points - corners.mean(axis=1), axis=1)
-    far = gap > _apart * sizes(corners)
-    places, weights = gauss_points(corners[far], _far)
+    far = gap > apart * sizes(corners)
+    places, weights = gauss_points(corners[far], far_points)
     distance = np.linalg.norm(points[far, None] - places, axis=2)
     found[far] = (weights / np.hypot(distance, off[far, None])).sum(axis=1)
     near = np.flatnonzero(~far)
-    batches = [near[k : k + _batch] for k in range(0, len(near), _batch)]
-
-    def of_batch(some: np.ndarray) -> Floats:
-        return _exact(points[some], corners=corners[some], off=off[some])
-
-    for some, value in zip(batches, in_threads(of_batch, batches), strict=True):
-        found[some] = value
+    for first in range(0, len(near), _batch):
+        some = near[first : first + _batch]
+        found[some] = _exact(points[some], corners=corners[some], off=off[some])
     return found
 
 
@@ -83,11 +79,14 @@ def _exact(points: Floats, *, corners: Floats, off: Floats) -> Floats:
 def between(target: Floats, *, source: Floats) -> Floats:
     """Mean inverse distance of patches from others, corners of shape (n, 4, 3). [1/m]"""
     gap = np.linalg.norm(target.mean(axis=1) - source.mean(axis=1), axis=1)
-    near = gap < _apart * (sizes(target) + sizes(source))
+    near = gap < _close * (sizes(target) + sizes(source))
     found = np.zeros(len(target))
-    for chosen, count in ((near, _near), (~near, _far)):
-        places, weights = gauss_points(target[chosen], count)
-        each = np.repeat(source[chosen], places.shape[1], axis=0)
-        value = inverse_distance(places.reshape(-1, 3), corners=each)
-        found[chosen] = (weights * value.reshape(weights.shape)).sum(axis=1)
+    for chosen, count in ((near, _near), (~near, far_points)):
+        some = np.flatnonzero(chosen)
+        for first in range(0, len(some), _pairs):
+            batch = some[first : first + _pairs]
+            places, weights = gauss_points(target[batch], count)
+            each = np.repeat(source[batch], places.shape[1], axis=0)
+            value = inverse_distance(places.reshape(-1, 3), corners=each)
+            found[batch] = (weights * value.reshape(weights.shape)).sum(axis=1)
     return found

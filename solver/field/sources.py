@@ -4,7 +4,7 @@ from dataclasses import fields, replace
 
 import numpy as np
 
-from ..model import Conductors, Floats, Integers, Mesh, Soil
+from ..model import Conductors, Floats, Integers, Mesh, Soil, some_of
 from ..patches import areas, cut_at_heights, no_larger
 from .break_points import Marks
 from .elements import PATCH, WIRE, LineElements, line_elements
@@ -44,7 +44,7 @@ def elements_on(
     wires, sheets = np.flatnonzero(~flat[piece]), np.flatnonzero(flat[piece])
     if len(wires):
         made = line_elements(
-            laid.of(wires),
+            some_of(laid, piece=wires),
             soil=soil,
             element_size=element_size[wires],
             spread=spread[wires],
@@ -57,7 +57,10 @@ def elements_on(
     if len(sheets):
         own = piece[sheets]
         made = patch_elements(
-            conductors.of(own), soil=soil, spread=spread[sheets], apart=apart[sheets]
+            some_of(conductors, piece=own),
+            soil=soil,
+            spread=spread[sheets],
+            apart=apart[sheets],
         )
         at = made.piece
         made = replace(made, piece=own[at])
