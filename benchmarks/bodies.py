@@ -235,6 +235,12 @@ def outcome_of(row: Row) -> Outcome:
     )
 
 
+heading = (
+    "| id | how | value, Ω | ours | error, % | stated | worst potential, % of rise "
+    "| stated | held | unknowns | steps | s | GB |\n" + "|---" * 13 + "|"
+)
+
+
 def line_of(name: str, row: Row) -> str:
     """A row of the table."""
     got = outcome_of(row)
@@ -252,11 +258,7 @@ def line_of(name: str, row: Row) -> str:
 
 def main() -> None:
     """Print the table of all rows, or of those named."""
-    print(
-        "| id | how | value, Ω | ours | error, % | stated | worst potential, % of rise "
-        "| stated | held | unknowns | steps | s | GB |"
-    )
-    print("|---" * 13 + "|")
+    print(heading)
     for name in sys.argv[1:] or rows:
         print(line_of(name, rows[name]), flush=True)
 

@@ -17,6 +17,7 @@ from ..solver.verdict import Safety
 from . import schema
 from .among_bodies import refuse_among_bodies
 from .anisotropic import refuse_without_twin
+from .beside_plates import refuse_beside_plates
 from .case import Bond, Case, Source
 from .changes import CHANGEABLE, SWITCHES, Variant
 from .circuit.operating import operating_of
@@ -247,6 +248,7 @@ def _built(
         if given.heating is None
         else tuple(item.material for item in given.heating.materials),
     )
+    refuse_beside_plates(case, document=document)
     refuse_among_bodies(case, part_paths=list(part_names(document)), document=document)
     refuse_without_twin(case, part_paths=list(part_names(document)), document=document)
     return case, metal

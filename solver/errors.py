@@ -10,6 +10,7 @@
     ├── TrustError (ArithmeticError)   a result misses its own limits and is not returned
     │   ├── ConvergenceError           the linear solver did not reach its tolerance
     │   ├── LayersOnlyError            a method for layers was asked for soil with bodies
+    │   ├── RoundMetalOnlyError        a method for round metal was asked for plates
     │   └── ToleranceError             the estimated error is above the tolerance of the case
     ├── DrawingError (RuntimeError)    pictures or report of a result were not drawn
     └── ResultError (ValueError)       a result file is damaged, foreign or of another version
@@ -75,6 +76,10 @@ class ConvergenceError(TrustError):
 
 class LayersOnlyError(TrustError):
     """A method that knows layers only was asked for soil with bodies; another may know them."""
+
+
+class RoundMetalOnlyError(TrustError):
+    """A method that knows round metal only was asked for plates; another may know them."""
 
 
 class ToleranceError(TrustError):

@@ -15,7 +15,7 @@ from .arrays import Flags as Flags
 from .arrays import Floats as Floats
 from .arrays import Integers as Integers
 from .arrays import Phasors as Phasors
-from .errors import CaseError
+from .errors import CaseError, RoundMetalOnlyError
 from .soil import Soil as Soil
 from .soil import require_isotropic as require_isotropic
 from .soil import require_layers_alone as require_layers_alone
@@ -179,7 +179,7 @@ def some_of(
 
 def joined(one: Conductors, other: Conductors) -> Conductors:
     """Pieces of two sets that have the same names, both with plates or without."""
-    both = {
+    both: dict[str, Any] = {
         name: np.concatenate([value, getattr(other, name)])
         if isinstance(value, np.ndarray)
         else value
@@ -209,6 +209,16 @@ def metal_key(conductors: Conductors) -> Hashable:
         for name, value in vars(conductors).items()
         if name != "part_names"
     )
+
+
+def require_round_metal(conductors: Conductors, *, method: str) -> None:
+    """Raise `RoundMetalOnlyError` where there are plates, which a method does not know."""
+    flat = conductors.flat
+    if flat.any():
+        parts = sorted(set(conductors.part[flat].tolist()))
+        names = ", ".join(repr(conductors.part_names[part]) for part in parts)
+        msg = f"{method} know round metal only, and there are plates: {names}"
+        raise RoundMetalOnlyError(msg)
 
 
 @dataclass(frozen=True)

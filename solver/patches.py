@@ -132,6 +132,14 @@ def areas(corners: Floats) -> Floats:
     return np.asarray(0.5 * np.linalg.norm(normals(corners), axis=1))
 
 
+def faces(conductors: Conductors) -> Floats:
+    """Area of metal that meets soil of each piece, of plates both sides, shape (n,). [m²]"""
+    found = 2 * np.pi * conductors.radius * conductors.length
+    if conductors.corners is not None:
+        found = np.where(conductors.flat, 2 * areas(conductors.corners), found)
+    return found
+
+
 def sizes(corners: Floats) -> Floats:
     """Longer diagonal of each patch, shape (n,). [m]"""
     one = np.linalg.norm(corners[:, 2] - corners[:, 0], axis=1)

@@ -125,6 +125,12 @@ def length_text(value: float, units: str) -> str:
     return f"{value * unit.factor:.2f} {unit.symbol}"
 
 
+def area_text(value: float, units: str) -> str:
+    """Area in square metres or feet."""
+    unit = length_unit(units)
+    return f"{value * unit.factor**2:.3g} {unit.symbol}²"
+
+
 def place_in(point: Sequence[float], units: str) -> str:
     """Plan place in metres or feet to a centimetre, for example ``(3.20, −1.00) m``."""
     x, y = (float(value) for value in point)

@@ -58,11 +58,19 @@ def assemble(
     return Metal(
         conductors=conductors,
         parts=_summaries(parts),
-        joints=count_joints(conductors.start, end=conductors.end),
+        joints=_joints(conductors),
         outlines=_outlines(parts),
         tables=tuple(e.table for e in parts if e.table is not None),
         drawn=tuple((e.name, e.drawn) for e in parts if e.drawn is not None),
     )
+
+
+def _joints(conductors: Conductors) -> int:
+    """Number of places where two or more pieces of round metal meet."""
+    rounded = ~conductors.flat
+    if not rounded.any():
+        return 0
+    return count_joints(conductors.start[rounded], end=conductors.end[rounded])
 
 
 def _conductors(parts: list[BuiltPart], groups: tuple[str, ...]) -> Conductors:

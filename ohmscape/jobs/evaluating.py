@@ -17,7 +17,7 @@ from ..solver.results.versions import versions
 from ..solver.threads import own_threads_only
 from .distances import distances_of
 from .judging import Errors, clearing_of, verdict_of
-from .one_potential import one_potential_of
+from .one_potential import doubt_of, one_potential_of
 from .peak_memory import peak_memory
 from .solving import Solved, agreement_of, tolerance_of, without_bodies_of
 from .steps import (
@@ -115,13 +115,15 @@ def evaluate(
     laps.begin("second opinion at the worst places")
     agreed = agreement_of(case, solved, operating=point, worst=worst, accuracy=accuracy)
     laps.begin("voltage along the metal")
-    along = one_potential_of(case, operated=operated, worst=worst)
+    round_alone = not case.conductors.flat.any()
+    along = one_potential_of(case, operated=operated, worst=worst) if round_alone else None
     without = without_bodies_of(case, solved, operating=point, worst=worst)
     laps.begin("verdict")
     clearing = clearing_of(case, operating=point, operation=operated.operation)
     rise = float(np.abs(point.voltage).max())
     errors = Errors.of_accuracy(accuracy, rise=rise, agreement=agreed)
-    errors = replace(errors, drop=along.doubt)
+    drop = doubt_of(case, operated) if along is None else along.doubt
+    errors = replace(errors, drop=drop)
     verdict = verdict_of(
         case,
         operated=operated,

@@ -119,6 +119,7 @@ def field_work(planned: MeshPlan, *, conductors: Conductors, soil: Soil) -> Fiel
         conductors, planes=-soil.interface_depth, element_size=planned.element_size
     )
     lines = np.array([len(each) - 1.0 for each in breaks])
+    lines[conductors.flat] = 1.0  # a patch is one element
     spread = np.maximum(planned.spread, 1.5 * conductors.sheath_radius)
     reach = reach_of_pairs(float(spread.max()))
     images, close, seen, exact = _images(conductors, soil=soil, spread=spread, reach=reach)

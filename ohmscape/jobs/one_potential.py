@@ -45,18 +45,23 @@ def one_potential_of(
 def doubt_of(case: Case, operated: Operated) -> float:
     """What voltages may be too low by, as `OnePotential.doubt` has it. [V]
 
-    Not worked out where all current, led through all metal in a row, would not matter.
+    Not worked out where all current, led through all round metal in a row, would not matter;
+    beside plates, which have hardly any resistance, no more than that is known.
     """
-    field = operated.field
+    field, flat = operated.field, case.conductors.flat
+    if flat.all():
+        return 0.0
     rise = float(np.abs(field.voltage).max())
     current = float(np.abs(field.element_current).sum())
     frequency, _ = _frequency(case)
-    radius = np.array([case.conductors.radius.min()])
+    radius = np.array([case.conductors.radius[~flat].min()])
     bars = [bar for _, bars in _metals(case)[0] for bar in bars]
     inside = max(abs(bar.impedance(radius, frequency=frequency)[0]) for bar in bars)
-    whole = float(case.conductors.length.sum()) * (inside + _PER_HERTZ * frequency)
+    whole = float(case.conductors.length[~flat].sum()) * (inside + _PER_HERTZ * frequency)
     if current * whole <= NEARLY_TO_RISE * rise:
         return 0.0
+    if flat.any():
+        return current * whole
     return one_potential_of(case, operated=operated, worst=()).doubt
 
 

@@ -218,7 +218,9 @@ def _second_opinion(case: Case) -> SecondOpinion | None:
 
 
 def most_wires_of(case: Case) -> int:
-    """Wires that a second opinion may take; 0 where the case wants none."""
+    """Wires that a second opinion may take; 0 where the case wants none, or has plates."""
+    if case.conductors.flat.any():
+        return 0
     return {"never": 0, "always": most_wires}.get(case.numerics.second_opinion, _quick_wires)
 
 

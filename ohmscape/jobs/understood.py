@@ -28,6 +28,7 @@ from ..viz.report.terminal_lines import block_lines, section_lines
 from ..viz.soil_survey.from_sounding import soil_text
 from ..viz.terminal.circuit import circuit_read
 from ..viz.wording import (
+    area_text,
     length_text,
     length_unit,
     ohms_text,
@@ -80,7 +81,7 @@ def understood(case: Case | str | PathLike[str]) -> str:
         _designs(case, expected),
         _remedies(case, expected),
         _uncertainty(case, expected),
-        _cost(expected, case.units, bodies=bool(case.soil.bodies)),
+        _cost(expected, case),
         doubts,
         [
             f"{case.source.file} can be solved as it stands"
@@ -229,10 +230,7 @@ def _change(change: str, variant: Case, case: Case) -> str:
     if change == "soil":
         return soil_text(variant.soil, units=variant.units) + bodies_in_short(variant.soil)
     if change == "electrodes":
-        metal = variant.conductors
-        total = length_text(float(metal.length.sum()), variant.units)
-        pieces = number_text(len(metal.start), "straight piece")
-        return f"other metal, in all {total} in {pieces}"
+        return f"other metal, in all {_metal_in_all(variant)}"
     return change if " " in change else f"another {change.replace('_', ' ')} block"
 
 
@@ -349,6 +347,26 @@ def _hanging(texts: Iterable[str]) -> list[str]:
     return [line for text in texts for line in hanging(text, indent="  ")]
 
 
+def _metal_in_all(case: Case) -> str:
+    """Length and pieces of round metal, and plates with their area."""
+    metal, flat = case.conductors, case.conductors.flat
+    total = length_text(float(metal.length[~flat].sum()), case.units)
+    found = [f"{total} in {number_text(int((~flat).sum()), 'straight piece')}"]
+    if flat.any():
+        plates = sum(part.plates for part in case.parts)
+        text = _plates(plates, sum(part.area for part in case.parts), case.units)
+        found = [*found, text] if not flat.all() else [text]
+    return " and ".join(found)
+
+
+def _plates(count: int, area: float, units: str) -> str:
+    """Number and area of plates; empty where there are none."""
+    if not count:
+        return ""
+    number = number_text(count, "plate face" if count > 1 else "plate")
+    return f"{number}, {area_text(area, units)} on one side"
+
+
 def _metal(case: Case) -> list[str]:
     """Parts of each electrode with their totals."""
     units, metal = case.units, case.conductors
@@ -368,15 +386,14 @@ def _metal(case: Case) -> list[str]:
             rods = f"{rods}, {length_text(part.rod_length, units)}" if part.rods else ""
             wire = part.conductor_length
             other = f"{length_text(wire, units)} of conductor" if wire else ""
-            both = "; ".join(piece for piece in (rods, other) if piece)
+            flat = _plates(part.plates, part.area, units)
+            both = "; ".join(piece for piece in (rods, other, flat) if piece)
             lines.append(f"    {part.name} ({part.kind}): {both}")
     low = np.minimum(metal.start, metal.end).min(axis=0)
     high = np.maximum(metal.start, metal.end).max(axis=0)
-    total = length_text(float(metal.length.sum()), units)
     lines.append(
-        f"  In all {total} in {number_text(len(metal.start), 'straight piece')} with "
-        f"{number_text(case.joints, 'joint')}, from {place_in(low[:2], units)} to "
-        f"{place_in(high[:2], units)}"
+        f"  In all {_metal_in_all(case)} with {number_text(case.joints, 'joint')}, from "
+        f"{place_in(low[:2], units)} to {place_in(high[:2], units)}"
     )
     lines += [
         f"  Bond '{bond.name}' is {'closed' if bond.closed else 'open'}: "
@@ -409,10 +426,10 @@ def _study(case: Case) -> list[str]:
     return lines
 
 
-def _cost(expected: ExpectedRun, units: str, *, bodies: bool) -> list[str]:
+def _cost(expected: ExpectedRun, case: Case) -> list[str]:
     """Size of the mesh and what the whole command takes, its variants and files included."""
     planned = expected.planned
-    size, unit = planned.element_size, length_unit(units)
+    size, unit = planned.element_size, length_unit(case.units)
     sizes = f"{size.min() * unit.factor:.3g} to {size.max() * unit.factor:.3g} {unit.symbol}"
     return [
         "Expected cost",
@@ -422,7 +439,12 @@ def _cost(expected: ExpectedRun, units: str, *, bodies: bool) -> list[str]:
         f"  about {_cost_text(expected.plain)} without pictures and report (--no-pictures)",
         *(
             ["  Metal near bodies in the soil is not counted; it may take five times as long."]
-            if bodies
+            if case.soil.bodies
+            else []
+        ),
+        *(
+            ["  Plates are counted as wires; it may take three times as long."]
+            if case.conductors.flat.any()
             else []
         ),
     ]

@@ -94,6 +94,7 @@ def is_one_rod(conductors: Conductors) -> bool:
     one_axis = np.ptp(ends[:, :2], axis=0).max() < _same
     whole = abs(float(conductors.length.sum()) - float(np.ptp(ends[:, 2]))) < _same
     alike = bool((kinds == kinds[0]).all())
+    alike &= not conductors.flat.any()
     return len(conductors.group_names) == 1 and bool(one_axis) and whole and alike
 
 

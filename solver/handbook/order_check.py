@@ -1,6 +1,7 @@
 """Handbook formulas beside the field result, where the layout is one they were made for."""
 
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,6 +19,7 @@ from . import (
     rod_in_upper_layer_resistance,
     sverak_resistance,
 )
+from .plate_check import plate_formulas
 
 _dwight = "H. B. Dwight, AIEE Trans. 55, 1936 (in IEEE Std 142)"
 _flat = 0.02  # heights and radii that differ by this share still count as equal
@@ -80,6 +82,10 @@ def _fitting(
     conductors: Conductors, *, pieces: Integers, soil: Soil
 ) -> Iterator[tuple[str, str, float]]:
     """Formulas that fit some pieces: name, source, resistance."""
+    if conductors.flat[pieces].any():
+        with suppress(CaseError):
+            yield from plate_formulas(conductors, pieces=pieces, soil=soil)
+        return
     for candidate in (_rod, _wire, _ring, _grid):
         try:
             yield from candidate(conductors, pieces, soil)

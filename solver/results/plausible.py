@@ -10,6 +10,7 @@ from ..anisotropy import round_metal
 from ..circuit import Circuit
 from ..drives import Drive, System, membership
 from ..model import Conductors, Floats, Soil
+from ..patches import faces
 from .result import Result
 
 # Soil breaks down at the metal from about here on: studies of lightning take 300 to 400 kV/m
@@ -46,10 +47,17 @@ def field_at_metal(result: Result) -> Floats:
         resistivity = resistivity * round_metal(direction, stretch=stretch)
     radius = conductors.sheath_radius[elements.piece]
     strength = resistivity * np.abs(field.leakage) / (2 * np.pi * radius)
-    group = conductors.group[elements.piece]
+    group, length = conductors.group[elements.piece], elements.length
     count = len(conductors.group_names)
-    total = np.bincount(group, weights=strength * elements.length, minlength=count)
-    return np.asarray(total / np.bincount(group, weights=elements.length, minlength=count))
+    # Of plates, current over both faces; they count by these, beside them round metal too.
+    flat = conductors.flat[elements.piece]
+    many = np.bincount(elements.piece, minlength=len(conductors.length))
+    own = (faces(conductors) / np.maximum(many, 1))[elements.piece]
+    strength = np.where(flat, resistivity * np.abs(field.element_current) / own, strength)
+    plated = np.bincount(group[flat], minlength=count)[group] > 0
+    weight = np.where(plated, own, length)
+    total = np.bincount(group, weights=strength * weight, minlength=count)
+    return np.asarray(total / np.bincount(group, weights=weight, minlength=count))
 
 
 def driving_system(system: System | None, *, circuit: Circuit | None) -> System:
@@ -74,10 +82,11 @@ def fault_current(result: Result) -> float:
 def melting_time(conductors: Conductors, *, current: Floats) -> Floats:
     """Time in which a group's current melts copper as thick as its thickest metal. [s]
 
-    `current` has shape (g,), as has the answer; infinite where there is none.
+    `current` has shape (g,), as has the answer; infinite where there is none, or only plates.
     """
-    thickest = np.zeros(len(conductors.group_names))
-    np.maximum.at(thickest, conductors.group, conductors.radius)
+    thickest, flat = np.zeros(len(conductors.group_names)), conductors.flat
+    np.maximum.at(thickest, conductors.group[~flat], conductors.radius[~flat])
+    thickest[thickest == 0] = np.inf
     with np.errstate(divide="ignore"):
         return np.asarray((MELTS_COPPER * np.pi * thickest**2 / np.abs(current)) ** 2)
 
@@ -100,7 +109,7 @@ def contact_shares(
     shares = []
     for group, series in enumerate(contact_resistance or [0.0] * len(conductors.group_names)):
         mine = conductors.group == group
-        leads = np.sum(2 * np.pi * radius[mine] * length[mine] / through[mine])
+        leads = np.sum(faces(conductors)[mine] / through[mine])
         film = 0.0 if np.isnan(leads) else 1 / leads  # metal without a film needs none
         shares.append((series + film) / alone[mine].min())
     return np.array(shares)
@@ -155,11 +164,13 @@ def bounds_of(
     label = member.argmax(axis=0)
     current = np.abs(member @ given)[label]
     in_set = label[conductors.group]
-    length = np.bincount(in_set, weights=conductors.length, minlength=len(member))[label]
-    widest = np.zeros(len(member))
-    np.maximum.at(widest, in_set, conductors.sheath_radius)
+    flat, count = conductors.flat, len(member)
+    length = np.bincount(in_set[~flat], conductors.length[~flat], count)[label]
+    plates = np.bincount(in_set[flat], faces(conductors)[flat], count)[label]
+    widest = np.zeros(count)
+    np.maximum.at(widest, in_set[~flat], conductors.sheath_radius[~flat])
     best = min(soil.leading)
-    field = best * current / (2 * np.pi * widest[label] * length)
+    field = best * current / (2 * np.pi * widest[label] * length + plates)
     ends = np.vstack([conductors.start, conductors.end])
     centre = (ends.min(axis=0) + ends.max(axis=0)) / 2 * [1.0, 1.0, 0.0]
     ball = np.linalg.norm(ends - centre, axis=1).max() + conductors.sheath_radius.max()

@@ -7,7 +7,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from ..errors import BudgetError
-from ..model import Conductors, Flags, Floats, Integers, Soil
+from ..model import Conductors, Flags, Floats, Integers, Soil, require_round_metal
 
 # Wires at the ends are no shorter than this many radii of the face. The ends are 0.03 % to
 # 0.04 % too low in a rod's resistance then; at 2 radii 0.03 % too high, at a half 0.08 % too
@@ -68,8 +68,9 @@ def cut_into_wires(conductors: Conductors, *, soil: Soil, longest: float, most: 
     """Wires of all pieces of metal, cut at the layer planes, shorter towards the ends.
 
     `longest` is not exceeded by the average wire of a piece. `BudgetError` if there would be
-    more wires than `most`.
+    more wires than `most`, `RoundMetalOnlyError` if there are plates.
     """
+    require_round_metal(conductors, method="thin conductors and their images")
     metal = _with_covers(conductors)
     spans = [
         (piece, low, high)

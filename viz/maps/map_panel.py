@@ -16,6 +16,7 @@ from ..canvas.legend import (
 from ..canvas.levels import Levels
 from ..canvas.north import draw_north
 from ..canvas.sheet import Sheet
+from ..plates import has_plates
 from ..wording import Unit, length_unit, place_text, scaled_unit
 from ..words.bodies import made_of
 from .buried import bodies_in_view
@@ -102,6 +103,8 @@ def _entries(result: Result, *, plan: PlanMap, rods: bool) -> Sequence[tuple[str
     """Kinds of lines and marks of a map, and what they mean."""
     length = length_unit(result.units)
     found = [("rod", "rod, or steep conductor, from above")] if rods else []
+    if has_plates(result):
+        found.append(("words", "hatched: plates"))
     if plan.metal is not None:
         kind = "post" if plan.metal.kind == "points" else "metal"
         found.append((kind, f"{plan.metal.name} (touched)"))

@@ -25,6 +25,7 @@ from ..canvas.legend import (
 )
 from ..canvas.sheet import Sheet, grey, small_type, title_type, white
 from ..cautions import BELOW_PICTURES
+from ..plates import as_lines
 from ..wording import length_unit
 from .buried import bodies_in_view, name_body
 from .contoured import MapContours
@@ -143,7 +144,7 @@ def _length(line: Floats) -> float:
 
 def _draw_electrodes(sheet: Sheet, *, result: Result, frame: Frame, factor: float) -> None:
     """Draw the metal as lines by group."""
-    metal = result.solution.conductors
+    metal = as_lines(result.solution.conductors)
     ends = np.stack([metal.start[:, :2], metal.end[:, :2]], axis=1) * factor
     plan_length = np.linalg.norm(metal.end[:, :2] - metal.start[:, :2], axis=1)
     flat = plan_length > 1e-6 * metal.length
@@ -155,10 +156,10 @@ def _draw_electrodes(sheet: Sheet, *, result: Result, frame: Frame, factor: floa
 
 def _draw_rods(sheet: Sheet, *, result: Result, frame: Frame, factor: float) -> bool:
     """Draw rods as dots, on the outline of what they hold down; gives whether there are any."""
-    metal = result.solution.conductors
+    metal = as_lines(result.solution.conductors)
     ends = np.stack([metal.start[:, :2], metal.end[:, :2]], axis=1) * factor
     plan_length = np.linalg.norm(metal.end[:, :2] - metal.start[:, :2], axis=1)
-    steep = plan_length < 0.5 * metal.length
+    steep = (plan_length < 0.5 * metal.length) & ~metal.flat
     tops = np.where((metal.start[:, 2] > metal.end[:, 2])[:, None], ends[:, 0], ends[:, 1])
     dots = np.unique(np.round(tops[steep], 9), axis=0)
     dots = dots[frame.holds(dots)]

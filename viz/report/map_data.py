@@ -18,6 +18,7 @@ from ..canvas.bodies import angles_of, hatching, inner_place, plan_outline
 from ..canvas.levels import band_colours, colour_names
 from ..maps.contoured import Ring
 from ..maps.plans import PlanMap
+from ..plates import as_lines
 from ..words.bodies import made_of
 from .map_layers import map_layers, shared_levels, step_outline
 
@@ -72,7 +73,7 @@ def _samples(result: Result, *, rows: Integers) -> dict[str, Any]:
         triangles = Delaunay(places).simplices.astype(np.int64)
         triangles = triangles[result.field.on_ground(places[triangles].mean(axis=1))]
     kind = "u2" if len(places) <= 65536 else "u4"
-    metal = result.solution.conductors
+    metal = as_lines(result.solution.conductors)
     return {
         "low": list(result.area.low),
         "high": list(result.area.high),

@@ -220,7 +220,7 @@ def _rods(result: Result) -> Floats:
     """Plan places of metal that goes straight down, shape (n, 2). [m]"""
     metal = result.solution.conductors
     across = np.linalg.norm(metal.end[:, :2] - metal.start[:, :2], axis=1)
-    return np.asarray(metal.start[across < 1e-3, :2])
+    return np.asarray(metal.start[(across < 1e-3) & ~metal.flat, :2])
 
 
 def _label_levels(

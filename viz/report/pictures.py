@@ -16,6 +16,7 @@ from ...solver.soil_survey import Sounding
 from ..canvas.bodies import body_colour_name, hatch_of, plan_outline
 from ..canvas.figures import dashes, figure_style, laid_out, markers, save_figure
 from ..canvas.north import north_in, north_text
+from ..plates import as_lines
 from ..profiles import profile_figure
 from ..section.deciding import deciding_figure
 from ..section.plane import section_plane
@@ -153,11 +154,13 @@ def draw_layout(axes: Any, *, result: Result, units: Units, lean: bool = False) 
 
 def _draw_metal(axes: Any, result: Result, factor: float, *, lean: bool) -> None:
     """Electrodes as lines, or dots where they go straight down; named unless lean."""
-    metal = result.solution.conductors
+    metal = as_lines(result.solution.conductors)
     for group, name in enumerate(result.group_names):
         mine = metal.group == group
         start, end = metal.start[mine, :2] * factor, metal.end[mine, :2] * factor
         flat = np.linalg.norm(end - start, axis=1) > 0.02 * metal.length[mine] * factor
+        start, end = start[flat | ~metal.flat[mine]], end[flat | ~metal.flat[mine]]
+        flat = flat[flat | ~metal.flat[mine]]
         label = None if lean else f"electrode: {name}"
         if flat.any():
             style = {"linewidth": 0.8 if lean else 1.4, "linestyle": dashes[group % 5]}

@@ -6,11 +6,11 @@ from typing import Any
 import numpy as np
 from scipy.spatial import cKDTree
 
-from ...solver.drives import in_phase
 from ...solver.model import Floats, Integers
 from ...solver.results.result import Result
 from ..canvas.bodies import edges
 from ..canvas.levels import band_colours, colour_names, contour_levels
+from ..plates import shown_lines
 from ..scene.blocks import Block, layer_bounds, shown_block
 from ..scene.leakage import leakage_bands, leakage_name
 from ..wording import length_unit
@@ -25,10 +25,8 @@ _raster = 64  # cells of the surface along its longer side
 def scene_data(result: Result) -> dict[str, Any]:
     """The scene of a result as the page's script reads it, in metres, volts and A/m."""
     block = shown_block(result)
-    elements = result.solution.elements
-    start, end, leakage = _pieces(
-        elements.start, end=elements.end, leakage=in_phase(result.field.leakage)
-    )
+    lines = shown_lines(result)
+    start, end, leakage = _pieces(lines.start, end=lines.end, leakage=lines.leakage)
     soil = result.solution.soil
     ends = [*soil.interface_depth.tolist(), None]  # of the layers themselves, not of the block
     return {

@@ -4,10 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...solver.drives import in_phase
 from ...solver.model import Floats
 from ...solver.results.result import Result
 from ..canvas.levels import Levels, band_colours, contour_levels
+from ..plates import shown_lines
 from ..wording import length_unit
 
 leakage_name = "Leakage current per length"
@@ -33,13 +33,13 @@ class LeakageBands:
 
 
 def shown_leakage(result: Result) -> Floats:
-    """Current per length from each element, in phase. [A/m, or A/ft in US units]"""
-    return in_phase(result.field.leakage) / length_unit(result.units).factor
+    """Current per length of each of `shown_lines`, in phase. [A/m, or A/ft in US units]"""
+    return shown_lines(result).leakage / length_unit(result.units).factor
 
 
 def leakage_bands(result: Result) -> LeakageBands:
     """Bands of the leakage of all metal of a result."""
-    levels = contour_levels(shown_leakage(result), weights=result.solution.elements.length)
+    levels = contour_levels(shown_leakage(result), weights=shown_lines(result).length)
     zero = int(np.searchsorted(levels.inner, 0.0, side="right"))
     far = np.abs(np.arange(levels.bands) - zero * (levels.low < 0)).astype(float)
     widths = far / far.max() if levels.bands > 1 else np.array([0.5])

@@ -11,6 +11,7 @@ from ..canvas.figures import spread_out
 from ..canvas.legend import draw_bands, group_state
 from ..canvas.levels import Levels, band_colours
 from ..canvas.sheet import Sheet, plain_type, small_type
+from ..plates import has_plates
 from ..wording import about, length_unit, scaled_unit
 from ..words.bodies import made_of
 from ..words.layers import layer_values
@@ -87,6 +88,8 @@ def draw_panel(sheet: Sheet, *, result: Result, levels: Levels, leakage: Leakage
     )
     if densities.low < 0:
         text += " Negative: current enters the metal."
+    if has_plates(result):
+        text += " Hatched: plates, theirs per length of their outline."
     words = sheet.wrap(text, size=small_type, width=_panel.width)
     layers = min(len(result.solution.soil.resistivity), _most_layers + 1)
     below = 34 + 1.35 * small_type * len(words) + 54 + _layer_line * layers

@@ -19,6 +19,7 @@ from ..canvas.sheet import Sheet, black, grey, small_type, white
 from ..canvas.smoothing import flat, layer, smooth_picture
 from ..cautions import BELOW_PICTURES
 from ..kept import kept
+from ..plates import shown_lines
 from ..wording import reference
 from .blocks import Block, layer_bounds, shown_block
 from .buried import add_bodies
@@ -228,15 +229,15 @@ def _section_lines(result: Result, *, shape: Block, levels: Levels) -> Any:
 
 
 def _add_metal(over: Any, *, result: Result, shape: Block, leakage: LeakageBands) -> None:
-    """Line elements as tubes coloured by leakage; their thickness is not to scale.
+    """Metal as tubes coloured by leakage, plates hatched; their thickness is not to scale.
 
     Tubes before the cut are edged in black, those behind it in white.
     """
     pv = graphics()
-    elements = result.solution.elements
-    ends = shape.shown(np.stack([elements.start, elements.end], axis=1).reshape(-1, 3))
+    lines = shown_lines(result)
+    ends = shape.shown(np.stack([lines.start, lines.end], axis=1).reshape(-1, 3))
     ends = ends.reshape(-1, 2, 3)
-    behind = elements.middle[:, 1] > shape.cut + 1e-6
+    behind = 0.5 * (lines.start + lines.end)[:, 1] > shape.cut + 1e-6
     band = np.digitize(shown_leakage(result), leakage.levels.inner)
     unit = 1e-3 * float(np.linalg.norm(np.subtract(shape.high, shape.low)))
     for number, side in product(range(leakage.levels.bands), (False, True)):

@@ -7,6 +7,7 @@ import numpy as np
 
 from ...solver.model import Floats
 from ...solver.results.result import Result
+from ..plates import shown_lines
 from ..wording import length_unit, place_text
 
 _least_depth = 0.35  # of the section, in its width: the field reaches about as deep
@@ -92,9 +93,10 @@ def section_plane(result: Result) -> SectionPlane:
         origin, second = profile.points[0, :2], profile.points[-1, :2]
         name, towards, reached = profile.name, "", [0.0, float(profile.distance[-1])]
     else:
-        elements = result.solution.elements
-        strongest = int(np.abs(result.field.leakage).argmax())
-        origin, name, reached = elements.middle[strongest, :2], "", [0.0]
+        lines = shown_lines(result)
+        strongest = int(np.abs(lines.leakage).argmax())
+        origin = 0.5 * (lines.start + lines.end)[strongest, :2]
+        name, reached = "", [0.0]
         towards, second = _second_place(result, origin=origin)
     direction = (second - origin) / np.linalg.norm(second - origin)
     chord = _chord(result, origin=origin, direction=direction)

@@ -7,8 +7,9 @@ import numpy as np
 from scipy.spatial import Delaunay, cKDTree
 
 from ...solver.drives import in_phase
-from ...solver.model import Flags, Floats, Integers
+from ...solver.model import Conductors, Flags, Floats, Integers, some_of
 from ...solver.results.result import Result
+from ..plates import outline_of
 from .plane import SectionPlane
 
 _columns = 240  # samples along the section, before those near metal
@@ -39,8 +40,47 @@ class SectionMetal:
 
 
 def section_metal(result: Result, *, plane: SectionPlane) -> SectionMetal:
-    """Metal in a section and beside it."""
+    """Metal in a section and beside it, plates as lines where it cuts them."""
     metal = result.solution.conductors
+    found = _round_metal(some_of(metal, piece=~metal.flat), plane=plane)
+    lines, group, inside = _plates(metal, plane=plane)
+    return SectionMetal(
+        found.crossings,
+        found.crossing_group,
+        np.concatenate([found.lines, lines]),
+        np.concatenate([found.line_group, group]),
+        np.concatenate([found.inside, inside]),
+    )
+
+
+def _plates(metal: Conductors, *, plane: SectionPlane) -> tuple[Floats, Integers, Flags]:
+    """Lines of plates, the group of each, and whether it is in the plane or beside it."""
+    lines, groups, inside = [np.zeros((0, 2, 2))], [], []
+    thick = 0.001 * plane.width
+    plates = np.unique(metal.plate[metal.flat]).tolist() if metal.plate is not None else []
+    for plate in plates:
+        assert metal.corners is not None
+        own = np.flatnonzero(metal.plate == plate)
+        outline = outline_of(metal.corners[own])
+        seen, off = plane.flat(outline)
+        ahead, after = np.roll(seen, -1, axis=0), np.roll(off, -1)
+        cut = np.flatnonzero((off < -thick) != (after < -thick))
+        within = bool(np.abs(off).max() <= thick)
+        if within or np.abs(off).max() <= plane.near:
+            made = np.stack([seen, ahead], axis=1)
+        elif len(cut) == 2:
+            share = (off[cut] / (off[cut] - after[cut]))[:, None]
+            made, within = (seen[cut] + share * (ahead[cut] - seen[cut]))[None], True
+        else:
+            continue
+        lines.append(made)
+        groups += [int(metal.group[own[0]])] * len(made)
+        inside += [within] * len(made)
+    return np.concatenate(lines), np.array(groups, dtype=np.int64), np.array(inside, dtype=bool)
+
+
+def _round_metal(metal: Conductors, *, plane: SectionPlane) -> SectionMetal:
+    """Rods and wires in a section and beside it."""
     (start, first), (end, last) = plane.flat(metal.start), plane.flat(metal.end)
     steep = np.abs(last - first)  # how far a piece goes through the plane
     thick = np.maximum(metal.radius, 0.001 * plane.width)

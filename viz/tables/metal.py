@@ -5,6 +5,8 @@ from pathlib import Path
 import numpy as np
 
 from ...solver.drives import in_phase
+from ...solver.model import Conductors, Floats
+from ...solver.patches import areas
 from ...solver.results.result import Result
 from ..row_data import electrode_rows, part_share
 from ..wording import reference
@@ -57,24 +59,31 @@ def write_parts(result: Result, path: Path) -> None:
     metal = result.solution.conductors
     current = result.field.part_current()
     current[np.abs(current) < _rounding * np.abs(current).max()] = 0.0
-    length = np.bincount(metal.part, weights=metal.length, minlength=len(metal.part_names))
+    flat, side = metal.flat, _areas(metal)
+    count = len(metal.part_names)
+    length = np.bincount(metal.part, np.where(flat, 0.0, metal.length), count)
+    area = np.bincount(metal.part, side, count)
+    plates = flat.any()
     rows = []
     for part, name in enumerate(metal.part_names):
         group = int(metal.group[metal.part == part][0])
         share = 100 * part_share(result, part)
         amperes = phasor_columns(current[part], like=current)
-        rows.append((result.group_names[group], name, float(length[part]), *amperes, share))
+        sizes = (float(length[part]), float(area[part])) if plates else (float(length[part]),)
+        rows.append((result.group_names[group], name, *sizes, *amperes, share))
     write_result_table(
         path,
         result=result,
         notes=[
             "Current flows from the part into the soil; negative where it enters the metal.",
             "Share: of the net current of its electrode; empty where that is zero.",
+            *(["Area: of plates, on one side."] if plates else []),
         ],
         header=[
             "electrode",
             "part",
             "length [m]",
+            *(["area [m²]"] if plates else []),
             *phasor_heading("current", "A", like=current),
             "share [%]",
         ],
@@ -86,14 +95,26 @@ def write_leakage(result: Result, path: Path) -> None:
     """Write the current that leaves each line element."""
     elements, metal = result.solution.elements, result.solution.conductors
     middle, leakage = elements.middle.tolist(), in_phase(result.field.leakage).tolist()
-    length = elements.length.tolist()
+    length, current = elements.length.tolist(), in_phase(result.field.element_current)
+    flat, side = elements.flat, np.zeros(len(elements))
+    plates = bool(flat.any())
+    if plates and elements.corners is not None:
+        side[flat] = areas(elements.corners[flat])
+
+    def sizes(k: int) -> tuple[float | str, ...]:
+        """Length and leakage; beside plates, area and current too."""
+        if not plates:
+            return length[k], leakage[k]
+        if flat[k]:
+            return "", "", float(side[k]), float(current[k])
+        return length[k], leakage[k], "", float(current[k])
+
     rows = (
         (
             result.group_names[int(elements.group[k])],
             metal.part_names[int(metal.part[elements.piece[k]])],
             *middle[k],
-            length[k],
-            leakage[k],
+            *sizes(k),
         )
         for k in range(len(elements))
     )
@@ -103,7 +124,22 @@ def write_leakage(result: Result, path: Path) -> None:
         notes=[
             "One line for each line element: its middle (z up, the surface is z = 0), its "
             "length, and the current per length that leaves it; negative where it enters.",
+            *(
+                ["Of a patch of a plate its area on one side, and its current."]
+                if plates
+                else []
+            ),
         ],
-        header=["electrode", "part", "x [m]", "y [m]", "z [m]", "length [m]", "leakage [A/m]"],
+        header=[
+            *("electrode", "part", "x [m]", "y [m]", "z [m]", "length [m]", "leakage [A/m]"),
+            *(("area [m²]", "current [A]") if plates else ()),
+        ],
         rows=rows,
     )
+
+
+def _areas(metal: Conductors) -> Floats:
+    """Area on one side of each patch of a plate, 0 of round metal, shape (n,). [m²]"""
+    if metal.corners is None:
+        return np.zeros(len(metal.start))
+    return np.where(metal.flat, areas(metal.corners), 0.0)

@@ -140,21 +140,29 @@ def surface_mesh(result: Result) -> Any:
 
 
 def conductor_mesh(result: Result) -> Any:
-    """Line elements of the metal as a meshio mesh."""
+    """Elements of the metal as a meshio mesh: lines, and quadrilaterals of plates."""
     import meshio  # takes 0.2 s
 
     elements, metal = result.solution.elements, result.solution.conductors
-    points = np.stack([elements.start, elements.end], axis=1).reshape(-1, 3)
-    lines = np.arange(len(points)).reshape(-1, 2)
+    flat = elements.flat
+    points = np.stack([elements.start, elements.end], axis=1)[~flat].reshape(-1, 3)
+    cells = [("line", np.arange(len(points)).reshape(-1, 2), ~flat)]
+    if elements.corners is not None:
+        corners = elements.corners[flat].reshape(-1, 3)
+        cells.append(("quad", len(points) + np.arange(len(corners)).reshape(-1, 4), flat))
+        points = np.concatenate([points, corners])
+    leakage = np.where(flat, np.nan, in_phase(result.field.leakage))
+    data = {
+        "leakage [A/m]": leakage,
+        "current [A]": in_phase(result.field.element_current),
+        "rise [V]": in_phase(result.operating.voltage)[elements.group],
+        "radius [m]": np.where(flat, 0.0, elements.radius),
+        "electrode": elements.group,
+        "part": metal.part[elements.piece],
+    }
+    blocks = [(kind, which, own) for kind, which, own in cells if len(which)]
     return meshio.Mesh(
         points,
-        [("line", lines)],
-        cell_data={
-            "leakage [A/m]": [in_phase(result.field.leakage)],
-            "current [A]": [in_phase(result.field.element_current)],
-            "rise [V]": [in_phase(result.operating.voltage)[elements.group]],
-            "radius [m]": [elements.radius],
-            "electrode": [elements.group],
-            "part": [metal.part[elements.piece]],
-        },
+        [(kind, which) for kind, which, _ in blocks],
+        cell_data={name: [each[own] for *_, own in blocks] for name, each in data.items()},
     )

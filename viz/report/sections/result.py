@@ -6,6 +6,7 @@ import numpy as np
 
 from ....solver.results.result import Result
 from ....solver.results.variants import Comparison, comparison
+from ...plates import has_plates, shown_lines
 from ...row_data import ElectrodeRow, electrode_rows
 from ...variants import quantity_text
 from ...verdict_words import WORST_TITLE, between, worst_texts
@@ -109,8 +110,10 @@ def scene_section(results: Sequence[Result]) -> Section:
         "wheel or pinch to come nearer, or use the arrow keys."
     )
     result = results[0]
-    most = amperes_per_length(float(np.abs(result.field.leakage).max()))
+    most = amperes_per_length(float(np.abs(shown_lines(result).leakage).max()))
     text = say("The largest leakage current per length is {}.", most)
+    if has_plates(result):
+        text = say("{} Plates are hatched; theirs is per length of their outline.", text)
     return Section(
         "scene",
         "The electrode in its soil",

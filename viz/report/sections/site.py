@@ -7,12 +7,14 @@ from itertools import accumulate
 import numpy as np
 
 from ....solver.model import Soil
+from ....solver.patches import areas
 from ....solver.results.result import Result
 from ....solver.soil_survey import Sounding
 from ....solver.wording import layers_text, number_text
 from ...row_data import part_share
 from ...soil_survey.from_sounding import misfit_text
 from ...soil_survey.text import choice_text, layer_texts
+from ...wording import area_text
 from ...words.amounts import length, length_range, percent, resistivity, strip_size, thin_range
 from ...words.bodies import bodies_in_short, depths, made_of, plan_of
 from ...words.layers import made_of_layer
@@ -52,17 +54,12 @@ def _parts(result: Result) -> Table:
             continue
         group = int(metal.group[mine][0])
         depths = -np.concatenate([metal.start[mine, 2], metal.end[mine, 2]])
-        radius = metal.radius[mine]
         share = part_share(result, number)
         rows.append(
             (
                 result.group_names[group],
                 name,
-                f"{int(mine.sum())}",
-                length(float(metal.length[mine].sum())),
-                strip_size(*strips[name])
-                if name in strips
-                else thin_range(2 * float(radius.min()), 2 * float(radius.max())),
+                *_size(result, mine, strips.get(name)),
                 length_range(float(depths.min()), float(depths.max())),
                 _skin(result, mine),
                 "–" if np.isnan(share) else percent(share),
@@ -72,11 +69,28 @@ def _parts(result: Result) -> Table:
         say("{Electrode}"),
         "Part",
         "Straight pieces",
-        "Length",
+        "Length, area of plates" if metal.flat.any() else "Length",
         "Diameter or strip",
         "Depth",
     )
     return Table((*header, "Round the metal", "Share of its current"), tuple(rows))
+
+
+def _size(result: Result, mine: np.ndarray, strip: list[float] | None) -> tuple[Cell, ...]:
+    """Number of pieces of a part, their length, how thick they are; of plates their area."""
+    metal = result.solution.conductors
+    if metal.flat[mine].any() and metal.plate is not None and metal.corners is not None:
+        side = float(areas(metal.corners[mine]).sum())
+        text = in_units(lambda units: f"{area_text(side, units)} on one side")
+        return "–", text, number_text(len(np.unique(metal.plate[mine])), "plate")
+    radius = metal.radius[mine]
+    return (
+        f"{int(mine.sum())}",
+        length(float(metal.length[mine].sum())),
+        thin_range(2 * float(radius.min()), 2 * float(radius.max()))
+        if strip is None
+        else strip_size(*strip),
+    )
 
 
 def _skin(result: Result, mine: np.ndarray) -> Cell:

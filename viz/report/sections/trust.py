@@ -127,6 +127,12 @@ def second_opinion_section(results: Sequence[Result]) -> Section:
             "No second opinion was made; numerics.second_opinion: always asks for one where it "
             "takes long."
         )
+        if result.solution.conductors.flat.any():
+            text = (
+                "No second opinion was made: thin conductors know round metal only, and there "
+                "are plates. Nor is the voltage along the metal worked out: all metal of an "
+                "electrode is taken as at one potential."
+            )
         blocks.append(Paragraph(text, "warning"))
     else:
         blocks += _second_opinion(result)
