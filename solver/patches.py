@@ -140,6 +140,14 @@ def faces(conductors: Conductors) -> Floats:
     return found
 
 
+def places_of(conductors: Conductors) -> Floats:
+    """Ends of all pieces and corners of all patches: none of the metal is beyond. [m]"""
+    found = [conductors.start, conductors.end]
+    if conductors.corners is not None:
+        found.append(conductors.corners[conductors.flat].reshape(-1, 3))
+    return np.concatenate(found)
+
+
 def sizes(corners: Floats) -> Floats:
     """Longer diagonal of each patch, shape (n,). [m]"""
     one = np.linalg.norm(corners[:, 2] - corners[:, 0], axis=1)

@@ -159,7 +159,7 @@ def _near_faces(conductors: Conductors, soil: Soil, of: str) -> list[str]:
     for body in soil.bodies:
         for ends in (conductors.start, conductors.end):
             gap = body.shape.distance(ends)
-            for k in np.flatnonzero(gap < _few_radii * radius):
+            for k in np.flatnonzero((gap < _few_radii * radius) & ~conductors.flat):
                 part = conductors.part_names[int(conductors.part[k])]
                 found[part, body.name] = (
                     f"DOUBTFUL: '{part}'{of} ends {with_unit(float(gap[k]), symbol='m')} from "

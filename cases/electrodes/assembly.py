@@ -220,6 +220,8 @@ def _outlines(parts: list[BuiltPart]) -> dict[int, Floats]:
         mine = [part.pieces for part in parts if part.group == group]
         runs = [b.run[:-1, :2] for b in mine if b.run is not None and b.closed]
         plan = np.vstack([ends[:, :2] for b in mine for ends in (b.start, b.end)])
+        patches = [b.corners.reshape(-1, 3)[:, :2] for b in mine if b.corners is not None]
+        plan = np.vstack([plan, *patches])
         outline = outline_round(plan, runs=runs)
         if outline is not None:
             found[group] = outline

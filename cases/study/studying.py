@@ -7,7 +7,8 @@ from scipy.spatial import ConvexHull, QhullError
 
 from ...solver.drives import Drive
 from ...solver.errors import BudgetError
-from ...solver.model import Conductors, Floats
+from ...solver.model import Conductors, Floats, some_of
+from ...solver.patches import places_of
 from ..reading.documents import Document
 from ..reading.problems import in_order
 from . import schema as schema_study
@@ -101,7 +102,7 @@ def _area(given: schema_study.Area | None, conductors: Conductors) -> Area:
     spacing = None if given is None else given.spacing
     if given is not None and given.corner is not None and given.size is not None:
         return Area(given.corner, given.size, spacing)
-    ends = np.vstack([conductors.start[:, :2], conductors.end[:, :2]])
+    ends = places_of(conductors)[:, :2]
     low, high = ends.min(axis=0), ends.max(axis=0)
     if given is not None and given.margin is not None:
         margin = given.margin
@@ -120,7 +121,7 @@ def _touchables(
 ) -> tuple[Touchable, ...]:
     def of_group(name: str, group: int) -> Touchable:
         mine = conductors.group == group
-        plan = np.vstack([conductors.start[mine, :2], conductors.end[mine, :2]])
+        plan = places_of(some_of(conductors, piece=mine))[:, :2]
         shape, points = footprint(plan, outline=outlines.get(group))
         return Touchable(name, group, shape, points, footprint=True)
 
