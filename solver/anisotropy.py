@@ -30,6 +30,10 @@ from .model import Conductors, Flags, Floats, Integers, Soil
 _nearest = 3.0
 # Flat ends of films and fill: their share of the leaking face, times how wrong their drop is.
 _of_ends = 0.01
+_no_plates = (
+    "is a plate, and plates are not solved in soil with a vertical resistivity of its own; "
+    "give each layer one resistivity, or leave the plates out"
+)
 
 
 @dataclass(frozen=True)
@@ -169,8 +173,10 @@ def problems_of_pieces(conductors: Conductors, *, soil: Soil) -> list[tuple[int,
     # Of the end that is farther away: what runs through a plane, or up to it, may.
     ends = -np.stack([conductors.start[:, 2], conductors.end[:, 2]])
     gap = np.abs(ends[:, :, None] - planes).max(axis=0)
-    found = []
-    for k in np.flatnonzero(~_vertical(conductors) & (gap.min(axis=1) < room)).tolist():
+    found = [(int(k), _no_plates) for k in np.flatnonzero(conductors.flat)[:1]]
+    for k in np.flatnonzero(
+        ~_vertical(conductors) & ~conductors.flat & (gap.min(axis=1) < room)
+    ).tolist():
         plane = planes[gap[k].argmin()]
         where = "the surface" if plane == 0 else f"the layer plane {plane:g} m deep"
         words = (
@@ -179,7 +185,8 @@ def problems_of_pieces(conductors: Conductors, *, soil: Soil) -> list[tuple[int,
             "or give the layer one resistivity"
         )
         found.append((k, words))
-    found += _thick_ends(conductors, stretch=stretch)
+    if not conductors.flat.any():
+        found += _thick_ends(conductors, stretch=stretch)
     return sorted(found)
 
 

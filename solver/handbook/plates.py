@@ -4,8 +4,8 @@ from math import pi, sqrt
 
 from .checks import require_positive, require_range
 
-_deep = 0.75
-_deep_reason = "the series is for plates that are buried some radii deep"
+_deep = 1.0  # in radii
+_deep_reason = "the series is for plates that are buried a radius deep or more"
 
 
 def buried_plate_resistance(
@@ -20,7 +20,7 @@ def buried_plate_resistance(
     radius : float
         Radius of the plate; of a square that of a disc of as much area. [m]
     depth : float
-        Depth of its centre, at least 1.5 radii. [m]
+        Depth of its centre, at least a radius. [m]
     upright : bool
         Whether it stands on edge.
 
@@ -42,7 +42,8 @@ def buried_plate_resistance(
               + \frac{33 a^4}{40 s^4}\right)
 
     and upright with :math:`1 + 7 a^2 / 24 s^2 + 99 a^4 / 320 s^4`. An upright disc of radius
-    0.5 m, 1 m deep, comes out 0.06 % high beside boundary elements (computed independently).
+    0.5 m, 1 m deep, comes out 0.06 % high beside boundary elements (computed independently), a
+    level square of 1 m, 0.6 m deep, 2.4 % high.
 
     References
     ----------
@@ -57,7 +58,7 @@ def buried_plate_resistance(
     """
     where = "buried_plate_resistance"
     require_positive(where, resistivity=resistivity, radius=radius, depth=depth)
-    require_range(where, depth / radius, name="depth / radius", low=2 * _deep, why=_deep_reason)
+    require_range(where, depth / radius, name="depth / radius", low=_deep, why=_deep_reason)
     s = 2 * depth
     x = (radius / s) ** 2
     bend = 1 + 7 / 24 * x + 99 / 320 * x**2 if upright else 1 - 7 / 12 * x + 33 / 40 * x**2

@@ -13,7 +13,7 @@ import scipy.sparse as sparse
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
-from ..model import Conductors, Flags, Floats, Integers
+from ..model import Conductors, Flags, Floats, Integers, require_round_metal
 from ..solved_soil import Lines
 from .places import ONE_PLACE, Sides, fed_node, parted, require_on_piece
 from .places import Feed as Feed
@@ -105,7 +105,10 @@ def network_of(
     CaseError
         If a place is not on its piece, a break has nothing to cut, or it is open on which side
         of a break current enters.
+    RoundMetalOnlyError
+        If there are plates.
     """
+    require_round_metal(conductors, method="networks of metal")
     low, high = _along(conductors, elements)
     count = len(conductors.radius)
     pieces = np.arange(count)

@@ -7,11 +7,12 @@ from typing import Literal
 import numpy as np
 
 from ...solver.exposure.places import TouchableMetal
-from ...solver.model import Floats
+from ...solver.model import Floats, some_of
 from ...solver.results.result import Result
 from ..canvas.bodies import plan_outline
 from ..maps.plans import PlanMap
 from ..maps.surface_maps import surface_maps
+from ..plates import outline_of
 from ..wording import with_unit
 
 FeatureKind = Literal["line", "outline", "place"]
@@ -71,6 +72,8 @@ def plan_features(result: Result) -> Iterator[Feature]:
 
 def _metal(result: Result) -> Iterator[Feature]:
     metal = result.solution.conductors
+    yield from _plates(result)
+    metal = some_of(metal, piece=~metal.flat)
     upright = np.hypot(*(metal.end - metal.start)[:, :2].T) < 1e-6 * metal.length
     for k in range(len(metal.radius)):
         electrode = result.group_names[int(metal.group[k])]
@@ -79,6 +82,20 @@ def _metal(result: Result) -> Iterator[Feature]:
         points = np.stack([metal.start[k], metal.end[k]])
         theme = RODS if upright[k] else METAL
         yield Feature(theme, electrode, "line", points, words=words)
+
+
+def _plates(result: Result) -> Iterator[Feature]:
+    """Outlines of plates; of upright ones what is seen from above."""
+    metal = result.solution.conductors
+    if metal.plate is None or metal.corners is None:
+        return
+    for plate in np.unique(metal.plate[metal.flat]).tolist():
+        own = np.flatnonzero(metal.plate == plate)
+        outline = outline_of(metal.corners[own])
+        electrode = result.group_names[int(metal.group[own[0]])]
+        words = f"{metal.part_names[int(metal.part[own[0]])]} of {electrode}, plate"
+        points = np.concatenate([outline, outline[:1]])
+        yield Feature(METAL, electrode, "line", points, words=words)
 
 
 def _site(result: Result) -> Iterator[Feature]:

@@ -10,6 +10,7 @@ from numpy.testing import assert_allclose
 from ohmscape.solver.drives import OperatingPoint
 from ohmscape.solver.handbook.order_check import order_checks
 from ohmscape.solver.model import Soil
+from ohmscape.solver.patches import bare_plates, rectangle
 
 UNIFORM = Soil((100.0,))
 LAYERED = Soil((100.0, 500.0), (5.0,))
@@ -118,3 +119,37 @@ def test_formulas_know_of_no_contact_in_series():
     pair = lay.in_groups(ROD, lay.moved(WIRE, shift=(30.0, 0.0)))
     assert [check.electrode for check in _checks(pair)] == ["group 0", "group 1"]
     assert [check.electrode for check in _checks(pair, contact=(3.0, 0.0))] == ["group 1"]
+
+
+def _sheet(side, *, tilt, depth):
+    slope = np.radians(tilt)
+    across = side * np.array([0.0, np.cos(slope), -np.sin(slope)])
+    centre = np.array([0.0, 0.0, -depth])
+    return rectangle(centre, along=np.array([side, 0.0, 0.0]), across=across)
+
+
+@pytest.mark.parametrize(
+    ("patches", "formula", "value"),
+    [
+        # Dwight's series and the disc on the surface, by hand: a = sqrt(A / pi).
+        (_sheet(1.0, tilt=0, depth=1.5), "level round plate of its area", 24.7563),
+        (_sheet(1.0, tilt=90, depth=1.5), "upright round plate of its area", 24.8366),
+        (_sheet(1.0, tilt=0, depth=0.0), "plate on the surface", 44.311),
+    ],
+)
+def test_a_plate_has_the_formula_of_a_round_one(patches, formula, value):
+    (check,) = _checks(bare_plates([patches]))
+    assert check.formula == formula
+    assert_allclose(check.formula_resistance, value, rtol=2e-4)
+
+
+def test_no_formula_for_tilted_long_or_several_plates():
+    assert not _checks(bare_plates([_sheet(1.0, tilt=40, depth=1.5)]))
+    long = rectangle(
+        np.array([0.0, 0.0, -1.5]), along=np.array([3.0, 0, 0]), across=np.array([0, 1.0, 0])
+    )
+    assert not _checks(bare_plates([long]))
+    assert not _checks(
+        bare_plates([_sheet(1.0, tilt=0, depth=1.5), _sheet(1.0, tilt=0, depth=2.5)])
+    )
+    assert not _checks(bare_plates([_sheet(1.0, tilt=0, depth=1.5)]), soil=LAYERED)
