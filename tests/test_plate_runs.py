@@ -13,7 +13,9 @@ from ohmscape.jobs.run import run_case
 from ohmscape.jobs.understood import understood
 from ohmscape.solver.errors import RoundMetalOnlyError
 from ohmscape.solver.metal.network import network_of
+from ohmscape.solver.model import same_metal
 from ohmscape.solver.results.plausible import field_at_metal
+from ohmscape.solver.results.storage import load, save
 from ohmscape.solver.thin_wire import second_opinion
 from ohmscape.viz.plates import as_lines, outline_of, shown_lines
 from ohmscape.viz.tables.metal import write_leakage, write_parts
@@ -126,3 +128,11 @@ def test_methods_for_round_metal_refuse_plates(case, result):
         second_opinion(case.conductors, soil=case.soil)
     with pytest.raises(RoundMetalOnlyError, match="networks of metal know round metal only"):
         network_of(case.conductors, elements=result.solution.elements)
+
+
+def test_a_result_with_plates_is_kept_whole(result, tmp_path):
+    save(result, tmp_path / "result.npz")
+    again = load(tmp_path / "result.npz")
+    assert same_metal(again.solution.conductors, result.solution.conductors)
+    places = np.array([[0.4, 0.3, -0.5], [6.0, 1.3, 0.0]])
+    assert_allclose(again.field.potential(places), result.field.potential(places), rtol=1e-12)

@@ -22,6 +22,8 @@ conductors.contact pieces
 conductors.sheath_radius pieces
 conductors.sheath_resistivity pieces
 conductors.sheath_cover pieces
+conductors.plate pieces
+conductors.corners pieces 4 3
 """
 _sources = """
 {0}.start sources 3
@@ -43,6 +45,8 @@ sources.spread sources
 sources.known_face sources
 sources.stretch sources
 sources.apart sources
+sources.plate sources
+sources.corners sources 4 3
 unknowns groups unknowns
 source_current groups sources
 """
