@@ -164,6 +164,17 @@ class Field:
         points = np.asarray(points, dtype=float).reshape(-1, 3)
         return self.solution.potential(points, voltage=self.voltage)
 
+    def metal_voltage(self, group: int, *, places: Floats) -> Phasors:
+        """Voltage of the metal of a group as it is met at plan places, shape (n, 2), (n,). [V]
+
+        The same everywhere where metal is at one potential.
+        """
+        return np.full(len(places), self.voltage[group])
+
+    def times(self, factor: float) -> "Field":
+        """The same with all currents larger by a factor; nothing is solved."""
+        return Field(self.solution, factor * self.voltage)
+
     def on_ground(self, places: Floats) -> Flags:
         """Whether somebody can stand at plan places, shape (n, 2), see `Soil.on_ground`."""
         return self.solution.soil.on_ground(places)

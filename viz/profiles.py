@@ -165,7 +165,11 @@ def _voltages(result: Result, profile: Profile, *, length: Unit) -> _Panel:
     factor = 1.0
     if result.verdict is not None:
         factor = result.verdict.growth_factor * result.verdict.decrement_factor
-    voltages = factor * np.abs(result.operating.voltage[:, None] - profile.potential)
+    held = [
+        result.field.metal_voltage(group, places=places)
+        for group in range(len(result.group_names))
+    ]
+    voltages = factor * np.abs(np.array(held) - profile.potential)
     steps = factor * step_along(profile, pace=result.surface.pace)
     limits = list(_limits(result, places=places))
     largest = [voltages.max(), *(np.nanmax(line) for _, line in limits[:1])]

@@ -93,11 +93,11 @@ def start_of(
 
 def _touch(metal: TouchableMetal, wide: WideField, factor: float) -> Voltage:
     """Between metal and a foot, nought where nobody reaches it. [V]"""
-    held = wide.field.voltage[metal.group]
 
     def voltage(places: Floats) -> Floats:
         found = np.zeros(len(places))
         near = metal.within_reach(places)
+        held = wide.field.metal_voltage(metal.group, places=places[near])
         found[near] = factor * np.abs(held - wide.surface(places[near]))
         return found
 

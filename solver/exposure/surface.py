@@ -168,7 +168,7 @@ def surface_map(
         [
             np.where(
                 metal.within_reach(places),
-                np.abs(field.voltage[metal.group] - potential),
+                np.abs(field.metal_voltage(metal.group, places=places) - potential),
                 np.nan,
             )
             for metal in metals

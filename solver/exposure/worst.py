@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..model import Flags, Floats
+from ..model import Flags, Floats, Phasors
 from ..polygons import inside, nearest_on_segments, on_or_inside
 from ..solved_soil import Field
 from .places import TouchableMetal
@@ -167,8 +167,12 @@ def worst_touch(
     or more from each other; empty if no place is within reach.
     """
 
+    def difference(places: Floats) -> Phasors:
+        held = field.metal_voltage(metal.group, places=places)
+        return np.asarray(held - field.surface_potential(places))
+
     def voltage(places: Floats) -> Floats:
-        return np.abs(field.voltage[metal.group] - field.surface_potential(places))
+        return np.abs(difference(places))
 
     def value(places: Floats) -> Floats:
         share = yardstick.share(voltage(places), places)
@@ -203,13 +207,11 @@ def worst_touch(
     # Seeds stand beside what was climbed: peaks that have merged leave room for them.
     places, values = np.concatenate([found, seeds]), np.concatenate([values, known])
     best = places[farthest_apart(values, places=places, apart=metal.reach, most=most)]
+    apart = difference(best)
     return tuple(
         WorstVoltage("touch", metal.name, float(size), _pair(place), signed=float(sign))
         for size, sign, place in zip(
-            voltage(best),
-            field.on_side_of_rise(field.voltage[metal.group] - field.surface_potential(best)),
-            best,
-            strict=True,
+            np.abs(apart), field.on_side_of_rise(apart), best, strict=True
         )
     )
 
@@ -280,7 +282,8 @@ def voltages_again(
     found = []
     for item, (first, second) in zip(worst, ground, strict=True):
         if item.other_foot is None:
-            second = field.voltage[metal_groups[item.name]]
+            group = metal_groups[item.name]
+            second = field.metal_voltage(group, places=np.array([item.foot]))[0]
         found.append(float(abs(second - first)))
     return tuple(found)
 

@@ -32,7 +32,7 @@ class Scene:
             touch=factor * self.surface.touch,
         )
         return Scene(
-            field=Field(self.field.solution, factor * self.field.voltage),
+            field=self.field.times(factor),
             surface=surface,
             area=self.area,
             metals=self.metals,

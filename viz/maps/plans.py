@@ -211,7 +211,7 @@ def touch_map(result: Result, *, metal: TouchableMetal) -> PlanMap | None:
         high=high,
         places=places,
         triangles=triangles,
-        values=np.abs(result.operating.voltage[metal.group] - potential),
+        values=np.abs(result.field.metal_voltage(metal.group, places=places) - potential),
         worst=Mark.of(worst[0]) if worst else None,
         metal=metal,
         above=above,

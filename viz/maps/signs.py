@@ -48,10 +48,11 @@ def soil_above(
     """
     field = result.field
 
-    def signed(potential: Phasors) -> Floats:
-        return field.on_side_of_rise(field.voltage[metal.group] - potential)
+    def signed(potential: Phasors, where: Floats) -> Floats:
+        held = field.metal_voltage(metal.group, places=where)
+        return field.on_side_of_rise(held - potential)
 
-    values = signed(potential)
+    values = signed(potential, places)
     reached = metal.within_reach(places)
     if not reached.any():
         return None
@@ -71,7 +72,8 @@ def soil_above(
     chosen, along = chosen[length > 0], along[length > 0] / length[length > 0, None]
     across = min(_tick * span, metal.reach / 4) * np.column_stack([-along[:, 1], along[:, 0]])
     start = chosen.mean(axis=1)
-    one, other = (signed(field.surface_potential(start + side * across)) for side in (1, -1))
+    sides = (start + across, start - across)
+    one, other = (signed(field.surface_potential(each), each) for each in sides)
     ends = start + np.where(one < other, 1.0, -1.0)[:, None] * across
     line = np.concatenate([pieces, np.stack([start, ends], axis=1)])
     return SoilAbove(

@@ -24,6 +24,9 @@ class Surface:
         self.voltage = np.array([voltage])
         self.solution = SimpleNamespace()
 
+    def metal_voltage(self, group, *, places):
+        return np.full(len(places), self.voltage[group])
+
     def on_side_of_rise(self, values):
         return values
 
