@@ -1,5 +1,6 @@
 """Metal that current drives a voltage along: impedances, network, drop."""
 
+from .along_field import AlongField, MetalLines, SolvedAlong
 from .internal import Bar
 from .network import Feed
 from .one_potential import (
@@ -16,10 +17,13 @@ __all__ = [
     "ESTIMATE_TO_RISE",
     "NEARLY_TO_RISE",
     "TOUCH_OF_DROP",
+    "AlongField",
     "Bar",
     "Feed",
     "FeedPlace",
     "MetalDrop",
+    "MetalLines",
     "OnePotential",
+    "SolvedAlong",
     "one_potential",
 ]

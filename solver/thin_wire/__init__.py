@@ -1,8 +1,16 @@
 """Second opinion: thin conductors in layered soil by an integral method."""
 
-from .agreement import Agreement, Standing, ThirdOpinion, agreement, third_opinion
+from .agreement import (
+    Agreement,
+    Standing,
+    ThirdOpinion,
+    agreement,
+    agreement_along,
+    third_opinion,
+)
 from .opinion import SecondOpinion, most_wires, second_opinion, wires_of
 from .tabled import TabledImages
+from .wired import WiredOpinion, wired_opinion
 
 __all__ = [
     "Agreement",
@@ -10,9 +18,12 @@ __all__ = [
     "Standing",
     "TabledImages",
     "ThirdOpinion",
+    "WiredOpinion",
     "agreement",
+    "agreement_along",
     "most_wires",
     "second_opinion",
     "third_opinion",
+    "wired_opinion",
     "wires_of",
 ]

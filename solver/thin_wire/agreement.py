@@ -9,9 +9,10 @@ import numpy as np
 from ..contact import behind_contact
 from ..drives import OperatingPoint
 from ..exposure.worst import WorstVoltage, voltages_again
-from ..model import Floats
+from ..model import Floats, Phasors
 from ..solved_soil import Field, SolvedSoil
 from .opinion import SecondOpinion
+from .wired import WiredOpinion
 
 Standing = Literal["agree", "outside", "differ"]
 
@@ -150,6 +151,45 @@ def agreement(
         rise=float(np.abs(other.voltage).max()),
         worst=again,
         resistance_difference=float(apart.max()),
+        voltage_difference=_apart(operating, worst=worst, other=other, again=again),
+        resistance_error=opinion.resistance_error,
+        wires=len(opinion.wires),
+        seconds=opinion.seconds,
+    )
+
+
+def agreement_along(
+    operating: OperatingPoint,
+    *,
+    worst: Sequence[WorstVoltage],
+    metal_groups: dict[str, int],
+    ports: Phasors,
+    opinion: WiredOpinion,
+    other: OperatingPoint,
+    field: Field,
+) -> Agreement:
+    """A result with voltages along its metal by the second opinion.
+
+    Parameters
+    ----------
+    worst, metal_groups
+        As for `agreement`.
+    ports : ndarray of complex, shape (p,)
+        Impedance of each port in the result, which counts as a resistance. [Ω]
+    opinion : WiredOpinion
+        Of the same metal, wired alike, in the same soil.
+    other : OperatingPoint
+        Voltages and currents by its port matrix, under the same drives or circuit.
+    field : Field
+        The field there.
+    """
+    again = voltages_again(worst, field=field, metal_groups=metal_groups)
+    own = opinion.port_matrix.diagonal()
+    return Agreement(
+        resistance=other.resistance.diagonal().copy(),
+        rise=float(np.abs(other.voltage).max()),
+        worst=again,
+        resistance_difference=float(np.abs(ports / own - 1.0).max()),
         voltage_difference=_apart(operating, worst=worst, other=other, again=again),
         resistance_error=opinion.resistance_error,
         wires=len(opinion.wires),

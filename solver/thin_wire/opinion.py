@@ -22,11 +22,11 @@ most_wires = 6000
 _usual_wires = 600
 # What is left where more wires change nothing: flat ends, currents on axes. The largest of
 # the bare references of the tests, a half spheroid of 10 % slenderness, is 0.23 % off.
-_thinness = 0.0025
+thinness = 0.0025
 # Beside that the flat ends of thick faces: 2.1 % for a post of five radii.
-_of_bluntness = 0.1
+of_bluntness = 0.1
 # Error of cutting over the change when wires are joined: 1.8 at most where it was measured.
-_left_over_change = 2.0
+left_over_change = 2.0
 
 
 @dataclass(frozen=True)
@@ -84,8 +84,8 @@ class SecondOpinion:
 
         It is above what is found for every reference of the tests.
         """
-        flat_ends = _of_bluntness * bluntness(self.twin.conductors)
-        return _left_over_change * self.change + _thinness + flat_ends
+        flat_ends = of_bluntness * bluntness(self.twin.conductors)
+        return left_over_change * self.change + thinness + flat_ends
 
     @property
     def current_matrix(self) -> Floats:
