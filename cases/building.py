@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
-import numpy as np
 from pydantic import ValidationError
 
 from ..solver.drives import Drive
@@ -15,12 +14,14 @@ from ..solver.model import Conductors, Soil
 from ..solver.protection import Device
 from ..solver.verdict import Safety
 from . import schema
+from .along_metal.refusing import refuse_beside
+from .along_metal.wiring import Metalwork, wiring_of
 from .among_bodies import refuse_among_bodies
 from .anisotropic import refuse_without_twin
 from .beside_plates import refuse_beside_plates
 from .case import Bond, Case, Source
 from .changes import CHANGEABLE, SWITCHES, Variant
-from .circuit.operating import operating_of
+from .circuit.operating import require_operable
 from .combining import joined_names, problems_of_combinations, variant_documents
 from .design.reading import price_list, space_of
 from .design.space import DesignSpace
@@ -153,7 +154,7 @@ def _blocks(
 def _refused(case: Case, *, document: Document, path: tuple[str | int, ...]) -> list[Problem]:
     """Why a case cannot operate: drives and bonds that contradict, a circuit that is idle."""
     try:
-        operating_of(case, np.eye(len(case.drives)))
+        require_operable(case)
     except CaseError as error:
         return [document.problem(str(error), path=path)]
     return []
@@ -248,10 +249,38 @@ def _built(
         if given.heating is None
         else tuple(item.material for item in given.heating.materials),
     )
+    case = _with_wiring(case, given, document=document)
     refuse_beside_plates(case, document=document)
     refuse_among_bodies(case, part_paths=list(part_names(document)), document=document)
     refuse_without_twin(case, part_paths=list(part_names(document)), document=document)
     return case, metal
+
+
+def _with_wiring(case: Case, given: CaseFile, *, document: Document) -> Case:
+    """The case with the wiring of its metal, where the voltage along it is worked out."""
+    if given.along_metal is None:
+        if case.circuit is not None and case.circuit.leads_divide:
+            msg = "no lead of along_metal is there to divide the current; leave it out"
+            raise CaseError([document.problem(msg, path=("circuit", "leads_divide"))])
+        return case
+    refuse_beside(case, document=document)
+    frequency = None if case.system is None else case.system.frequency
+    wiring, places = wiring_of(
+        given.along_metal,
+        metalwork=Metalwork(
+            conductors=case.conductors,
+            parts=case.parts,
+            own_materials=case.own_materials,
+            feeds=case.feeds,
+            drives=case.drives,
+            bonds=case.bonds,
+            circuit=case.circuit,
+            frequency=frequency if case.circuit is None else case.circuit.frequency,
+        ),
+        part_paths=list(part_names(document)),
+        document=document,
+    )
+    return replace(case, wiring=wiring, places=places)
 
 
 def _drive(given: schema.Drive) -> Drive:

@@ -12,6 +12,7 @@ from ..solver.errors import CaseError
 from ..solver.field_readings import Measured
 from ..solver.heating import HeatingPlan, Material
 from ..solver.metal import FeedPlace
+from ..solver.metal.wiring import Port, Wiring
 from ..solver.model import Conductors, Soil
 from ..solver.plan_place import SitePlace
 from ..solver.protection import Device
@@ -141,6 +142,11 @@ class Case:
         Where current enters its metal; None where the case does not say.
     own_materials : tuple of Material
         Metals of the case beside those of the table.
+    wiring : Wiring or None
+        How its metal is wired where the voltage along it is worked out; None where the metal
+        of each electrode is at one potential.
+    places : tuple of Port
+        With wiring, all places that have a name, ports or not.
     """
 
     title: str
@@ -178,6 +184,8 @@ class Case:
     system: System | None = None
     feeds: tuple[FeedPlace | None, ...] = ()
     own_materials: tuple[Material, ...] = ()
+    wiring: Wiring | None = None
+    places: tuple[Port, ...] = ()
 
     @property
     def soil(self) -> Soil:

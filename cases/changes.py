@@ -20,6 +20,7 @@ CHANGEABLE = (
     "electrodes",
     "bonds",
     "circuit",
+    "along_metal",
     "protection",
     "study",
     "safety",
@@ -58,6 +59,8 @@ class Change(Block):
     """Bonds that differ, by name."""
     circuit: _Change | None = None
     """What differs in the fault circuit."""
+    along_metal: _Change | None = None
+    """What differs in leads, joints and places of the metal."""
     protection: _Changes | None = None
     """Protective devices that differ, by name."""
     study: _Change | None = None
@@ -73,9 +76,9 @@ class Change(Block):
     numerics: _Change | None = None
     """What differs in how finely to compute."""
     close: _Switches = ()
-    """Names of bonds that are closed, and of paths that are connected here."""
+    """Names of bonds that are closed, and of paths, leads and joints connected here."""
     open: _Switches = ()
-    """Names of bonds that are open, and of paths that are not connected here."""
+    """Names of bonds that are open, and of paths, leads and joints not connected here."""
     fit: _Devices = ()
     """Names of protective devices that are there."""
     remove: _Devices = ()

@@ -231,12 +231,19 @@ class _Laid:
 
 
 _lists_of: dict[str, tuple[tuple[str, ...], ...]] = {
-    "switch": (("bonds",), ("circuit", "paths")),
+    "switch": (
+        ("bonds",),
+        ("circuit", "paths"),
+        ("along_metal", "leads"),
+        ("along_metal", "joints"),
+    ),
     "fit": (("protection",),),
 }
 _switch: dict[tuple[str, ...], str] = {
     ("bonds",): "closed",
     ("circuit", "paths"): "connected",
+    ("along_metal", "leads"): "connected",
+    ("along_metal", "joints"): "connected",
     ("protection",): "fitted",
 }
 

@@ -5,6 +5,7 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import BeforeValidator, Field, model_validator
 
 from ..solver.errors import CaseError
+from .along_metal.schema import AlongMetal
 from .changes import CHANGEABLE, GIVEN_WHOLE, Variant
 from .circuit.schema import Circuit, System
 from .design.schema import Design, Prices
@@ -154,6 +155,9 @@ class CaseFile(Block):
     """System whose fault drives the case: what it cannot do is told."""
     circuit: Circuit | None = None
     """Fault circuit that drives the electrodes which say so."""
+    along_metal: AlongMetal | None = None
+    """Voltage along the metal, leads between places of it, joints and breaks; left out, the
+    metal of each electrode is taken at one potential."""
     protection: Devices | None = None
     """Protective devices; they say how long the fault lasts."""
     variants: Annotated[tuple[Variant, ...], Field(max_length=MOST_VARIANTS)] = ()

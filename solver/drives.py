@@ -47,10 +47,14 @@ class OperatingPoint:
     # (s, s): rise of set i per current from set k with no current from the others; the
     # diagonal is the resistance to remote earth. Symmetric. [Ω]
     resistance: Floats
+    # Power that enters metal with a voltage along it; None where it is at one potential. [W]
+    entering: float | None = None
 
     @property
     def power(self) -> float:
-        """Power that all groups give to soil, films and backfill. [W]"""
+        """Power that all groups give to soil, films and backfill, and take themselves. [W]"""
+        if self.entering is not None:
+            return self.entering
         return float(np.real(self.voltage @ np.conj(self.current)))
 
 
@@ -97,6 +101,33 @@ def operating_point(
         current=current_matrix @ by_group,
         resistance=np.asarray(np.linalg.inv(sets), dtype=np.float64),
     )
+
+
+def port_currents(port_matrix: Phasors, *, drives: Sequence[Drive]) -> Phasors:
+    """Current into each port of metal with a voltage along it, shape (p,). [A]
+
+    Parameters
+    ----------
+    port_matrix : ndarray of float or complex, shape (p, p)
+        Voltage of port i per ampere into port k. [Ω]
+    drives : sequence of Drive, length p
+        A voltage, a current, or none.
+
+    Raises
+    ------
+    CaseError
+        If none of them is driven.
+    """
+    value = np.array([0.0 if drive.kind == "floating" else drive.value for drive in drives])
+    held = np.array([drive.kind == "voltage" for drive in drives])
+    current: Phasors = np.where(held, 0.0, value).astype(port_matrix.dtype)
+    if held.any():
+        right = value[held] - port_matrix[np.ix_(held, ~held)] @ current[~held]
+        current[held] = np.linalg.solve(port_matrix[np.ix_(held, held)], right)
+    if not np.abs(current).max() > 0:
+        msg = "no port of the metal is driven; give an electrode a voltage or a current"
+        raise CaseError(msg)
+    return current
 
 
 def membership(count: int, *, bonds: Sequence[tuple[int, int]]) -> Floats:

@@ -133,6 +133,10 @@ class Field:
         turn = np.conj(rise) / max(abs(rise), 1e-300)
         return np.asarray(np.real(values * turn), dtype=np.float64)
 
+    def group_current(self) -> Phasors:
+        """Current from each group into the soil, shape (g,). [A]"""
+        return np.asarray(self.solution.current_matrix @ self.voltage)
+
     def part_current(self) -> Phasors:
         """Current of each part the user named, shape (number of parts,). [A]"""
         conductors = self.solution.conductors

@@ -35,9 +35,12 @@ WITHOUT_BODIES = {
     "pool-with-deck": "lawn alone",
     "yard-on-a-rock-edge": "no rock",
 }
+# Thin wires at one potential do not know leads: see test_along_metal_runs.
+ALONG_METAL = ("kiosk-by-a-cable",)
 EVERY = [
     (name, variant)
     for name in shipped_cases()
+    if name not in ALONG_METAL
     for variant in (WITHOUT_BODIES.get(name, ""), *VARIANTS.get(name, ()))
 ]
 

@@ -15,6 +15,8 @@ def system_text(system: System) -> str:
     said = [f"{with_unit(voltage, symbol='V')} from phase to earth"] if voltage else []
     if current:
         said.append(f"a fault current to earth of at most {with_unit(current, symbol='A')}")
+    if system.frequency is not None:
+        said.append(f"{system.frequency:g} Hz" if system.frequency else "direct current")
     return f"System: {', '.join(said)}"
 
 
@@ -42,6 +44,9 @@ def division_text(circuit: Circuit) -> str:
     """How the current was said to divide."""
     if circuit.split_factor is not None:
         return f"Split factor given: {significant(circuit.split_factor)} of it enters the soil."
+    if circuit.leads_divide:
+        beside = "leads and paths" if circuit.paths else "leads"
+        return f"The current divides between the soil and the {beside}."
     if circuit.paths:
         return "The current divides between the soil and the paths."
     if circuit.all_current_in_soil:

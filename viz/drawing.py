@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ..solver.progress import Progress, unwatched
+from ..solver.results.along_metal import along_told
 from ..solver.results.result import Result
 from .canvas.figures import Picture, draw_all, figures_in_both_kinds
 from .files.whole import note_written
@@ -97,6 +98,17 @@ def scene_pictures(result: Result) -> list[Picture]:
     return [("scene.png", partial(draw_scene, result))]
 
 
+def along_pictures(result: Result) -> list[Picture]:
+    """Voltage and current along the metal, where that is not at one potential."""
+    from .along_metal import along_figure  # pictures take time to load
+
+    told = along_told(result)
+    if told is None:
+        return []
+    drawn: dict[str, Any] = {"told": told, "units": result.units, "headed": True}
+    return figures_in_both_kinds([("along-metal", partial(along_figure, result, **drawn))])
+
+
 def profile_pictures(result: Result) -> list[Picture]:
     """The profiles, with limits on them."""
     from .profiles import profile_figure  # pictures take time to load
@@ -134,6 +146,7 @@ pictures_of: dict[str, Callable[[Result], list[Picture]]] = {
     "maps": map_pictures,
     "margins": margin_pictures,
     "profiles": profile_pictures,
+    "along metal": along_pictures,
     "section": section_pictures,
     "scene": scene_pictures,
 }
@@ -157,7 +170,10 @@ def _shown(result: Result) -> tuple[Any, ...]:
         # Outlines hold arrays: they are told apart by identity.
         outline = None if verdict.step_outline is None else id(verdict.step_outline)
         factor = verdict.growth_factor * verdict.decrement_factor
-    parts = (result.metals, result.distances, result.soil_shares, result.sounding)
+    parts = (
+        *(result.metals, result.distances, result.soil_shares, result.sounding),
+        *(result.along, result.along_drive),
+    )
     return (
         *(result.title, result.units, result.north, result.area, result.drives, result.worst),
         *(None if part is None else id(part) for part in parts),

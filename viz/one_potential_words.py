@@ -125,7 +125,7 @@ def _remedy(found: OnePotential) -> str:
         state.append("the place of the feed")
     first = f"state {' and '.join(state)}; " if state else ""
     text = (
-        f"{first}feed in the middle, take more copper or several down-leads, or leave the "
-        "verdict to a calculation that carries the voltage along the metal"
+        f"{first}feed in the middle, take more copper or several down-leads, or have the "
+        "voltage along the metal solved (along_metal)"
     )
     return text[0].upper() + text[1:]

@@ -104,8 +104,7 @@ def as_lines(conductors: Conductors) -> Conductors:
 @kept
 def shown_lines(result: Result) -> Lines:
     """Lines of all metal with their leakage, in phase, plates by their outlines."""
-    solution = result.solution
-    elements, conductors = solution.elements, solution.conductors
+    elements, conductors = result.elements, result.solution.conductors
     flat = conductors.flat[elements.piece]
     found = [
         (

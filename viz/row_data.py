@@ -1,5 +1,6 @@
 """Rows that terminal, page and tables share, as numbers and names before anybody words them."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -7,7 +8,7 @@ import numpy as np
 
 from ..solver.circuit import EARTH_CURRENT
 from ..solver.results.result import Result
-from ..solver.thin_wire import ThirdOpinion
+from ..solver.thin_wire import Agreement, ThirdOpinion
 from ..solver.wording import percent_text
 from .verdict_words import voltage_name
 from .wording import ohms_text
@@ -104,14 +105,25 @@ def second_rows(result: Result) -> list[SecondRow]:
     if found is None:
         return []
     rows = []
-    for group, name in enumerate(result.group_names):
-        own = result.resistance(group)
-        other = float(found.resistance[result.operating.bonded_set[group]])
+    for name, own, other in _second_resistances(result, found):
         rows.append(SecondRow(name, True, own, other, own / other - 1))
     for item, other in zip(result.worst, found.worst, strict=True):
         apart = (item.voltage - other) / result.rise
         rows.append(SecondRow(voltage_name(item), False, item.voltage, other, apart))
     return rows
+
+
+def _second_resistances(result: Result, found: Agreement) -> Iterator[tuple[str, float, float]]:
+    """Resistances by both methods; of metal with voltages along it sizes of impedances."""
+    if result.along is not None and result.along_second is not None:
+        matrices = result.along.port_matrix, result.along_second.port_matrix
+        sizes = (np.abs(matrix.diagonal()).tolist() for matrix in matrices)
+        ports = (port.name for port in result.along.wiring.ports)
+        yield from zip(ports, *sizes, strict=True)
+        return
+    for group, name in enumerate(result.group_names):
+        other = float(found.resistance[result.operating.bonded_set[group]])
+        yield name, result.resistance(group), other
 
 
 def standing_words(result: Result) -> list[tuple[str, Tone]]:

@@ -5,8 +5,10 @@ from functools import partial
 from pathlib import Path
 
 from ..solver.progress import Progress, parts, unwatched
+from ..solver.results.along_metal import along_told
 from ..solver.results.result import Result
 from .soil_survey.tables import write_sounding_tables
+from .tables.along_metal import write_along, write_leads, write_ports
 from .tables.distances import write_distances, write_outlines, write_separations
 from .tables.drawing import write_drawing
 from .tables.heating import write_heating
@@ -72,6 +74,7 @@ def write_tables(
             if along is not None and along.standing(along.largest) != "even"
             else []
         ),
+        *_along(result),
         ("surface.csv", partial(write_surface, result)),
         ("leakage.csv", partial(write_leakage, result)),
     ]
@@ -98,3 +101,16 @@ def _distances(result: Result) -> Iterator[tuple[str, Callable[[Path], None]]]:
         yield "distance-outlines.csv", partial(write_outlines, result, found)
     if found.separations:
         yield "separations.csv", partial(write_separations, result, found)
+
+
+def _along(result: Result) -> list[tuple[str, Callable[[Path], None]]]:
+    """Tables of metal with voltages along it."""
+    told = along_told(result)
+    if told is None:
+        return []
+    leads = [("leads.csv", partial(write_leads, result, told))] if told.leads else []
+    return [
+        ("along-metal.csv", partial(write_along, result)),
+        ("ports.csv", partial(write_ports, result, told)),
+        *leads,
+    ]

@@ -8,7 +8,7 @@ from ...solver.circuit.network import lone_node
 from ...solver.errors import Problem
 from ..reading.documents import Document
 from ..reading.naming import Place
-from ..reading.raw_content import blocks, name_of
+from ..reading.raw_content import blocks, name_of, text
 
 
 def problems_of_circuit(
@@ -28,7 +28,13 @@ def problems_of_circuit(
             for place, item in electrodes
             if "circuit" in _drive(item)
         ]
-    named = {name for _, name in ends}
+    places = {
+        name: text(item.get("electrode"))
+        for _, item in blocks(content.get("along_metal"), "places")
+        if (name := name_of(item))
+    }
+    # Who names a place on metal has named its electrode.
+    named = {name for _, name in ends} | {places.get(name) for _, name in ends}
     found = []
     for place, item in electrodes:
         name = name_of(item)
@@ -37,7 +43,7 @@ def problems_of_circuit(
             found.append(document.problem(msg, path=(*place, "name")))
         elif message := _wrong_drive(_drive(item), name=name, attached=name in named):
             found.append(document.problem(message, path=(*place, "drive")))
-    known = [name for _, item in electrodes if (name := name_of(item))]
+    known = [name for _, item in electrodes if (name := name_of(item))] + list(places)
     own = [name for _, name in ends]
     for place, name in ends:
         if name not in (*known, REMOTE_EARTH) and own.count(name) == 1:

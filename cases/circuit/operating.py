@@ -1,8 +1,10 @@
 """Where a case operates: by its circuit, or else by the drives of its electrodes."""
 
-from ...solver.circuit import Operation, operate
-from ...solver.drives import OperatingPoint, operating_point
-from ...solver.model import Floats
+import numpy as np
+
+from ...solver.circuit import Operation, operate, operate_ports
+from ...solver.drives import OperatingPoint, operating_point, port_currents
+from ...solver.model import Floats, Phasors
 from ..case import Case
 
 
@@ -23,3 +25,32 @@ def operating_of(case: Case, current_matrix: Floats) -> tuple[OperatingPoint, Op
         case.circuit, current_matrix=current_matrix, group_names=names, bonds=bonds
     )
     return operation.point, operation
+
+
+def require_operable(case: Case) -> None:
+    """`CaseError` where a case cannot operate, whatever its metal and soil are.
+
+    Drives and bonds that contradict, a circuit that is open or does nothing.
+    """
+    if case.wiring is None:
+        operating_of(case, np.eye(len(case.drives)))
+        return
+    names = [port.name for port in case.wiring.ports]
+    groups = case.conductors.group_names
+    if case.circuit is None:
+        drives = [case.drives[groups.index(name)] for name in names]
+        port_currents(np.eye(len(names)), drives=drives)
+        return
+
+    def driven(currents: Phasors) -> tuple[OperatingPoint, complex]:
+        none = np.zeros(len(groups))
+        fed = float(np.vdot(currents, currents).real)  # at 1 ohm each
+        return OperatingPoint(np.arange(len(groups)), none, none, np.eye(len(groups)), fed), 1.0
+
+    operate_ports(
+        case.circuit,
+        port_matrix=np.eye(len(names)),
+        ports=names,
+        driven=driven,
+        group_names=groups,
+    )

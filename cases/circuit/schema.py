@@ -193,7 +193,10 @@ class Supply(Block):
 class Circuit(Block):
     """Fault circuit: the supply, and the metal that carries current beside the soil."""
 
-    at_most_one = (("paths", "split_factor", "all_current_in_soil"),)
+    at_most_one = (
+        ("paths", "split_factor", "all_current_in_soil"),
+        ("leads_divide", "split_factor", "all_current_in_soil"),
+    )
 
     frequency: f.Frequency
     """Frequency of the supply."""
@@ -205,6 +208,8 @@ class Circuit(Block):
     """Share of the fault current that enters the soil, in place of paths."""
     all_current_in_soil: Literal[True] | None = None
     """Must be said where a fault current has neither paths nor a split factor."""
+    leads_divide: Literal[True] | None = None
+    """Must be said where leads of along_metal, and no paths, are the metal beside the soil."""
     x_over_r: Annotated[float, f.ratio(least=0.01, most=1000.0)] | None = None
     """Reactance over resistance of the faulted network, for the decrement factor."""
     growth_factor: Annotated[float, f.ratio(least=1.0, most=10.0)] = 1.0
@@ -221,6 +226,7 @@ class Circuit(Block):
             all_current_in_soil=self.all_current_in_soil is True,
             x_over_r=self.x_over_r,
             growth_factor=self.growth_factor,
+            leads_divide=self.leads_divide is True,
         )
 
     @model_validator(mode="after")

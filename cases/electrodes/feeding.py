@@ -35,7 +35,7 @@ def feeds_of(
     problems: list[Problem] = []
     for group, place in enumerate(given):
         try:
-            found.append(None if place is None else _feed(place, group, conductors))
+            found.append(None if place is None else feed_on(place, group, conductors))
         except CaseError as error:
             problems.append(document.problem(str(error), path=("electrodes", group, "fed_at")))
     if problems:
@@ -43,7 +43,8 @@ def feeds_of(
     return tuple(found)
 
 
-def _feed(place: str | tuple[float, ...], group: int, conductors: Conductors) -> FeedPlace:
+def feed_on(place: str | tuple[float, ...], group: int, conductors: Conductors) -> FeedPlace:
+    """Where a name or a place on the metal of a group is; `CaseError` if it is not on it."""
     mine = np.flatnonzero(conductors.group == group)
     if isinstance(place, str):
         parts = np.unique(conductors.part[mine]).tolist()
@@ -51,20 +52,28 @@ def _feed(place: str | tuple[float, ...], group: int, conductors: Conductors) ->
         if place not in names:
             raise CaseError(not_among(place, names, what="part of this electrode"))
         return FeedPlace(part=parts[names.index(place)])
+    return FeedPlace(feed=feeds_at(place, mine, conductors)[0])
+
+
+def feeds_at(place: tuple[float, ...], mine: Integers, conductors: Conductors) -> list[Feed]:
+    """The place on each of the pieces that are nearest, the highest one first.
+
+    `CaseError` where none of them is near.
+    """
     at = np.array([*place[:2], -place[2] if len(place) == 3 else 0.0])
     flat = np.array([1.0, 1.0, float(len(place) == 3)])
     along, gap = _nearest(at, flat, conductors, mine)
     nearest = np.flatnonzero(gap <= gap.min() + 1e-6)
     # In plan a rod is one place: its lead comes to its head.
     height = conductors.start[mine, 2] + along * conductors.direction[mine, 2]
-    one = nearest[height[nearest].argmax()]
-    if gap[one] > _farthest:
+    ordered = nearest[np.argsort(-height[nearest], kind="stable")]
+    if gap[ordered[0]] > _farthest:
         msg = (
-            f"lies {gap[one]:.3g} m from the axis of any metal of the electrode; give a place "
-            f"on it, within {_farthest:g} m, or the name of a part"
+            f"lies {gap[ordered[0]]:.3g} m from the axis of any metal of the electrode; give a "
+            f"place on it, within {_farthest:g} m, or the name of a part"
         )
         raise CaseError(msg)
-    return FeedPlace(feed=Feed(int(mine[one]), float(along[one])))
+    return [Feed(int(mine[one]), float(along[one])) for one in ordered]
 
 
 def _nearest(

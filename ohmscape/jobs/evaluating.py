@@ -10,11 +10,13 @@ from ..cases.case import Case
 from ..solver.exposure.places import same_places
 from ..solver.field.sensitivity import soil_shares
 from ..solver.handbook.order_check import order_checks
+from ..solver.metal import AlongField
 from ..solver.progress import Laps, Progress, unwatched
 from ..solver.results.accuracy import compare, drawn_places
 from ..solver.results.result import Result
 from ..solver.results.versions import versions
 from ..solver.threads import own_threads_only
+from .along_metal import along_agreement, along_compared, operate_solved
 from .distances import distances_of
 from .judging import Errors, clearing_of, verdict_of
 from .one_potential import doubt_of, one_potential_of
@@ -25,7 +27,6 @@ from .steps import (
     View,
     find_worst,
     look,
-    operate,
     profiles_of,
     raster_of,
     touchable_metals,
@@ -80,13 +81,14 @@ def evaluate(
     asked = case.study.soil_shares
     laps = Laps(progress, _evaluating | ({"shares of the soil": 1.0} if asked else {}))
     laps.begin("maps")
-    operated = operate(case, solved.fine)
+    operated = operate_solved(case, solved)
     point, field = operated.point, operated.field
     seen = next(
         (
             one
             for one in earlier
             if one.solution is solved.fine
+            and one.along is solved.along
             and _seen_in(one, case=case, operated=operated, coarser=coarser)
         ),
         None,
@@ -100,30 +102,37 @@ def evaluate(
     laps.begin("worst places")
     worst = seen.worst if seen else find_worst(view, field=field)
     laps.begin("accuracy")
+    rougher = operate_solved(case, solved, coarse=True)
     accuracy = compare(
         point,
         worst=worst,
         metal_groups={metal.name: metal.group for metal in view.metals},
         drawn=drawn_places(view.surface, profiles=profiles, conductors=case.conductors),
         coarse=solved.coarse,
-        rougher=operate(case, solved.coarse).point,
+        rougher=rougher.point,
         growth=solved.growth,
         tolerance=tolerance_of(case) if tolerance is None else tolerance,
         contact_resistance=case.contact_resistance,
         model=solved.fine.model_doubt,
+        along=along_compared(solved, rougher),
     )
     laps.begin("second opinion at the worst places")
-    agreed = agreement_of(case, solved, operating=point, worst=worst, accuracy=accuracy)
-    laps.begin("voltage along the metal")
-    round_alone = not case.conductors.flat.any()
-    along = one_potential_of(case, operated=operated, worst=worst) if round_alone else None
-    without = without_bodies_of(case, solved, operating=point, worst=worst)
+    agreed = without = along = None
+    if case.wiring is None:
+        agreed = agreement_of(case, solved, operating=point, worst=worst, accuracy=accuracy)
+        without = without_bodies_of(case, solved, operating=point, worst=worst)
+        laps.begin("voltage along the metal")
+        if not case.conductors.flat.any():  # plates have no currents along wires
+            along = one_potential_of(case, operated=operated, worst=worst)
+    else:
+        agreed = along_agreement(case, solved, operating=point, worst=worst)
     laps.begin("verdict")
     clearing = clearing_of(case, operating=point, operation=operated.operation)
     rise = float(np.abs(point.voltage).max())
     errors = Errors.of_accuracy(accuracy, rise=rise, agreement=agreed)
-    drop = doubt_of(case, operated) if along is None else along.doubt
-    errors = replace(errors, drop=drop)
+    if case.wiring is None:
+        drop = doubt_of(case, operated) if along is None else along.doubt
+        errors = replace(errors, drop=drop)
     verdict = verdict_of(
         case,
         operated=operated,
@@ -189,6 +198,11 @@ def evaluate(
         soil_shares=shares,
         option=case.option,
         one_potential=along,
+        along=solved.along,
+        along_coarse=solved.along_coarse,
+        along_second=solved.along_second,
+        along_drive=field.drive if isinstance(field, AlongField) else None,
+        places=case.places,
     )
 
 

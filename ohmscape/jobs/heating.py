@@ -23,6 +23,7 @@ from ..solver.heating import (
     most_in_a_rod,
 )
 from ..solver.limits import duration_in_words
+from ..solver.metal import AlongField
 from ..solver.model import Phasors
 from ..solver.protection import Trip, fault_clearing
 from ..solver.verdict import Timing
@@ -64,6 +65,9 @@ def heating_of(
             return Carried(conductor.current, _GIVEN)
         if conductor.part is None:
             return _in_lead(conductor.carries, case, operated, errors.rise / rise)
+        if isinstance(operated.field, AlongField):
+            most = operated.field.most_along(conductor.part)
+            return Carried(most, "the most that is found along its metal", errors.rise / rise)
         rods = None
         if conductor.use == "rod" and conductor.share is None:
             rods = most_in_a_rod(operated.field, part=conductor.part)
@@ -222,6 +226,8 @@ def _known(conductor: Conductor, case: Case) -> Carried | None:
 def _known_along(case: Case, group: int) -> Carried | None:
     """All that metal of an electrode can carry where one given current feeds it alone."""
     name, circuit = case.conductors.group_names[group], case.circuit
+    if case.wiring is not None:
+        return None
     if any(bond.closed and group in bond.groups for bond in case.bonds):
         return None
     size = None

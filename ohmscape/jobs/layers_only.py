@@ -1,4 +1,4 @@
-"""Commands that know even layers only refuse other soil before they begin."""
+"""Cases that a command cannot follow are refused before it begins."""
 
 from ..cases.case import Case
 from ..solver.errors import CaseError
@@ -37,3 +37,18 @@ def refuse_bedded(case: Case, *, what: str) -> None:
             )
             path = ("soil", "layers", number)
             raise CaseError([each.document.problem(msg, path=path)])
+
+
+def refuse_along_metal(case: Case, *, what: str) -> None:
+    """`CaseError` where a case or a variant of it asks for voltages along its metal.
+
+    `what` does not follow them, and why, in words.
+    """
+    for each in (case, *case.variants):
+        if each.wiring is not None:
+            of = f" variant {each.variant!r}" if each.variant else " the case"
+            msg = (
+                f"{of.strip()} asks for voltages along its metal: {what}; leave the block out "
+                "for this, or use 'run', which solves them"
+            )
+            raise CaseError([each.document.problem(msg, path=("along_metal",))])

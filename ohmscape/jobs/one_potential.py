@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from ..cases.along_metal.bars import bar_of
 from ..cases.case import Case, PartSummary
 from ..solver.exposure.worst import WorstVoltage
 from ..solver.heating import Material, material
@@ -74,7 +75,7 @@ def _metals(case: Case) -> tuple[list[tuple[str, list[Bar]]], list[str]]:
     return [
         (
             "" if other is None else other.name,
-            [_bar(part, metal or other) for part, metal in pairs],
+            [_usual(part, metal or other) for part, metal in pairs],
         )
         for other in taken
     ], without
@@ -94,12 +95,6 @@ def _frequency(case: Case) -> tuple[float, bool]:
     return _FREQUENCY, False
 
 
-def _bar(part: PartSummary, metal: Material | None) -> Bar:
+def _usual(part: PartSummary, metal: Material | None) -> Bar:
     assert metal is not None  # of the case, or taken for it
-    return Bar(
-        metal,
-        permeability=metal.permeability[1],
-        temperature=part.temperature,
-        area=part.stranded,
-        strip=part.strip,
-    )
+    return bar_of(part, metal, permeability=metal.permeability[1])

@@ -5,17 +5,16 @@ from dataclasses import replace
 import numpy as np
 
 from ..cases.case import Case
-from ..cases.circuit.operating import operating_of
 from ..meshes import build_mesh, refined_plan
 from ..meshes.counting import default_element_limit
-from ..solver.contact import behind_contact
 from ..solver.errors import BudgetError, ToleranceError
 from ..solver.field.indicator import energy_errors, potential_errors, size_ratios
 from ..solver.field.solution import Solution, solve
 from ..solver.memory import usable_memory
 from ..solver.model import Floats, Phasors
 from ..solver.progress import Laps, Progress, unwatched
-from .solving import Solved
+from .along_metal import operate_solved
+from .solving import Solved, with_along
 
 # An error is to shrink to its tolerance and some more, and by no more than this in one round,
 # since what is far off is hardly known.
@@ -51,8 +50,7 @@ def refined(
     laps = Laps(progress, _steps)
     laps.begin("error indicator")
     contact = case.contact_resistance
-    behind = behind_contact(solved.fine, contact)
-    point, _ = operating_of(case, behind.current_matrix)
+    point = operate_solved(case, solved).point
     voltage = point.voltage - np.array(contact) * point.current
     before = error_shares(solved.fine, voltage=voltage, places=miss.places)
     ratio = size_ratios(
@@ -80,7 +78,7 @@ def refined(
     laps.end()
     # Stated errors go as the square of the growth: this is the growth of an even mesh as good.
     growth = solved.growth[0] * np.sqrt(min(left, _least_gain))
-    return replace(
+    found = replace(
         solved,
         fine=fine,
         coarse=solved.fine,
@@ -88,6 +86,7 @@ def refined(
         seconds=solved.seconds | laps.seconds,
         planned=finer,
     )
+    return with_along(case, found)
 
 
 def error_shares(

@@ -8,7 +8,7 @@ from os import PathLike
 import numpy as np
 
 from ..cases.case import Case
-from ..cases.circuit.operating import operating_of
+from ..cases.circuit.operating import require_operable
 from ..cases.fitting import fit_soil
 from ..cases.loading import case_of
 from ..solver.errors import ResultError, ToleranceError
@@ -18,7 +18,7 @@ from ..solver.results.result import Result
 from ..solver.solved_soil import remembering
 from .evaluating import evaluate, share_before_verdict
 from .refining import refined
-from .solving import Solved, solve_case, studied_places, tolerance_of
+from .solving import Solved, solve_case, studied_places, tolerance_of, with_along
 
 _most_refinements = 4
 # What solving a case costs beside evaluating it.
@@ -136,7 +136,13 @@ class Solutions:
         place = next(known, len(self._known))
         if place == len(self._known):
             solving, progress = parts(progress, [_solving, 1.0])
-            solved = solve_case(case, accuracy=self._accuracy, progress=solving)
+            apart = (one for each, one in self._known if alike_but_wiring(each, case))
+            same = next(apart, None)
+            solved = (
+                solve_case(case, accuracy=self._accuracy, progress=solving)
+                if same is None
+                else with_along(case, same)
+            )
             if self._for_many:
                 solved = replace(
                     solved, fine=remembering(solved.fine), coarse=remembering(solved.coarse)
@@ -158,6 +164,11 @@ class Solutions:
 
 def solved_alike(one: Case, other: Case) -> bool:
     """Whether unit solutions of one case are those of another too."""
+    return one.wiring == other.wiring and alike_but_wiring(one, other)
+
+
+def alike_but_wiring(one: Case, other: Case) -> bool:
+    """Whether unit solutions of metal at one potential are those of another case too."""
     return (
         one.soil == other.soil
         and one.numerics == other.numerics
@@ -239,11 +250,18 @@ def _solved_before(case: Case, results: Sequence[Result]) -> Result:
     if not metal:
         msg = f"the metal of {what} is not that of the result: run the case instead"
         raise ResultError(msg)
-    found = next((item for item in metal if item.solution.soil == case.soil), None)
+    found = next((item for item in metal if _solves(item, case)), None)
     if found is None:
-        msg = f"the soil of {what} is in no result of that folder: run the case instead"
+        which = "soil" if case.wiring is None else "soil, wired as it is (along_metal),"
+        msg = f"the {which} of {what} is in no result of that folder: run the case instead"
         raise ResultError(msg)
     return found
+
+
+def _solves(result: Result, case: Case) -> bool:
+    """Whether a result of the metal of a case holds its unit solutions."""
+    wiring = None if result.along is None else result.along.wiring
+    return result.solution.soil == case.soil and wiring == case.wiring
 
 
 def _to_tolerance(
@@ -291,4 +309,4 @@ def _heading(case: Case, *, number: int, count: int) -> str:
 
 def _check_drives(case: Case) -> None:
     """Raise on drives that contradict: that must not wait for a mesh to be found."""
-    operating_of(case, np.eye(len(case.drives)))
+    require_operable(case)

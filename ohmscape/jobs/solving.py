@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from time import perf_counter
 
 import numpy as np
 
@@ -18,6 +19,7 @@ from ..solver.drives import OperatingPoint
 from ..solver.errors import BudgetError, CaseError, MeshError, TrustError
 from ..solver.exposure.raster import Area
 from ..solver.exposure.worst import WorstVoltage
+from ..solver.field.along_metal import AlongMetal, solve_along
 from ..solver.field.solution import Solution, solve
 from ..solver.memory import usable_memory
 from ..solver.model import Floats
@@ -26,10 +28,12 @@ from ..solver.results.result import Accuracy, Result
 from ..solver.thin_wire import (
     Agreement,
     SecondOpinion,
+    WiredOpinion,
     agreement,
     most_wires,
     second_opinion,
     third_opinion,
+    wired_opinion,
 )
 from ..solver.threads import own_threads_only
 
@@ -69,6 +73,10 @@ class Solved:
         Thin conductors without a mesh, where the case asks for them or they are quick.
     planned : MeshPlan or None
         Of the mesh of the result; None when taken from a result.
+    along, along_coarse : AlongMetal or None
+        Metal with voltages along it, on both meshes; None where it is at one potential.
+    along_second : WiredOpinion or None
+        The same by thin conductors, where there is a second opinion.
     """
 
     fine: Solution
@@ -77,13 +85,25 @@ class Solved:
     seconds: dict[str, float]
     second: SecondOpinion | None = None
     planned: MeshPlan | None = None
+    along: AlongMetal | None = None
+    along_coarse: AlongMetal | None = None
+    along_second: WiredOpinion | None = None
 
     @classmethod
     def of(cls, result: Result) -> "Solved":
         """The unit solutions that a result holds."""
         accuracy = result.accuracy
         growth = (accuracy.growth, accuracy.coarse_growth)
-        return cls(result.solution, result.coarse, growth, {}, result.second_opinion)
+        return cls(
+            result.solution,
+            result.coarse,
+            growth,
+            {},
+            result.second_opinion,
+            along=result.along,
+            along_coarse=result.along_coarse,
+            along_second=result.along_second,
+        )
 
 
 def plan(case: Case, *, accuracy: str | None = None, coarser: float = 1.0) -> MeshPlan:
@@ -201,7 +221,37 @@ def solve_case(
     laps.end()
     seconds = laps.seconds | {f"solution: {step}": time for step, time in fine.seconds.items()}
     growth = (planned.growth, rough.growth)
-    return Solved(fine, coarse, growth, seconds, second, planned)
+    return with_along(case, Solved(fine, coarse, growth, seconds, second, planned))
+
+
+def with_along(case: Case, solved: Solved) -> Solved:
+    """The unit solutions with those of metal with voltages along it, as the case is wired."""
+    if case.wiring is None:
+        return replace(solved, along=None, along_coarse=None, along_second=None)
+    begin = perf_counter()
+    wiring, order = case.wiring, case.numerics.order
+    fine, coarse = (
+        solve_along(
+            each.mesh,
+            soil=case.soil,
+            conductors=case.conductors,
+            wiring=wiring,
+            order=order,
+            like=each,
+        )
+        for each in (solved.fine, solved.coarse)
+    )
+    second = None
+    if solved.second is not None and not case.soil.bodies:
+        try:
+            second = wired_opinion(case.conductors, soil=case.soil, wiring=wiring)
+        except (BudgetError, TrustError):
+            if case.numerics.second_opinion == "always":
+                raise
+    seconds = solved.seconds | {"voltage along the metal, solved": perf_counter() - begin}
+    return replace(
+        solved, along=fine, along_coarse=coarse, along_second=second, seconds=seconds
+    )
 
 
 def _second_opinion(case: Case) -> SecondOpinion | None:

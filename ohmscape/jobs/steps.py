@@ -20,6 +20,7 @@ from ..solver.exposure.surface import SurfaceMap, surface_map
 from ..solver.exposure.worst import WorstVoltage, worst_step, worst_touch
 from ..solver.results.result import Profile
 from ..solver.solved_soil import Field, SolvedSoil
+from .layers_only import refuse_along_metal
 from .solving import mapped_area
 
 
@@ -67,8 +68,10 @@ def operate(case: Case, solution: SolvedSoil) -> Operated:
     Raises
     ------
     CaseError
-        If bonds and drives contradict, or nothing is driven.
+        If bonds and drives contradict, nothing is driven, or voltages along the metal are
+        asked for (along_metal), which a solution of metal at one potential does not have.
     """
+    refuse_along_metal(case, what="here metal is at one potential")
     solution = behind_contact(solution, case.contact_resistance)
     point, operation = operating_of(case, solution.current_matrix)
     return Operated(Field(solution, point.voltage), point, operation)

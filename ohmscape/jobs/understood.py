@@ -26,6 +26,7 @@ from ..viz.report.sections.heating import TITLE, heating_blocks
 from ..viz.report.sections.site import fitted_soil
 from ..viz.report.terminal_lines import block_lines, section_lines
 from ..viz.soil_survey.from_sounding import soil_text
+from ..viz.terminal.along_metal import along_read
 from ..viz.terminal.circuit import circuit_read
 from ..viz.wording import (
     area_text,
@@ -71,6 +72,7 @@ def understood(case: Case | str | PathLike[str]) -> str:
         _metal(case),
         [] if case.system is None else [system_text(case.system)],
         circuit_read(case.circuit, electrodes=case.conductors.group_names),
+        along_read(case.wiring, case.places, conductors=case.conductors),
         _heat(case),
         _study(case),
         _distances(case),
@@ -96,14 +98,20 @@ def _doubts(case: Case) -> list[str]:
     found: list[str] = []
     for each in (case, *case.variants):
         of = f" (variant '{each.variant}')" if each.variant else ""
-        texts = doubts_before(
-            each.conductors,
-            soil=each.soil,
-            drives=each.drives,
-            bonds=[bond.groups for bond in each.bonds if bond.closed],
-            circuit=each.circuit,
-            system=each.system,
-            contact_resistance=each.contact_resistance,
+        # How much leads take of the current is not known before it is solved.
+        divided = each.wiring is not None and bool(each.wiring.leads)
+        texts = (
+            []
+            if divided
+            else doubts_before(
+                each.conductors,
+                soil=each.soil,
+                drives=each.drives,
+                bonds=[bond.groups for bond in each.bonds if bond.closed],
+                circuit=each.circuit,
+                system=each.system,
+                contact_resistance=each.contact_resistance,
+            )
         )
         area = mapped_area(each)
         texts += [

@@ -7,7 +7,7 @@ soil; currents divide in one set of equations. Phasors are effective values.
 from .decrement import Factors, decrement_factor
 from .ladder import Ladder
 from .model import EARTH_CURRENT, OTHER_PATHS, REMOTE_EARTH, SUPPLY, Circuit, Path, Supply
-from .operating import operate
+from .operating import operate, operate_ports
 from .operation import Branch, Operation
 
 __all__ = [
@@ -24,4 +24,5 @@ __all__ = [
     "Supply",
     "decrement_factor",
     "operate",
+    "operate_ports",
 ]

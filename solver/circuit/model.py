@@ -150,6 +150,8 @@ class Circuit:
         Reactance over resistance of the faulted network; None: no decrement factor.
     growth_factor : float
         Of the fault current over the life of the installation, >= 1.
+    leads_divide : bool
+        Said by the user where leads between electrodes are metal that carries current.
 
     Raises
     ------
@@ -164,6 +166,7 @@ class Circuit:
     all_current_in_soil: bool = False
     x_over_r: float | None = None
     growth_factor: float = 1.0
+    leads_divide: bool = False
 
     def __post_init__(self) -> None:
         if not 0 < self.frequency <= HIGHEST_FREQUENCY:
@@ -193,6 +196,7 @@ class Circuit:
                 ("paths", bool(self.paths)),
                 ("a split factor", self.split_factor is not None),
                 ("that all current is in the soil", self.all_current_in_soil),
+                ("that leads divide it", self.leads_divide and not self.paths),
             )
             if given
         ]
@@ -203,6 +207,7 @@ class Circuit:
             msg = (
                 "a fault current divides between the soil and metal: list the paths, give a "
                 "split factor, or say that all current is in the soil"
+                ", or that leads of along_metal divide it (leads_divide)"
             )
             raise CaseError(msg)
         if self.split_factor is None:

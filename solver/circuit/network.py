@@ -13,7 +13,7 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
 from ..errors import CaseError, TrustError
-from ..model import Flags, Floats
+from ..model import Flags, Phasors
 from .ladder import Complexes
 from .model import REMOTE_EARTH, SUPPLY, Circuit, Path
 
@@ -34,10 +34,11 @@ class Flow:
     residual: float  # largest current that is missing at a node, per current of the supply
 
 
-def solve_network(circuit: Circuit, *, soil: Floats, set_of: dict[str, int]) -> Flow:
+def solve_network(circuit: Circuit, *, soil: Phasors, set_of: dict[str, int]) -> Flow:
     """Voltages and currents of a fault circuit; a split factor is a supply of that share.
 
-    `soil` is the current into it from each bonded set per voltage of each, shape (s, s) [S].
+    `soil` is the current into it from each bonded set per voltage of each, shape (s, s) [S];
+    of metal with voltages along it, that into each port, complex.
     `CaseError` if the supply drives nothing: its loop is open, bonded away, or misses the
     soil; `TrustError` if there is no solution: impedances that cancel.
     """
@@ -80,7 +81,7 @@ def solve_network(circuit: Circuit, *, soil: Floats, set_of: dict[str, int]) -> 
 
 
 def _equations(
-    circuit: Circuit, *, number: dict[str, int], soil: Floats, simple: Sequence[Path]
+    circuit: Circuit, *, number: dict[str, int], soil: Phasors, simple: Sequence[Path]
 ) -> tuple[Complexes, Complexes]:
     """Matrix and right side without the ladders: nodes, impedances, the supply last."""
     supply = circuit.supply

@@ -1,13 +1,13 @@
 """The operation of a fault circuit from the solved soil: one linear solve, then balances."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from ..drives import OperatingPoint, membership
 from ..errors import TrustError
-from ..model import Floats, Phasors
+from ..model import Floats, Integers, Phasors
 from .ladder import Complexes
 from .model import OTHER_PATHS, REMOTE_EARTH, SUPPLY, Circuit
 from .network import Flow, require_nodes, solve_network
@@ -15,6 +15,7 @@ from .operation import Branch, Operation
 
 # Currents missing at a node, and power missing in the whole, both relative.
 balance_limit = 1e-8
+_one_node = 1e-9  # of the largest impedance of a port, between two
 _in_phase = 1e-9  # of the largest rise; smaller imaginary parts are round-off
 
 
@@ -69,9 +70,9 @@ def operate(
     member = membership(len(names), bonds=bonds)
     label = member.argmax(axis=0)
     soil = member @ current_matrix @ member.T
-    set_of = dict(zip(names, label.tolist(), strict=True))
-    flow = solve_network(circuit, soil=soil, set_of=set_of)
-    own = tuple(circuit.own_nodes(names))
+    flow = solve_network(
+        circuit, soil=soil, set_of=dict(zip(names, label.tolist(), strict=True))
+    )
     raised = flow.voltage[1 : len(soil) + 1]
     largest = int(np.abs(raised).argmax())
     turn = np.conj(raised[largest]) / np.abs(raised[largest])
@@ -84,6 +85,78 @@ def operate(
         current=current_matrix @ voltage,
         resistance=np.asarray(np.linalg.inv(soil), dtype=np.float64),
     )
+    own = tuple(circuit.own_nodes(names))
+    return _operation(circuit, flow, names=names, own=own, point=point, turn=complex(turn))
+
+
+def operate_ports(
+    circuit: Circuit,
+    *,
+    port_matrix: Phasors,
+    ports: Sequence[str],
+    driven: Callable[[Phasors], tuple[OperatingPoint, complex]],
+    group_names: Sequence[str],
+) -> Operation:
+    """Operation of a fault circuit on metal with voltages along it.
+
+    Parameters
+    ----------
+    circuit : Circuit
+        The circuit; its nodes are ports, or its own.
+    port_matrix : ndarray of float or complex, shape (p, p)
+        Voltage of port i per ampere into port k. [Ω]
+    ports : sequence of str, length p
+        Names.
+    driven : callable
+        Given the currents into the ports, the operating point of the electrodes, and the
+        factor that its phase was turned by.
+    group_names : sequence of str, length g
+        Names of the electrodes.
+
+    Raises
+    ------
+    CaseError, TrustError
+        As `operate`.
+    """
+    require_nodes(circuit, groups=tuple(ports))
+    label = one_node(port_matrix)
+    first = np.unique(label, return_index=True)[1]
+    soil = np.linalg.inv(port_matrix[np.ix_(first, first)])
+    set_of = dict(zip(ports, label.tolist(), strict=True))
+    flow = solve_network(circuit, soil=soil, set_of=set_of)
+    raised = flow.voltage[1 : len(soil) + 1]
+    currents = np.zeros(len(label), dtype=complex)
+    currents[first] = soil @ raised
+    point, turn = driven(currents)
+    # Ports that are places on metal stand with the nodes that are no electrodes.
+    own = [
+        name for name in (*ports, *circuit.own_nodes(tuple(ports))) if name not in group_names
+    ]
+    names = tuple(group_names)
+    return _operation(circuit, flow, names=names, own=tuple(own), point=point, turn=turn)
+
+
+def one_node(port_matrix: Phasors) -> Integers:
+    """Number of the node that each port is at, shape (p,): one, where leads without loss join.
+
+    Of what is one node, all currents and voltages are alike.
+    """
+    own = port_matrix.diagonal()
+    apart = np.abs(own[:, None] + own - port_matrix - port_matrix.T)
+    same = apart <= _one_node * np.abs(own).max()
+    return np.unique(same.argmax(axis=1), return_inverse=True)[1]
+
+
+def _operation(
+    circuit: Circuit,
+    flow: Flow,
+    *,
+    names: tuple[str, ...],
+    own: tuple[str, ...],
+    point: OperatingPoint,
+    turn: complex,
+) -> Operation:
+    """The operation, balanced, with phasors turned."""
     supply_current = flow.current[SUPPLY][0] * turn / (circuit.split_factor or 1.0)
     terminal = _voltage(flow, circuit.supply.to) - _voltage(flow, circuit.supply.returns_at)
     branches = _branches(circuit, flow, turn) + _unlisted(circuit, flow, turn)

@@ -63,6 +63,10 @@ class SolvedAlong(Protocol):
         """Of each node per ampere into each port, shape (p, n). [Ω]"""
 
     @property
+    def line_current(self) -> Phasors:
+        """Current along each of the lines per ampere into each port, shape (p, b)."""
+
+    @property
     def element_current(self) -> Phasors:
         """Current out of each line element per ampere into each port, shape (p, m)."""
 
@@ -135,6 +139,11 @@ class AlongField(Field):
     def metal_voltage(self, group: int, *, places: Floats) -> Phasors:
         """Voltage of the metal of a group where it is nearest in plan, shape (n,). [V]"""
         return self._nearest(group).voltage(places, self.node_voltage)
+
+    def most_along(self, part: int) -> float:
+        """Largest current along the metal of a part. [A]"""
+        mine = self.solution.conductors.part[self.solution.lines.piece] == part
+        return float(np.abs(self.drive @ self.solution.line_current[:, mine]).max())
 
     def times(self, factor: float) -> "AlongField":
         """The same with all currents larger by a factor; nothing is solved."""

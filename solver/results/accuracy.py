@@ -75,6 +75,7 @@ def compare(
     drawn: Drawn | None = None,
     contact_resistance: Sequence[float] = (),
     model: tuple[float, float] = (0.0, 0.0),
+    along: tuple[Phasors, Phasors, Field] | None = None,
 ) -> Accuracy:
     """Change of the results on a coarser mesh.
 
@@ -98,13 +99,21 @@ def compare(
     model : tuple of float, length 2
         What its model leaves open, of resistances and voltages (`field.model_doubt`). No mesh
         mends it, so that the tolerance does not count it.
+    along : tuple of (ndarray, ndarray, Field), optional
+        Of metal with voltages along it: impedances of its ports on both meshes [Ω], which
+        count as resistances do, and the field on the coarser one.
 
     Raises
     ------
     ToleranceError
         If the estimated error of resistance, touch or step is above the tolerance.
     """
-    field = Field(behind_contact(coarse, contact_resistance), rougher.voltage)
+    if along is None:
+        field = Field(behind_contact(coarse, contact_resistance), rougher.voltage)
+        resistance = _change(operating.resistance, rougher.resistance)
+    else:
+        field = along[2]
+        resistance = float(np.abs(along[1] / along[0] - 1.0).max())
     rise = float(np.abs(operating.voltage).max())
     changes = {"touch": 0.0, "step": 0.0}
     again = voltages_again(worst, field=field, metal_groups=metal_groups)
@@ -114,7 +123,7 @@ def compare(
         growth=growth[0],
         coarse_growth=growth[1],
         coarse_elements=len(coarse.mesh.tetrahedra),
-        resistance=_change(operating.resistance, rougher.resistance),
+        resistance=resistance,
         touch=changes["touch"],
         step=changes["step"],
         tolerance=tolerance,

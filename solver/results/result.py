@@ -16,17 +16,21 @@ from ..exposure.places import TouchableMetal
 from ..exposure.raster import Area
 from ..exposure.surface import SurfaceMap
 from ..exposure.worst import WorstVoltage
+from ..field.along_metal import AlongMetal
+from ..field.along_soil import AlongSoil
+from ..field.elements import LineElements
 from ..field.sensitivity import SoilShares
 from ..field.solution import Solution
 from ..handbook.order_check import OrderCheck
-from ..metal import OnePotential
+from ..metal import AlongField, OnePotential
+from ..metal.wiring import Port
 from ..model import Floats, Phasors
 from ..plan_place import PlanPlace, SitePlace
 from ..protection import FaultClearing
 from ..shown import Row, amount, as_html, as_text
 from ..soil_survey import Sounding
 from ..solved_soil import Field
-from ..thin_wire import Agreement, SecondOpinion
+from ..thin_wire import Agreement, SecondOpinion, WiredOpinion
 from ..verdict import Verdict
 from ..wording import percent_text
 
@@ -213,6 +217,15 @@ class Result:
     without_bodies : Agreement or None
         What the second opinion finds in the layers without the bodies in them; None where
         there are none or it was not made.
+    along, along_coarse : AlongMetal or None
+        Unit solutions of the ports of metal with voltages along it, on both meshes; None where
+        the metal of each electrode is at one potential.
+    along_second : WiredOpinion or None
+        The same by thin conductors.
+    along_drive : ndarray of float or complex, shape (p,), or None
+        Current into each of these ports. [A]
+    places : tuple of Port
+        Places on that metal, and ends of leads, by name.
     """
 
     title: str
@@ -256,6 +269,11 @@ class Result:
     option: PricedOption | None = None
     one_potential: OnePotential | None = None
     without_bodies: Agreement | None = None
+    along: AlongMetal | None = None
+    along_coarse: AlongMetal | None = None
+    along_second: WiredOpinion | None = None
+    along_drive: Phasors | None = None
+    places: tuple[Port, ...] = ()
 
     @property
     def group_names(self) -> tuple[str, ...]:
@@ -265,8 +283,19 @@ class Result:
     @cached_property
     def field(self) -> Field:
         """The field at the operating point: potential anywhere in the soil."""
+        if self._along is not None and self.along_drive is not None:
+            return AlongField.driven(self._along, self.along_drive)
         solved = behind_contact(self.solution, self.contact_resistance)
         return Field(solved, self.operating.voltage)
+
+    @cached_property
+    def _along(self) -> AlongSoil | None:
+        return None if self.along is None else AlongSoil(self.along)
+
+    @property
+    def elements(self) -> LineElements:
+        """The line elements that currents of `field` belong to."""
+        return self.solution.elements if self._along is None else self._along.elements
 
     @property
     def rise(self) -> float:

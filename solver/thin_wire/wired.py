@@ -56,6 +56,8 @@ class WiredOpinion:
         Of each node per ampere into each port. [Ω]
     element_current : ndarray of complex, shape (p, w)
         Current from each wire into the soil, likewise.
+    line_current : ndarray of complex, shape (p, w)
+        Along each wire from its first node, likewise; 0 along fill beyond ends.
     lead_current : ndarray of complex, shape (p, leads)
         Along each lead, likewise.
     change : float
@@ -72,6 +74,7 @@ class WiredOpinion:
     port_nodes: Integers
     node_voltage: Complexes
     element_current: Complexes
+    line_current: Complexes
     lead_current: Complexes
     change: float
     seconds: float
@@ -202,6 +205,8 @@ def _solved(
         raise TrustError(msg) from error
     voltage: Complexes = found[:count].T.astype(complex)
     first_lead = len(net.branches) - net.breaks - len(wiring.leads)
+    along = np.zeros((len(net.ports), len(wires)), dtype=complex)
+    along[:, net.real] = found[count : count + int(net.real.sum())].T
     made = WiredOpinion(
         soil=soil,
         conductors=sub.conductors,
@@ -211,6 +216,7 @@ def _solved(
         port_nodes=np.array(net.ports),
         node_voltage=voltage,
         element_current=np.asarray(voltage @ behind.T, dtype=complex),
+        line_current=along,
         lead_current=found[count:][first_lead : first_lead + len(wiring.leads)].T.astype(
             complex
         ),

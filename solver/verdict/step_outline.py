@@ -51,5 +51,5 @@ def live_pieces(field: Field) -> Flags:
 
     Metal without a drive takes on a voltage, but what enters it leaves it again.
     """
-    current = np.abs(field.solution.current_matrix @ field.voltage)
+    current = np.abs(field.group_current())
     return np.asarray((current > _dead * current.max())[field.solution.conductors.group])

@@ -15,6 +15,7 @@ NAMES = (
     "driven-rod",
     "fence-by-grid",
     "grid-test-on-rock",
+    "kiosk-by-a-cable",
     "kiosk-in-three-seasons",
     "measured-fresh-rod",
     "pad-in-doubt",

@@ -5,6 +5,7 @@ from datetime import datetime
 
 from ...solver.results.result import Result
 from .contents import Section
+from .sections.along_metal import along_section
 from .sections.closing import (
     assumptions_section,
     cautions_section,
@@ -55,6 +56,7 @@ def sections(
         limits_section(results),
         heating_section(results),
         resistance_section(results),
+        along_section(results),
         soil_shares_section(results),
         maps_section(results),
         scene_section(results),

@@ -26,7 +26,11 @@ _hatches = 36  # lines that hatch a body as large as the map
 _most_numbers = 700_000  # embedded, all columns together: below 4 MB of text
 _turn = 2 * np.pi
 # Columns of a layer that the page reads; the rest it finds for itself, by the rules.
-_columns = {"step": ("values", "direction"), "share of step": ("voltage", "direction")}
+_columns = {
+    "step": ("values", "direction"),
+    "share of step": ("voltage", "direction"),
+    "touch": ("held", "heldAhead"),
+}
 _finest = 4095  # steps of outlines along the longer side of a map
 _longest = 127  # steps from a point to the next, for a byte with sign
 
@@ -89,9 +93,14 @@ def _samples(result: Result, *, rows: Integers) -> dict[str, Any]:
 
 def _numbers(layers: Sequence[dict[str, Any]], result: Result) -> float:
     """Numbers of four bytes that each place costs in one variant."""
-    columns = [key for layer in layers for key in _columns.get(layer["kind"], ())]
+    columns = [key for layer in layers for key in _columns_of(layer)]
     costs = sum(0.25 if key == "direction" else 1.0 for key in columns)
     return costs + (2.0 if np.iscomplexobj(result.surface.potential) else 1.0)
+
+
+def _columns_of(layer: dict[str, Any]) -> list[str]:
+    """Keys of a layer that have a value for each place."""
+    return [key for key in _columns.get(layer["kind"], ()) if key in layer]
 
 
 def _variant(
@@ -172,7 +181,7 @@ def _layer(
     layer: dict[str, Any], *, rows: Integers, shared: "_SharedContours"
 ) -> dict[str, Any]:
     """One layer with its columns as text, and drawn by the levels of all conditions too."""
-    columns = {key: layer[key][rows] for key in _columns.get(layer["kind"], ())}
+    columns = {key: layer[key][rows] for key in _columns_of(layer)}
     found = {
         key: value
         for key, value in layer.items()

@@ -37,6 +37,7 @@ def map_layers(result: Result) -> list[dict[str, Any]]:
             metal = result.metals[number]
             rise = complex(result.operating.voltage[metal.group])
             layer = _layer(key, f"Touch: {metal.name}", plan, kind="touch")
+            layer |= _held(result, metal)
             found.append({**layer, "metal": _metal(metal), "at": [rise.real, rise.imag]})
         else:
             found.append(_share(result, number, plan=plan, key=key))
@@ -84,6 +85,15 @@ def _metal(metal: TouchableMetal) -> dict[str, Any]:
         "vertices": metal.vertices.tolist(),
         "reach": metal.reach,
     }
+
+
+def _held(result: Result, metal: TouchableMetal) -> dict[str, Any]:
+    """Voltage of metal at each place of the map, where it is not one for all."""
+    if result.along is None:
+        return {}
+    held = result.field.metal_voltage(metal.group, places=result.surface.places)
+    found = {"held": np.real(held)}
+    return found | ({"heldAhead": np.imag(held)} if np.iscomplexobj(held) else {})
 
 
 def _share(result: Result, number: int, *, plan: PlanMap, key: str) -> dict[str, Any]:

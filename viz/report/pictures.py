@@ -10,9 +10,11 @@ import numpy as np
 
 from ...solver.exposure.places import TouchableMetal
 from ...solver.model import Floats
+from ...solver.results.along_metal import AlongTold
 from ...solver.results.result import Profile, Result
 from ...solver.results.variants import Comparison
 from ...solver.soil_survey import Sounding
+from ..along_metal import along_figure
 from ..canvas.bodies import body_colour_name, hatch_of, plan_outline
 from ..canvas.figures import dashes, figure_style, laid_out, markers, save_figure
 from ..canvas.north import north_in, north_text
@@ -316,6 +318,20 @@ def sounding_pictures(result: Result, sounding: Sounding) -> tuple[Picture, Pict
         ),
         figure_picture(figure_by(layer_figure), "Layers and their range."),
     )
+
+
+def along_picture(result: Result, *, told: AlongTold) -> Picture:
+    """Voltage and current along the metal."""
+
+    def figure_of(units: Units) -> Any:
+        return along_figure(result, told=told, units=units)
+
+    caption = say(
+        "Metal in plan, coloured by its voltage to {remote} and the wider the more current is "
+        "along it, with the largest (▲) and smallest (▼) {rise} of each {electrode}; below it "
+        "voltage and current along the parts whose voltage differs most."
+    )
+    return figure_picture(figure_of, caption)
 
 
 def profile_picture(result: Result, profile: Profile) -> Picture:

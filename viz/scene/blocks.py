@@ -75,7 +75,7 @@ def _body_depths(result: Result) -> list[float]:
 
 def _section(result: Result) -> float:
     """Place along y that has half of the metal in front, well inside the mapped area. [m]"""
-    elements = result.solution.elements
+    elements = result.elements
     y = np.round(elements.middle[:, 1], 6)
     order = np.argsort(y, kind="stable")
     share = np.cumsum(elements.length[order])

@@ -105,7 +105,7 @@ def draw_panel(sheet: Sheet, *, result: Result, levels: Levels, leakage: Leakage
 def label_groups(sheet: Sheet, *, result: Result, where: Any) -> None:
     """Write names at electrodes, where there are several, and all their rises below."""
     groups = range(len(result.group_names))
-    elements = result.solution.elements
+    elements = result.elements
     for group in groups if len(groups) > 1 else ():
         chosen = elements.middle[elements.group == group]
         chosen = chosen[np.lexsort((-chosen[:, 0], np.round(chosen[:, 1], 3)))]

@@ -93,7 +93,7 @@ def write_parts(result: Result, path: Path) -> None:
 
 def write_leakage(result: Result, path: Path) -> None:
     """Write the current that leaves each line element."""
-    elements, metal = result.solution.elements, result.solution.conductors
+    elements, metal = result.elements, result.solution.conductors
     middle, leakage = elements.middle.tolist(), in_phase(result.field.leakage).tolist()
     length, current = elements.length.tolist(), in_phase(result.field.element_current)
     flat, side = elements.flat, np.zeros(len(elements))

@@ -143,7 +143,7 @@ def conductor_mesh(result: Result) -> Any:
     """Elements of the metal as a meshio mesh: lines, and quadrilaterals of plates."""
     import meshio  # takes 0.2 s
 
-    elements, metal = result.solution.elements, result.solution.conductors
+    elements, metal = result.elements, result.solution.conductors
     flat = elements.flat
     points = np.stack([elements.start, elements.end], axis=1)[~flat].reshape(-1, 3)
     cells = [("line", np.arange(len(points)).reshape(-1, 2), ~flat)]

@@ -7,6 +7,7 @@ from ...solver.results.variants import Comparison
 from ..cautions import caution_texts
 from ..job import job_line
 from ..report.contents import Section
+from ..report.sections.along_metal import along_section
 from ..report.sections.distances import distances_section
 from ..report.sections.fault import circuit_section, protection_section
 from ..report.sections.heating import heating_section
@@ -86,6 +87,8 @@ def _sections(result: Result, variants: Sequence[Result]) -> Iterator[Section]:
         yield limits_section([result, *variants])
         if (heating := heating_section([result, *variants])) is not None:
             yield heating
+    if (along := along_section([result])) is not None:
+        yield along
     if (distances := distances_section([result, *variants])) is not None:
         yield distances
     if (shares := soil_shares_section([result])) is not None:

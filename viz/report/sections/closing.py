@@ -10,6 +10,13 @@ from ...words.amounts import length
 from ...words.text import say
 from ..contents import Bullets, Cell, Listing, Origin, Paragraph, Section, Table
 
+_ALONG = (
+    "Metal has a voltage along it: of materials as stated, with inductance and its return "
+    "through the soil. Touched metal has the voltage of the metal nearest to the foot in plan. "
+    "The line that brings the fault current induces nothing unless it is a lead; steel has one "
+    "permeability everywhere; potentials of the soil are those of direct current."
+)
+
 
 def assumptions_section(results: Sequence[Result]) -> Section:
     """What was taken for granted."""
@@ -18,7 +25,9 @@ def assumptions_section(results: Sequence[Result]) -> Section:
         f"Soil is horizontal layers{_and_bodies(results)} of even resistivity without end "
         "sideways; slopes, ponds, basements, rock edges and buried metal that is not in the "
         "case are not modelled.",
-        say("All metal of one {electrode} is at one potential, along its whole length."),
+        say("All metal of one {electrode} is at one potential, along its whole length.")
+        if result.along is None
+        else _ALONG,
         say("Voltages are effective values to {remote}, which is 0 V."),
         "Power frequency: soil acts as a resistance and does not dry out or break down "
         "under the "
@@ -30,7 +39,7 @@ def assumptions_section(results: Sequence[Result]) -> Section:
     else:
         items.append(
             "Current divides only by the paths the circuit lists; nothing is induced from one "
-            "conductor into another; grounds of ladders stand far from each other."
+            "of them into another; grounds of ladders stand far from each other."
         )
         if operation.circuit.x_over_r is None:
             items.append("X/R is not given: no decrement factor is applied.")

@@ -72,10 +72,11 @@ def _given(kind: str, value: float) -> str:
 
 
 def _supply(operation: Operation) -> Text:
+    heated = "the soil" if operation.point.entering is None else "soil and metal"
     return supply_text(operation.circuit) + (
         f"; it gives {phasor_text(operation.supply_current, symbol='A')} and "
         f"{with_unit(operation.supply_power.real, symbol='W')}, of which "
-        f"{with_unit(operation.point.power, symbol='W')} heat the soil, and sees "
+        f"{with_unit(operation.point.power, symbol='W')} heat {heated}, and sees "
         f"{ohms_text(operation.driving_impedance)}."
     )
 

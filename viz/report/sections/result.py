@@ -48,6 +48,11 @@ def resistance_section(results: Sequence[Result]) -> Section:
         "error of {}.",
         small_percent(error),
     )
+    if result.along is not None:
+        caption += (
+            " Metal has a voltage along it: resistances are of each with all its metal at one "
+            "potential and without leads, rises the largest of its metal."
+        )
     factor = judged_factor(result)
     if factor != 1:
         caption += say(

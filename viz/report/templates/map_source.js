@@ -106,6 +106,8 @@ const surface = (() => {
       values: unpacked(layer.values),
       voltage: unpacked(layer.voltage),
       direction: unpacked(layer.direction, "u1"),
+      held: unpacked(layer.held),
+      heldAhead: unpacked(layer.heldAhead),
       rings: outlines(layer.rings),
       unsafe: outlines(layer.unsafe),
       asked: layer.asked.map((level) => ({ ...level, segments: unpack(level.segments) })),
@@ -136,12 +138,19 @@ const surface = (() => {
     return (mixed(variant.real, w) - real) * variant.rise[0] + quadrature * variant.rise[1] > 0;
   }
 
+  // Voltage of metal that is touched: one for all of it, or by place.
+  function held(layer, w) {
+    return layer.held ? [mixed(layer.held, w), layer.heldAhead ? mixed(layer.heldAhead, w) : 0] : layer.at;
+  }
+
   // What one layer says at a place: value, and for a share the voltage and its limit.
   function reading(variant, layer, x, y, w) {
     if (layer.outline && !stands(x, y, layer.outline)) return null;
     if (layer.kind === "potential") return { value: across(variant, w, [0, 0]) };
     if (layer.kind === "touch") {
-      return reaches(x, y, layer.metal) ? { value: Math.abs(across(variant, w, layer.at)), above: soilAbove(variant, w, layer.at) } : null;
+      if (!reaches(x, y, layer.metal)) return null;
+      const at = held(layer, w);
+      return { value: Math.abs(across(variant, w, at)), above: soilAbove(variant, w, at) };
     }
     if (layer.kind === "share of touch") {
       const touch = reading(variant, variant.byKey[layer.of], x, y, w);

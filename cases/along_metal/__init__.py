@@ -1,0 +1,1 @@
+"""Metal that is not at one potential: its places, leads and joints."""

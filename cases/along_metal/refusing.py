@@ -1,0 +1,41 @@
+"""What cannot stand beside the along_metal block: what takes metal at one potential."""
+
+from collections.abc import Iterator
+
+from ...solver.errors import CaseError, Problem
+from ..case import Case
+from ..reading.documents import Document
+from ..reading.problems import in_order
+
+_else = "and along_metal works out the voltage along it; leave one of the two out"
+
+
+def refuse_beside(case: Case, *, document: Document) -> None:
+    """`CaseError` with all blocks that take the metal of an electrode at one potential."""
+    problems = list(_problems(case, document=document))
+    if problems:
+        raise CaseError(in_order(problems))
+
+
+def _problems(case: Case, *, document: Document) -> Iterator[Problem]:
+    blocks = {
+        "earth_tests": (case.earth_tests, "earth tests are predicted with"),
+        "measured": (case.measured, "readings are held against"),
+        "design": (case.design, "designs are tried with"),
+        "uncertainty": (case.uncertainty, "draws are solved with"),
+        "distances": (case.distances, "levels and separations are followed with"),
+    }
+    for key, (block, what) in blocks.items():
+        if block:
+            yield document.problem(f"{what} metal at one potential, {_else}", path=(key,))
+    if case.study.soil_shares:
+        msg = f"shares are worked out with metal at one potential, {_else}"
+        yield document.problem(msg, path=("study", "soil_shares"))
+    for group, ohms in enumerate(case.contact_resistance):
+        if ohms > 0:
+            msg = (
+                "one contact in series with all metal of an electrode holds it at one "
+                "potential; with along_metal give its parts a film (contact_resistivity)"
+            )
+            path = ("electrodes", group, "contact_resistance")
+            yield document.problem(msg, path=path)

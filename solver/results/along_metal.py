@@ -1,0 +1,211 @@
+"""What is told of metal with voltages along it: ports, rises, leads, places, coatings."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..field.driven import Driven
+from ..metal import Feed
+from ..model import Floats, Integers, Phasors
+from .result import Result
+
+Spot = tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class PortRow:
+    """A place where current enters metal, or leaves it.
+
+    Attributes
+    ----------
+    name : str
+    current, voltage, impedance : complex
+        Into it [A], to remote earth [V], and that per ampere with no current in the others [Ω].
+    """
+
+    name: str
+    current: complex
+    voltage: complex
+    impedance: complex
+
+
+@dataclass(frozen=True)
+class RiseRow:
+    """Metal of an electrode where it is highest and where it is lowest. [V], [m]"""
+
+    name: str
+    highest: complex
+    highest_at: Spot
+    lowest: complex
+    lowest_at: Spot
+
+
+@dataclass(frozen=True)
+class LeadRow:
+    """A lead, or a joint that is not sound: current along it, and voltage over it.
+
+    `voltage` is that between its ends, to remote earth each. [A], [V]
+    """
+
+    name: str
+    current: complex
+    voltage: complex
+
+
+@dataclass(frozen=True)
+class PlaceRow:
+    """A place with a name, and its voltage to remote earth. [V]"""
+
+    name: str
+    voltage: complex
+
+
+@dataclass(frozen=True)
+class CoatRow:
+    """The largest voltage over film or coating of a part, and where. [V], [m]"""
+
+    part: str
+    voltage: float
+    at: Spot
+
+
+@dataclass(frozen=True)
+class AlongTold:
+    """All that is told of metal with voltages along it."""
+
+    frequency: float  # [Hz]
+    permeability: float  # of its steel; 1 without any
+    ports: tuple[PortRow, ...]
+    rises: tuple[RiseRow, ...]
+    leads: tuple[LeadRow, ...]
+    places: tuple[PlaceRow, ...]
+    coats: tuple[CoatRow, ...]
+
+
+def driven_of(result: Result) -> Driven | None:
+    """The metal of a result at its currents; None where each electrode is at one potential."""
+    if result.along is None or result.along_drive is None:
+        return None
+    return Driven(result.along, result.along_drive)
+
+
+def along_told(result: Result) -> AlongTold | None:
+    """What is told of the metal of a result; None where it is at one potential."""
+    driven = driven_of(result)
+    if driven is None:
+        return None
+    wiring = driven.solution.wiring
+    bars = [*wiring.bars, *(lead.bar for lead in wiring.leads if lead.bar is not None)]
+    return AlongTold(
+        frequency=wiring.frequency,
+        permeability=max(bar.permeability for bar in bars),
+        ports=tuple(_ports(driven)),
+        rises=tuple(_rises(driven)),
+        leads=tuple(_leads(driven)),
+        places=tuple(_places(driven, result)),
+        coats=tuple(_coats(driven)),
+    )
+
+
+def _ports(driven: Driven) -> Iterator[PortRow]:
+    own = driven.solution.port_matrix.diagonal()
+    rows = zip(
+        driven.solution.wiring.ports, driven.current, driven.port_voltage, own, strict=True
+    )
+    for port, current, voltage, impedance in rows:
+        yield PortRow(port.name, complex(current), complex(voltage), complex(impedance))
+
+
+def _rises(driven: Driven) -> Iterator[RiseRow]:
+    names = driven.solution.conductors.group_names
+    for high, low in zip(driven.rises[::2], driven.rises[1::2], strict=True):
+        yield RiseRow(names[high.group], high.voltage, high.place, low.voltage, low.place)
+
+
+def _leads(driven: Driven) -> Iterator[LeadRow]:
+    wired = driven.solution.wired
+    metal = len(wired.network.first)
+    # Remote earth, -1, is at 0 V.
+    voltage = np.append(driven.node_voltage, 0.0)
+    over = voltage[wired.first] - voltage[wired.last]
+    for number, (name, current) in enumerate(driven.lead_current.items()):
+        yield LeadRow(name, current, complex(over[metal + number]))
+
+
+def _places(driven: Driven, result: Result) -> Iterator[PlaceRow]:
+    ports = {port.name for port in driven.solution.wiring.ports}
+    terminals = driven.terminal_voltage
+    for place in result.places:
+        if place.name in ports:
+            continue
+        if isinstance(place.at, Feed):
+            at = np.array([place.at.piece]), np.array([place.at.along])
+            yield PlaceRow(place.name, complex(driven.metal_voltage(*at)[0]))
+        elif place.at.name in terminals:
+            yield PlaceRow(place.name, terminals[place.at.name])
+
+
+def over_coats(driven: Driven) -> Floats:
+    """Size of the voltage over film and coating of each branch of metal, (branches,). [V]"""
+    solution, metal = driven.solution, driven.solution.conductors
+    elements, line = solution.sources.lines()
+    current = np.zeros(len(elements), dtype=np.asarray(driven.source_current).dtype)
+    np.add.at(current, line, driven.source_current)
+    piece = elements.piece
+    inner, outer = metal.radius[piece], metal.sheath_radius[piece]
+    film = metal.contact[piece] / inner
+    shell = metal.sheath_resistivity[piece] * np.log(outer / inner)
+    return np.asarray(np.abs(current) / elements.length * (film + shell) / (2 * np.pi))
+
+
+def _coats(driven: Driven) -> Iterator[CoatRow]:
+    """Parts with a film or a shell round them, by the largest voltage over it."""
+    metal = driven.solution.conductors
+    elements = driven.solution.sources.lines()[0]
+    over, middle = over_coats(driven), elements.middle
+    covered = (metal.contact > 0) | (metal.sheath_radius > metal.radius)
+    for part, name in enumerate(metal.part_names):
+        mine = np.flatnonzero((metal.part == part)[elements.piece] & covered[elements.piece])
+        if len(mine):
+            worst = mine[over[mine].argmax()]
+            x, y, z = middle[worst].tolist()
+            yield CoatRow(name, float(over[worst]), (x, y, z))
+
+
+@dataclass(frozen=True)
+class AlongLines:
+    """Metal from node to node, b branches.
+
+    Attributes
+    ----------
+    start, end : ndarray of float, shape (b, 3)
+        [m]
+    part : ndarray of int, shape (b,)
+    first, last : ndarray, shape (b,)
+        Voltage at both ends. [V]
+    current : ndarray, shape (b,)
+        From start to end. [A]
+    """
+
+    start: Floats
+    end: Floats
+    part: Integers
+    first: Phasors
+    last: Phasors
+    current: Phasors
+
+
+def along_lines(driven: Driven) -> AlongLines:
+    """Metal from node to node, its voltages and currents."""
+    network, metal = driven.solution.wired.network, driven.solution.conductors
+    way = metal.direction[network.piece]
+    start = metal.start[network.piece] + network.begin[:, None] * way
+    return AlongLines(
+        start=start,
+        end=start + network.length[:, None] * way,
+        part=metal.part[network.piece],
+        first=driven.node_voltage[network.first],
+        last=driven.node_voltage[network.last],
+        current=driven.branch_current[: len(network.first)],
+    )
