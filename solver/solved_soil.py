@@ -175,6 +175,10 @@ class Field:
         """
         return np.full(len(places), self.voltage[group])
 
+    def between(self, one: int, other: int) -> complex:
+        """Voltage between the metal of two groups, the largest that can be met. [V]"""
+        return complex(self.voltage[one] - self.voltage[other])
+
     def times(self, factor: float) -> "Field":
         """The same with all currents larger by a factor; nothing is solved."""
         return Field(self.solution, factor * self.voltage)

@@ -208,3 +208,45 @@ def test_the_kiosk_fails_without_its_sheath(kiosk):
     outcomes = [result.verdict.judgements[0].outcome for result in kiosk]
     assert outcomes == ["pass", "fail", "fail", "pass"]
     assert all(result.operation.power_balance < 1e-8 for result in kiosk)
+
+
+@pytest.fixture(scope="module")
+def yard():
+    return run_variants(load_case(shipped_case_path("yard-beside-a-pipe")), accuracy="coarse")
+
+
+def test_a_floating_pipe_lets_out_what_its_coating_lets_in(yard):
+    for result in yard:
+        pipe = result.group("water main")
+        field = result.field
+        mine = result.solution.conductors.group[result.elements.piece] == pipe
+        leakage = field.element_current[mine]
+        assert abs(leakage.sum()) < 1e-9 * np.abs(field.element_current).sum()
+        (coat,) = along_told(result).coats
+        # Nearest to the yard the soil is lifted most and the pipe is not: V is at the most the
+        # rise of the soil there less that of the pipe, ρ t / a the film of its coating.
+        over = abs(field.metal_voltage(pipe, places=np.array([coat.at[:2]]))[0])
+        soil = abs(field.potential(np.array([[*coat.at[:2], coat.at[2] - 0.2]]))[0])
+        assert_allclose(coat.voltage, abs(soil - over), rtol=0.03)
+
+
+def test_straps_share_the_current_evenly_and_one_takes_it_all(yard):
+    told, one, none = (along_told(result) for result in yard)
+    north, south = told.leads
+    assert_allclose(abs(north.current), abs(south.current), rtol=1e-3)
+    assert_allclose(abs(one.leads[0].current), abs(north.current + south.current), rtol=0.03)
+    assert none.leads == ()
+    assert_allclose(yard[2].operation.split_factor, 1.0, rtol=1e-6)
+    for result in yard:
+        assert result.agreement.resistance_difference < 5e-3
+        assert result.agreement.voltage_difference < 5e-3
+
+
+def test_the_report_and_pictures_of_the_yard_are_drawn(yard, tmp_path):
+    from ohmscape.viz.drawing import along_pictures
+
+    (png, draw), (svg, draw_svg) = along_pictures(yard[0])
+    draw(tmp_path / png)
+    draw_svg(tmp_path / svg)
+    assert (tmp_path / png).stat().st_size > 20_000
+    assert (tmp_path / svg).stat().st_size > 20_000

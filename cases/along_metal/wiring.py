@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from typing import TypeVar
 
 import numpy as np
@@ -14,18 +15,19 @@ from ...solver.errors import CaseError, Problem
 from ...solver.heating import Material, material
 from ...solver.metal import Bar, Feed, FeedPlace
 from ...solver.metal import wiring as solver
-from ...solver.model import Conductors, Integers
+from ...solver.model import Conductors
 from ..case import Bond, PartSummary
-from ..electrodes.feeding import feed_on, feeds_at
+from ..electrodes.feeding import feed_on
 from ..reading.documents import Document, Step
 from ..reading.problems import in_order
 from .bars import bar_of
-from .schema import AlongMetal, Conductor, Joint, Lead
+from .places import OnMetal
+from .schema import AlongMetal, Conductor, Lead
 
 _Path = tuple[Step, ...]
+_At = str | tuple[float, ...]
 _Found = TypeVar("_Found")
 _block = "along_metal"
-_tiny = 1e-6  # along a piece [m]
 _steel = {"low": 0, "usual": 1, "high": 2}
 
 
@@ -60,9 +62,9 @@ def wiring_of(
     """
     reader = _Reader(given, metalwork, tuple(part_paths), document)
     bars = reader.bars()
-    ends = reader.ends()
-    leads = [*reader.leads(ends), *reader.bonds(ends)]
     breaks = list(reader.breaks())
+    ends = reader.ends({item.feed for item in breaks})
+    leads = [*reader.leads(ends), *reader.bonds(ends)]
     ports = list(reader.ports(ends))
     reader.refuse_dangling(ports, leads)
     if metalwork.circuit is not None and metalwork.circuit.split_factor is not None:
@@ -141,15 +143,16 @@ class _Reader:
     def _permeability(self, metal: Material) -> float:
         return metal.permeability[_steel[self.given.steel]]
 
-    def ends(self) -> dict[str, solver.End]:
-        """Where electrodes are fed and places are, by name."""
+    def ends(self, broken: set[Feed]) -> dict[str, solver.End]:
+        """Where electrodes are fed and places are, by name; on metal that `broken` leaves."""
         work, names = self.metalwork, self.metalwork.conductors.group_names
+        metal = OnMetal(work.conductors)
         found: dict[str, solver.End] = {REMOTE_EARTH: solver.REMOTE_EARTH}
         for group, place in enumerate(work.feeds):
             if place is not None:
                 path = ("electrodes", group, "fed_at")
                 try:
-                    found[names[group]] = self._feed(place)
+                    found[names[group]] = metal.feed(place, broken)
                 except CaseError as error:
                     self.problems.append(self.document.problem(str(error), path=path))
         for number, item in enumerate(self.given.places):
@@ -160,36 +163,11 @@ class _Reader:
                 found[item.name] = solver.Terminal(item.name)
             else:
                 group, at = names.index(item.electrode), item.at
-                made = self.tried(
-                    lambda at=at, group=group: self._feed(feed_on(at, group, work.conductors)),  # type: ignore[misc]
-                    *at_place,
-                    "at",
-                )
+                on = partial(_on_metal, metal, at, group=group, broken=broken)
+                made = self.tried(on, *at_place, "at")
                 if made is not None:
                     found[item.name] = made
         return found
-
-    def _feed(self, place: FeedPlace) -> Feed:
-        """A place on metal as one node."""
-        return place.feed if place.feed is not None else self._head(place.part or 0)
-
-    def _head(self, part: int) -> Feed:
-        """Head or start of a part that is one straight piece."""
-        conductors = self.metalwork.conductors
-        mine = np.flatnonzero(conductors.part == part)
-        way = conductors.direction[mine]
-        if not np.allclose(way, way[0], atol=1e-6) or self._pieces_start(mine) != 1:
-            msg = (
-                f"{conductors.part_names[part]!r} is more than one straight piece, and this is "
-                "about one place; give it, [x, y] or [x, y, depth]"
-            )
-            raise CaseError(msg)
-        return Feed(int(mine[0]), 0.0)
-
-    def _pieces_start(self, mine: Integers) -> int:
-        """Number of runs of pieces that each begin where the one before ends."""
-        start, end = self.metalwork.conductors.start[mine], self.metalwork.conductors.end[mine]
-        return 1 + int((np.linalg.norm(start[1:] - end[:-1], axis=1) > _tiny).sum())
 
     def _end(self, name: str, ends: dict[str, solver.End], *path: Step) -> solver.End | None:
         """A node by its name; None where it has no place, which is noted."""
@@ -248,34 +226,12 @@ class _Reader:
 
     def breaks(self) -> Iterator[solver.Break]:
         """Joints that are not sound."""
+        metal = OnMetal(self.metalwork.conductors)
         for number, item in enumerate(self.given.joints):
-            feed = self.tried(lambda item=item: self._joint(item), "joints", number)  # type: ignore[misc]
+            feed = self.tried(partial(metal.joint, item), "joints", number)
             if feed is not None and not (item.connected and item.resistance == 0):
                 impedance = complex(item.resistance) if item.connected else None
                 yield solver.Break(item.name, feed, impedance)
-
-    def _joint(self, item: Joint) -> Feed:
-        """Where a joint is: inside one piece, or at the end of one that comes off."""
-        conductors = self.metalwork.conductors
-        part = conductors.part_names.index(item.part)
-        mine = np.flatnonzero(conductors.part == part)
-        feed = self._head(part) if item.at is None else feeds_at(item.at, mine, conductors)[0]
-        length = float(conductors.length[feed.piece])
-        if _tiny < feed.along < length - _tiny:
-            return feed
-        there = conductors.start[feed.piece] + feed.along * conductors.direction[feed.piece]
-        meeting = _meeting(conductors, there)
-        same = [piece for piece in meeting if conductors.part[piece] == part]
-        if len(meeting) < 2:
-            msg = "is at a free end, where nothing is joined; give a place between two metals"
-            raise CaseError(msg)
-        if len(same) > 1 and len(meeting) > 2:
-            msg = (
-                f"is where {len(same)} pieces of {item.part!r} meet other metal, and which of "
-                "them comes off is open; give a place a little way along the one that does"
-            )
-            raise CaseError(msg)
-        return feed
 
     def ports(self, ends: dict[str, solver.End]) -> Iterator[solver.Port]:
         """Where current can enter or leave: driven electrodes, and nodes of the circuit."""
@@ -325,6 +281,10 @@ class _Reader:
             )
 
 
+def _on_metal(metal: OnMetal, at: _At, *, group: int, broken: set[Feed]) -> Feed:
+    return metal.feed(feed_on(at, group, metal.conductors), broken)
+
+
 def _radius(made: Conductor) -> float:
     """Radius over the metal of a lead, of a strip that which induces like it. [m]"""
     if made.stranded is not None:
@@ -333,12 +293,3 @@ def _radius(made: Conductor) -> float:
     if made.strip is not None:
         return sum(made.strip) / 4
     return (made.diameter or 0.0) / 2
-
-
-def _meeting(conductors: Conductors, place: np.ndarray) -> list[int]:
-    """Pieces that end at a place."""
-    apart = np.minimum(
-        np.linalg.norm(conductors.start - place, axis=1),
-        np.linalg.norm(conductors.end - place, axis=1),
-    )
-    return [int(piece) for piece in np.flatnonzero(apart <= 2 * _tiny)]

@@ -16,6 +16,7 @@ def operating_of(case: Case, current_matrix: Floats) -> tuple[OperatingPoint, Op
     contradict or nothing is driven; `TrustError` if currents or power of the circuit do not
     balance.
     """
+    assert case.wiring is None  # ports stand where electrodes do: see `require_operable`
     names = case.conductors.group_names
     bonds = [bond.groups for bond in case.bonds if bond.closed]
     if case.circuit is None:

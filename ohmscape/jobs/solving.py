@@ -3,7 +3,6 @@
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
-from time import perf_counter
 
 import numpy as np
 
@@ -55,6 +54,7 @@ _solving = {
     "second opinion": 0.1,
     "solution": 0.7,
 }
+_ALONG = "solution along the metal"
 
 
 @dataclass(frozen=True)
@@ -203,7 +203,8 @@ def solve_case(
     TrustError
         If a solution misses its own limits.
     """
-    laps = Laps(progress, _solving)
+    steps = _solving | ({_ALONG: 1.0} if case.wiring is not None else {})
+    laps = Laps(progress, steps)
     with ThreadPoolExecutor(1) as beside:
         laps.begin("mesh")
         planned = plan(case, accuracy=accuracy)
@@ -218,17 +219,20 @@ def solve_case(
         checking = beside.submit(_coarse_solution, case, accuracy=accuracy)
         fine = solve(mesh, soil=case.soil, conductors=case.conductors, order=order)
         rough, coarse = checking.result()
+    growth = (planned.growth, rough.growth)
+    solved = Solved(fine, coarse, growth, {}, second, planned)
+    if case.wiring is not None:
+        laps.begin(_ALONG)
+        solved = with_along(case, solved)
     laps.end()
     seconds = laps.seconds | {f"solution: {step}": time for step, time in fine.seconds.items()}
-    growth = (planned.growth, rough.growth)
-    return with_along(case, Solved(fine, coarse, growth, seconds, second, planned))
+    return replace(solved, seconds=seconds)
 
 
 def with_along(case: Case, solved: Solved) -> Solved:
     """The unit solutions with those of metal with voltages along it, as the case is wired."""
     if case.wiring is None:
         return replace(solved, along=None, along_coarse=None, along_second=None)
-    begin = perf_counter()
     wiring, order = case.wiring, case.numerics.order
     fine, coarse = (
         solve_along(
@@ -248,10 +252,7 @@ def with_along(case: Case, solved: Solved) -> Solved:
         except (BudgetError, TrustError):
             if case.numerics.second_opinion == "always":
                 raise
-    seconds = solved.seconds | {"voltage along the metal, solved": perf_counter() - begin}
-    return replace(
-        solved, along=fine, along_coarse=coarse, along_second=second, seconds=seconds
-    )
+    return replace(solved, along=fine, along_coarse=coarse, along_second=second)
 
 
 def _second_opinion(case: Case) -> SecondOpinion | None:

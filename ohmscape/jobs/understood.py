@@ -381,7 +381,7 @@ def _metal(case: Case) -> list[str]:
     lines = ["Electrodes"]
     for group, (name, drive) in enumerate(zip(metal.group_names, case.drives, strict=True)):
         symbol = {"voltage": "V", "current": "A"}.get(drive.kind)
-        driven = "floating, no net current"
+        driven = "floating, no net current" if case.wiring is None else "fed by leads alone"
         if drive.kind == "circuit":
             driven = "in the fault circuit"
         elif symbol is not None:

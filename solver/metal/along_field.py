@@ -140,6 +140,16 @@ class AlongField(Field):
         """Voltage of the metal of a group where it is nearest in plan, shape (n,). [V]"""
         return self._nearest(group).voltage(places, self.node_voltage)
 
+    def between(self, one: int, other: int) -> complex:
+        """Voltage between the metal of two groups, the largest between any places of it. [V]"""
+        lines, group = self.solution.lines, self.solution.conductors.group
+        ends = [
+            self.node_voltage[np.unique(lines.nodes[group[lines.piece] == number])]
+            for number in (one, other)
+        ]
+        apart = [ends[0] - value for value in ends[1]]
+        return _largest(np.array([_largest(each) for each in apart]))
+
     def most_along(self, part: int) -> float:
         """Largest current along the metal of a part. [A]"""
         mine = self.solution.conductors.part[self.solution.lines.piece] == part

@@ -195,8 +195,8 @@ def _judged(
 
 
 def _hands(rule: Rule, scene: Scene) -> _Found:
-    one, other = (scene.field.voltage[group] for group in rule.exposure.groups)
-    (found,) = _between_points(np.array([one - other]), scene)
+    one, other = rule.exposure.groups
+    (found,) = _between_points(np.array([scene.field.between(one, other)]), scene)
     return [rule.judged(found[0], signed=found[1])], _Maps(), scene.rise_error
 
 

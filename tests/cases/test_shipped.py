@@ -30,6 +30,7 @@ NAMES = (
     "switch-pole-on-varved-clay",
     "switchyard",
     "tt-workshop",
+    "yard-beside-a-pipe",
     "yard-from-a-drawing",
     "yard-on-a-rock-edge",
     "yard-to-size",

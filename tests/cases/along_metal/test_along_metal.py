@@ -267,3 +267,26 @@ def test_all_that_is_wrong_is_told_at_once():
     text = str(caught.value)
     assert "has no material" in text
     assert "from the axis of any metal" in text
+
+
+def test_a_place_at_a_break_is_on_the_metal_that_stays_unless_its_part_is_named():
+    joint = {"name": "clamp", "part": "rod", "connected": False}
+    content = changed("along_metal", "joints", to=[joint])
+    content = changed("along_metal", "places", 0, "at", to=["0 m", "0 m"], base=content)
+    content = changed("electrodes", 0, "fed_at", to="rod", base=content)
+    case = wired(content)
+    (clamp,) = case.wiring.breaks
+    by_name = {item.name: item.at for item in case.places}
+    parts = case.conductors.part
+    assert by_name["gland"] != clamp.feed
+    assert_allclose(place(case, by_name["gland"]), [0, 0, -0.8])
+    assert case.conductors.part_names[parts[by_name["gland"].piece]] == "ring"
+    assert by_name["station"] == clamp.feed
+
+
+def test_a_place_where_metal_is_cut_in_two_is_open():
+    joint = {"name": "cut", "part": "ring", "at": ["10 m", "0 m"], "connected": False}
+    content = changed("along_metal", "joints", to=[joint])
+    content = changed("along_metal", "places", 0, "at", to=["10 m", "0 m"], base=content)
+    with pytest.raises(CaseError, match="on which side is open"):
+        wired(content)

@@ -6,10 +6,13 @@ from ....solver.results.along_metal import AlongTold, along_told
 from ....solver.results.result import Result
 from ...along_words import frequency_words, impedance_text, spot_text
 from ...wording import phasor_text
-from ...words.amounts import percent, volts
+from ...words.amounts import percent, small_percent, volts
 from ...words.text import say
 from ..contents import Block, Paragraph, Section, Table
 from ..pictures import along_picture
+
+# Of the potential: what is told of it, and what is a warning.
+_told_from, _warned_from = 0.005, 0.05
 
 
 def along_section(results: Sequence[Result]) -> Section | None:
@@ -31,12 +34,27 @@ def along_section(results: Sequence[Result]) -> Section | None:
     blocks += [_places(told)] if told.places else []
     blocks += [_coats(told)] if told.coats else []
     blocks.append(along_picture(result, told=told))
+    blocks += _beyond(result)
     text = (
         "An interference study asks for more than this: the routes of all lines that induce, "
         "the currents in them, devices that limit voltages, and the owners of what is touched."
     )
     blocks.append(Paragraph(text, "note"))
     return Section("along-metal", "Voltage along the metal", tuple(blocks))
+
+
+def _beyond(result: Result) -> list[Block]:
+    """Where the potential of the soil is not that of alternating current."""
+    if result.along is None or result.along.quasi_static.potential < _told_from:
+        return []
+    share = result.along.quasi_static.potential
+    text = (
+        "Potentials of the soil are those of direct current. In these layers, at the distance "
+        "of the size of the metal, those of this frequency differ by about "
+        f"{small_percent(share)}: that moves rises and what is carried far, and hardly touch, "
+        "step and drops."
+    )
+    return [Paragraph(text, "warning" if share > _warned_from else "note")]
 
 
 def _ports(told: AlongTold) -> Table:

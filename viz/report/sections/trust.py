@@ -91,6 +91,16 @@ def _checks(result: Result) -> list[tuple[Cell, ...]]:
             f"energy {tiny(checks.energy)}, reciprocity {tiny(checks.symmetry)}",
         ),
     ]
+    if result.along is not None:
+        met = result.along.checks
+        rows.append(
+            (
+                "Checks along the metal",
+                f"linear residual {tiny(met.residual)}, currents {tiny(met.current)} at nodes "
+                f"and {tiny(met.balance)} into the soil, power {tiny(met.power)}, reciprocity "
+                f"{tiny(met.symmetry)}",
+            )
+        )
     along = result.one_potential
     if along is not None and along.standing(along.largest) != "even":
         text = in_units(lambda units: f"It {drop_text(along, units=units)}")
