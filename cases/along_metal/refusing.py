@@ -28,6 +28,13 @@ def _problems(case: Case, *, document: Document) -> Iterator[Problem]:
     for key, (block, what) in blocks.items():
         if block:
             yield document.problem(f"{what} metal at one potential, {_else}", path=(key,))
+    if case.layers is not None and not case.layers.isotropic:
+        number = int((case.layers.anisotropy != 1).argmax())
+        msg = (
+            "voltages along the metal (along_metal) are worked out in layers that lead alike in "
+            "all directions; leave out the vertical resistivity, or the block"
+        )
+        yield document.problem(msg, path=("soil", "layers", number))
     if case.study.soil_shares:
         msg = f"shares are worked out with metal at one potential, {_else}"
         yield document.problem(msg, path=("study", "soil_shares"))

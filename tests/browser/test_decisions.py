@@ -152,3 +152,50 @@ def test_page_and_verdict_decide_alike_at_thousands_of_places(opened, judged):
     for kind in ("touch", "step"):
         assert len({limit for what, limit, _ in seen if what == kind}) == 3
         assert {bad for what, _, bad in seen if what == kind} == {True, False}
+
+
+_along = """
+ohmscape: 1
+title: Long wire that is not at one potential
+soil: {layers: [{resistivity: 60 ohm*m}]}
+system: {frequency: 50 Hz}
+electrodes:
+  - name: wire
+    drive: {current: 90 A}
+    fed_at: [0 m, 0 m]
+    parts:
+      - kind: conductor
+        points: [[0 m, 0 m], [120 m, 0 m]]
+        depth: 0.7 m
+        diameter: 8 mm
+        material: zinc-coated steel rod
+along_metal: {}
+study:
+  area: {corner: [-5 m, -6 m], size: [130 m, 12 m], spacing: 1 m}
+  touch: [{name: rail, electrode: wire, line: [[0 m, 1 m], [120 m, 1 m]]}]
+numerics: {accuracy: coarse}
+"""
+
+
+def test_page_takes_metal_at_its_voltage_near_the_foot(opened, tmp_path):
+    result = run_case(load_case_text(_along))
+    made = datetime(2031, 5, 6)
+    found = [each for each in sections([result], made=made) if each.key in ("maps", "scene")]
+    page = opened(write_page([result], found, tmp_path / "report.html", made=made))
+    generator = np.random.default_rng(20310507)
+    places = generator.uniform((0.0, 0.1), (120.0, 1.9), (400, 2))
+    triangle, corners, weights = weighed(result, places)
+    told = page.evaluate(_ask, ["touch0", np.column_stack([triangle, places]).tolist()])
+    held = result.field.metal_voltage(0, places=result.surface.places)
+    apart = [
+        between_samples(part(held), corners, weights)
+        - between_samples(part(result.surface.potential), corners, weights)
+        for part in (np.real, np.imag)
+    ]
+    np.testing.assert_allclose([each["value"] for each in told], np.hypot(*apart), rtol=1e-6)
+    # At one voltage for all metal the far end would be told far too high.
+    far = places[:, 0] > 100
+    one = np.abs(
+        result.rise - between_samples(np.real(result.surface.potential), corners, weights)
+    )
+    assert (one[far] > 1.2 * np.hypot(*apart)[far]).all()

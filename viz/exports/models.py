@@ -73,7 +73,8 @@ def map_arrays(result: Result, *, spacing: float | None = None) -> dict[str, Flo
         "step": steps.reshape(shape),
     }
     for metal in result.metals:
-        voltage = np.abs(field.voltage[metal.group] - potential)
+        held = field.metal_voltage(metal.group, places=places)
+        voltage = np.abs(held - potential)
         reached = metal.within_reach(places) & field.on_ground(places)
         found[f"touch {metal.name}"] = np.where(reached, voltage, np.nan).reshape(shape)
     return found

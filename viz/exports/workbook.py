@@ -22,7 +22,7 @@ from ..writing import write_tables
 # First what decides, then what it rests on; the samples of the map, one of many thousands of
 # rows, are in the folder of the result.
 _order = ("verdict", "worst", "heating", "electrodes", "parts", "one-potential", "distances")
-_left_out = ("surface.csv", "leakage.csv")
+_left_out = ("surface.csv", "leakage.csv", "along-metal.csv")
 _lengths = re.compile(r"\[(m|m\^2|m²)\]$")
 _widest = 60  # characters of a column
 

@@ -196,6 +196,7 @@ REFUSED = [
         "metal at one potential",
     ),
     (("study",), {"soil_shares": True}, "metal at one potential"),
+    (("soil", "layers", 0, "vertical_resistivity"), "300 ohm*m", "alike in all directions"),
 ]
 
 
