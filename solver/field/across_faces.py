@@ -117,20 +117,26 @@ def reaches_faces(clouds: Clouds, *, soil: Soil) -> Flags:
 def _none_in_voids(
     average: sparse.csr_matrix, *, space: Space, soil: Soil, conductivity: LayeredElements
 ) -> sparse.csr_matrix:
-    """The averages without what round-off of the quadrature leaves inside of voids.
-
-    No current is fed in there: it would have nowhere to go.
-    """
-    void = np.array([body.void for body in soil.bodies])
-    assert conductivity.body is not None
-    leads = (conductivity.body < 0) | ~void[conductivity.body]
-    if leads.all():
+    """The averages without what round-off of the quadrature leaves inside of voids."""
+    fed = fed_by_mesh(space, soil=soil, conductivity=conductivity)
+    if fed.all():
         return average
-    fed = np.zeros(space.size)
-    fed[space.element_unknowns[leads]] = 1.0
     average = sparse.csr_matrix(average @ sparse.diags_array(fed))
     total = np.asarray(average.sum(axis=1)).ravel()
     return sparse.csr_matrix(sparse.diags_array(1.0 / total) @ average)
+
+
+def fed_by_mesh(space: Space, *, soil: Soil, conductivity: LayeredElements) -> Floats:
+    """1 for unknowns that current may be fed into, 0 inside of voids, which lead it nowhere."""
+    fed = np.ones(space.size)
+    if conductivity.body is None:
+        return fed
+    void = np.array([body.void for body in soil.bodies])
+    leads = (conductivity.body < 0) | ~void[conductivity.body]
+    if not leads.all():
+        fed[:] = 0.0
+        fed[space.element_unknowns[leads]] = 1.0
+    return fed
 
 
 def _less_background(
@@ -180,7 +186,7 @@ def _near(
         own = own[np.argsort(t[own], kind="stable")]
         # Elements stay whole: balls act on one another through all of theirs.
         edges = np.flatnonzero(np.diff(t[own], prepend=-1))
-        number = edges * len(_split_quadrature(split)[1]) // _batch
+        number = edges * len(split_quadrature(split)[1]) // _batch
         for part in np.split(own, edges[np.flatnonzero(np.diff(number)) + 1]):
             if len(part):
                 batches.append((split, balls[i[part]], elements[t[part]]))
@@ -198,7 +204,7 @@ def _of_pairs(
 ) -> tuple[sparse.csr_matrix, sparse.csr_matrix]:
     """The two integrals over the elements of pairs with balls, less than zero where more."""
     split, ball, tetrahedron = pairs
-    local, weights = _split_quadrature(split)
+    local, weights = split_quadrature(split)
     own, row = np.unique(tetrahedron, return_inverse=True)
     places = space.jacobian[own] @ local + space.origin[own][:, :, None]
     slope = np.zeros((len(ball), 3, len(weights)))
@@ -246,7 +252,7 @@ def _slope(places: Floats, *, centre: Floats, gap: Floats, spread: Floats) -> Fl
     return np.asarray(off * (total / r**2)[:, None])
 
 
-def _split_quadrature(split: int) -> tuple[Floats, Floats]:
+def split_quadrature(split: int) -> tuple[Floats, Floats]:
     """Quadrature over the reference element split into eight so many times."""
     local, weights = get_quadrature(RefTet, _order)
     corners = np.array([[[0.0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]]])

@@ -62,9 +62,15 @@ class System:
         voltage: Floats,
         *,
         preconditioner: Callable[[Floats], Floats],
+        fed: Floats | None = None,
     ) -> tuple[LinearSolution, Floats]:
-        """Potential and element currents for given voltages of the elements."""
+        """Potential and element currents for given voltages of the elements.
+
+        `fed` is current that something else feeds into each unknown. [A]
+        """
         right = self.source(self.element_currents(voltage))
+        if fed is not None:
+            right = right + fed
         solution = conjugate_gradients(right, operator=self, preconditioner=preconditioner)
         return solution, self.element_currents(voltage - self.averages(solution.unknowns))
 

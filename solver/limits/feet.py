@@ -5,14 +5,11 @@ A foot is a metal disc of radius 0.08 m lying on the surface. The trade rounds t
 use the rounded values, which are on the safe side by 4 %.
 """
 
-import math
 from functools import lru_cache
 
-import numpy as np
-
 from ..errors import CaseError
-from ..model import Floats
 from .contract import Exposure, Standing, refuse_unless_positive
+from .disc import disc_on_layers
 
 FOOT_RADIUS = 0.08  # m, IEEE Std 80 (from memory)
 
@@ -23,8 +20,7 @@ FEET_PER_RESISTIVITY: dict[Exposure, float] = {"touch": 1.5, "step": 6.0, "hands
 # Where equation 27 was tried against the disc itself, see `surface_layer_factor`.
 THINNEST_LAYER, THICKEST_LAYER = 0.05, 0.5
 
-_NODES = 24  # Gauss points over the radius: Cs settles to 1e-9 from layers of 1 cm up
-_MOST_CONTRAST = 1e4  # image series of at most some 115 000 terms, two seconds
+_MOST_CONTRAST = 1e4
 
 
 def surface_layer_factor(standing: Standing) -> float:
@@ -94,13 +90,7 @@ def disc_layer_factor(standing: Standing, *, radius: float = FOOT_RADIUS) -> flo
 
     Notes
     -----
-    4 b R_f / ρ_s of a disc at one potential on two layers. Writing the density of the
-    source as A(λ) = ∫₀ᵇ g(t) cos λt dt turns the dual integral equations of the disc into
-
-    .. math:: g(t) + \frac{1}{\pi} \int_0^b [M(t - s) + M(t + s)]\, g(s)\, ds = 1, \qquad
-        M(x) = 2 \sum_{n \ge 1} K^n \frac{2 n h}{(2 n h)^2 + x^2},
-
-    with K = (ρ − ρ_s)/(ρ + ρ_s), and C_s = b / ∫ g dt. Derived here; solved at Gauss points.
+    4 b R_f / ρ_s of a disc at one potential on two layers, see `disc.of_density`.
     """
     rho, rho_s, h = (
         standing.soil_resistivity,
@@ -119,24 +109,7 @@ def disc_layer_factor(standing: Standing, *, radius: float = FOOT_RADIUS) -> flo
     if h < radius / 8:
         msg = f"surface layer {h:g} m thick: below {radius / 8:g} m it is a film; leave it out"
         raise CaseError(msg)
-    K = (rho - rho_s) / (rho + rho_s)
-    node, weight = np.polynomial.legendre.leggauss(_NODES)
-    t, w = radius / 2 * (node + 1), radius / 2 * weight
-    n = np.arange(1, math.ceil(math.log(1e-10) / math.log(abs(K))) + 2)
-    image = np.asarray(2.0 * h * n, dtype=np.float64)
-    strength = np.asarray(2.0 * K**n, dtype=np.float64)
-    kernel = np.array(
-        [
-            [_images(a - b, image, strength) + _images(a + b, image, strength) for b in t]
-            for a in t
-        ]
-    )
-    g = np.linalg.solve(np.eye(_NODES) + kernel * w / np.pi, np.ones(_NODES))
-    return float(radius / (w @ g))
-
-
-def _images(x: float, depth: Floats, strength: Floats) -> float:
-    return float(np.sum(strength * depth / (depth**2 + x**2)))
+    return 4 * radius * disc_on_layers((rho_s, rho), thickness=(h,), radius=radius) / rho_s
 
 
 def feet_resistance(exposure: Exposure, *, standing: Standing) -> float:
