@@ -11,6 +11,7 @@ from .soil_survey.tables import write_sounding_tables
 from .tables.along_metal import write_along, write_leads, write_ports
 from .tables.distances import write_distances, write_outlines, write_separations
 from .tables.drawing import write_drawing
+from .tables.feet import write_people
 from .tables.heating import write_heating
 from .tables.metal import write_electrodes, write_leakage, write_parts
 from .tables.one_potential import write_one_potential
@@ -56,6 +57,11 @@ def write_tables(
         *(
             [("verdict.csv", partial(write_verdict, result, result.verdict))]
             if result.verdict is not None and result.verdict.judgements
+            else []
+        ),
+        *(
+            [("solved-feet.csv", partial(write_people, result, result.verdict.people))]
+            if result.verdict is not None and result.verdict.people
             else []
         ),
         *(

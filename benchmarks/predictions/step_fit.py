@@ -30,6 +30,7 @@ _computing = {
     "verdict": "verdict",
     "result.npz": "numbers",
     "shares of the soil": "shares of the soil",
+    "solved feet": "solved feet",
 }
 _drawing = {
     "maps": "map pictures",

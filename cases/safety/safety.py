@@ -19,6 +19,7 @@ from ...solver.limits import (
 from ...solver.model import Conductors, Floats, Soil
 from ...solver.verdict import (
     Exposure,
+    FeetAsked,
     Ground,
     Safety,
     SurfaceLayer,
@@ -87,6 +88,7 @@ def safety_of(
         duration=duration,
         under_feet=_stated(given.under_feet),
         step_outline=given.step_outline,
+        solved_feet=None if given.solved_feet is None else FeetAsked(**dict(given.solved_feet)),
     )
     if given.long_duration_limit is not None:
         safety = replace(safety, long_duration_limit=sets[given.long_duration_limit])

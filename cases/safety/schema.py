@@ -5,7 +5,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Discriminator, Field, Tag, model_validator
 
 from ...solver.errors import CaseError
-from ...solver.limits import NO_OTHER_BODY, PEOPLE, Person
+from ...solver.limits import FOOT_RADIUS, NO_OTHER_BODY, PEOPLE, Person
 from ..reading import fields as f
 from ..reading import quantities as q
 from ..reading.blocks import Block
@@ -207,6 +207,18 @@ class Exposure(Block):
         return self
 
 
+class SolvedFeet(Block):
+    """A person at the worst places, feet as discs on the solved ground: the current that flows.
+
+    It stands beside the verdict, which goes by the formulas of its limits all the same.
+    """
+
+    places: Annotated[int, Field(ge=1, le=10)] = 1
+    """At how many of the worst places of each exposure, at most."""
+    apart: Annotated[float, f.quantity(q.LENGTH, least=2 * FOOT_RADIUS, most=2.0)] = 0.3
+    """Between the middles of the feet of somebody who touches metal; 0.3 m when left out."""
+
+
 class Safety(Block):
     """Limits, surface layers and what is to be judged."""
 
@@ -228,5 +240,8 @@ class Safety(Block):
     """Thin layers on the ground; they add to limits and leave the field as it is."""
     exposures: Annotated[tuple[Exposure, ...], Field(min_length=1, max_length=MOST_EXPOSURES)]
     """What is to be judged."""
+    solved_feet: SolvedFeet | None = None
+    """Asks for what a person there gets with the ground as it is: foot resistance, loaded
+    voltage, body current."""
     step_outline: f.Voltage | None = None
     """Draws the outline outside which every step is below this voltage."""

@@ -18,10 +18,11 @@ from ..solver.results.versions import versions
 from ..solver.threads import own_threads_only
 from .along_metal import along_agreement, along_compared, operate_solved
 from .distances import distances_of
+from .feet import people_of
 from .judging import Errors, clearing_of, verdict_of
 from .one_potential import doubt_of, one_potential_of
 from .peak_memory import peak_memory
-from .solving import Solved, agreement_of, tolerance_of, without_bodies_of
+from .solving import Solved, agreement_of, feet_asked, tolerance_of, without_bodies_of
 from .steps import (
     Operated,
     View,
@@ -79,7 +80,8 @@ def evaluate(
         If the shares of soil layers do not add up to a resistance.
     """
     asked = case.study.soil_shares
-    laps = Laps(progress, _evaluating | ({"shares of the soil": 1.0} if asked else {}))
+    more = {"solved feet": 0.2 * feet_asked(case), "shares of the soil": 1.0 * asked}
+    laps = Laps(progress, _evaluating | {step: part for step, part in more.items() if part})
     laps.begin("maps")
     operated = operate_solved(case, solved)
     point, field = operated.point, operated.field
@@ -141,6 +143,10 @@ def evaluate(
         clearing=clearing,
         seen=None if seen is None else seen.verdict,
     )
+    if verdict is not None and feet_asked(case):
+        laps.begin("solved feet")
+        people = people_of(case, verdict=verdict, solution=solved.coarse, metals=view.metals)
+        verdict = replace(verdict, people=people)
     reaches = distances_of(case, operated=operated, verdict=verdict)
     shares = None
     if asked:

@@ -149,7 +149,21 @@ class CaseWork:
             "worst places": looked(new * searches),
             "accuracy": looked(1),
             "verdict": looked(exposures) | {"reaches": reaches},
+            **(self._standing() if case.safety and case.safety.solved_feet else {}),
             **(self._sharing() if case.study.soil_shares else {}),
+        }
+
+    def _standing(self) -> Amounts:
+        """Amounts of solved feet, two at each place, on the coarser mesh."""
+        safety, coarse = self.case.safety, self.coarse
+        assert safety is not None
+        assert safety.solved_feet is not None
+        feet = 2.0 * safety.solved_feet.places * len(safety.exposures)
+        return {
+            "solved feet": {
+                "feet": feet,
+                "elements times feet": coarse.elements * feet,
+            }
         }
 
     def _sharing(self) -> Amounts:

@@ -356,13 +356,21 @@ def _metal_groups(case: Case) -> dict[str, int]:
     return {item.name: item.group for item in case.study.touchables}
 
 
+def feet_asked(case: Case) -> bool:
+    """Whether a case wants feet solved, on the coarser mesh."""
+    return case.safety is not None and case.safety.solved_feet is not None
+
+
 def _coarse_solution(case: Case, *, accuracy: str | None) -> tuple[MeshPlan, Solution]:
     """The same case on a coarser mesh; on a less coarse one if gmsh loses metal in it."""
 
     def coarser_by(ratio: float) -> tuple[MeshPlan, Solution]:
         rough = plan(case, accuracy=accuracy, coarser=ratio)
         mesh, order = build_mesh(rough), case.numerics.order
-        return rough, solve(mesh, soil=case.soil, conductors=case.conductors, order=order)
+        solution = solve(
+            mesh, soil=case.soil, conductors=case.conductors, order=order, keep=feet_asked(case)
+        )
+        return rough, solution
 
     usual, less = coarsenings
     try:

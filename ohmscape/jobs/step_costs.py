@@ -89,6 +89,11 @@ seconds_for: dict[str, dict[str, float]] = {
         "balls times elements": 2.59e-07,
         "once": 0.0122,
     },
+    "solved feet": {
+        "feet": 0.01,
+        "elements times feet": 5.0e-06,
+        "once": 0.0,
+    },
     "second process": {
         "run": 1.12,
         "elements": 0,

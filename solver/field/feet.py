@@ -14,7 +14,6 @@ the potential of the surface, H per volt of each group; with Z the matrix of the
 """
 
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 from scipy.special import erf
@@ -24,13 +23,11 @@ from ..limits.disc import density_gain, mean_between, own_mean, potential_of_dis
 from ..limits.feet import FOOT_RADIUS
 from ..model import Floats, Soil
 from ..threads import in_threads
-from .clouds import Clouds, clouds_of
-from .conduction import open_boundary, stiffness
+from .clouds import Clouds
 from .elements import LineElements
 from .foot_ground import column_under, felt_by_mesh
 from .images import Ray, rays
-from .solution import Solution, system_of
-from .system import preconditioner_of
+from .solution import Solution
 
 _cut = 5.2  # standard deviations from one ball to another
 _spread = 1.0  # longest edges of the element under a foot
@@ -88,25 +85,20 @@ class Ground:
     def __init__(self, solution: Solution) -> None:
         self.solution = solution
         self._space, self._conductivity = solution.space, solution.conductivity
-        boundary = open_boundary(self._space, conductivity=self._conductivity.horizontal)
-        matrix = (stiffness(self._space, conductivity=self._conductivity) + boundary).tocsr()
-        self._system, self._elements = system_of(
-            self._space,
-            ground=matrix,
-            soil=solution.soil,
-            conductors=solution.conductors,
-            conductivity=self._conductivity,
-        )
-        self._preconditioner = preconditioner_of(
-            self._system, space=self._space, elements=self._elements
-        )
-
-    @cached_property
-    def _clouds(self) -> Clouds:
-        return clouds_of(self._elements)
+        self._system, self._preconditioner = solution.workings
+        self._elements, self._clouds = solution.sources, solution.clouds
 
     def feet(self, places: Floats, *, radius: float = FOOT_RADIUS) -> Feet:
-        """Feet at some places, all of which the current of each acts on.
+        """Feet as electrodes beside the metal; parameters and errors as `resistance`."""
+        places = np.asarray(places, dtype=float).reshape(-1, 2)
+        own, drawn = self._solved(places, radius)
+        points = np.column_stack([places, np.zeros(len(places))])
+        groups = np.eye(len(self.solution.conductors.group_names))
+        each = [self.solution.potential(points, voltage=unit) for unit in groups]
+        return Feet(places, np.column_stack(each), own, drawn)
+
+    def resistance(self, places: Floats, *, radius: float = FOOT_RADIUS) -> Floats:
+        """Voltage of each foot per current of each, the metal at 0 V, shape (f, f). [Ω]
 
         Parameters
         ----------
@@ -124,7 +116,10 @@ class Ground:
         OhmscapeError
             As `Solution`.
         """
-        places = np.asarray(places, dtype=float).reshape(-1, 2)
+        return self._solved(np.asarray(places, dtype=float).reshape(-1, 2), radius)[0]
+
+    def _solved(self, places: Floats, radius: float) -> tuple[Floats, Floats]:
+        """That matrix, and what each group takes up per current of each foot, (f, g)."""
         self._refuse(places, radius)
         feet = [self._foot(place, radius) for place in places]
 
@@ -142,17 +137,8 @@ class Ground:
             for k, foot in enumerate(feet):
                 own[k, j] = foot.source @ potential + at_metal[k] @ current
                 own[k, j] += feet[j].own if k == j else feet[j].at(foot)
-        groups = len(self.solution.conductors.group_names)
-        points = np.column_stack([places, np.zeros(len(places))])
-        unit_voltages = np.eye(groups)
-        return Feet(
-            places,
-            np.column_stack(
-                [self.solution.potential(points, voltage=each) for each in unit_voltages]
-            ),
-            0.5 * (own + own.T),
-            np.array([self._elements.by_group(current[None])[:, 0] for _, current in found]),
-        )
+        drawn = [self._elements.by_group(current[None])[:, 0] for _, current in found]
+        return 0.5 * (own + own.T), np.array(drawn)
 
     def _refuse(self, places: Floats, radius: float) -> None:
         """Raise unless feet can stand there."""
@@ -177,7 +163,7 @@ class Ground:
         corners = self._space.mesh.points[self._space.mesh.tetrahedra[element[0]]]
         width = float(np.linalg.norm(corners[:, None] - corners, axis=2).max())
         spread = max(_spread * width, _least * radius)
-        soil = self.solution.soil
+        soil = self.solution.twin.soil  # a disc at the surface is the same there
         column = column_under(soil, place, depth=4 * _cut * spread)
         paths = _paths(column, spread=spread)
         felt = felt_by_mesh(

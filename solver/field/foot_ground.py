@@ -26,18 +26,21 @@ _batch = 200_000  # points worked out at once
 
 
 def column_under(soil: Soil, place: Floats, *, depth: float) -> Soil:
-    """Layers as they lie straight below a place of the surface, shape (2,), to a depth [m]."""
-    if not soil.bodies:
-        return soil
+    """Layers as they lie straight below a place of the surface, shape (2,), to a depth [m].
+
+    The layers of the soil themselves where no body is.
+    """
     top, bottom = np.array([[*place, 0.0]]), np.array([[*place, -depth]])
-    stops = [0.0, depth, *soil.interface_depth]
-    for body in soil.bodies:
-        stops += list(depth * body.shape.crossings(top, end=bottom).at[0])
-    stops = np.unique([stop for stop in stops if stop <= depth])
+    met = [body.shape.crossings(top, end=bottom).at[0] for body in soil.bodies]
+    every = np.concatenate([[0.0, depth], soil.interface_depth, *(depth * at for at in met)])
+    stops = np.unique(every[every <= depth])
     stops = stops[np.append(True, np.diff(stops) > 2 * touching)]
     middle = np.append(0.5 * (stops[1:] + stops[:-1]), depth)
     points = np.column_stack([np.tile(place, (len(middle), 1)), -middle])
-    found = resistivities(soil)[soil.material_at(points)]
+    material = soil.material_at(points)
+    if (material < len(soil.resistivity)).all():
+        return soil.layers_alone
+    found = resistivities(soil)[material]
     # Where it changes; the last stretch goes on for ever.
     first = np.flatnonzero(np.diff(found[:-1], prepend=-1.0))
     planes = stops[first[1:]]
@@ -83,7 +86,7 @@ def felt_by_mesh(
     foot = _OnColumn(centre, radius, spread, column, paths)
     ball, made_up, own = np.zeros(space.size), np.zeros(space.size), 0.0
     wide = np.ptp(corners[near], axis=1).max(axis=1)
-    for some, places, weights, local in _quadrature(space, near, wide / (0.5 * spread)):
+    for some, places, weights, local in _quadrature(space, near, wide / spread):
         scale = space.volume_factor[some, None] * weights
         density = scale * foot.density(places)
         np.add.at(ball, space.element_unknowns[some], density @ space.basis(local).T)

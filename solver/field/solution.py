@@ -28,6 +28,7 @@ from .conduction import boundary_effect, open_boundary, stiffness
 from .conductivity import LayeredElements, layered_elements
 from .elements import LineElements
 from .indicator import resistance_error
+from .linear import TwoLevel
 from .model_doubt import model_doubt
 from .near_field import short_range
 from .near_points import NearField
@@ -105,6 +106,29 @@ class Solution:
     def conductivity(self) -> LayeredElements:
         """Conductivity of the elements of the mesh."""
         return layered_elements(self.mesh, soil=self.twin.soil)
+
+    @cached_property
+    def workings(self) -> tuple[System, TwoLevel]:
+        """The coupled system and its preconditioner, for more to be solved on them.
+
+        Made anew, at the price of a solution, unless it was kept; never pickled.
+        """
+        boundary = open_boundary(self.space, conductivity=self.conductivity.horizontal)
+        ground = (stiffness(self.space, conductivity=self.conductivity) + boundary).tocsr()
+        system, elements = system_of(
+            self.space,
+            ground=ground,
+            soil=self.twin.soil,
+            conductors=self.twin.conductors,
+            conductivity=self.conductivity,
+        )
+        return system, preconditioner_of(
+            ground, short_range=system.short_range, space=self.space, elements=elements
+        )
+
+    def __getstate__(self) -> dict[str, object]:
+        """What is pickled: factors of matrices cannot be."""
+        return {name: value for name, value in vars(self).items() if name != "workings"}
 
     @cached_property
     def elements(self) -> LineElements:
@@ -254,7 +278,9 @@ def system_of(
     return System(ground, average=average, short_range=near, piece=elements.piece), elements
 
 
-def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> Solution:
+def solve(
+    mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2, keep: bool = False
+) -> Solution:
     """Unit solutions for every group of conductors in layered soil.
 
     Parameters
@@ -264,6 +290,8 @@ def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> 
         piece of its metal.
     order : {1, 2}, default 2
         Degree of the finite elements.
+    keep : bool, default False
+        Whether the system is kept for feet to be put on it, some memory that takes.
 
     Raises
     ------
@@ -327,4 +355,6 @@ def solve(mesh: Mesh, *, soil: Soil, conductors: Conductors, order: int = 2) -> 
     )
     # Already there: spare the cached properties their work.
     vars(solved).update(space=space, conductivity=conductivity, twin=twin)
+    if keep:
+        vars(solved).update(workings=(system, preconditioner))
     return solved

@@ -21,6 +21,7 @@ from .feet import (
     FOOT_RADIUS,
     disc_layer_factor,
     feet_resistance,
+    formula_resistance,
     surface_layer_factor,
 )
 from .iec_60479 import TOUCH_PATHS, Iec60479
@@ -63,6 +64,7 @@ __all__ = [
     "duration_in_words",
     "feet_resistance",
     "fitted",
+    "formula_resistance",
     "rebuilt_touch_voltage",
     "surface_layer_factor",
     "unjudged",

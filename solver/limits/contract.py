@@ -28,6 +28,9 @@ class Standing:
         Resistivity of a thin surface layer when wet, > 0; None on bare soil. [Ω·m]
     layer_thickness : float or None
         Its thickness, > 0; None on bare soil. [m]
+    solved_feet : float or None
+        Resistance of the feet in series with the body, where it was solved for what is asked:
+        it counts in place of a formula, in every limit set that has a body. [Ω]
 
     Raises
     ------
@@ -38,6 +41,7 @@ class Standing:
     soil_resistivity: float
     layer_resistivity: float | None = None
     layer_thickness: float | None = None
+    solved_feet: float | None = None
 
     @property
     def top_resistivity(self) -> float:
@@ -56,6 +60,8 @@ class Standing:
             refuse_unless_positive(
                 self.layer_thickness, what="surface layer thickness", unit="m"
             )
+        if self.solved_feet is not None:
+            refuse_unless_positive(self.solved_feet, what="resistance of feet", unit="ohm")
 
 
 @dataclass(frozen=True)

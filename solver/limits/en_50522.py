@@ -188,7 +188,8 @@ class En50522:
         )
         if exposure == "hands":
             return 0.0
-        return self.footwear + (feet_resistance("touch", standing=standing) * self.ground)
+        counts = self.ground or standing.solved_feet is not None
+        return self.footwear + (feet_resistance("touch", standing=standing) * counts)
 
 
 def _remembered(duration: float) -> tuple[float, float]:

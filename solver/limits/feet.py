@@ -129,5 +129,19 @@ def feet_resistance(exposure: Exposure, *, standing: Standing) -> float:
     """
     if exposure == "hands":
         return 0.0
+    if standing.solved_feet is not None:
+        return standing.solved_feet
     resistivity = disc_layer_factor(standing) * standing.top_resistivity
     return FEET_PER_RESISTIVITY[exposure] * resistivity
+
+
+def formula_resistance(exposure: Exposure, *, standing: Standing) -> float:
+    """The same by 1.5 ρ and 6 ρ with C_s of IEEE Std 80 equation 27, where that holds. [Ω]
+
+    Where it does not, C_s is that of the disc; raises as `disc_layer_factor`.
+    """
+    try:
+        factor = surface_layer_factor(standing)
+    except CaseError:
+        factor = disc_layer_factor(standing)
+    return FEET_PER_RESISTIVITY[exposure] * factor * standing.top_resistivity

@@ -116,7 +116,7 @@ class Ieee80:
         """Prospective voltage that is tolerable; see `LimitSet.permissible`."""
         feet, factor = self._feet(exposure, standing)
         current = self.body_current(duration)
-        layer = "" if standing.layer_resistivity is None else f", Cs {factor:.3f}"
+        layer = "" if factor is None else f", Cs {factor:.3f}"
         words = (
             f"{self.body_mass:g} kg body, {plain(1e3 * current)} mA for "
             f"{duration_in_words(duration)}, body {ohms_in_words(BODY_RESISTANCE)} + feet "
@@ -135,11 +135,13 @@ class Ieee80:
         label = zone_or_none(current, duration=duration)
         return Effect(current, BODY_RESISTANCE * current, label, words)
 
-    def _feet(self, exposure: Exposure, standing: Standing) -> tuple[float, float]:
-        """Resistance of the feet [Ω] and the derating factor in it."""
+    def _feet(self, exposure: Exposure, standing: Standing) -> tuple[float, float | None]:
+        """Resistance of the feet [Ω] and the derating factor in it, where a layer has one."""
         refuse_exposure(exposure, allowed=self.exposures, by="IEEE 80")
         if exposure == "hands":
-            return 0.0, 1.0
+            return 0.0, None
+        if standing.solved_feet is not None:
+            return standing.solved_feet, None
         factor = surface_layer_factor(standing)
         feet = FEET_PER_RESISTIVITY[exposure] * factor * standing.top_resistivity
-        return feet, factor
+        return feet, None if standing.layer_resistivity is None else factor

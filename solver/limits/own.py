@@ -168,7 +168,8 @@ class OwnCurrent:
         return _effect(voltage, self.body_resistance, feet, duration)
 
     def _feet(self, exposure: Exposure, standing: Standing) -> float:
-        return feet_resistance(exposure, standing=standing) if self.feet else 0.0
+        counts = self.feet or standing.solved_feet is not None
+        return feet_resistance(exposure, standing=standing) if counts else 0.0
 
 
 def _effect(voltage: float, body: float, feet: float, duration: float) -> Effect:

@@ -1,20 +1,24 @@
 """The verdict: every declared exposure held against its limit, and where it is worst."""
 
-from .exposures import Exposure, Safety, Timing
+from .exposures import Exposure, FeetAsked, Safety, Timing
 from .findings import JudgedPlace, Judgement, Outcome, StepOutline, Verdict
 from .ground import Ground, SurfaceLayer, UnderFeet, native_feet
 from .headline import Headline, headline
 from .judging import judge
+from .people_there import people_there
+from .person import PersonThere
 from .rules import rule_for
 from .scene import Scene
 
 __all__ = [
     "Exposure",
+    "FeetAsked",
     "Ground",
     "Headline",
     "JudgedPlace",
     "Judgement",
     "Outcome",
+    "PersonThere",
     "Safety",
     "Scene",
     "StepOutline",
@@ -25,5 +29,6 @@ __all__ = [
     "headline",
     "judge",
     "native_feet",
+    "people_there",
     "rule_for",
 ]

@@ -36,6 +36,14 @@ class Exposure:
 
 
 @dataclass(frozen=True)
+class FeetAsked:
+    """At which places feet are to be solved."""
+
+    places: int = 1  # of the worst ones of each exposure, at most
+    apart: float = 0.3  # between the feet of somebody who touches metal [m]
+
+
+@dataclass(frozen=True)
 class Safety:
     """What is to be judged."""
 
@@ -49,6 +57,7 @@ class Safety:
     # What feet stand on beside surface layers; None the top of the soil that is solved
     under_feet: UnderFeet | None = None
     step_outline: float | None = None  # step voltage whose outline is wanted [V]
+    solved_feet: FeetAsked | None = None  # None where nobody asks
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from ..heating import Heating
 from ..limits import Effect, Limit
 from ..model import Flags, Floats, Integers
 from ..polygons import inside, on_or_inside
+from .person import PersonThere
 
 Outcome = Literal[
     "pass",
@@ -276,6 +277,9 @@ class Verdict:
         releases.
     heating : Heating or None
         Conductors and joints held against their temperature; None where nobody asked.
+    people : tuple of PersonThere
+        What somebody at the worst places gets with solved feet; empty where nobody asked. It
+        decides on nothing.
     """
 
     shortest: float
@@ -288,6 +292,7 @@ class Verdict:
     broken_rules: tuple[str, ...] = ()
     under_feet: str = ""
     heating: Heating | None = None
+    people: tuple[PersonThere, ...] = ()
 
     @property
     def passes(self) -> bool:

@@ -57,17 +57,18 @@ class Rule:
             ground="" if foot is None else self.grounds[row].name,
             voltage=voltage,
             limit=self.grounds[row].limit,
-            effect=self._effect(voltage, row),
+            effect=self.effect(voltage, standing=self.standings[row]),
             signed=signed,
         )
 
-    def _effect(self, voltage: float, row: int) -> Effect | None:
+    def effect(self, voltage: float, *, standing: Standing) -> Effect | None:
+        """What a voltage does to somebody, or None where the limit set cannot say."""
         try:
             return self.limit_set.effect(
                 self.exposure.limit_exposure,
                 voltage=voltage,
                 duration=self.duration,
-                standing=self.standings[row],
+                standing=standing,
             )
         except CaseError:  # the set has no body or no zone for this
             return None

@@ -15,6 +15,7 @@ from .sections.closing import (
 from .sections.distances import distances_section
 from .sections.drawing import drawing_section
 from .sections.fault import circuit_section, protection_section
+from .sections.feet import feet_section
 from .sections.heating import heating_section
 from .sections.limits import limits_section
 from .sections.options import options_section
@@ -54,6 +55,7 @@ def sections(
         circuit_section(results),
         protection_section(results),
         limits_section(results),
+        feet_section(results),
         heating_section(results),
         resistance_section(results),
         along_section(results),

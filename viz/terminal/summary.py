@@ -10,6 +10,7 @@ from ..report.contents import Section
 from ..report.sections.along_metal import along_section
 from ..report.sections.distances import distances_section
 from ..report.sections.fault import circuit_section, protection_section
+from ..report.sections.feet import feet_section
 from ..report.sections.heating import heating_section
 from ..report.sections.limits import limits_section
 from ..report.sections.result import resistance_section, variants_table
@@ -85,6 +86,8 @@ def _sections(result: Result, variants: Sequence[Result]) -> Iterator[Section]:
         yield protection_section([result])
     if result.verdict is not None:
         yield limits_section([result, *variants])
+        if (feet := feet_section([result, *variants])) is not None:
+            yield feet
         if (heating := heating_section([result, *variants])) is not None:
             yield heating
     if (along := along_section([result])) is not None:

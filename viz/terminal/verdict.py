@@ -6,6 +6,7 @@ from ...solver.results.result import Result
 from ...solver.verdict import Judgement, Verdict
 from ...solver.verdict import headline as headline_found
 from ..doubts import doubt_texts
+from ..feet_words import feet_texts
 from ..heating_words import HEAT_WORDS, conductor_text
 from ..verdict_words import (
     OUTCOME_WORDS,
@@ -62,6 +63,9 @@ def verdict_lines(results: Sequence[Result]) -> list[str]:
         for rule in base.verdict.broken_rules:
             lines += hanging(f"RULE        {rule}", indent="  ")
     lines += hanging(variants_text(found))
+    units = base.units
+    for told in feet_texts(results):
+        lines += hanging(f"{terminal_text(told, units=units)}.")
     return lines + [
         line
         for text in (*doubt_texts(results), *carried_split_texts(results))

@@ -6,6 +6,7 @@ from ....solver.results.result import Result
 from ....solver.verdict import Verdict, headline
 from ...cautions import FOR_ENGINEERS, NEVER_ENERGISE
 from ...doubts import doubt_texts
+from ...feet_words import feet_texts
 from ...heating_words import conductor_text
 from ...verdict_words import (
     OUTCOME_WORDS,
@@ -52,8 +53,9 @@ def verdict_section(results: Sequence[Result]) -> Section:
         caption = "Metal and joints at the end of the fault, growth and decrement included."
         blocks.append(Table(("Outcome", "Conductor"), rows, caption, passing))
     carried = [*doubt_texts(results), *carried_split_texts(results)]
-    if carried:
-        blocks.append(Bullets(tuple(f"{text}." for text in carried)))
+    told = [text + "." for text in feet_texts(results)]
+    if carried or told:
+        blocks.append(Bullets((*told, *(f"{text}." for text in carried))))
     blocks.append(_key_values(results))
     return Section("verdict", "Verdict", tuple(blocks))
 
