@@ -35,6 +35,12 @@ def _problems(case: Case, *, names: str, document: Document) -> Iterator[Problem
         if getattr(case, block):
             msg = f"{why}, and there are plates ({names}); leave the block or the plates out"
             yield document.problem(msg, path=(block,))
+    if "along_metal" in document.content:
+        msg = (
+            "the voltage along metal is worked out for round metal, and there are plates "
+            f"({names}); leave the block or the plates out"
+        )
+        yield document.problem(msg, path=("along_metal",))
     for number, feed in enumerate(case.feeds):
         if feed is not None:
             msg = (

@@ -249,8 +249,8 @@ def _built(
         if given.heating is None
         else tuple(item.material for item in given.heating.materials),
     )
-    case = _with_wiring(case, given, document=document)
     refuse_beside_plates(case, document=document)
+    case = _with_wiring(case, given, document=document)
     refuse_among_bodies(case, part_paths=list(part_names(document)), document=document)
     refuse_without_twin(case, part_paths=list(part_names(document)), document=document)
     return case, metal

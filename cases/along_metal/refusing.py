@@ -31,10 +31,13 @@ def _problems(case: Case, *, document: Document) -> Iterator[Problem]:
     if case.layers is not None and not case.layers.isotropic:
         number = int((case.layers.anisotropy != 1).argmax())
         msg = (
-            "voltages along the metal (along_metal) are worked out in layers that lead alike in "
-            "all directions; leave out the vertical resistivity, or the block"
+            "voltages along the metal (along_metal) are worked out in layers that lead alike "
+            "in all directions; leave out the vertical resistivity, or the block"
         )
         yield document.problem(msg, path=("soil", "layers", number))
+    if case.safety is not None and case.safety.solved_feet is not None:
+        msg = f"somebody on solved feet touches metal at one potential, {_else}"
+        yield document.problem(msg, path=("safety", "solved_feet"))
     if case.study.soil_shares:
         msg = f"shares are worked out with metal at one potential, {_else}"
         yield document.problem(msg, path=("study", "soil_shares"))

@@ -196,6 +196,16 @@ REFUSED = [
         "metal at one potential",
     ),
     (("study",), {"soil_shares": True}, "metal at one potential"),
+    (
+        ("safety",),
+        {
+            "duration": "0.5 s",
+            "limits": [{"name": "all", "ieee_80": {}}],
+            "exposures": [{"name": "walking", "step": "anywhere", "limit": "all"}],
+            "solved_feet": {},
+        },
+        "somebody on solved feet",
+    ),
     (("soil", "layers", 0, "vertical_resistivity"), "300 ohm*m", "alike in all directions"),
 ]
 

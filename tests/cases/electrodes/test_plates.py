@@ -131,6 +131,7 @@ def test_metal_beside_a_plate_is_no_fault(content, two_electrodes):
             "worked out for round metal",
         ),
         ({"numerics": {"second_opinion": "always"}}, "knows round metal only"),
+        ({"along_metal": {"steel": "low"}}, "along metal is worked out for round metal"),
     ],
 )
 def test_blocks_that_know_round_metal_only_are_refused(case_with, block, why):
