@@ -15,7 +15,7 @@ from scipy.spatial import cKDTree
 from .errors import CaseError
 from .model import Conductors, Flags, Floats, Integers, Phasors, Soil
 from .pairs import pairs_within
-from .patches import on_patches
+from .patch_meetings import on_patches
 
 _most_kept = 200  # sets of points of one solution that remembers
 Solved = TypeVar("Solved")

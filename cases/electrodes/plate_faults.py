@@ -5,7 +5,8 @@ from scipy.spatial import cKDTree
 
 from ...solver.model import Conductors, Flags, Floats, Integers
 from ...solver.pairs import pairs_within
-from ...solver.patches import gauss_points, near_patches, normals, on_patches, sizes
+from ...solver.patch_meetings import near_patches, on_patches
+from ...solver.patches import gauss_points, normals, sizes
 from ..reading.size_limits import DEEPEST_METAL, MOST_PLATES
 from .geometry import Fault, place_of
 
