@@ -18,6 +18,8 @@ from ohmscape.solver.results.plausible import field_at_metal
 from ohmscape.solver.results.storage import load, save
 from ohmscape.solver.thin_wire import second_opinion
 from ohmscape.viz.plates import as_lines, outline_of, shown_lines
+from ohmscape.viz.section.plane import SectionPlane
+from ohmscape.viz.section.samples import section_metal
 from ohmscape.viz.tables.metal import write_leakage, write_parts
 from ohmscape.viz.tables.volumes import conductor_mesh
 
@@ -136,3 +138,15 @@ def test_a_result_with_plates_is_kept_whole(result, tmp_path):
     assert same_metal(again.solution.conductors, result.solution.conductors)
     places = np.array([[0.4, 0.3, -0.5], [6.0, 1.3, 0.0]])
     assert_allclose(again.field.potential(places), result.field.potential(places), rtol=1e-12)
+
+
+def test_a_section_shows_a_plate_as_the_line_where_it_cuts_it(result):
+    across = SectionPlane(
+        np.array([0.0, 0.2]), np.array([1.0, 0.0]), -2.0, 9.0, 3.0, "", "", np.array([1.0, 0.2])
+    )
+    metal = section_metal(result, plane=across)
+    inside = metal.lines[metal.inside & (metal.line_group == 0)]
+    assert_allclose(np.sort(inside[:, :, 0]), [[-0.5, 0.5]], atol=1e-9)
+    assert_allclose(inside[:, :, 1], -0.6)
+    tank = metal.lines[metal.inside & (metal.line_group == 1)][0]
+    assert_allclose(np.sort(tank[:, 0]), 6 + np.sqrt(1 - 0.04) * np.array([-1, 1]), atol=0.01)
