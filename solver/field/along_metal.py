@@ -21,6 +21,7 @@ from ..metal.tableau import Tableau
 from ..metal.wired import Wired, inducing, places_of, wired
 from ..metal.wiring import Wiring
 from ..model import Conductors, Floats, Mesh, Phasors, Soil
+from ..threads import own_threads_only
 from .along_checks import AlongChecks, along_checks, require_along
 from .along_system import AlongSystem
 from .break_points import Marks
@@ -124,6 +125,7 @@ class AlongMetal:
         return self.node_voltage[:, list(self.wired.ports)].T
 
 
+@own_threads_only()
 def solve_along(
     mesh: Mesh,
     *,

@@ -2,8 +2,7 @@
 
 Products of vectors are xᵀy in place of xᴴy (COCG; van der Vorst and Melissen 1990, IEEE Trans.
 Magn. 26, 706-708; from memory). Real matrices meet real and imaginary parts one after the
-other: a sparse one would be made complex for each product, and two columns at once take twice
-as long.
+other: sparse ones would be made complex for each product, and two columns at once take longer.
 """
 
 from collections.abc import Callable

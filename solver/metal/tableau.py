@@ -17,13 +17,16 @@ from typing import Any
 
 import numpy as np
 import scipy.sparse as sparse
-from scipy.sparse.linalg import splu
 
-from ..errors import TrustError
 from ..model import Phasors
 from .induction import Runs
 from .internal import Complexes
+from .step_by_step import StepByStep, factored
 from .wired import Wired
+
+# Entries of the short-range matrix; more fill the factors of all so that steps cost less.
+_directly = 250_000
+_near = 1e-3  # of the geometric mean of two diagonal entries; less is left to the steps
 
 
 class Tableau:
@@ -51,27 +54,40 @@ class Tableau:
         self._sizes = (wired.nodes, beside.shape[0], len(wired.first))
         incidence, leak = wired.incidence, wired.leak
         own = sparse.diags_array(wired.impedance.real if direct else wired.impedance)
-        rows: list[list[Any]] = [
-            [None, leak, incidence.T, None],
-            [leak.T, -beside, None, None],
-            [incidence, None, -own, None],
-        ]
-        if induction is None:
-            rows = [row[:3] for row in rows]
-        else:
-            runs, induced = induction
-            rows[2][3] = -runs.of_branch
-            rows.append([None, None, -runs.of_branch.T, _inverse(induced)])
-        matrix = sparse.csc_matrix(sparse.block_array(rows), dtype=self.dtype)
-        self._size = matrix.shape[0]
-        try:
-            # Ordered as if it were symmetric, pivots fill its factors nine times as much.
-            self._solve: Callable[[Phasors], Phasors] = splu(matrix, permc_spec="COLAMD").solve
-        except RuntimeError as error:
-            msg = (
-                "the equations of the metal have no single solution: impedances cancel in them"
+
+        def rows(short: sparse.csc_matrix) -> list[list[Any]]:
+            return [
+                [None, leak, incidence.T],
+                [leak.T, -short, None],
+                [incidence, None, -own],
+            ]
+
+        self._solve: Callable[[Phasors], Phasors]
+        self._further = 0  # unknowns: voltages of runs
+        if beside.nnz > _directly:
+            self._solve = StepByStep(
+                self._matrix(rows(beside)),
+                near=self._matrix(rows(_mostly_near(beside))),
+                induction=None if induction is None else self._placed(*induction),
             )
-            raise TrustError(msg) from error
+            return
+        whole = rows(beside)
+        if induction is not None:
+            runs, induced = induction
+            self._further = len(induced)
+            for row, block in zip(whole, (None, None, -runs.of_branch), strict=True):
+                row.append(block)
+            whole.append([None, None, -runs.of_branch.T, _inverse(induced)])
+        self._solve = factored(self._matrix(whole))
+
+    def _matrix(self, rows: list[list[Any]]) -> sparse.csc_matrix:
+        return sparse.csc_matrix(sparse.block_array(rows), dtype=self.dtype)
+
+    def _placed(self, runs: Runs, induced: Complexes) -> tuple[sparse.csc_matrix, Complexes]:
+        """What the runs share with all unknowns."""
+        nodes, elements, _ = self._sizes
+        empty = sparse.csr_matrix((nodes + elements, runs.of_branch.shape[1]))
+        return sparse.vstack([empty, runs.of_branch], format="csc"), induced
 
     def __call__(
         self, entering: Phasors, potential: Phasors
@@ -86,10 +102,10 @@ class Tableau:
             Mean potential of the soil under the balls of each line element. [V]
         """
         nodes, elements, branches = self._sizes
-        right: Phasors = np.zeros(self._size, dtype=self.dtype)
-        right[:nodes], right[nodes : nodes + elements] = entering, potential
-        found = self._solve(right)
         leaks = nodes + elements
+        right: Phasors = np.zeros(leaks + branches + self._further, dtype=self.dtype)
+        right[:nodes], right[nodes:leaks] = entering, potential
+        found = self._solve(right)
         return found[:nodes], found[nodes:leaks], found[leaks : leaks + branches]
 
 
@@ -103,3 +119,16 @@ def _inverse(induced: Complexes) -> sparse.csr_matrix:
     values = np.concatenate([block.ravel(), 1.0 / diagonal[alone]])
     rows, columns = np.append(row.ravel(), alone), np.append(column.ravel(), alone)
     return sparse.csr_matrix((values, (rows, columns)), shape=induced.shape)
+
+
+def _mostly_near(beside: sparse.csc_matrix) -> sparse.csc_matrix:
+    """The short-range matrix with what elements farther away do taken to the diagonal."""
+    all_of_it = beside.tocoo()
+    scale = 1.0 / np.sqrt(beside.diagonal())
+    size = np.abs(all_of_it.data) * scale[all_of_it.row] * scale[all_of_it.col]
+    near = size >= _near
+    kept = sparse.csc_matrix(
+        (all_of_it.data[near], (all_of_it.row[near], all_of_it.col[near])), shape=beside.shape
+    )
+    moved = np.bincount(all_of_it.row[~near], all_of_it.data[~near], len(scale))
+    return sparse.csc_matrix(kept + sparse.diags_array(moved.astype(np.float64)))

@@ -2,16 +2,20 @@
 
 import numpy as np
 import pytest
+import scipy.sparse as sparse
 from numpy.testing import assert_allclose
 
-from ohmscape.solver.errors import CaseError
+from ohmscape.solver.errors import CaseError, ConvergenceError
 from ohmscape.solver.field import along_metal
 from ohmscape.solver.field.along_metal import solve_along
 from ohmscape.solver.field.driven import Driven
 from ohmscape.solver.field.solution import solve
+from ohmscape.solver.field.symmetric_gradients import symmetric_gradients
+from ohmscape.solver.metal import tableau
 from ohmscape.solver.metal.drop import Metal, drops
 from ohmscape.solver.metal.network import network_of
 from ohmscape.solver.metal.places import Feed
+from ohmscape.solver.metal.step_by_step import StepByStep
 from ohmscape.solver.metal.wiring import Port, Wiring
 from ohmscape.solver.model import Conductors, Soil
 
@@ -267,6 +271,47 @@ def test_a_solution_is_spared_what_another_has():
     assert_allclose(beside.port_matrix, alone.port_matrix, rtol=1e-12)
 
 
+@pytest.mark.parametrize("frequency", [0, 50])
+def test_much_metal_is_solved_in_steps_to_the_same_end(frequency, monkeypatch):
+    conductors, soil = square_grid(60, meshes=3), Soil((200.0, 20.0), (2.0,))
+    given = {"material": STEEL, "frequency": frequency}
+    given["feeds"] = [feed_at(conductors, 0, 0), feed_at(conductors, 40, 60)]
+    at_once = solved(conductors, soil, **given)
+    monkeypatch.setattr(tableau, "_directly", 0)
+    in_steps = solved(conductors, soil, **given)
+    assert_allclose(in_steps.port_matrix, at_once.port_matrix, rtol=1e-9)
+    assert_allclose(in_steps.branch_current, at_once.branch_current, atol=1e-9)
+    assert in_steps.checks.current < 1e-12
+
+
+def test_equations_that_steps_do_not_solve_are_refused():
+    # What is taken for near has nothing to do with it.
+    rng = np.random.default_rng(1)
+    some = rng.normal(size=(90, 90))
+    whole = sparse.csc_matrix(some + some.T)
+    in_steps = StepByStep(whole, near=sparse.eye_array(90, format="csc"), induction=None)
+    with pytest.raises(ConvergenceError, match="90 unknowns are not solved in 60 steps"):
+        in_steps(np.ones(90))
+
+
+def test_a_system_that_is_not_positive_is_solved_all_the_same():
+    # Complex symmetric with a real preconditioner; and one that breaks the recurrence down.
+    rng = np.random.default_rng(2)
+    some = rng.normal(size=(40, 40))
+    matrix = some @ some.T + 40 * np.eye(40) + 1j * (some + some.T)
+    right = rng.normal(size=40) + 1j * rng.normal(size=40)
+    found = symmetric_gradients(right, operator=matrix.__matmul__, preconditioner=np.copy)
+    assert_allclose(matrix @ found.unknowns, right, atol=1e-6)
+    # rᵀr = 0 from the start: the longer way is taken.
+    turned = np.array([1.0, 1j])
+    found = symmetric_gradients(
+        turned, operator=np.array([[2, 1], [1, 3]]).__matmul__, preconditioner=np.copy
+    )
+    assert_allclose(found.unknowns, [(3 - 1j) / 5, (2j - 1) / 5], atol=1e-7)
+    with pytest.raises(ConvergenceError, match="alternating current"):
+        symmetric_gradients(np.array([1.0, 1j]), operator=np.zeros_like, preconditioner=np.copy)
+
+
 def test_a_material_for_each_part_is_asked_for():
     conductors, soil = wire(100, diameter=0.01), Soil((20.0,))
     wiring = Wiring((), 50.0, (Port("a", Feed(0, 0.0)),))
@@ -301,3 +346,60 @@ def test_metal_in_layers_against_thin_wires(soil, grid):
     node = whole.node(0, 0)
     voltage, _ = whole.solved(STEEL, 50.0, node)
     assert_allclose(found, voltage[[node, whole.node(*far)]], rtol=5e-3)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("size", "material", "resistivity", "frequency", "corner", "centre"),
+    [
+        # Fed at a corner: impedance, far corner, touch voltage 1 m outward of both corners and
+        # in the mesh at each; fed at the centre: impedance, corner, touch in the mesh beside.
+        # Square grids of 10 × 10 meshes, 11 mm, 0.8 m deep; computed for this purpose by other
+        # code, by thin wires: 0.2 %, touch 0.7 % (200 m) and 1.5 %, far ones of the last 3 %.
+        (
+            200,
+            COPPER,
+            10,
+            50,
+            (0.03798, 0.02132, 0.01372, 0.00508, 0.01491, 0.00431),
+            (0.02620, 0.02361, 0.00456),
+        ),
+        (
+            200,
+            GALVANISED,
+            100,
+            50,
+            (0.33269, 0.22359, 0.1089, 0.0537, 0.1139, 0.0458),
+            (0.26813, 0.23529, 0.0431),
+        ),
+        (
+            500,
+            COPPER,
+            10,
+            50,
+            (0.04886, 0.00394, 0.0200, 0.00059, 0.0289, 0.00063),
+            (0.02060, 0.00880, 0.00999),
+        ),
+    ],
+)
+def test_large_grids(size, material, resistivity, frequency, corner, centre):
+    conductors, half, inside = square_grid(size), size / 2, size / 20
+    feeds = [feed_at(conductors, *place) for place in ((0, 0), (size, size), (half, half))]
+    found = solved(
+        conductors,
+        Soil((float(resistivity),)),
+        material=material,
+        frequency=frequency,
+        feeds=feeds,
+    )
+    matrix, out = abs(found.port_matrix), np.sqrt(0.5)
+    assert_allclose(matrix[:2, 0], corner[:2], rtol=3e-3, atol=5e-6)
+    assert_allclose(matrix[[2, 0], 2], centre[:2], rtol=3e-3)
+    plan = [-out, size + out, inside, size - inside, half + inside]
+    soil = [
+        Driven(found, np.eye(3)[k]).potential(np.column_stack([plan, plan, np.zeros(5)]))
+        for k in (0, 2)
+    ]
+    metal = found.port_matrix[[0, 1, 0, 1], 0]
+    assert_allclose(abs(metal - soil[0][:4]), corner[2:], rtol=0.01, atol=6e-6)
+    assert abs(found.port_matrix[2, 2] - soil[1][4]) == pytest.approx(centre[2], rel=0.01)
