@@ -7,26 +7,28 @@ conjugation make good what is left: six steps or so to 1e-11.
 """
 
 from collections.abc import Callable
+from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import scipy.sparse as sparse
 from scipy.linalg import lu_factor, lu_solve
 from scipy.sparse.linalg import splu
 
 from ..errors import ConvergenceError, TrustError
-from ..model import Phasors
 from .internal import Complexes
 
+Numbers = npt.NDArray[Any]  # real or complex
 _left = 1e-11  # of the right-hand side
 _most_steps = 60
 _block = 64  # columns at once
 
 
-def factored(matrix: sparse.csc_matrix) -> Callable[[Phasors], Phasors]:
+def factored(matrix: sparse.csc_matrix) -> Callable[[Numbers], Numbers]:
     """Exact solution with a matrix; `TrustError` if there is none."""
     try:
         # Ordered as if it were symmetric, pivots fill its factors nine times as much.
-        solve: Callable[[Phasors], Phasors] = splu(matrix, permc_spec="COLAMD").solve
+        solve: Callable[[Numbers], Numbers] = splu(matrix, permc_spec="COLAMD").solve
     except RuntimeError as error:
         msg = "the equations of the metal have no single solution: impedances cancel"
         raise TrustError(msg) from error
@@ -61,26 +63,28 @@ class StepByStep:
             inside = np.linalg.inv(induced)
             for begin in range(0, runs.shape[1], _block):
                 some = runs[:, begin : begin + _block].toarray().astype(complex)
-                inside[:, begin : begin + _block] -= runs.T @ self._factored(some)
-            self._runs = lu_factor(inside)
+                back = np.asarray(runs.T @ self._factored(some))
+                inside[:, begin : begin + _block] -= back
+            self._runs: Any = lu_factor(inside)
 
-    def _nearly(self, right: Phasors) -> Phasors:
+    def _nearly(self, right: Numbers) -> Numbers:
         """Solution but for what is not near."""
         found = self._factored(right)
         if self._induction is None:
             return found
         runs, _ = self._induction
-        return found + self._factored(runs @ lu_solve(self._runs, runs.T @ found))
+        voltage: Any = lu_solve(self._runs, np.asarray(runs.T @ found))
+        return found + self._factored(np.asarray(runs @ voltage))
 
-    def _times(self, unknowns: Phasors) -> Phasors:
+    def _times(self, unknowns: Numbers) -> Numbers:
         """The equations applied."""
-        found: Phasors = self._matrix @ unknowns
+        found = np.asarray(self._matrix @ unknowns)
         if self._induction is None:
             return found
         runs, induced = self._induction
         return np.asarray(found - runs @ (induced @ (runs.T @ unknowns)))
 
-    def __call__(self, right: Phasors) -> Phasors:
+    def __call__(self, right: Numbers) -> Numbers:
         """Solution; from the first on it holds the laws of Kirchhoff to round-off."""
         size = float(np.linalg.norm(right))
         x = self._nearly(right)
