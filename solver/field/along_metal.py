@@ -20,7 +20,7 @@ from ..metal.quasi_static import QuasiStatic, quasi_static
 from ..metal.tableau import Tableau
 from ..metal.wired import Wired, inducing, places_of, wired
 from ..metal.wiring import Wiring
-from ..model import Conductors, Floats, Mesh, Phasors, Soil
+from ..model import Conductors, Floats, Mesh, Phasors, Soil, require_isotropic
 from ..threads import own_threads_only
 from .along_checks import AlongChecks, along_checks, require_along
 from .along_system import AlongSystem
@@ -163,6 +163,7 @@ def solve_along(
             "give one for each"
         )
         raise CaseError(msg)
+    require_isotropic(soil, method="solutions of metal with impedance")
     seconds: dict[str, float] = {}
     clock = perf_counter()
 

@@ -5,7 +5,7 @@ import pytest
 import scipy.sparse as sparse
 from numpy.testing import assert_allclose
 
-from ohmscape.solver.errors import CaseError, ConvergenceError
+from ohmscape.solver.errors import CaseError, ConvergenceError, OhmscapeError
 from ohmscape.solver.field import along_metal
 from ohmscape.solver.field.along_metal import solve_along
 from ohmscape.solver.field.driven import Driven
@@ -310,6 +310,15 @@ def test_a_system_that_is_not_positive_is_solved_all_the_same():
     assert_allclose(found.unknowns, [(3 - 1j) / 5, (2j - 1) / 5], atol=1e-7)
     with pytest.raises(ConvergenceError, match="alternating current"):
         symmetric_gradients(np.array([1.0, 1j]), operator=np.zeros_like, preconditioner=np.copy)
+
+
+def test_soil_that_conducts_otherwise_upright_is_refused():
+    conductors, soil = wire(100, diameter=0.01), Soil((20.0,))
+    even = solve(mesh_of(conductors, soil), soil=soil, conductors=conductors)
+    wiring = Wiring(bars_of(STEEL, conductors), 50.0, (Port("a", Feed(0, 0.0)),))
+    bedded = Soil((20.0,), vertical_resistivity=(40.0,))
+    with pytest.raises(OhmscapeError, match="solutions of metal with impedance"):
+        solve_along(even.mesh, soil=bedded, conductors=conductors, wiring=wiring, like=even)
 
 
 def test_a_material_for_each_part_is_asked_for():
