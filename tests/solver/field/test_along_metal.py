@@ -5,6 +5,7 @@ import pytest
 import scipy.sparse as sparse
 from numpy.testing import assert_allclose
 
+from ohmscape.solver.bodies import Body, Cylinder
 from ohmscape.solver.errors import CaseError, ConvergenceError, OhmscapeError
 from ohmscape.solver.field import along_metal
 from ohmscape.solver.field.along_metal import solve_along
@@ -310,6 +311,22 @@ def test_a_system_that_is_not_positive_is_solved_all_the_same():
     assert_allclose(found.unknowns, [(3 - 1j) / 5, (2j - 1) / 5], atol=1e-7)
     with pytest.raises(ConvergenceError, match="alternating current"):
         symmetric_gradients(np.array([1.0, 1j]), operator=np.zeros_like, preconditioner=np.copy)
+
+
+@pytest.mark.slow
+def test_metal_through_a_body_is_cut_at_ports_too():
+    # Of no resistance it is at one potential; of steel fed at an end its voltage falls through
+    # the better body, where it leaks most.
+    concrete = Body("block", Cylinder((10.0, 0.0), 3.0, 0.0, 2.0), 20.0)
+    soil = Soil((200.0,), bodies=(concrete,))
+    conductors, feeds = wire(30, diameter=0.02), [Feed(0, 0.0), Feed(0, 12.0), Feed(0, 30.0)]
+    even = solve(mesh_of(conductors, soil), soil=soil, conductors=conductors)
+    given = {"feeds": feeds, "frequency": 0}
+    ideal = solved(conductors, soil, material=metal_of(1e-16, 1.0), **given)
+    assert_allclose(ideal.port_matrix, 1 / even.current_matrix[0, 0], rtol=1e-3)
+    poor = solved(conductors, soil, material=metal_of(1e-4, 1.0), **given).port_matrix[:, 0]
+    assert poor[0] > 1.05 * poor[1] > 1.05 * poor[2]
+    assert poor[0] - poor[1] > 1.5 * (poor[1] - poor[2])
 
 
 def test_soil_that_conducts_otherwise_upright_is_refused():
