@@ -31,6 +31,7 @@ def along_read(
     for joint in wiring.breaks:
         state = "BROKEN" if joint.impedance is None else ohms_text(joint.impedance)
         lines.append(f"  joint {joint.name}: {state}, {_end(joint.feed, conductors)}")
+    lines.append("  Its solution, once for each place fed, comes on top of the cost below.")
     return lines
 
 

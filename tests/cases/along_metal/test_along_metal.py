@@ -206,7 +206,7 @@ REFUSED = [
         },
         "somebody on solved feet",
     ),
-    (("soil", "layers", 0, "vertical_resistivity"), "300 ohm*m", "alike in all directions"),
+    (("soil", "layers", 0, "vertical_resistivity"), "300 ohm*m", "in all directions"),
 ]
 
 
