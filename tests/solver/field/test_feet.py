@@ -92,6 +92,7 @@ def test_a_foot_beside_a_contact_sees_its_mirror(beyond, gaps):
         assert_allclose(without_metal(feet, solution)[0, 0], exact, rtol=0.01)
 
 
+@pytest.mark.slow
 def test_a_foot_in_the_middle_of_a_pad_stands_on_a_layer_but_for_the_grid(yard):
     found = Ground(yard).feet(np.array([[1.5, 1.5], [1.5, 1.8]]))
     exact = disc_layer_factor(Standing(100.0, 3000.0, 0.15)) * foot_resistance(3000.0)
@@ -99,6 +100,7 @@ def test_a_foot_in_the_middle_of_a_pad_stands_on_a_layer_but_for_the_grid(yard):
     assert_allclose(found.own.diagonal(), exact, rtol=0.01)
 
 
+@pytest.mark.slow
 def test_a_pad_pays_by_the_feet_and_not_by_the_prospective_voltage(yard):
     resistance = 1 / yard.current_matrix[0, 0]
     feet = Ground(yard).feet(np.array([[1.35, 1.5], [1.65, 1.5]]))
@@ -110,6 +112,7 @@ def test_a_pad_pays_by_the_feet_and_not_by_the_prospective_voltage(yard):
     assert with_pad < 0.3 * without
 
 
+@pytest.mark.slow
 def test_current_drawn_by_a_foot_is_its_open_voltage(yard):
     feet = Ground(yard).feet(np.array([[1.5, 1.5], [2.5, 1.0], [6.0, 0.0]]))
     assert_allclose(-feet.drawn, feet.open, rtol=2e-3)
@@ -117,6 +120,7 @@ def test_current_drawn_by_a_foot_is_its_open_voltage(yard):
     assert_allclose(feet.open[:, 0], yard.potential(points, voltage=np.ones(1)), rtol=1e-12)
 
 
+@pytest.mark.slow
 def test_joint_matrix_gives_a_loaded_circuit_that_balances(yard):
     feet = Ground(yard).feet(np.array([[1.35, 1.5], [1.65, 1.5]]))
     joint = feet.current_matrix(yard.current_matrix)
@@ -138,6 +142,7 @@ def test_joint_matrix_gives_a_loaded_circuit_that_balances(yard):
     assert_allclose(current, open_voltage / (body + behind), rtol=1e-10)
 
 
+@pytest.mark.slow
 def test_feet_that_cannot_be_solved_are_refused(yard):
     ground = Ground(yard)
     with pytest.raises(CaseError, match=r"feet 0\.1 m apart .* need 0\.16 m"):
