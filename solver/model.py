@@ -53,6 +53,9 @@ class Conductors:
         without it. A patch has its middle line as axis and a quarter of its width as radius.
     corners : ndarray of float, shape (n, 4, 3), or None
         Corners of each patch in order round it; not used of round metal. [m]
+    stretched_by : ndarray of float, shape (n, 2), or None
+        Of metal in an isotropic twin (`anisotropy`) its length and its width over the real
+        ones: within sheaths, and films on flat ends, current passes what is really there.
 
     Raises
     ------
@@ -73,6 +76,7 @@ class Conductors:
     sheath_cover: Floats
     plate: Integers | None = None
     corners: Floats | None = None
+    stretched_by: Floats | None = None
 
     def __post_init__(self) -> None:
         ends = np.concatenate([self.start, self.end])
@@ -156,6 +160,20 @@ class Conductors:
         if self.plate is None:
             return np.zeros(len(self.start), dtype=bool)
         return np.asarray(self.plate >= 0)
+
+    @property
+    def longer(self) -> Floats:
+        """Length of each piece over its real one, shape (n,)."""
+        return (
+            np.ones(len(self.radius)) if self.stretched_by is None else self.stretched_by[:, 0]
+        )
+
+    @property
+    def wider(self) -> Floats:
+        """Width of each piece over its real one, shape (n,)."""
+        return (
+            np.ones(len(self.radius)) if self.stretched_by is None else self.stretched_by[:, 1]
+        )
 
     @property
     def length(self) -> Floats:

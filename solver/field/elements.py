@@ -202,17 +202,20 @@ def line_elements(
     start, end = np.concatenate(starts), np.concatenate(ends)
     film = conductors.contact / (2 * np.pi * conductors.radius)
     sheath = conductors.sheath_resistivity / (2 * np.pi) * np.log(outer / conductors.radius)
+    known = np.concatenate(faces)
+    series = (film + sheath)[piece]
+    series /= np.where(known < DISC, 1.0, conductors.longer[piece])  # per length of the side
     return LineElements(
         start=start,
         end=end,
         radius=outer[piece],
         # A cloud narrower than the metal would make the short-range matrix indefinite.
         spread=np.maximum(np.asarray(spread)[piece], _least_spread * outer[piece]),
-        series=(film + sheath)[piece],
+        series=series,
         layer=soil.material_at(0.5 * (start + end)),
         piece=piece,
         group=conductors.group[piece],
-        known_face=np.concatenate(faces),
+        known_face=known,
     )
 
 

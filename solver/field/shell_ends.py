@@ -99,9 +99,12 @@ def _blocks(
     resistivity = resistivities(soil)
     order = edge_orders(elements, soil=soil)
     for piece, index, shell in _shells(elements, conductors=conductors, order=order):
-        if shell not in known:
-            known[shell] = shell_resistance(shell)
-        block = conductors.sheath_resistivity[piece] * known[shell]
+        # Current passes a sheath as it really is, whatever it is in an isotropic twin.
+        longer, wider = float(conductors.longer[piece]), float(conductors.wider[piece])
+        real = shell.shrunk(longer=longer, wider=wider)
+        if real not in known:
+            known[real] = shell_resistance(real)
+        block = conductors.sheath_resistivity[piece] / longer * known[real]
         sides = len(shell.breaks) - 1
         bare = _bare_ends(shell) if conductors.sheath_cover[piece] == 0 else []
         ends = []
@@ -109,7 +112,7 @@ def _blocks(
             resistance = _through_bare_end(
                 shell,
                 resistivity=float(resistivity[elements.layer[index[last]]]),
-                film=float(conductors.contact[piece]),
+                film=float(conductors.contact[piece]) / (longer * wider),
             )
             block = with_bare_end(block, element=last, resistance=resistance)
             ends.append((last, resistance))
@@ -173,6 +176,7 @@ def _shells(
         if starts[piece]:
             breaks -= conductors.sheath_cover[piece]
         zone = _zone * conductors.sheath_radius[piece]
+        zone *= conductors.longer[piece] / conductors.wider[piece]
         near = int((breaks[:-1] < zone).sum()), int((breaks[1:] > length - zone).sum())
         if starts[piece] and ends[piece] and sum(near) > len(index):
             discs = tuple(zip(at_start.tolist(), order[flat].tolist(), strict=True))

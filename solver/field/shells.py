@@ -9,7 +9,7 @@ mean drop from metal to face j is :math:`V - U_j = \sum_k Z_{jk} I_k`. Z is symm
 comes from quadratic triangles in the half-plane (radius, place along the axis).
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import scipy.sparse as sparse
@@ -56,6 +56,19 @@ class Shell:
     contact: float
     open_start: bool
     discs: tuple[tuple[bool, float], ...] = ()
+
+    def shrunk(self, *, longer: float, wider: float) -> "Shell":
+        """The same but so many times shorter and narrower, itself where that is 1."""
+        if longer == wider == 1.0:
+            return self
+        return replace(
+            self,
+            radius=self.radius / wider,
+            outer_radius=self.outer_radius / wider,
+            breaks=tuple(place / longer for place in self.breaks),
+            metal=(self.metal[0] / longer, self.metal[1] / longer),
+            contact=self.contact / wider,
+        )
 
 
 def shell_resistance(shell: Shell) -> Floats:

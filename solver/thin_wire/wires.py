@@ -199,8 +199,9 @@ def _series(metal: _Metal, *, piece: Integers, low: Floats, high: Floats) -> Flo
     # Length along the metal that conducts as well.
     length = (
         np.maximum(along_metal, 0.0)
-        + beyond_start / _hardship(before, inner=a, outer=b)[piece]
-        + beyond_end / _hardship(after, inner=a, outer=b)[piece]
+        + beyond_start
+        / _hardship(before / c.longer, inner=a / c.wider, outer=b / c.wider)[piece]
+        + beyond_end / _hardship(after / c.longer, inner=a / c.wider, outer=b / c.wider)[piece]
     )
     return np.asarray(straight[piece] / length)
 

