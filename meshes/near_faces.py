@@ -182,6 +182,7 @@ class _Faces:
             beyond = conductivity_beyond(self._soil, body=k, here=here)
             own = self._sigma[here]
             face = np.abs(beyond - own) > _alike * (beyond + own)
+            face |= body.film is not None
             gap = np.where(face, body.shape.distance(places), np.inf)
             factor = _share_of_distance(beyond / own)
             widest, nearest = np.minimum(widest, factor * gap), np.minimum(nearest, gap)

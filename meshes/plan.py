@@ -182,6 +182,19 @@ def outer_radius(soil: Soil, *, half_diagonal: float) -> float:
     return _outer_ratio * max(half_diagonal, total) + _sideways_ratio * sideways
 
 
+def _beyond_bodies(soil: Soil, *, centre: Floats) -> float:
+    """Radius that takes in bodies along which current goes far, 0 where there are none. [m]
+
+    Those better than the layers, or closed off by a film.
+    """
+    radius = 0.0
+    for body in soil.bodies:
+        far = float(np.abs([bound[:2] - centre for bound in body.shape.bounds()]).max())
+        if np.isfinite(far) and (body.film or body.resistivity < min(soil.resistivity)):
+            radius = max(radius, _room_beyond * far)
+    return radius
+
+
 def _planes(soil: Soil, *, half_diagonal: float) -> tuple[tuple[float, float], ...]:
     """Depth and radius of each interface plane."""
     thickness = (*soil.thickness, np.inf)
@@ -365,7 +378,7 @@ def mesh_plan(
         sizes = element_size(conductors, soil=soil, fineness=fineness)
     else:
         sizes = np.full(len(conductors.start), size)
-    radius = outer_radius(soil, half_diagonal=reach)
+    radius = max(outer_radius(soil, half_diagonal=reach), _beyond_bodies(soil, centre=centre))
     if farthest is not None:
         gaps = np.linalg.norm(farthest - [*centre, 0.0], axis=1)
         radius = max(radius, _room_beyond * float(gaps.max()))

@@ -4,6 +4,7 @@ from .ball import Ball
 from .between import lies_in, reaches_into
 from .body import Body, Shape
 from .crossings import Crossings, touching
+from .film import Film, every_face
 from .shapes import Cylinder, HalfSpace, Prism
 
 __all__ = [
@@ -11,9 +12,11 @@ __all__ = [
     "Body",
     "Crossings",
     "Cylinder",
+    "Film",
     "HalfSpace",
     "Prism",
     "Shape",
+    "every_face",
     "lies_in",
     "reaches_into",
     "touching",

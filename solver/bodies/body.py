@@ -9,6 +9,7 @@ import numpy as np
 from ..arrays import Floats, Integers
 from ..errors import CaseError
 from .ball import Ball
+from .film import Film
 from .shapes import Cylinder, HalfSpace, Prism
 
 Shape = Prism | Cylinder | Ball | HalfSpace
@@ -28,17 +29,20 @@ class Body:
         Resistivity, > 0; infinite for a void, which carries no current. [Ω·m]
     within : str or None
         Name of the body that it lies in, which it takes the place of.
+    film : Film or None
+        What covers some of its faces.
 
     Raises
     ------
     CaseError
-        If the resistivity is not positive.
+        If the resistivity is not positive, or a void has a film.
     """
 
     name: str
     shape: Shape
     resistivity: float
     within: str | None = None
+    film: Film | None = None
 
     def __post_init__(self) -> None:
         if not self.resistivity > 0:
@@ -46,6 +50,9 @@ class Body:
                 f"body {self.name!r} has a resistivity of {self.resistivity:g} Ω·m; it must "
                 "be above 0, infinite for a void"
             )
+            raise CaseError(msg)
+        if self.void and self.film is not None:
+            msg = f"body {self.name!r} is a void with a film; nothing crosses its faces anyway"
             raise CaseError(msg)
 
     @property

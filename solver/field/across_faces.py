@@ -20,8 +20,7 @@ from functools import partial
 
 import numpy as np
 import scipy.sparse as sparse
-from scipy.spatial import cKDTree
-from scipy.special import erf, erfc
+from scipy.special import erfc
 from skfem.quadrature import get_quadrature
 from skfem.refdom import RefTet
 
@@ -29,21 +28,21 @@ from ..model import Flags, Floats, Integers, Soil
 from ..threads import in_threads
 from .clouds import Clouds
 from .conductivity import LayeredElements
-from .images import Ray, rays_into_layers
+from .films import has_films
+from .images import rays_into_layers
 from .media import conductivities, conductivity_beyond
+from .near_pairs import most_splits, near_pairs
+from .near_slopes import NearSlopes
 from .short_range import ShortRange
 from .space import Space
+from .through_films import balanced, through_films
 
 _cut = 3.6  # standard deviations; erfc(3.6 / √2) = 3e-4 of the potential is left there
 # Of a narrow ball in another material, times the contrast: more of it would gain power.
 _most_beyond = 0.01
 _most_tail = 10.0  # the same of the square of a wide one, at its height; meshes keep to less
 _order = 5  # of the quadrature; the first with weights above zero
-# Mesh elements are split into eight so often that they are no wider than this many times their
-# distance from a ball.
-_wide, _most_splits = 0.8, 3
-# Pairs of a ball and a point in a batch, and batches of which the answers are held at once.
-_batch, _at_once = 400_000, 8
+_at_once = 8  # batches of which the answers are held
 
 
 def across_faces(
@@ -76,26 +75,46 @@ def across_faces(
     seen = reaches_faces(clouds, soil=soil)
     reach = _cut * float(clouds.spread.max())
     paths = list(rays_into_layers(clouds, soil=soil, reach=reach))
-    layer, sigma = soil.layer_at(-space.centroids[:, 2]), conductivities(soil)
+    layer = soil.layer_at(-space.centroids[:, 2])
     balls = near.balls
     for medium in np.unique(clouds.layer[seen]).tolist():
         differs = _less_background(conductivity, medium=medium, layer=layer, soil=soil)
         elements = np.flatnonzero(np.abs(differs) > 1e-12 * conductivity.horizontal)
         own = np.flatnonzero(seen & (clouds.layer == medium))
-        ways = [
-            (ray, ray.strength / (4 * np.pi * sigma[medium]))
-            for ray in paths
-            if ray.source_layer == medium
-        ]
+        slopes = NearSlopes(clouds, medium=medium, soil=soil, paths=paths)
         integrals = partial(
-            _of_pairs, space=space, clouds=clouds, differs=differs, ways=ways, layer=layer
+            _of_pairs,
+            space=space,
+            differs=differs,
+            slopes=slopes,
+            layer=layer,
+            count=len(clouds.place),
         )
-        batches = _near(space, clouds=clouds, balls=own, elements=elements)
+        batches = near_pairs(
+            space.mesh.points[space.mesh.tetrahedra[elements]],
+            places=clouds.place[own],
+            reach=_cut * clouds.spread[own],
+            points=[len(split_quadrature(split)[1]) for split in range(most_splits + 1)],
+        )
+        batches = [(split, own[i], elements[t]) for split, i, t in batches]
         for first in range(0, len(batches), _at_once):
             for of_mesh, of_balls in in_threads(integrals, batches[first : first + _at_once]):
                 average, balls = (average + of_mesh).tocsr(), (balls + of_balls).tocsr()
+    if not has_films(soil):
+        average = _none_in_voids(average, space=space, soil=soil, conductivity=conductivity)
+        return average, replace(near, balls=balls)
+    average, near = through_films(
+        average,
+        replace(near, balls=balls),
+        space=space,
+        clouds=clouds,
+        soil=soil,
+        paths=paths,
+        seen=seen,
+        reach=_cut * clouds.spread,
+    )
     average = _none_in_voids(average, space=space, soil=soil, conductivity=conductivity)
-    return average, replace(near, balls=balls)
+    return balanced(average, space=space, clouds=clouds, soil=soil), near
 
 
 def reaches_faces(clouds: Clouds, *, soil: Soil) -> Flags:
@@ -150,74 +169,21 @@ def _less_background(
     return np.where(conductivity.body >= 0, conductivity.horizontal - sigma[layer], 0.0)
 
 
-def _near(
-    space: Space, *, clouds: Clouds, balls: Integers, elements: Integers
-) -> list[tuple[int, Integers, Integers]]:
-    """Pairs of balls and elements within reach, by how often the elements are to be split."""
-    if not len(elements) or not len(balls):
-        return []
-    corners = space.mesh.points[space.mesh.tetrahedra[elements]]
-    middle = corners.mean(axis=1)
-    radius = np.linalg.norm(corners - middle[:, None], axis=2).max(axis=1)
-    width = np.ptp(corners, axis=1).max(axis=1)
-    reach = _cut * clouds.spread[balls]
-    # By size: the far elements are large, and would be candidates of every ball.
-    found = []
-    size_class = np.floor(np.log2(radius)).astype(int)
-    tree = cKDTree(clouds.place[balls])
-    for one in np.unique(size_class):
-        some = np.flatnonzero(size_class == one)
-        pairs = tree.sparse_distance_matrix(
-            cKDTree(middle[some]),
-            float(reach.max() + radius[some].max()),
-            output_type="ndarray",
-        )
-        i, t, gap = pairs["i"], some[pairs["j"]], pairs["v"]
-        near = gap < reach[i] + radius[t]
-        found.append((i[near], t[near], gap[near]))
-    i, t, gap = (np.concatenate(parts) for parts in zip(*found, strict=True))
-    off = np.maximum(gap - 0.5 * radius[t], 0.2 * radius[t])
-    splits = np.zeros(len(elements), dtype=int)
-    np.maximum.at(splits, t, np.ceil(np.log2(width[t] / (_wide * off))).astype(int))
-    splits = np.clip(splits, 0, _most_splits)
-    batches = []
-    for split in range(_most_splits + 1):
-        own = np.flatnonzero(splits[t] == split)
-        own = own[np.argsort(t[own], kind="stable")]
-        # Elements stay whole: balls act on one another through all of theirs.
-        edges = np.flatnonzero(np.diff(t[own], prepend=-1))
-        number = edges * len(split_quadrature(split)[1]) // _batch
-        for part in np.split(own, edges[np.flatnonzero(np.diff(number)) + 1]):
-            if len(part):
-                batches.append((split, balls[i[part]], elements[t[part]]))
-    return batches
-
-
 def _of_pairs(
     pairs: tuple[int, Integers, Integers],
     *,
     space: Space,
-    clouds: Clouds,
     differs: Floats,
-    ways: list[tuple[Ray, float]],
+    slopes: NearSlopes,
     layer: Integers,
+    count: int,
 ) -> tuple[sparse.csr_matrix, sparse.csr_matrix]:
     """The two integrals over the elements of pairs with balls, less than zero where more."""
     split, ball, tetrahedron = pairs
     local, weights = split_quadrature(split)
     own, row = np.unique(tetrahedron, return_inverse=True)
     places = space.jacobian[own] @ local + space.origin[own][:, :, None]
-    slope = np.zeros((len(ball), 3, len(weights)))
-    for ray, factor in ways:
-        acts = np.flatnonzero(layer[tetrahedron] == ray.target_layer)
-        if len(acts):
-            slope[acts] += factor * _slope(
-                places[row[acts]],
-                centre=ray.image(clouds.place[ball[acts]]),
-                gap=clouds.gap[ball[acts]],
-                spread=clouds.spread[ball[acts]],
-            )
-    count = len(clouds.place)
+    slope = slopes(places[row], ball=ball, layer=layer[tetrahedron])
     scale = differs[own] * space.volume_factor[own]
     # Gradients of the basis are those of the reference element through the inverse.
     turned = (space.inverse[tetrahedron] @ slope) * weights
@@ -237,19 +203,6 @@ def _of_pairs(
     )
     weight = np.repeat(scale, each) * np.tile(np.tile(weights, 3), len(own))
     return average, sparse.csr_matrix(-(field @ sparse.diags_array(weight) @ field.T))
-
-
-def _slope(places: Floats, *, centre: Floats, gap: Floats, spread: Floats) -> Floats:
-    """Gradient of (erf(√2 r / gap) - erf(r / √2 spread)) / r, shape (n, 3, q). [1/m²]"""
-    off = places - centre[:, :, None]
-    r = np.sqrt((off**2).sum(axis=1))
-    r = np.maximum(r, 1e-7 * spread[:, None])
-    total = np.zeros(r.shape)
-    for sign, width in ((1.0, np.sqrt(0.5) * gap), (-1.0, np.sqrt(2.0) * spread)):
-        at = r / width[:, None]
-        rising = (2 / np.sqrt(np.pi)) * np.exp(-(at**2)) / width[:, None]
-        total += sign * (rising - erf(at) / r)
-    return np.asarray(off * (total / r**2)[:, None])
 
 
 def split_quadrature(split: int) -> tuple[Floats, Floats]:

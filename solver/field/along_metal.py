@@ -29,6 +29,7 @@ from .clouds import Clouds, clouds_of
 from .conduction import open_boundary, stiffness
 from .conductivity import LayeredElements, layered_elements
 from .elements import LineElements
+from .films import film_matrix, has_films, space_in
 from .near_points import NearField
 from .solution import Solution, coupled
 from .space import Space
@@ -88,7 +89,7 @@ class AlongMetal:
     @cached_property
     def space(self) -> Space:
         """Finite-element space of the potentials, n unknowns."""
-        return Space(self.mesh, order=self.order)
+        return space_in(self.mesh, soil=self.soil, order=self.order)
 
     @cached_property
     def clouds(self) -> Clouds:
@@ -173,10 +174,12 @@ def solve_along(
         seconds[step] = now - clock
         clock = now
 
-    space = Space(mesh, order=order) if like is None else like.space
+    space = space_in(mesh, soil=soil, order=order) if like is None else like.space
     conductivity = layered_elements(mesh, soil=soil) if like is None else like.conductivity
     boundary = open_boundary(space, conductivity=conductivity.horizontal)
     ground = (stiffness(space, conductivity=conductivity) + boundary).tocsr()
+    if has_films(soil):
+        ground = (ground + film_matrix(space, soil=soil)).tocsr()
     lap("assembly")
     gamma = propagation(conductors, bars=wiring.bars, soil=soil, frequency=wiring.frequency)
     average, near, elements = coupled(

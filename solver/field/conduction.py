@@ -191,7 +191,7 @@ def open_boundary(
         member = np.zeros(topology.t.shape[1], dtype=bool)
         member[elements] = True
         inside = np.where(member[inside], inside, topology.f2t[1, facets])
-    basis = FacetBasis(topology, space.element, facets=facets)
+    basis = FacetBasis(topology, space.element, facets=facets, dofs=space.unknowns)
     # scikit-fem's normal points out of f2t[0]; flip it where our side is f2t[1].
     outward = np.where(topology.f2t[0, facets] == inside, 1.0, -1.0)
     factor = (conductivity[inside] * outward)[:, None]

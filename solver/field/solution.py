@@ -27,6 +27,7 @@ from .clouds import Clouds, clouds_of
 from .conduction import boundary_effect, open_boundary, stiffness
 from .conductivity import LayeredElements, layered_elements
 from .elements import LineElements
+from .films import film_matrix, has_films, space_in
 from .indicator import resistance_error
 from .linear import TwoLevel
 from .model_doubt import model_doubt
@@ -90,7 +91,7 @@ class Solution:
     @cached_property
     def space(self) -> Space:
         """Finite-element space of the potentials, n unknowns."""
-        return Space(self.mesh, order=self.order)
+        return space_in(self.mesh, soil=self.twin.soil, order=self.order)
 
     @cached_property
     def clouds(self) -> Clouds:
@@ -312,10 +313,12 @@ def solve(
         seconds[step] = now - clock
         clock = now
 
-    space = Space(mesh, order=order)
+    space = space_in(mesh, soil=twin.soil, order=order)
     conductivity = layered_elements(mesh, soil=twin.soil)
     boundary = open_boundary(space, conductivity=conductivity.horizontal)
     ground = (stiffness(space, conductivity=conductivity) + boundary).tocsr()
+    if has_films(soil):
+        ground = (ground + film_matrix(space, soil=twin.soil)).tocsr()
     lap("assembly")
     system, elements = system_of(
         space,

@@ -7,9 +7,11 @@ import scipy.sparse as sparse
 from scipy.spatial import cKDTree
 from skfem import Element, ElementTetP1, ElementTetP2, MeshTet
 from skfem.assembly.dofs import Dofs
+from skfem.refdom import RefTet
 
 from ..errors import MeshError
 from ..model import Floats, Integers, Mesh, Phasors
+from .slits import split_unknowns
 
 _longest_walk = 2000  # elements; a walk in circles, possible in a poor mesh, ends here
 _elements: dict[int, type[Element]] = {1: ElementTetP1, 2: ElementTetP2}
@@ -54,6 +56,9 @@ class Space:
         Derivative of the map from the reference element, and its inverse. [m], [1/m]
     volume_factor : ndarray of float, shape (m,)
         Determinant of `jacobian`, positive. [m³]
+    slit : ndarray of int
+        Facets of `topology` across which functions may jump; to be set before anything else
+        is asked for.
 
     Raises
     ------
@@ -64,6 +69,7 @@ class Space:
     def __init__(self, mesh: Mesh, *, order: int = 2) -> None:
         self.mesh = mesh
         self.order = order
+        self.slit = np.empty(0, dtype=np.int64)
         self.element = _elements[order]()
         corners = mesh.points[mesh.tetrahedra]
         self.origin = corners[:, 0]
@@ -92,8 +98,14 @@ class Space:
 
     @cached_property
     def unknowns(self) -> Dofs:
-        """Numbering of the unknowns by scikit-fem."""
-        return Dofs(self.topology, self.element)
+        """Numbering of the unknowns by scikit-fem, those on a slit once for each side."""
+        numbering = Dofs(self.topology, self.element)
+        if len(self.slit):
+            numbering.element_dofs = split_unknowns(
+                numbering.element_dofs, facets=self.topology.f2t, slit=self.slit
+            )
+            numbering.N = int(numbering.element_dofs.max()) + 1
+        return numbering
 
     @cached_property
     def element_unknowns(self) -> Integers:
@@ -245,17 +257,24 @@ class Space:
 
     @cached_property
     def vertex_prolongation(self) -> sparse.csr_matrix:
-        """Matrix that takes vertex values to unknowns: linear functions in this space."""
-        vertices = self.unknowns.nodal_dofs[0]
-        count = len(vertices)
-        own = sparse.csr_matrix(
-            (np.ones(count), (vertices, np.arange(count))), shape=(self.size, count)
-        )
+        """Matrix that takes vertex values to unknowns: linear functions in this space.
+
+        Vertices in the order of the mesh; those on a slit come again for its other sides.
+        """
+        unknowns = self.element_unknowns
+        row = np.full(self.size, -1)
+        row[unknowns[:, :4]] = 0
+        vertices = np.flatnonzero(row == 0)
+        row[vertices] = np.arange(len(vertices))
+        shape = (self.size, len(vertices))
+        own = sparse.csr_matrix((np.ones(shape[1]), (vertices, np.arange(shape[1]))), shape)
         if self.order == 1:
             return own
-        middle = self.unknowns.edge_dofs[0]
+        ends = np.full((self.size, 2), -1)
+        for k, (a, b) in enumerate(RefTet.edges):
+            ends[unknowns[:, 4 + k]] = row[unknowns[:, [a, b]]]
+        middle = np.flatnonzero(ends[:, 0] >= 0)
         halves = np.full(len(middle), 0.5)
-        ends = self.topology.edges
-        for end in ends:
-            own = own + sparse.csr_matrix((halves, (middle, end)), shape=own.shape)
+        for end in ends[middle].T:
+            own = own + sparse.csr_matrix((halves, (middle, end)), shape)
         return own.tocsr()
