@@ -209,7 +209,10 @@ class Case:
             rows += [
                 (
                     f"in it, {body.name}",
-                    "void" if body.void else amount(body.resistivity, "Ω·m"),
+                    "void"
+                    if body.void
+                    else amount(body.resistivity, "Ω·m")
+                    + ("" if body.film is None else " behind a film"),
                 )
                 for body in soil.bodies
             ]

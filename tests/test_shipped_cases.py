@@ -168,6 +168,7 @@ def test_numbers_in_the_comment_of_a_case_are_those_of_a_run(name):
     ("name", "better", "worse"),
     [
         ("pad-on-a-foundation", "", "dry block"),
+        ("pad-on-a-foundation", "", "block in plastic"),
         ("pool-with-deck", "", "drained"),
         ("yard-on-a-rock-edge", "no rock", ""),
     ],

@@ -10,11 +10,11 @@ from ...solver.errors import CaseError, Problem
 from ...solver.polygons import signed_area
 from ..reading.documents import Document
 from ..reading.problems import in_order
+from ..reading.size_limits import THICKEST_FILM
 from . import schema
 from .nesting import problems_of_nesting
 
 _Points = Sequence[tuple[float, float]]
-_thinnest = 0.02  # m: thinner is a coating, or a slip of the unit
 
 
 def bodies_of(given: Sequence[schema.AnyBody], *, document: Document) -> tuple[solid.Body, ...]:
@@ -32,19 +32,48 @@ def bodies_of(given: Sequence[schema.AnyBody], *, document: Document) -> tuple[s
         except CaseError as error:
             problems.append(document.problem(str(error), path=path))
             continue
-        if shape.smallest_side < _thinnest:
+        if shape.smallest_side < THICKEST_FILM:
             msg = (
-                f"is {shape.smallest_side:.3g} m at its narrowest; bodies are {_thinnest:g} m "
-                "thick or more: look at the unit, or leave it out"
+                f"is {shape.smallest_side:.3g} m at its narrowest; bodies are "
+                f"{THICKEST_FILM:g} m thick or more: look at the unit, or make it a film of "
+                "the body it is on"
             )
             problems.append(document.problem(msg, path=path))
         resistivity = math.inf if item.resistivity is None else item.resistivity
-        bodies.append(solid.Body(item.name, shape, resistivity, item.within))
+        try:
+            film = _film(item.film, shape=shape)
+        except CaseError as error:
+            problems.append(document.problem(str(error), path=(*path, "film")))
+            continue
+        bodies.append(solid.Body(item.name, shape, resistivity, item.within, film))
     if not problems:
         problems += problems_of_nesting(bodies, document=document)
     if problems:
         raise CaseError(in_order(problems))
     return tuple(bodies)
+
+
+def _film(given: schema.Film | None, *, shape: solid.Shape) -> solid.Film | None:
+    """Film on faces that a shape has; `CaseError` where it has not those that are named."""
+    if given is None:
+        return None
+    has = {"top": shape.top > 0, "walls": True, "bottom": math.isfinite(shape.bottom)}
+    if isinstance(shape, solid.Ball):
+        if given.faces is not None:
+            msg = "names faces, of which a ball has one; leave 'faces' out: it goes all round"
+            raise CaseError(msg)
+        faces = solid.every_face
+    else:
+        faces = tuple(name for name in given.faces or solid.every_face if has[name])
+        if missing := [name for name in given.faces or () if not has[name]]:
+            why = "at the surface, which insulates" if missing[0] == "top" else "without end"
+            msg = f"is on its {missing[0]}, which is {why}; leave that face out"
+            raise CaseError(msg)
+    if given.resistance is not None:
+        return solid.Film(given.resistance, faces)
+    assert given.resistivity is not None  # the schema asks for one of the two
+    assert given.thickness is not None
+    return solid.Film(given.resistivity * given.thickness, faces)
 
 
 def _shape(given: schema.AnyBody) -> solid.Shape:

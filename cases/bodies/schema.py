@@ -6,9 +6,10 @@ from pydantic import Field, model_validator
 
 from ...solver.errors import CaseError
 from ..reading import fields as f
+from ..reading import quantities as q
 from ..reading.blocks import Block
 from ..reading.naming import names_a, refers_to
-from ..reading.size_limits import MOST_OUTLINE_POINTS
+from ..reading.size_limits import MOST_OUTLINE_POINTS, THICKEST_FILM
 
 _Outline = Annotated[
     tuple[f.Point, ...],
@@ -16,6 +17,41 @@ _Outline = Annotated[
     f.simple_outline,
     f.or_drawn,
 ]
+
+
+class Film(Block):
+    """Thin poor layer on faces of a body: a vapour barrier, a liner, a shell."""
+
+    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (("resistance", "resistivity"),)
+
+    resistance: (
+        Annotated[float, f.quantity(q.FILM_RESISTIVITY, above=0.0, most=1e12)] | None
+    ) = None
+    """Resistivity times thickness, with what laps, holes and seams let pass."""
+    resistivity: f.Resistivity | None = None
+    """Resistivity of what it is made of."""
+    thickness: f.Length | None = None
+    """Its thickness, to go with its resistivity."""
+    faces: (
+        Annotated[tuple[Literal["top", "walls", "bottom"], ...], Field(min_length=1)] | None
+    ) = None
+    """Faces of the body that it is on; all where left out."""
+
+    @model_validator(mode="after")
+    def _thin(self) -> Self:
+        if (self.resistivity is None) != (self.thickness is None):
+            msg = "give its resistance alone, or both its resistivity and its thickness"
+            raise CaseError(msg)
+        if self.thickness is not None and self.thickness >= THICKEST_FILM:
+            msg = (
+                f"is {self.thickness:g} m thick; a film is thinner than {THICKEST_FILM:g} m: "
+                "make it a body of its own"
+            )
+            raise CaseError(msg)
+        if self.faces is not None and len(set(self.faces)) < len(self.faces):
+            msg = f"names a face twice: {', '.join(self.faces)}; name each once"
+            raise CaseError(msg)
+        return self
 
 
 class Body(Block):
@@ -31,6 +67,15 @@ class Body(Block):
     """It carries no current: a basement, a vault, a cut."""
     within: Annotated[f.Name, refers_to("body")] | None = None
     """Name of the body that it lies in and takes a part of."""
+    film: Film | None = None
+    """Thin poor layer on its faces."""
+
+    @model_validator(mode="after")
+    def _film_on_something(self) -> Self:
+        if self.void and self.film is not None:
+            msg = "is a void and has a film; no current crosses a void's faces: leave one out"
+            raise CaseError(msg)
+        return self
 
 
 class _Upright(Body):

@@ -61,3 +61,4 @@ MOST_MAP_POINTS = 10_000_000
 MOST_PROFILE_POINTS = 1_000_000
 MOST_ELEMENTS = 50_000_000
 MOST_NEIGHBOURS = 2_000_000  # pairs of pieces in one place, about a third of all looked at
+THICKEST_FILM = 0.02  # m, on a body; what is thicker is a body of its own

@@ -78,6 +78,31 @@ def cut_outlines(
     return [each for each in cut if len(each) > 2]
 
 
+def film_lines(body: Body, outline: Floats) -> list[Floats]:
+    """Sides of a body cut by a vertical plane that have its film, each of shape (2, 2).
+
+    `outline` as `cut_outlines` gives it; where the picture cuts it off there is none.
+    """
+    if body.film is None:
+        return []
+    found = []
+    for side in np.stack([outline, np.roll(outline, -1, axis=0)], axis=1):
+        (_, one), (_, other) = side
+        level = abs(one - other) < 1e-9
+        if isinstance(body.shape, Ball):
+            on = not level or one > 0
+        elif level:
+            on = any(
+                name in body.film.faces and abs(one - depth) < 1e-9
+                for name, depth in (("top", body.shape.top), ("bottom", body.shape.bottom))
+            )
+        else:
+            on = "walls" in body.film.faces
+        if on:
+            found.append(side)
+    return found
+
+
 def edges(shape: Shape, *, low: _Corners, high: _Corners, depth: float) -> list[Floats]:
     """Edges of a body in a block of soil as lines, each of shape (n, 3), z up. [m]"""
     outline = plan_outline(shape, low=low, high=high)

@@ -11,7 +11,7 @@ import numpy as np
 from ...solver.bodies import Body
 from ...solver.model import Floats
 from ...solver.results.result import Result
-from ..canvas.bodies import body_colour_name, cut_outlines, hatch_of, inner_place
+from ..canvas.bodies import body_colour_name, cut_outlines, film_lines, hatch_of, inner_place
 from ..canvas.figures import dashes, markers, spread_out
 from ..canvas.legend import group_text
 from ..canvas.levels import Levels, band_colours
@@ -129,6 +129,8 @@ def draw_bodies(
     room = np.array([plane.width / size[0], plane.depth / size[1]]) * [1.2, _text_height]
     for number, body, outline in cut_bodies(result, plane=plane):
         axes.fill(*(outline * factor).T, **_body_style(body, number))
+        for side in film_lines(body, outline):
+            axes.plot(*(side * factor).T, color=body_colour_name, linewidth=5, zorder=2)
         tall = float(np.ptp(outline[:, 1])) / plane.depth * size[1]
         inner, lowest = inner_place(outline), outline[:, 1].max()
         # Below what holds other bodies, or has no room for its name.

@@ -4,13 +4,23 @@ from math import atan2, degrees, isinf
 
 from ...solver.bodies import Ball, Body, Cylinder, HalfSpace, Prism
 from ...solver.model import Soil
+from ..wording import about
 from .amounts import length, place, resistivity
 from .text import Text, say
 
 
 def made_of(body: Body) -> str:
-    """Its resistivity, or that it is a void."""
-    return "void" if body.void else resistivity(body.resistivity)
+    """Its resistivity and what film is on it, or that it is a void."""
+    if body.void:
+        return "void"
+    return resistivity(body.resistivity) + ("" if body.film is None else f", {_film(body)}")
+
+
+def _film(body: Body) -> str:
+    """The film on a body and the faces that it is on, in few words."""
+    assert body.film is not None
+    where = "" if isinstance(body.shape, Ball) else f" on {' and '.join(body.film.faces)}"
+    return f"film of {about(body.film.resistance)} Ω·m²{where}"
 
 
 def depths(body: Body) -> Text:

@@ -6,11 +6,12 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from ohmscape.solver.bodies import Ball, Cylinder, HalfSpace, Prism
+from ohmscape.solver.bodies import Ball, Body, Cylinder, Film, HalfSpace, Prism
 from ohmscape.solver.polygons import distance_to_sides, inside, signed_area
 from ohmscape.viz.canvas.bodies import (
     cut_outlines,
     edges,
+    film_lines,
     hatching,
     inner_place,
     plan_outline,
@@ -119,3 +120,17 @@ def test_a_name_stands_inside():
 def test_a_circle_is_drawn_nearly_round():
     outline = plan_outline(Cylinder((0.0, 0.0), 1.0, 0.0, 1.0), low=(-2, -2), high=(2, 2))
     assert abs(signed_area(outline)) == pytest.approx(pi, rel=0.002)
+
+
+def test_films_are_drawn_on_their_sides_where_the_picture_ends_not_at_its_edge():
+    slab = Prism(((0, -1), (4, -1), (4, 1), (0, 1)), 0.2, 0.6)
+    whole = np.array([(0, 0.2), (4, 0.2), (4, 0.6), (0, 0.6)])
+    sides = film_lines(Body("slab", slab, 9.0, film=Film(3.0, ("bottom",))), whole)
+    assert [side.tolist() for side in sides] == [[[4, 0.6], [0, 0.6]]]
+    walls = film_lines(Body("slab", slab, 9.0, film=Film(3.0, ("walls", "top"))), whole)
+    assert len(walls) == 3
+    cut_off = np.minimum(whole, [4.0, 0.4])
+    assert not film_lines(Body("slab", slab, 9.0, film=Film(3.0, ("bottom",))), cut_off)
+    half_ball = np.array([(1.0, 0.0), (0.0, 1.0), (-1.0, 0.0)])
+    ball = Body("pond", Ball((0, 0, 0), 1.0), 9.0, film=Film(3.0))
+    assert len(film_lines(ball, half_ball)) == 2  # not along the surface
