@@ -15,6 +15,7 @@ a face themselves, where metal goes through it, stay as they are: what they are 
 the mesh cannot make up for. Wires less narrow balls do not reach the faces.
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
 
@@ -42,7 +43,7 @@ _cut = 3.6  # standard deviations; erfc(3.6 / √2) = 3e-4 of the potential is l
 _most_beyond = 0.01
 _most_tail = 10.0  # the same of the square of a wide one, at its height; meshes keep to less
 _order = 5  # of the quadrature; the first with weights above zero
-_at_once = 8  # batches of which the answers are held
+_at_once = 16  # batches of which the answers are held
 
 
 def across_faces(
@@ -98,8 +99,9 @@ def across_faces(
         )
         batches = [(split, own[i], elements[t]) for split, i, t in batches]
         for first in range(0, len(batches), _at_once):
-            for of_mesh, of_balls in in_threads(integrals, batches[first : first + _at_once]):
-                average, balls = (average + of_mesh).tocsr(), (balls + of_balls).tocsr()
+            found = in_threads(integrals, batches[first : first + _at_once])
+            of_mesh, of_balls = (_sum(parts) for parts in zip(*found, strict=True))
+            average, balls = (average + of_mesh).tocsr(), (balls + of_balls).tocsr()
     if not has_films(soil):
         average = _none_in_voids(average, space=space, soil=soil, conductivity=conductivity)
         return average, replace(near, balls=balls)
@@ -196,13 +198,41 @@ def _of_pairs(
         (moments.ravel(), (np.repeat(ball, unknowns.shape[1]), unknowns.ravel())),
         shape=(count, space.size),
     )
-    each = 3 * len(weights)
-    columns = (row[:, None] * each + np.arange(each)).ravel()
-    field = sparse.csr_matrix(
-        (slope.ravel(), (np.repeat(ball, each), columns)), shape=(count, len(own) * each)
+    return average, _products(
+        slope * np.sqrt(weights), ball=ball, row=row, scale=scale, clouds=count
     )
-    weight = np.repeat(scale, each) * np.tile(np.tile(weights, 3), len(own))
-    return average, sparse.csr_matrix(-(field @ sparse.diags_array(weight) @ field.T))
+
+
+def _products(
+    slope: Floats, *, ball: Integers, row: Integers, scale: Floats, clouds: int
+) -> sparse.csr_matrix:
+    """Sums over elements, less than zero, of the products of all balls near each of them.
+
+    Pairs stand together by element, `row`; elements near as many balls are worked out at once.
+    """
+    slope = slope.reshape(len(ball), -1)
+    many = np.bincount(row)
+    first = np.cumsum(many) - many
+    values, ends = [], []
+    for count in np.unique(many):
+        own = np.flatnonzero(many == count)
+        pairs = first[own, None] + np.arange(count)
+        some = slope[pairs]
+        values.append(-scale[own, None, None] * (some @ np.swapaxes(some, 1, 2)))
+        one = np.broadcast_to(ball[pairs][:, :, None], values[-1].shape)
+        ends.append(np.stack([one, np.swapaxes(one, 1, 2)]).reshape(2, -1))
+    every = np.concatenate([part.ravel() for part in values])
+    shape = (clouds, clouds)
+    return sparse.csr_matrix((every, np.concatenate(ends, axis=1)), shape=shape)
+
+
+def _sum(parts: Sequence[sparse.csr_matrix]) -> sparse.csr_matrix:
+    """Sum by halves: small ones are joined before they are added to a large one."""
+    found = list(parts)
+    while len(found) > 1:
+        odd = found[len(found) // 2 * 2 :]
+        found = [a + b for a, b in zip(found[::2], found[1::2], strict=False)] + odd
+    return found[0].tocsr()
 
 
 def split_quadrature(split: int) -> tuple[Floats, Floats]:

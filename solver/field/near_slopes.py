@@ -10,6 +10,8 @@ from .clouds import Clouds
 from .images import Ray
 from .media import conductivities
 
+_point = 5.0  # widths; erfc(5) = 2e-12
+
 
 class NearSlopes:
     """Slope of the near field of the balls of one medium in their background.
@@ -53,7 +55,10 @@ def _slope(places: Floats, *, centre: Floats, gap: Floats, spread: Floats) -> Fl
     r = np.maximum(r, 1e-7 * spread[:, None])
     total = np.zeros(r.shape)
     for sign, width in ((1.0, np.sqrt(0.5) * gap), (-1.0, np.sqrt(2.0) * spread)):
-        at = r / width[:, None]
-        rising = (2 / np.sqrt(np.pi)) * np.exp(-(at**2)) / width[:, None]
-        total += sign * (rising - erf(at) / r)
+        # Far from a ball it is as a point.
+        near = r.min(axis=1) < _point * width
+        total[~near] -= sign / r[~near]
+        at = r[near] / width[near, None]
+        rising = (2 / np.sqrt(np.pi)) * np.exp(-(at**2)) / width[near, None]
+        total[near] += sign * (rising - erf(at) / r[near])
     return np.asarray(off * (total / r**2)[:, None])
