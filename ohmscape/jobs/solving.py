@@ -362,7 +362,7 @@ def feet_asked(case: Case) -> bool:
 
 
 def _coarse_solution(case: Case, *, accuracy: str | None) -> tuple[MeshPlan, Solution]:
-    """The same case on a coarser mesh; on a less coarse one if gmsh loses metal in it."""
+    """The same case on a coarser mesh; on a less coarse one if that cannot hold the metal."""
 
     def coarser_by(ratio: float) -> tuple[MeshPlan, Solution]:
         rough = plan(case, accuracy=accuracy, coarser=ratio)
@@ -375,7 +375,7 @@ def _coarse_solution(case: Case, *, accuracy: str | None) -> tuple[MeshPlan, Sol
     usual, less = coarsenings
     try:
         return coarser_by(usual)
-    except MeshError:
+    except (MeshError, TrustError):
         return coarser_by(less)
 
 
