@@ -12,6 +12,7 @@ from ..solver.verdict import Exposure
 from .case import Case
 from .reading.documents import Document, Step
 from .reading.problems import in_order
+from .soil_survey.planning import problems_of_pins
 from .study.study import Profile
 
 # Where a piece ends at or crosses a face it is near it: so many outer radii are not looked at.
@@ -40,6 +41,7 @@ def refuse_among_bodies(
             exposures=() if case.safety is None else case.safety.exposures,
             document=document,
         ),
+        *problems_of_pins(case.survey_plan, soil=soil, document=document),
     ]
     if problems:
         raise CaseError(in_order(problems))

@@ -41,6 +41,7 @@ from .references import part_names, problems_of_names
 from .safety.feet import with_feet
 from .safety.safety import safety_of
 from .schema import CaseFile
+from .soil_survey.planning import survey_plan_of
 from .soil_survey.soil import soil_of
 from .soil_survey.surveyed import SurveyedSoil, longest_extent
 from .study.study import Study
@@ -228,6 +229,7 @@ def _built(
         heating=_heating(given, metal=metal, document=document),
         distances=None if given.distances is None else given.distances.plan,
         earth_tests=earth_tests_of(given.earth_tests, conductors=conductors, document=document),
+        survey_plan=survey_plan_of(given.survey_plan, document=document),
         measured=measured,
         design=_design(given, document=document, folder=folder),
         uncertainty=None

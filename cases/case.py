@@ -17,6 +17,7 @@ from ..solver.model import Conductors, Soil
 from ..solver.plan_place import SitePlace
 from ..solver.protection import Device
 from ..solver.shown import Row, amount, as_html, as_text, stack
+from ..solver.soil_survey.planned import PlannedTraverse
 from ..solver.verdict import Safety
 from ..solver.wording import plain
 from .design.space import DesignSpace
@@ -119,6 +120,8 @@ class Case:
         How far voltages reach, where somebody asks.
     earth_tests : tuple of EarthTestPlan
         Tests with an earth tester, to be predicted.
+    survey_plan : tuple of PlannedTraverse
+        Soil survey to be simulated over its soil.
     measured : Measured or None
         Readings that the model is held against.
     uncertainty : UncertaintyPlan or None
@@ -173,6 +176,7 @@ class Case:
     heating: HeatingPlan | None = None
     distances: DistancePlan | None = None
     earth_tests: tuple[EarthTestPlan, ...] = ()
+    survey_plan: tuple[PlannedTraverse, ...] = ()
     measured: Measured | None = None
     design: DesignSpace | None = None
     option: PricedOption | None = None

@@ -36,7 +36,7 @@ A_BLOCK = "block that may be changed"  # what they are called in messages
 GIVEN_WHOLE = (Survey, Layer)
 """Blocks of which a variant gives all: parts of another survey would make a third one."""
 
-NOT_TAKEN = ("design", "measured", "uncertainty")
+NOT_TAKEN = ("design", "measured", "survey_plan", "uncertainty")
 """Blocks that a case made from another does not take over: readings are of what stands there,
 and what was to be chosen or drawn has been."""
 

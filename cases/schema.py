@@ -23,6 +23,7 @@ from .reading.naming import ElectrodeName, names_a, refers_to
 from .reading.size_limits import MOST_ELECTRODES, MOST_PARTS, MOST_VARIANTS
 from .safety.schema import Safety
 from .site.schema import Site
+from .soil_survey.schema_plan import SurveyPlan
 from .soil_survey.schema_soil import Soil
 from .study.schema import Numerics, Study
 from .uncertainty.schema import Uncertainty
@@ -179,6 +180,8 @@ class CaseFile(Block):
     """How far voltages reach, and how far apart electrodes must stand."""
     earth_tests: EarthTests = ()
     """Tests with an earth tester to be predicted, see the command `earth-test`."""
+    survey_plan: SurveyPlan = ()
+    """Soil survey to be simulated over the soil as it is, see the command `survey`."""
     measured: Measured | None = None
     """What was measured on site, see the command `compare`."""
     numerics: Numerics = Numerics()

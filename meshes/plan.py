@@ -333,7 +333,7 @@ def mesh_plan(
     *,
     soil: Soil,
     fineness: float = 1.0,
-    size: float | None = None,
+    size: float | Floats | None = None,
     element_limit: int = default_element_limit,
     memory_limit: float = np.inf,
     growth_limit: float = fastest_growth,
@@ -346,8 +346,9 @@ def mesh_plan(
     ----------
     fineness : float, default 1
         Divides all element sizes.
-    size : float, optional
-        One element size along all metal, in place of the planned ones. [m]
+    size : float or ndarray of float, shape (number of pieces,), optional
+        One element size along all metal, or one for each piece, in place of the planned ones.
+        [m]
     memory_limit : float, optional
         Most memory allowed. [byte]
     growth_limit : float, optional
@@ -377,7 +378,7 @@ def mesh_plan(
     if size is None:
         sizes = element_size(conductors, soil=soil, fineness=fineness)
     else:
-        sizes = np.full(len(conductors.start), size)
+        sizes = np.broadcast_to(np.asarray(size, dtype=float), (len(conductors.start),)).copy()
     radius = max(outer_radius(soil, half_diagonal=reach), _beyond_bodies(soil, centre=centre))
     if farthest is not None:
         gaps = np.linalg.norm(farthest - [*centre, 0.0], axis=1)

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from .jobs.earth_tests import predict_tests as predict_tests
     from .jobs.family import batch_of as batch_of
     from .jobs.field_readings import compare_case as compare_case
+    from .jobs.planned_survey import simulate_survey as simulate_survey
     from .jobs.run import reassess as reassess
     from .jobs.run import run_case as run_case
     from .jobs.run import run_variants as run_variants
@@ -94,6 +95,7 @@ _home = {
     "save_soil": "ohmscape.jobs.soil_survey",
     "shipped_case_path": "ohmscape.cases.shipped",
     "shipped_cases": "ohmscape.cases.shipped",
+    "simulate_survey": "ohmscape.jobs.planned_survey",
     "size_case": "ohmscape.jobs.sizing",
     "summary": "ohmscape.viz.terminal.summary",
     "survey_soil": "ohmscape.jobs.soil_survey",

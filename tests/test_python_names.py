@@ -50,6 +50,7 @@ def test_every_verb_has_its_function():
         "size": "size_case",
         "curve": "curve_of",
         "soil": "survey_soil",
+        "survey": "simulate_survey",
         "compare": "compare_case",
         "earth-test": "predict_tests",
         "reassess": "reassess",

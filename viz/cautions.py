@@ -47,6 +47,21 @@ ABOUT_SOUNDINGS = (
     "Models that fit as well may give other voltages: carry them as variants "
     "(soil.survey.equivalents) and judge by the worst.",
 )
+BELOW_SIMULATED = (
+    "Simulated by a model over ground as the case has it: no measurement, and no proof of that "
+    f"ground. {FOR_ENGINEERS_IN_SHORT}"
+)
+ABOUT_SIMULATED = (
+    FOR_ENGINEERS,
+    "Simulated over the ground that the case assumes: no measurement. It shows what a survey "
+    "would make of such ground, not that the ground is so.",
+    "Readings are of bare ground, without scatter and without metal; real ones differ by what "
+    "the deviations say and more.",
+    "Where traverses differ, ground changes sideways: no one set of layers stands for it. "
+    "Carry the layers of each traverse as variants, or the bodies, and judge by the worst.",
+    "A right resistance does not make touch and step voltages right: they go by the shallow "
+    "ground at each place.",
+)
 ABOUT_EARTH_TESTS = (
     "Predicted by a model, for planning a test and for explaining one: no measurement. Noise, "
     "coupling of leads laid side by side, and metal that is not in the case are not in it.",

@@ -38,7 +38,7 @@ def load_survey(path: str | os.PathLike[str]) -> SurveyReadings:
     if size > LARGEST_TABLE:
         msg = f"{size:,} bytes; at most {LARGEST_TABLE:,} are read"
         raise BudgetError([Problem(msg, file=file.name)])
-    return _of_table(file.read_bytes(), file=file.name)
+    return survey_of_table(file.read_bytes(), file=file.name)
 
 
 def survey_readings(
@@ -51,7 +51,7 @@ def survey_readings(
     """
     if given.file is not None:
         content = content_beside(given.file, folder=folder, document=document, path=path)
-        return _of_table(content, file=given.file, sheet=given.sheet)
+        return survey_of_table(content, file=given.file, sheet=given.sheet)
     rows: list[SurveyRow] = []
     traverses = given.traverses or ()
     for number, traverse in enumerate(traverses):
@@ -61,7 +61,8 @@ def survey_readings(
     return SurveyReadings(survey, survey_warnings(survey, rows=order))
 
 
-def _of_table(content: bytes, *, file: str, sheet: str | None = None) -> SurveyReadings:
+def survey_of_table(content: bytes, *, file: str, sheet: str | None = None) -> SurveyReadings:
+    """Readings of a table from the bytes of its file; errors as `survey_readings`."""
     table = read_survey_table(content, file=file, sheet=sheet)
     survey, order = survey_of(table.rows, traverses=table.traverses)
     warnings = survey_warnings(survey, rows=order)

@@ -1,4 +1,4 @@
-"""Commands for what is measured on site: soil, compare, earth-test."""
+"""Commands for what is measured on site: soil, survey, compare, earth-test."""
 
 from pathlib import Path
 
@@ -49,6 +49,45 @@ def soil(
         files = save_soil(found, folder, progress=parts(progress, [1.0, 1.0])[1])
     if not quiet:
         say(sounding_text(found.sounding, title=found.title, units=found.units))
+        tell_written(folder, files)
+
+
+@click.command()
+@click.argument("case")
+@output_option("survey")
+@accuracy_option
+@no_pictures_option
+@quiet_option
+def survey(
+    case: str, output: Path | None, accuracy: str | None, no_pictures: bool, quiet: bool
+) -> None:
+    """Simulate the soil survey that CASE plans, over its ground with bodies.
+
+    CASE is a file or a shipped case with a 'survey_plan' block. Writes the readings as a
+    table for 'soil', fits layers to them, and prints how far the electrodes of the case are
+    off in those layers; with a picture.
+    """
+    with progress_shown(quiet=quiet) as progress:
+        read = read_case(case)
+        from ..jobs.planned_survey import simulate_survey
+        from ..viz.soil_survey.simulated_files import check_survey_folder, save_survey
+        from ..viz.soil_survey.simulated_text import simulated_text
+
+        folder = output or folder_by_default(case, "survey")
+        check_survey_folder(folder)
+        simulating, saving = parts(progress, [12.0, 1.0])
+        found = simulate_survey(read, accuracy=accuracy, progress=simulating)
+        files = save_survey(
+            found,
+            folder,
+            conductors=read.conductors,
+            title=read.title,
+            units=read.units,
+            pictures=not no_pictures,
+            progress=saving,
+        )
+    if not quiet:
+        say(simulated_text(found, title=read.title, units=read.units))
         tell_written(folder, files)
 
 

@@ -79,6 +79,7 @@ def understood(case: Case | str | PathLike[str]) -> str:
         _variants(case),
         _options(case),
         _earth_tests(case),
+        _survey_plan(case),
         _measured(case),
         _designs(case, expected),
         _remedies(case, expected),
@@ -263,6 +264,18 @@ def _earth_tests(case: Case) -> list[str]:
             what = f"fall of potential at {test.electrode}, leads from {start}"
         probe = place_in(test.leads.current_place, case.units)
         lines.append(f"  {test.name}: {what}, current probe at {probe}")
+    return lines
+
+
+def _survey_plan(case: Case) -> list[str]:
+    """Traverses that `survey` simulates; `run` does not."""
+    plan = case.survey_plan
+    lines = ["Soil survey, simulated by `ohmscape survey`"] if plan else []
+    for each in plan:
+        middle, count = place_in(each.midpoints[0], case.units), len(each.midpoints)
+        where = f"about {middle}" + f" and {count - 1} more" * (count > 1)
+        counted = number_text(count * len(each.pins), "reading")
+        lines.append(f"  {each.name}: {counted} {where}")
     return lines
 
 

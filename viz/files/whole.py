@@ -32,7 +32,7 @@ def check_folder(
     ----------
     folder : Path
         It may be new, or hold files of others; they are left alone.
-    kind : {"result", "compare", "earth-test", "soil"}
+    kind : {"result", "compare", "earth-test", "soil", "survey"}
         What the command leaves.
     expected : mapping of str to (str or None), optional
         Files that it will write, as far as they are known, with their SHA-256 where that is.

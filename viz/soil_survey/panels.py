@@ -35,7 +35,7 @@ def draw_curves(axes: Any, picture: SoundingPicture) -> None:
             curve.spacing * unit.factor,
             curve.apparent_resistivity,
             zorder=3 if number == 0 else 2,
-            **_line(number),
+            **line_of(number),
         )
     _draw_readings(axes, picture, values=picture.apparent_resistivity)
     x, y = picture.spacing * unit.factor, picture.apparent_resistivity
@@ -75,12 +75,12 @@ def draw_key(axes: Any, picture: SoundingPicture) -> None:
     from matplotlib.lines import Line2D  # loads matplotlib
 
     handles = [
-        Line2D([], [], label=curve.name, **_line(number))
+        Line2D([], [], label=curve.name, **line_of(number))
         for number, curve in enumerate(picture.curves)
     ]
     marks = [
         Line2D(
-            [], [], label=_shortened(picture.names[number], rods=rods), **_mark(number, rods)
+            [], [], label=_shortened(picture.names[number], rods=rods), **mark_of(number, rods)
         )
         for number, rods, _ in _kinds(picture)
     ]
@@ -97,7 +97,7 @@ def draw_key(axes: Any, picture: SoundingPicture) -> None:
     )  # fmt: skip
 
 
-def _line(number: int) -> dict[str, Any]:
+def line_of(number: int) -> dict[str, Any]:
     """Look of the curve of a model; the chosen one is the first."""
     return {
         "color": "black" if number == 0 else grey,
@@ -106,7 +106,7 @@ def _line(number: int) -> dict[str, Any]:
     }
 
 
-def _mark(number: int, rods: bool) -> dict[str, Any]:
+def mark_of(number: int, rods: bool) -> dict[str, Any]:
     """Look of the readings of a traverse."""
     return {
         "linestyle": "none",
@@ -142,7 +142,7 @@ def _draw_readings(axes: Any, picture: SoundingPicture, *, values: Floats) -> No
     """Marks of all readings: a shape for each traverse, a cross over those off the curve."""
     x = picture.spacing * length_unit(picture.units).factor
     for number, rods, mine in _kinds(picture):
-        axes.plot(x[mine], values[mine], zorder=4, **_mark(number, rods))
+        axes.plot(x[mine], values[mine], zorder=4, **mark_of(number, rods))
     off = picture.outlier
     if off.any():
         axes.plot(x[off], values[off], zorder=5, **_cross)
