@@ -171,4 +171,5 @@ def _rooms(traverse: PlannedTraverse) -> Floats:
 
 def _gaps(tops: Floats) -> Floats:
     """Distance of each pin to the nearest other one. [m]"""
-    return np.asarray(cKDTree(tops).query(tops, k=2)[0][:, 1])
+    gaps, _ = cKDTree(tops).query(tops, k=2)
+    return np.asarray(gaps)[:, 1]
