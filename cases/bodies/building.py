@@ -62,7 +62,7 @@ def _film(given: schema.Film | None, *, shape: solid.Shape) -> solid.Film | None
         if given.faces is not None:
             msg = "names faces, of which a ball has one; leave 'faces' out: it goes all round"
             raise CaseError(msg)
-        faces = solid.every_face
+        faces: tuple[str, ...] = solid.every_face
     else:
         faces = tuple(name for name in given.faces or solid.every_face if has[name])
         if missing := [name for name in given.faces or () if not has[name]]:

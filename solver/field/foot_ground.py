@@ -14,11 +14,12 @@ from scipy.special import erf
 from ..bodies import touching
 from ..limits.disc import slope_of_disc
 from ..model import Flags, Floats, Integers, Soil
-from .across_faces import fed_by_mesh, split_quadrature
+from .across_faces import fed_by_mesh
 from .conductivity import LayeredElements
 from .images import Ray
 from .media import conductivities, resistivities
 from .space import Space
+from .split_quadrature import split_quadrature
 
 _cut = 3.6  # standard deviations; 3e-4 of the potential is left there
 _wide, _most_splits = 0.8, 4  # of elements, in terms of their distance from the foot

@@ -36,7 +36,7 @@ def split_unknowns(unknowns: Integers, *, facets: Integers, slit: Integers) -> I
     place[held] = np.arange(held.sum())
     whole = facets[1] >= 0
     whole[slit] = False
-    touches = held.any(axis=0)
+    touches = np.asarray(held.any(axis=0))
     whole &= touches[facets[0]] & touches[facets[1]]
     first, second = facets[:, whole]
     same = unknowns[:, None, first] == unknowns[None, :, second]

@@ -64,6 +64,26 @@ def test_rod_beside_a_contact_of_two_soils(soil, beyond, d, ohms, potentials):
     assert_allclose(potential, potentials, atol=0.005 * ohms)
 
 
+@pytest.mark.parametrize("far_side", [1000.0, 20.0])
+@pytest.mark.parametrize(("one", "other"), [(1.5, 7.0), (0.3, 7.0), (1.5, 4.5), (1.0, 4.0)])
+def test_metal_on_both_sides_of_a_contact_is_coupled_as_in_ground_of_their_mean(
+    one, other, far_side
+):
+    # Elements as large as the other pin is far let wide clouds reach the metal beyond.
+    size = np.array([0.2, 0.25 * (other - 2.1) + 0.1])
+    top = np.array([[one, 0.0, 0.0], [other, 0.3, 0.0]])
+    pins = Conductors.bare(
+        top, end=top - 0.25 * size[:, None] * [0, 0, 1], radius=0.0125 * size, group=[0, 1]
+    )
+    soil = ground(100.0, (HalfSpace((2.1, 0.0), (1.0, 0.0)), far_side))
+    plan = mesh_plan(pins, soil=soil, size=size)
+    found = solve(build_mesh(plan), soil=soil, conductors=pins)
+    # Maxwell 1873, art. 315 (from memory): conductivities count as their mean.
+    mean = 2 / (1 / 100.0 + 1 / far_side)
+    exact = mean / (2 * np.pi * np.hypot(other - one, 0.3))
+    assert_allclose(np.linalg.inv(found.current_matrix)[0, 1], exact, rtol=0.008)
+
+
 def test_wire_square_to_a_contact_leaks_as_the_soils_conduct():
     soil = ground(100.0, (HalfSpace((0.0, 0.0), (1.0, 0.0)), 10000.0))
     found = solved(
