@@ -2,8 +2,9 @@
 
 from ...solver.patches import usual_patches
 from ..reading.size_limits import MOST_PIECES
+from .mats import bars_of
 from .plates import flat_count
-from .schema import Conductor, Grid, Loop, Part, Ring, Star
+from .schema import Conductor, Grid, Loop, Mat, Part, Ring, Star
 from .schema_plates import Flat
 from .schema_rods import Rods
 
@@ -19,6 +20,12 @@ def count_pieces(part: Part, *, host: Part | None = None) -> int:
     if isinstance(part, Grid):
         nx, ny = meshes_of(part)
         return nx * (ny + 1) + ny * (nx + 1) + len(part.outline or ())
+    if isinstance(part, Mat):
+        nx, ny = bars_of(part)
+        ties = (
+            0 if part.tie_every is None else -(-nx // part.tie_every) * -(-ny // part.tie_every)
+        )
+        return len(part.depths) * 2 * nx * ny + ties
     if isinstance(part, Rods):
         return _count_rods(part, host)
     return flat_count(part) * usual_patches if isinstance(part, Flat) else 1

@@ -7,7 +7,7 @@ from ...solver.model import Floats
 from ...solver.polygons import distance_to_sides, fault_of_outline, signed_area
 from ..reading.polygons import clipped_line, strictly_inside
 from .pieces import Nodes, Pieces, elevated, rotated
-from .schema import Grid
+from .schema import Area, Grid
 
 
 def grid_pieces(part: Grid) -> Pieces:
@@ -15,7 +15,7 @@ def grid_pieces(part: Grid) -> Pieces:
 
     `CaseError` if the outline crosses itself, or listed spacings do not fill the grid.
     """
-    outline, origin = _local_outline(part)
+    outline, origin = local_outline(part)
     low, high = outline.min(axis=0), outline.max(axis=0)
     lines = [
         _positions(part, axis=axis, low=low[axis], size=high[axis] - low[axis])
@@ -38,7 +38,7 @@ def spacing_weights(meshes: int, *, compression: float) -> Floats:
     return np.asarray(compression**from_middle)
 
 
-def _local_outline(part: Grid) -> tuple[Floats, Floats]:
+def local_outline(part: Area) -> tuple[Floats, Floats]:
     """Outline on the grid's own axes, counter-clockwise, and the point it turns about."""
     if part.outline is not None:
         given = np.array(part.outline)

@@ -14,6 +14,7 @@ from .builders import ring_pieces, rod_pieces, run_pieces, star_pieces
 from .counts import count_pieces, refuse_pieces
 from .grids import grid_pieces
 from .layouts import rods_pieces
+from .mats import mat_pieces
 from .metal_table import MetalTable, read_table, table_pieces
 from .pieces import Pieces
 from .plates import flat_pieces
@@ -24,6 +25,7 @@ from .schema import (
     DrawnRods,
     Grid,
     Loop,
+    Mat,
     Part,
     Ring,
     RodTable,
@@ -213,6 +215,8 @@ def _pieces(entry: _Entry, host: Pieces | None) -> Pieces:
         return star_pieces(part)
     if isinstance(part, Grid):
         return grid_pieces(part)
+    if isinstance(part, Mat):
+        return mat_pieces(part)
     if isinstance(part, Rods):
         return rods_pieces(part, host=host)
     if entry.drawn is not None:

@@ -1,6 +1,6 @@
 """Parts of an electrode as the case file writes them: conductors, grids … and tables"""
 
-from typing import Annotated, Literal, Self
+from typing import Annotated, ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -78,18 +78,16 @@ class Spacings(Block):
     """Widths of the meshes along y; together the size of the grid along y."""
 
 
-class Grid(Metal):
-    """Conductors in two directions inside an outline, and along the outline itself."""
+class Area(Metal):
+    """Part that fills a rectangle, or any outline, with metal in two directions."""
 
-    exactly_one = (
+    exactly_one: ClassVar[tuple[tuple[str, ...], ...]] = (
         *Metal.exactly_one,
         ("corner", "centre", "outline"),
-        ("meshes", "spacings"),
     )
 
-    kind: Literal["grid"]
     corner: f.Point | None = None
-    """Corner of the rectangle from which x and y of the grid run."""
+    """Corner of the rectangle from which its x and y run."""
     centre: f.Point | None = None
     """Centre of the rectangle, in place of its corner."""
     size: tuple[f.Length, f.Length] | None = None
@@ -97,7 +95,22 @@ class Grid(Metal):
     outline: Outline | None = None
     """Corners of any simple polygon in order, in place of a rectangle."""
     rotation: f.Angle = 0.0
-    """Angle from the x axis to the x direction of the grid, about its corner or centre."""
+    """Angle from the x axis to the x direction of the part, about its corner or centre."""
+
+    @model_validator(mode="after")
+    def _rectangle(self) -> Self:
+        if (self.size is None) != (self.outline is not None):
+            msg = "a rectangle needs 'size' beside its corner or centre; an outline has none"
+            raise CaseError(msg)
+        return self
+
+
+class Grid(Area):
+    """Conductors in two directions inside an outline, and along the outline itself."""
+
+    exactly_one = (*Area.exactly_one, ("meshes", "spacings"))
+
+    kind: Literal["grid"]
     depth: f.Depth
     """Depth of the grid."""
     meshes: (
@@ -115,11 +128,34 @@ class Grid(Metal):
 
     @model_validator(mode="after")
     def _shape(self) -> Self:
-        if (self.size is None) != (self.outline is not None):
-            msg = "a rectangle needs 'size' beside its corner or centre; an outline has none"
-            raise CaseError(msg)
         if self.spacings is not None and self.compression != 1.0:
             msg = "compression goes with 'meshes', not with listed spacings"
+            raise CaseError(msg)
+        return self
+
+
+class Mat(Area):
+    """Reinforcement: bars at even spacing both ways, in one level or two.
+
+    Bars stand about the middle of the area, as many as find room; where they go beyond an
+    outline they are cut, and ends below half a spacing are left out.
+    """
+
+    kind: Literal["mat"]
+    spacing: f.Length
+    """Distance between bars, both ways."""
+    depths: Annotated[tuple[f.Depth, ...], Field(min_length=1, max_length=2)]
+    """Depth of its level, or of its two."""
+    tie_every: Annotated[int, f.whole(least=1, most=MOST_MESHES)] | None = None
+    """Upright bars join the two levels at every so many-th crossing, both ways."""
+
+    @model_validator(mode="after")
+    def _levels(self) -> Self:
+        if len(set(self.depths)) < len(self.depths):
+            msg = f"both levels are {self.depths[0]:g} m deep; give two depths, or one level"
+            raise CaseError(msg)
+        if self.tie_every is not None and len(self.depths) < 2:
+            msg = "'tie_every' joins two levels; give two depths, or leave it out"
             raise CaseError(msg)
         return self
 
@@ -196,6 +232,7 @@ Part = Annotated[
     | Ring
     | Loop
     | Grid
+    | Mat
     | Star
     | Rods
     | Plate

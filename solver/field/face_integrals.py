@@ -21,6 +21,7 @@ from .split_elements import points_of_part, quadrature_of, split_near
 from .unlike_balls import narrower
 
 cut = 3.6  # standard deviations; erfc(3.6 / √2) = 3e-4 of the potential is left there
+_cut_of_others = 2.6  # where fields of two media meet, both are little
 _narrow = 3.0  # gaps from a narrow ball it is as good as a point: erfc(3 √2) = 2e-9
 # Pairs of a ball and a point of which the arrays stay in the cache of a core, parts of so many
 # pairs in a batch, and batches of which the answers are held at once.
@@ -117,7 +118,8 @@ def _chunks(
     """What is to be integrated; elements are split for balls of the medium, not for others."""
     if not len(elements) or not len(balls):
         return []
-    ball, element = _near(space, clouds=clouds, balls=balls, elements=elements)
+    reach = cut * clouds.spread[balls]
+    ball, element = _near(space, clouds=clouds, balls=balls, elements=elements, reach=reach)
     ball, element = _with_others(ball, element, space=space, clouds=clouds, others=others)
     own, first, many = np.unique(element, return_index=True, return_counts=True)
     whole, parts = split_near(
@@ -144,7 +146,9 @@ def _with_others(
         return ball, element
     least = np.full(len(space.centroids), np.inf)
     np.minimum.at(least, element, clouds.spread[ball])
-    other, met = _near(space, clouds=clouds, balls=others, elements=np.unique(element))
+    met = np.unique(element)
+    reach = _cut_of_others * clouds.spread[others]
+    other, met = _near(space, clouds=clouds, balls=others, elements=met, reach=reach)
     wider = clouds.spread[other] >= least[met]
     ball = np.concatenate([ball, other[wider]])
     element = np.concatenate([element, met[wider]])
@@ -153,11 +157,10 @@ def _with_others(
 
 
 def _near(
-    space: Space, *, clouds: Clouds, balls: Integers, elements: Integers
+    space: Space, *, clouds: Clouds, balls: Integers, elements: Integers, reach: Floats
 ) -> tuple[Integers, Integers]:
     """Pairs of balls and elements within reach, those of one element together."""
     middle, radius = space.centroids[elements], _radius(space, elements=elements)
-    reach = cut * clouds.spread[balls]
     # By size: the far elements are large, and would be candidates of every ball.
     found = []
     size_class = np.floor(np.log2(radius)).astype(int)
