@@ -55,12 +55,6 @@ def _problems_of_blocks(case: Case, *, document: Document) -> Iterator[Problem]:
             "are bodies; leave one of the two out, or map a wider study.area"
         )
         yield document.problem(msg, path=("distances",))
-    if case.study.soil_shares:
-        msg = (
-            "shares are worked out for layers alone, and in the soil there are bodies; leave "
-            "one of the two out, or vary each resistivity by a variant"
-        )
-        yield document.problem(msg, path=("study", "soil_shares"))
 
 
 def _problems_of_metal(

@@ -1,11 +1,13 @@
 """What every command makes of bodies in the soil: followed, or refused with the reason."""
 
+import re
 from functools import partial
 
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from ohmscape import run_case, summary
 from ohmscape.cases.differences import put
 from ohmscape.cases.loading import case_file, case_from, load_case
 from ohmscape.jobs.curves import curve_of
@@ -20,6 +22,7 @@ from ohmscape.solver.field_readings import point_to_point
 from ohmscape.solver.handbook.order_check import order_checks
 from ohmscape.solver.model import Conductors, Soil
 from ohmscape.solver.thin_wire import TabledImages, second_opinion
+from ohmscape.viz.section.deciding import power_density
 
 POND = Body("pond", Cylinder((9.0, 0.0), 2.0, 0.0, 1.5), 25.0)
 SOIL = Soil((100.0,), bodies=(POND,))
@@ -78,14 +81,37 @@ def test_what_is_solved_in_layers_alone_refuses_bodies(command, case):
         command(shipped_beside_a_pond(case))
 
 
-def test_levels_far_away_and_shares_of_layers_are_refused_as_the_case_is_read():
+def test_levels_far_away_are_refused_as_the_case_is_read():
     levels = {"levels": [{"name": "far", "potential": "50 V"}]}
     content = load_case("bench-rod").document.content
-    content = put(content, ("study", "soil_shares"), True) | {"distances": levels}
+    content |= {"distances": levels}
     assert case_from(content)
     with pytest.raises(CaseError) as caught:
         case_from(put(content, ("soil", "bodies"), [BESIDE]))
-    assert {item.path for item in caught.value.problems} == {"distances", "study.soil_shares"}
+    assert {item.path for item in caught.value.problems} == {"distances"}
+
+
+@pytest.mark.slow
+def test_shares_of_bodies_are_told_and_drawn():
+    content = put(load_case("bench-rod").document.content, ("study", "soil_shares"), True)
+    pond = BESIDE | {"centre": ["2 m", "0.4 m"], "radius": "1 m"}
+    pit = BESIDE | {"name": "pit", "centre": ["-2 m", "0 m"], "radius": "0.8 m", "void": True}
+    del pit["resistivity"]
+    content = put(content, ("soil", "bodies"), [pond, pit])
+    content = {key: item for key, item in content.items() if key != "variants"}
+    result = run_case(case_from(content), accuracy="coarse")
+    shares = result.soil_shares
+    assert shares.bodies[0, 0] > 0.005
+    assert shares.bodies[0, 1] == 0
+    assert_allclose(
+        shares.layers.sum() + shares.bodies.sum() + shares.coverings.sum(), 1, atol=1e-3
+    )
+    said = summary(result)
+    assert "Shares of the layers and bodies" in " ".join(said.split())
+    assert re.search(r"pond, 25(\.0)? Ω·m", " ".join(said.split())), said
+    places = np.array([[-2.0, 0.0, -0.5], [1.3, 0.4, -0.5], [2.0, 0.4, -0.5]])
+    in_void, in_pond = (power_density(result, places)[k] for k in (0, 2))
+    assert in_void == 0 < in_pond
 
 
 def test_no_handbook_formula_stands_beside_bodies():

@@ -99,7 +99,7 @@ class Study(Block):
     touch: Annotated[tuple[Touch, ...], Field(min_length=1, max_length=200)] | None = None
     """Metal that can be touched; left out: the footprint of each driven electrode."""
     soil_shares: bool = False
-    """Whether to work out which soil layers the resistance comes from, and draw where."""
+    """Whether to work out which layers and bodies the resistance comes from, and draw where."""
 
 
 class Numerics(Block):

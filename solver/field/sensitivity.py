@@ -1,4 +1,4 @@
-r"""How much each soil layer, and what is round the metal, has in the resistance of electrodes.
+r"""How much each layer and body, and what is round the metal, has in resistances.
 
 Resistance is stationary in the currents of the line elements, so its derivatives need no
 further solve: with S the resistance matrix of the elements, :math:`S = A (K + B)^{-1} A^T + C`,
@@ -11,12 +11,13 @@ The matrices change smoothly with the logarithm of each resistivity and are diff
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from ..errors import TrustError
-from ..model import Conductors, Floats, Integers, Soil, require_layers_alone
+from ..model import Conductors, Floats, Integers, Soil
+from .across_faces import across_faces
 from .conduction import element_matrices, open_boundary
 from .conductivity import layered_elements
 from .elements import LineElements
@@ -49,6 +50,8 @@ class SoilShares:
         the others carrying no net current.
     coverings : ndarray of float, shape (b,)
         Share of contact films, contact resistances, fill and coatings, all together.
+    bodies : ndarray of float, shape (b, n)
+        Share of each body in the soil, 0 of a void.
     miss : float
         How far shares are from adding up to 1, as they must since resistance is proportional
         to all resistivities taken together; the largest.
@@ -58,12 +61,13 @@ class SoilShares:
     layers: Floats
     coverings: Floats
     miss: float
+    bodies: Floats = field(default_factory=lambda: np.zeros((0, 0)))
 
 
 def soil_shares(
     solution: Solution, *, electrode_set: Integers, contact_resistance: Sequence[float] = ()
 ) -> SoilShares:
-    """Shares of soil layers and coverings in the resistances of a solution.
+    """Shares of soil layers, bodies and coverings in the resistances of a solution.
 
     Parameters
     ----------
@@ -77,10 +81,14 @@ def soil_shares(
     Raises
     ------
     TrustError
-        If the shares do not add up; a `LayersOnlyError` if the soil has bodies.
+        If the shares do not add up.
     """
-    require_layers_alone(solution.soil, method="shares of layers in a resistance")
-    per_volt = [_of_layer(solution, layer=k) for k in range(len(solution.soil.resistivity))]
+    layers, bodies = solution.soil.resistivity, solution.soil.bodies
+    per_volt = [
+        _of_layer(solution, layer=k)
+        for k in range(len(layers) + len(bodies))
+        if k < len(layers) or not bodies[k - len(layers)].void
+    ]
     per_volt.append(_of_coverings(solution))
     alone = np.linalg.inv(solution.current_matrix)
     parts = alone @ np.array(per_volt) @ alone
@@ -98,13 +106,19 @@ def soil_shares(
             f"(at most {_limit:g}); ask for a finer mesh (numerics.accuracy)"
         )
         raise TrustError(msg)
-    return SoilShares(electrode_set, shares[:, :-1], shares[:, -1], miss)
+    of_bodies = np.zeros((len(shares), len(bodies)))
+    of_bodies[:, [not body.void for body in bodies]] = shares[:, len(layers) : -1]
+    return SoilShares(electrode_set, shares[:, : len(layers)], shares[:, -1], miss, of_bodies)
 
 
 def _of_layer(solution: Solution, *, layer: int) -> Floats:
-    """I dS Iᵀ for a relative change of one layer's resistivity, shape (g, g). [S]"""
+    """I dS Iᵀ for a relative change of the resistivity of a layer or body, (g, g). [S]"""
     twin = solution.twin.soil  # in which both resistivities of a layer change alike
-    more, less = (_scaled(twin, layer=layer, by=by) for by in (_step, -_step))
+    more, less = (_scaled(twin, medium=layer, by=by) for by in (_step, -_step))
+    if twin.bodies:
+        at_metal = _among_bodies(solution, soil=more) - _among_bodies(solution, soil=less)
+        in_soil = _power(solution, soil=more) - _power(solution, soil=less)
+        return np.asarray((at_metal - in_soil) / (2 * np.sinh(_step)))
     at_metal = _near(solution, soil=more) - _near(solution, soil=less)
     if _spreads_otherwise(solution, more=more, less=less):
         mean = _felt(solution, soil=more) - _felt(solution, soil=less)
@@ -132,11 +146,31 @@ def _of_coverings(solution: Solution) -> Floats:
     return np.asarray((more - less) / (2 * np.sinh(_step)))
 
 
-def _scaled(soil: Soil, *, layer: int, by: float) -> Soil:
-    """Soil with the logarithm of one layer's resistivity changed."""
-    values = list(soil.resistivity)
-    values[layer] *= float(np.exp(by))
-    return replace(soil, resistivity=tuple(values))
+def _scaled(soil: Soil, *, medium: int, by: float) -> Soil:
+    """Soil with the logarithm of the resistivity of one layer or body changed."""
+    factor, values, bodies = float(np.exp(by)), list(soil.resistivity), list(soil.bodies)
+    if medium < len(values):
+        values[medium] *= factor
+    else:
+        one = bodies[medium - len(values)]
+        bodies[medium - len(values)] = replace(one, resistivity=one.resistivity * factor)
+    return replace(soil, resistivity=tuple(values), bodies=tuple(bodies))
+
+
+def _among_bodies(solution: Solution, *, soil: Soil) -> Floats:
+    """Power in the short-range matrix, and what balls give to the mesh, twice, (g, g). [S]"""
+    clouds, current = solution.clouds, solution.source_current
+    average, near = across_faces(
+        coupling(solution.space, clouds=clouds, soil=soil),
+        short_range(solution.sources, clouds=clouds, soil=soil),
+        space=solution.space,
+        clouds=clouds,
+        soil=soil,
+        conductivity=layered_elements(solution.mesh, soil=soil),
+    )
+    ends = shell_ends(solution.sources, conductors=solution.twin.conductors, soil=soil)
+    mean = current @ (clouds.shares @ (average @ solution.unknowns.T))
+    return np.asarray(current @ (near @ current.T + ends @ current.T) + mean + mean.T)
 
 
 def _near(

@@ -17,6 +17,7 @@ from .section import section_figure, section_of
 _title = "Vertical section: where the resistance comes from"
 _least_gap = 0.02  # differences are taken over a tenth of this at the metal [m]
 _difference = 0.1  # of the distance to the axis of the nearest metal
+_at_faces = 0.05  # of a difference, least where it would reach into another body
 _most = 0.995  # of the area: where metal has more power near it, all is the highest band
 
 
@@ -62,7 +63,7 @@ def power_density(result: Result, points: Floats) -> Floats:
     Notes
     -----
     σ |∇φ|² by central differences, each direction by its own σ, over a tenth of the distance
-    to the metal at the most and within one layer.
+    to the metal at the most and within one layer or body.
     """
     solution, field = result.solution, result.field
     gap = cKDTree(along_metal(result, spacing=_least_gap)).query(points)[0]
@@ -75,9 +76,13 @@ def power_density(result: Result, points: Floats) -> Floats:
     upright = step.copy()
     for plane in planes:
         upright = np.minimum(upright, 0.9 * np.abs(places[:, 2] - plane))
-    layer = solution.soil.layer_at(-places[:, 2])
-    sideways = solution.soil.conductivity[layer]
-    along = (sideways, sideways, 1 / np.array(solution.soil.upright)[layer])
+    for body in solution.soil.bodies:
+        within = np.maximum(0.9 * body.shape.distance(places), _at_faces * step)
+        step, upright = np.minimum(step, within), np.minimum(upright, within)
+    sideways = 1 / solution.soil.resistivity_at(places)  # 0 in a void
+    layer, medium = solution.soil.layer_at(-places[:, 2]), solution.soil.material_at(places)
+    in_layer = 1 / np.array(solution.soil.upright)[layer]
+    along = (sideways, sideways, np.where(medium < len(planes) + 1, in_layer, sideways))
     density = np.zeros(len(points))
     for axis, width in ((0, step), (1, step), (2, upright)):
         ends = []

@@ -10,7 +10,7 @@ from numpy.testing import assert_allclose
 
 from ohmscape.meshes import build_mesh, mesh_plan
 from ohmscape.solver.bodies import Ball, Body, Cylinder, HalfSpace, Prism
-from ohmscape.solver.errors import CaseError, LayersOnlyError, TrustError
+from ohmscape.solver.errors import CaseError, TrustError
 from ohmscape.solver.field.conductivity import layered_elements
 from ohmscape.solver.field.sensitivity import soil_shares
 from ohmscape.solver.field.short_range import ShortRange
@@ -242,6 +242,42 @@ def test_resistance_falls_when_a_body_is_made_better():
     assert np.all(np.diff(found) < -1e-3)  # Rayleigh 1870
 
 
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    "soil",
+    [
+        Soil((200.0, 50.0), (2.0,), (Body("b0", box((0.5, -1), (2.5, 1), 0.3, 1.3), 20.0),)),
+        ground(60.0, (Cylinder((0.0, 0.0), 0.4, 0.0, 0.6), 700.0)),
+        ground(
+            100.0,
+            (HalfSpace((0.7, 0.0), (1.0, 0.0)), 900.0),
+            (box((-4, -1), (-2, 1), 0, 1), np.inf),
+        ),
+    ],
+    ids=["in layers", "passed through", "beside a void"],
+)
+def test_shares_of_bodies_are_how_a_resistance_follows_them(soil):
+    metal = rod(0.0, 1.5)
+    plan = mesh_plan(metal, soil=soil, fineness=0.8, growth_limit=0.4)
+    mesh = build_mesh(plan)
+    shares = soil_shares(
+        solve(mesh, soil=soil, conductors=metal), electrode_set=np.zeros(1, dtype=int)
+    )
+    assert_allclose(shares.layers.sum() + shares.bodies.sum(), 1, atol=1e-5)
+    first = soil.bodies[0]
+    more, less = (
+        replace(
+            soil,
+            bodies=(replace(first, resistivity=first.resistivity * by), *soil.bodies[1:]),
+        )
+        for by in (1.03, 1 / 1.03)
+    )
+    ohms = [resistance(solve(mesh, soil=each, conductors=metal)) for each in (more, less)]
+    again = np.log(ohms[0] / ohms[1]) / (2 * np.log(1.03))
+    assert_allclose(shares.bodies[0, 0], again, atol=2e-4)
+    assert (shares.bodies[0, 1:] == 0).all()
+
+
 def test_what_is_not_followed_is_refused():
     soil = ground(100.0, (box((-1.0, -1.0), (1.0, 1.0), 0.0, 0.8), 20.0))
     with pytest.raises(CaseError, match=r"lies in a face of body 'b0'.*move one of the two"):
@@ -252,6 +288,3 @@ def test_what_is_not_followed_is_refused():
     void = ground(100.0, (box((-1.0, -1.0), (1.0, 1.0), 0.0, 0.8), np.inf))
     with pytest.raises(CaseError, match=r"lies in 'b0', which is a void"):
         solved(void, rod(0.0))
-    found = solved(soil, rod(0.0, 2.0), 0.6)
-    with pytest.raises(LayersOnlyError, match="shares of layers"):
-        soil_shares(found, electrode_set=np.zeros(1, dtype=int))

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from ....solver.results.result import Result
 from ...wording import share_text
-from ...words.amounts import length, length_range, ohms, tiny
+from ...words.amounts import length, length_range, ohms, resistivity, tiny
 from ...words.layers import made_of_layer
 from ...words.text import Text, say
 from ..contents import Block, Cell, Paragraph, Section, Table
@@ -40,8 +40,11 @@ def _table(result: Result) -> Table:
             else say("all soil")
         )
         layers.append(say("{}, {}", depths, made_of_layer(soil, number)))
+    bodies = [(k, body) for k, body in enumerate(soil.bodies) if not body.void]
+    layers += [say("{}, {}", body.name, resistivity(body.resistivity)) for _, body in bodies]
     rows: list[tuple[Cell, ...]] = []
-    for row, own in enumerate(shares.layers):
+    for row, of_layers in enumerate(shares.layers):
+        own = [*of_layers, *(shares.bodies[row, k] for k, _ in bodies)]
         members = [
             name
             for name, its in zip(result.group_names, shares.electrode_set, strict=True)
@@ -52,7 +55,8 @@ def _table(result: Result) -> Table:
         rows.append((*cells, *[share_text(float(shares.coverings[row]))] * covered))
     beside: tuple[Cell, ...] = ("Contact, fill and coating",) * covered
     caption = (
-        "Shares of the layers in the resistance of each electrode and all bonded to it, by the "
+        f"Shares of the layers{' and bodies' * bool(bodies)} in the resistance of each "
+        "electrode and all bonded to it, by the "
         f"adjoint of the solved field; they add up to it but for {tiny(shares.miss)} of it."
     )
     header = (say("{Electrode}"), say("{Resistance}"), *layers, *beside)
