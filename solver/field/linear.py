@@ -2,7 +2,7 @@
 
 One symmetric Gauss–Seidel sweep takes out what varies from unknown to unknown. Unknowns that
 a flat element ties strongly together, which a sweep would move one by one and hardly at all,
-are solved for at once, or column by column where they are very many. The rest is smooth and
+are solved for at once, or by their columns where they are many (`tied`). The rest is smooth and
 left to linear elements: solved directly where they are few, by one cycle of smoothed
 aggregation where they are many.
 """
@@ -16,19 +16,18 @@ import numpy.typing as npt
 import pyamg
 import scipy.sparse as sparse
 from pyamg.relaxation.relaxation import gauss_seidel
-from scipy.sparse.csgraph import connected_components
-from scipy.sparse.linalg import LinearOperator, cg, splu
+from scipy.sparse.linalg import LinearOperator, cg
 
 from ..errors import ConvergenceError
-from ..model import Floats, Integers
+from ..model import Floats
+from .tied import by_columns, direct, tied_unknowns
 
 relative_tolerance = 1e-8
 iteration_limit = 500
-_strong = 0.4  # 0.33 saves few iterations and fills the factors threefold, 0.5 is too few
 _solved_directly = 30_000  # linear unknowns; a second and 0.2 GB
 # Tied unknowns factorised with all that is between them. In thin layers under a wide electrode
 # they form one plate, whose weak couplings along it fill the factors a hundredfold.
-_tied_at_once = 60_000
+_tied_at_once = 10_000
 Numbers = npt.NDArray[Any]  # real, or complex where current alternates
 
 
@@ -74,89 +73,31 @@ class TwoLevel:
         self.tied = tied_unknowns(matrix)
         self._tied_rows = matrix[self.tied].tocsr()
         held = self._tied_rows[:, self.tied].tocsr()
-        self._tied_solve = _direct(held if len(self.tied) <= _tied_at_once else columns(held))
+        few = len(self.tied) <= _tied_at_once
+        self._tied_solves = (direct(held),) if few else by_columns(held)
         coarse = (self.restriction @ matrix @ prolongation).tocsr()
         few = coarse.shape[0] <= _solved_directly
-        self._coarse_solve = _direct(coarse) if few else _aggregation(coarse)
+        self._coarse_solve = direct(coarse) if few else _aggregation(coarse)
 
     def __call__(self, residual: Floats) -> Floats:
         """Approximate solution of matrix · x = residual."""
         x = np.zeros_like(residual)
         gauss_seidel(self.matrix, x, residual, sweep="forward")
-        self._solve_tied(x, residual)
+        for solve in self._tied_solves:
+            self._correct(x, residual, solve=solve)
         left = self.restriction @ (residual - self.matrix @ x)
         x += self.prolongation @ self._coarse_solve(left)
-        self._solve_tied(x, residual)
+        for solve in self._tied_solves[::-1]:
+            self._correct(x, residual, solve=solve)
         gauss_seidel(self.matrix, x, residual, sweep="backward")
         return x
 
-    def _solve_tied(self, x: Floats, residual: Floats) -> None:
+    def _correct(
+        self, x: Floats, residual: Floats, *, solve: Callable[[Floats], Floats]
+    ) -> None:
         """Correct x in place where unknowns are tied."""
         if len(self.tied):
-            x[self.tied] += self._tied_solve(residual[self.tied] - self._tied_rows @ x)
-
-
-def tied_unknowns(matrix: sparse.csr_matrix) -> Integers:
-    """Unknowns whose coupling to another is a large share of what holds both.
-
-    Parameters
-    ----------
-    matrix : csr_matrix, shape (n, n)
-        Symmetric positive definite.
-
-    Returns
-    -------
-    tied : ndarray of int
-        Those with an entry of at least 0.4 of the geometric mean of its two diagonal ones.
-        In flat elements, and in thin layers of them, they form columns a few unknowns high.
-    """
-    return np.unique(_strong_pairs(matrix)[0])
-
-
-def columns(matrix: sparse.csr_matrix) -> sparse.csr_matrix:
-    """The matrix without couplings between columns of tied unknowns.
-
-    Their size goes to the diagonal, so that the result is above the matrix and a step with it
-    never too long.
-
-    Parameters
-    ----------
-    matrix : csr_matrix, shape (n, n)
-        Symmetric positive definite.
-    """
-    pairs = _strong_pairs(matrix)
-    strong = sparse.csr_matrix((np.ones(len(pairs[0])), pairs), shape=matrix.shape)
-    column = connected_components(strong, directed=False)[1]
-    rows = np.repeat(np.arange(matrix.shape[0]), np.diff(matrix.indptr))
-    within = column[rows] == column[matrix.indices]
-    held = matrix.copy()
-    held.data[~within] = 0.0
-    held.eliminate_zeros()
-    left = np.bincount(rows[~within], np.abs(matrix.data[~within]), len(column))
-    return (held + sparse.diags_array(left)).tocsr()
-
-
-def _strong_pairs(matrix: sparse.csr_matrix) -> tuple[Integers, Integers]:
-    """Rows and columns of entries that tie two unknowns."""
-    scale = 1.0 / np.sqrt(matrix.diagonal())
-    rows = np.repeat(np.arange(matrix.shape[0]), np.diff(matrix.indptr))
-    share = np.abs(matrix.data) * scale[rows] * scale[matrix.indices]
-    strong = (share >= _strong) & (rows != matrix.indices)
-    return rows[strong], matrix.indices[strong]
-
-
-def _direct(matrix: sparse.csr_matrix) -> Callable[[Floats], Floats]:
-    """Exact solution with a symmetric positive definite matrix."""
-    if not matrix.shape[0]:
-        return np.copy
-    factor = splu(
-        matrix.tocsc(),
-        permc_spec="MMD_AT_PLUS_A",
-        diag_pivot_thresh=0.0,
-        options={"SymmetricMode": True},
-    )
-    solve: Callable[[Floats], Floats] = factor.solve
-    return solve
+            x[self.tied] += solve(residual[self.tied] - self._tied_rows @ x)
 
 
 def _aggregation(matrix: sparse.csr_matrix) -> Callable[[Floats], Floats]:

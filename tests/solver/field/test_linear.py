@@ -9,12 +9,8 @@ from numpy.testing import assert_allclose, assert_array_equal
 
 from ohmscape.solver.errors import ConvergenceError
 from ohmscape.solver.field import linear
-from ohmscape.solver.field.linear import (
-    TwoLevel,
-    columns,
-    conjugate_gradients,
-    tied_unknowns,
-)
+from ohmscape.solver.field.linear import TwoLevel, conjugate_gradients
+from ohmscape.solver.field.tied import columns, tied_unknowns
 from ohmscape.solver.model import Soil
 
 
