@@ -22,7 +22,7 @@ import numpy as np
 import scipy.sparse as sparse
 from scipy.special import erf
 
-from ..model import Flags, Floats, Integers, Soil
+from ..model import Floats, Integers, Soil
 from ..threads import in_threads
 from .clouds import Clouds
 from .elements import LineElements
@@ -207,7 +207,7 @@ def _narrow(
     values = np.zeros(np.broadcast_shapes(one.shape, other.shape))
     width = np.sqrt(0.5 * (clouds.gap[one] ** 2 + clouds.gap[other] ** 2))
     for acts, factor, r in _ways(clouds, one, other, soil=soil, paths=paths):
-        values += np.where(acts, factor * erf(r / width) / r, 0.0)
+        values[acts] += factor * erf(r / width[acts]) / r
     return values
 
 
@@ -219,20 +219,28 @@ def _narrow_less_wide(clouds: Clouds, *, soil: Soil, paths: Sequence[Ray]) -> sp
     wide = np.sqrt(2 * (clouds.spread[one] ** 2 + clouds.spread[other] ** 2))
     values = np.zeros(len(one))
     for acts, factor, r in _ways(clouds, one, other, soil=soil, paths=paths):
-        values += np.where(acts, factor * (erf(r / narrow) - erf(r / wide)) / r, 0.0)
+        values[acts] += factor * (erf(r / narrow[acts]) - erf(r / wide[acts])) / r
     return _symmetric(values, one, other, count=len(clouds.place))
 
 
 def _ways(
     clouds: Clouds, one: Integers, other: Integers, *, soil: Soil, paths: Sequence[Ray]
-) -> Iterator[tuple[Flags, float, Floats]]:
+) -> Iterator[tuple[tuple[Integers, ...], float, Floats]]:
     """For each ray: which pairs it joins, its volt metres per ampere, their distance in it."""
-    sigma = conductivities(soil)
-    plan = ((clouds.place[one, :2] - clouds.place[other, :2]) ** 2).sum(axis=-1)
+    sigma, height = conductivities(soil), clouds.place[:, 2]
+    target, source = np.broadcast_arrays(one, other)
+    joined: dict[tuple[int, int], tuple[tuple[Integers, ...], Floats, Integers, Integers]] = {}
     for ray in paths:
-        acts = (clouds.layer[other] == ray.source_layer) & (
-            clouds.layer[one] == ray.target_layer
-        )
-        height = ray.image(clouds.place)[other, 2] - clouds.place[one, 2]
-        r = np.maximum(np.sqrt(plan + height**2), 1e-7 * clouds.spread[one])
-        yield acts, ray.strength / (4 * np.pi * sigma[ray.source_layer]), r
+        ends = (ray.source_layer, ray.target_layer)
+        if ends not in joined:
+            acts = np.nonzero(
+                (clouds.layer[source] == ends[0]) & (clouds.layer[target] == ends[1])
+            )
+            i, j = target[acts], source[acts]
+            plan = ((clouds.place[i, :2] - clouds.place[j, :2]) ** 2).sum(axis=-1)
+            joined[ends] = acts, plan, i, j
+        acts, plan, i, j = joined[ends]
+        if len(i):
+            apart = ray.image(clouds.place)[j, 2] - height[i]
+            r = np.maximum(np.sqrt(plan + apart**2), 1e-7 * clouds.spread[i])
+            yield acts, ray.strength / (4 * np.pi * sigma[ray.source_layer]), r
