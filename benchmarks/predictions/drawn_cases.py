@@ -7,6 +7,7 @@ size that people judge, with limits, profiles, variants, distances and surveys.
 import numpy as np
 
 _contrast = 1000.0  # of layers; cases of more are refused
+_small = 30.0  # m; wide metal through a face takes minutes
 
 
 def plain_case(random: np.random.Generator) -> tuple[str, str]:
@@ -94,12 +95,17 @@ def whole_case(random: np.random.Generator) -> tuple[str, str]:
         (2 * margin + side) / random.uniform(60, 200),
     )
     fenced, shared = not random.integers(0, 3), not random.integers(0, 3)
+    covered, priced = judged and not random.integers(0, 3), not random.integers(0, 4)
+    bodied = not surveyed and side < _small and not random.integers(0, 3)
+    # Soil with bodies has no shares, and no distances beyond the mesh.
+    shared, far = shared and not bodied, far and not bodied
     around = 0.5 * side
     box = [(-around, -around), (around, -around), (around, around), (-around, around)]
     lines = [
         "ohmscape: 1",
         "title: drawn",
-        f"soil: {_survey(random)}" if surveyed else f"soil: {_two_layers(random)}",
+        *_soil_lines(random, surveyed=surveyed),
+        *(["  bodies:", *_bodies(random, around=around)] if bodied else []),
         "electrodes:",
         f"  - {{name: electrode, drive: {{current: 300 A}}, parts: [{part}]}}",
         *([_fence(random, around=around)] if fenced else []),
@@ -130,6 +136,7 @@ def whole_case(random: np.random.Generator) -> tuple[str, str]:
             f"    - {{name: at {k}, touch: metal {k}, limit: usual}}" for k in range(touches)
         ]
         lines += ["  step_outline: 20 V"] if outlined else []
+        lines += ["  surface:", _gravel(random, around=around)] if covered else []
     if far:
         lines += ["distances:", "  levels: [{name: zone, potential: 100 V}]"]
         lines += ["  separations: [{name: neighbour, transfer: 0.05, rod: 2 m}]"]
@@ -139,9 +146,14 @@ def whole_case(random: np.random.Generator) -> tuple[str, str]:
         if k == 1 and judged:
             what = "safety: {duration: 0.2 s}"
         lines.append(f"  - {{name: variant {k}, {what}}}")
+    if priced and variants:
+        lines += ["prices:", "  currency: EUR", "  rods: {each: 40, driven: 30, per: 1 m}"]
+        lines += ["  conductors: [{section: 113 mm^2, price: 12, per: 1 m}]", "  joint: 20"]
+        lines += ["  surface: {price: 90, per: 1 m^3}"]
     features = f"{touches} touched, {profiles} lines, {variants} variants"
     features += ", judged" * judged + ", surveyed" * surveyed + ", far" * far
-    features += ", fenced" * fenced + ", shares" * shared
+    features += ", fenced" * fenced + ", shares" * shared + ", covered" * covered
+    features += ", priced" * (priced and variants > 0) + ", bodies" * bodied
     return f"{kind} {side:.0f} m, {features}", "\n".join([*lines, ""])
 
 
@@ -154,6 +166,39 @@ def _fence(random: np.random.Generator, *, around: float) -> str:
         f"[{-0.5 * side:.4g} m, {-0.5 * side:.4g} m], size: [{side:.4g} m, {side:.4g} m], "
         f"per_side: [{count}, {count}]}}}}]}}"
     )
+
+
+def _soil_lines(random: np.random.Generator, *, surveyed: bool) -> list[str]:
+    given = _survey(random) if surveyed else _two_layers(random)
+    return ["soil:", f"  {given[1:-1]}"]
+
+
+def _bodies(random: np.random.Generator, *, around: float) -> list[str]:
+    """Ground beyond a plane through the metal, below it, or a block or basement beside it."""
+    value = float(np.exp(random.uniform(np.log(5.0), np.log(3000.0))))
+    off, kind = around + float(random.uniform(1.6, 3.0)), int(random.integers(0, 3))
+    if kind == 0:
+        line = f"[{0.3 * around:.3g} m, -1 m], [{0.5 * around:.3g} m, 1 m]"
+        return [
+            f"    - {{name: rock, kind: beyond, line: [{line}], side: right, top: 1.3 m, "
+            f"bottomless: true, resistivity: {value:.3g} ohm*m}}"
+        ]
+    filled = "void: true" if kind == 1 else f"resistivity: {value:.3g} ohm*m"
+    width, bottom = random.uniform(2.0, 8.0), random.uniform(1.0, 3.0)
+    corner = f"[{-off - width:.3g} m, {-0.5 * width:.3g} m]"
+    return [
+        f"    - {{name: block, kind: box, corner: {corner}, "
+        f"size: [{width:.3g} m, {width:.3g} m], top: 0 m, bottom: {bottom:.2g} m, {filled}}}"
+    ]
+
+
+def _gravel(random: np.random.Generator, *, around: float) -> str:
+    """A surface layer over the metal and some of the ground about it."""
+    half = around + float(random.uniform(0.0, 1.5))
+    corners = [(-half, -half), (half, -half), (half, half), (-half, half)]
+    polygon = ", ".join(f"[{x:.3g} m, {y:.3g} m]" for x, y in corners)
+    laid = "resistivity: 2500 ohm*m, thickness: 0.1 m"
+    return f"    - {{name: gravel, polygon: [{polygon}], {laid}}}"
 
 
 def _two_layers(random: np.random.Generator) -> str:

@@ -16,7 +16,13 @@ def telling(works: Sequence[CaseWork], *, drawn: bool) -> Amounts:
     results = float(len(works))
     return {
         # With the chapters of the report, where there is one.
-        "summary": {"run": 1, "results": results, "drawn": drawn, "chapters": drawn * results},
+        "summary": {
+            "run": 1,
+            "results": results,
+            "drawn": drawn,
+            "chapters": drawn * results,
+            "priced": float(works[0].case.option is not None),
+        },
         "files": {"run": 1, "results": results, "elements": _elements(works)},
     }
 
@@ -46,6 +52,7 @@ def drawing(works: Sequence[CaseWork]) -> Amounts:
             "points": sum(k * work.points for k, work in zip(plans, works, strict=True)),
             "pieces": sum(k * work.pieces for k, work in zip(plans, works, strict=True)),
             **_between(works[1:], steps[1:]),
+            "points of grounds": _on_grounds(works[1:]),
         },
         "3-D view": {
             "pictures": len(new),
@@ -55,10 +62,15 @@ def drawing(works: Sequence[CaseWork]) -> Amounts:
         "curves": {
             "profiles": sum(work.profiles for work in works),
             "sections": len(new),
+            "near": sum(work.fine.below for work in new),
             "soundings": surveyed,
             "deciding": decided,
         },
-        "comparison": {"run": float(bool(others)), "results": len(others)},
+        "comparison": {
+            "run": float(bool(others)),
+            "results": len(others),
+            "priced": float(first.case.option is not None),
+        },
         # Of the first alone; the others are on pictures of the page that answer.
         "report pictures": {
             "run": 1,
@@ -66,12 +78,15 @@ def drawing(works: Sequence[CaseWork]) -> Amounts:
             "compared": float(bool(others)),
             "soundings": surveyed,
             "deciding": decided,
+            "near": first.fine.below,
+            "priced": float(first.case.option is not None),
         },
         "maps on paper": {
             "run": 1,
             "plans": first.plans,
             "points": first.plans * first.points,
             **_between(works[:1], steps[:1]),
+            "points of grounds": _on_grounds(works[:1]),
             "pieces": first.plans * first.pieces,
         },
         "live maps": {"run": 1, "pictures": live, "points": points, "pieces": on_maps},
@@ -88,6 +103,11 @@ def _between(works: Sequence[CaseWork], maps: Sequence[int]) -> dict[str, float]
         "points of steps times near": sum(k * work.points_times_near for k, work in pairs),
         "heads": float(sum(k * work.heads for k, work in pairs)),
     }
+
+
+def _on_grounds(works: Sequence[CaseWork]) -> float:
+    """Points of maps of limits of steps where these change from ground to ground."""
+    return float(sum(work.step_margins * work.points_by_grounds for work in works))
 
 
 def _elements(works: Sequence[CaseWork]) -> float:

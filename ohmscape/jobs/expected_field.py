@@ -14,14 +14,15 @@ from ..solver.field.break_points import breaks_of_pieces
 from ..solver.field.clouds import Clouds
 from ..solver.field.images import rays, seen_from_surface
 from ..solver.field.near_field import reach_of_pairs, rows_apart, rows_of_balls_do
-from ..solver.model import Conductors, Floats, Integers, Soil
+from ..solver.model import Conductors, Floats, Soil
+from .expected_balls import across_faces, expected_balls, in_layers
 
 _centres = 500  # of places along the metal that stand for all
 _balls, _within = 30, 100  # places on the metal, and about each, that stand for all
 # Elements in the cube of the size asked for beside metal, where they are larger than that, and
 # in its square at a plane: of ten cases drawn.
 _in_volume, _at_plane = 4.6, 6.4
-_alike = 9  # decimals to which pieces are compared
+_alike = 7  # decimals to which heights are compared
 
 
 @dataclass(frozen=True)
@@ -51,6 +52,8 @@ class FieldWork:
         How far it is from one to the other at most. [m]
     in_ball : float
         Elements that a ball reaches, on average.
+    across_faces : float
+        Images of balls at points of elements that are not as the background of the ball is.
     """
 
     planned: MeshPlan
@@ -65,6 +68,7 @@ class FieldWork:
     exact: float
     reach: float
     in_ball: float
+    across_faces: float
 
     @property
     def elements(self) -> int:
@@ -115,27 +119,29 @@ def field_work(planned: MeshPlan, *, conductors: Conductors, soil: Soil) -> Fiel
     """
     twin = twin_of(conductors, soil=soil)
     conductors, soil = laid_out(twin.conductors, cut=planned.cut), twin.soil
+    spread = np.maximum(planned.spread, 1.5 * conductors.sheath_radius)
+    balls = expected_balls(planned, conductors=conductors, soil=soil, spread=spread)
     breaks = breaks_of_pieces(
         conductors, planes=-soil.interface_depth, element_size=planned.element_size
     )
     lines = np.array([len(each) - 1.0 for each in breaks])
     lines[conductors.flat] = 1.0  # a patch is one element
-    spread = np.maximum(planned.spread, 1.5 * conductors.sheath_radius)
     reach = reach_of_pairs(float(spread.max()))
     images, close, seen, exact = _images(conductors, soil=soil, spread=spread, reach=reach)
     return FieldWork(
         planned=planned,
         lines=int(lines.sum()),
-        balls=int(_rows(conductors.length, spread=spread).sum()),
+        balls=len(balls.place),
         pairs=_pairs(planned, lines=lines, reach=reach_of_pairs(spread)),
         touching=_pairs(planned, lines=lines, reach=rows_apart * spread),
         images=images,
         close=close,
-        heights=_heights(conductors, spread=spread),
+        heights=_heights(balls),
         seen=seen,
         exact=exact,
         reach=reach,
         in_ball=_in_ball(planned, reach=0.5 * reach),
+        across_faces=across_faces(planned, balls=balls, soil=soil),
     )
 
 
@@ -163,17 +169,10 @@ def _in_ball(planned: MeshPlan, *, reach: float) -> float:
     return count
 
 
-def _heights(conductors: Conductors, *, spread: Floats) -> int:
-    """Number of different heights of balls, a spread apart at most along a piece."""
-    ends = np.sort(np.column_stack([conductors.start[:, 2], conductors.end[:, 2]]), axis=1)
-    key = np.column_stack([ends, conductors.length, spread]).round(_alike)
-    low, high, length, apart = np.unique(key, axis=0).T
-    return int(np.where(low == high, 1.0, _rows(length, spread=apart)).sum())
-
-
-def _rows(length: Floats, *, spread: Floats) -> Floats:
-    """Number of balls along each piece."""
-    return np.maximum(np.ceil(length / spread), 3.0) + 1.0
+def _heights(balls: Clouds) -> int:
+    """Number of different heights of balls of one layer and spread."""
+    key = np.column_stack([balls.place[:, 2], balls.layer, balls.spread]).round(_alike)
+    return len(np.unique(key, axis=0))
 
 
 def _pairs(planned: MeshPlan, *, lines: Floats, reach: Floats) -> float:
@@ -191,16 +190,14 @@ def _images(
     conductors: Conductors, *, soil: Soil, spread: Floats, reach: float
 ) -> tuple[float, float, float, float]:
     """Mean numbers of images of a line element: for another, close; for the surface, close."""
-    piece, layer, ends, length = _in_layers(conductors, soil=soil)
-    share = np.bincount(layer, weights=length) / length.sum()
-    places = np.zeros((ends.size, 3))
-    places[:, 2] = ends.ravel()
+    metal = in_layers(conductors, soil=soil)
+    share = np.bincount(metal.layer, weights=metal.length) / metal.length.sum()
     balls = Clouds(
-        place=places,
-        spread=np.repeat(spread[piece], 2),
-        layer=np.repeat(layer, 2),
-        gap=np.repeat(spread[piece], 2),
-        shares=csr_matrix((0, len(places))),
+        place=np.concatenate([metal.start, metal.end]),
+        spread=np.tile(spread[metal.piece], 2),
+        layer=np.tile(metal.layer, 2),
+        gap=np.tile(spread[metal.piece], 2),
+        shares=csr_matrix((0, 2 * len(metal.piece))),
     )
     paths = [
         ray for ray in rays(balls, soil=soil, reach=reach) if ray.target_layer < len(share)
@@ -216,23 +213,3 @@ def _images(
         if not rows_of_balls_do(ray, clouds=balls, between=(0.0, 0.0))
     )
     return sum(each), close, float(seen), float(exact)
-
-
-def _in_layers(
-    conductors: Conductors, *, soil: Soil
-) -> tuple[Integers, Integers, Floats, Floats]:
-    """What of the pieces is in each layer.
-
-    Piece and layer of each stretch, heights of its ends (n, 2) [m], and its length. [m]
-    """
-    low, high = np.sort([conductors.start[:, 2], conductors.end[:, 2]], axis=0)
-    planes = np.concatenate([[0.0], -soil.interface_depth, [-np.inf]])
-    upper = np.minimum(high[:, None], planes[:-1])
-    lower = np.maximum(low[:, None], planes[1:])
-    level = (low == high)[:, None]
-    own = soil.layer_at(-low)[:, None] == np.arange(len(planes) - 1)
-    piece, layer = np.nonzero(np.where(level, own, upper > lower))
-    ends = np.column_stack([lower[piece, layer], upper[piece, layer]])
-    rise = np.where(level[:, 0], 1.0, high - low)
-    inside = np.where(level[piece, 0], 1.0, ends[:, 1] - ends[:, 0]) / rise[piece]
-    return piece, layer, ends, inside * conductors.length[piece]

@@ -107,10 +107,14 @@ def memory_amounts(
     elements = [work.fine.elements + work.coarse.elements for work, solved in works if solved]
     largest, kept = max(elements), sum(elements) - max(elements)
     shared = {"process": 1.0, "elements": largest, "elements kept": kept}
-    pairs = max(work.fine.pairs + work.coarse.pairs for work, _ in works)
+    both = [(work.fine, work.coarse) for work, _ in works]
+    pairs = {
+        "pairs as wires": max(fine.touching + coarse.touching for fine, coarse in both),
+        "pairs of balls": max(fine.ball_pairs + coarse.ball_pairs for fine, coarse in both),
+    }
     points = sum(work.plans * work.points for work, _ in works)
     return (
-        {"computing": shared | {"pairs": pairs}},
+        {"computing": shared | pairs},
         {"drawing": shared | {"results": float(len(works)), "points": float(points)}},
     )
 

@@ -13,6 +13,7 @@ from ..cases.case import Case
 from ..meshes import MeshPlan
 from ..meshes.sizing import points_along
 from ..meshes.watching import in_a_process
+from ..solver.bodies import Prism, Shape
 from ..solver.errors import BudgetError, MeshError
 from ..solver.exposure.raster import Area
 from ..solver.model import Floats
@@ -114,6 +115,7 @@ class CaseWork:
                 "balls times elements": sum(each.balls * each.in_ball for each in both),
                 "pairs": sum(each.pairs for each in both),
                 "pairs as wires times images": sum(each.touching * each.close for each in both),
+                "across faces": sum(each.across_faces for each in both),
                 "pairs of balls times images": sum(
                     each.ball_pairs * each.images for each in both
                 ),
@@ -145,10 +147,15 @@ class CaseWork:
                 "points times near": new * self.points_times_near,
                 "heads": new * self.heads,
                 "tables": new * fine.tables,
+                "points beside voids": new * self.points_by_voids,
             },
             "worst places": looked(new * searches),
             "accuracy": looked(1),
-            "verdict": looked(exposures) | {"reaches": reaches},
+            "verdict": looked(exposures)
+            | {
+                "reaches": reaches,
+                "points of grounds": self.step_margins * self.points_by_grounds,
+            },
             **(self._standing() if case.safety and case.safety.solved_feet else {}),
             **(self._sharing() if case.study.soil_shares else {}),
         }
@@ -222,6 +229,19 @@ class CaseWork:
         return self.points * self.lines_near * self.fine.at_surface
 
     @property
+    def points_by_voids(self) -> float:
+        """Points of the maps and sides of voids that they may lie in."""
+        return float(
+            self.points * sum(_sides(body.shape) for body in self.case.soil.open_voids)
+        )
+
+    @property
+    def points_by_grounds(self) -> float:
+        """Points of the maps and surface layers that they may lie on."""
+        safety = self.case.safety
+        return 0.0 if safety is None else float(self.points * len(safety.layers))
+
+    @property
     def heads(self) -> int:
         """Pieces of metal that end in the surface: round them it is looked at closely."""
         metal = self.case.conductors
@@ -231,6 +251,11 @@ class CaseWork:
     def pieces(self) -> int:
         """Straight pieces of metal."""
         return len(self.case.conductors.start)
+
+
+def _sides(shape: Shape) -> int:
+    """Of what is looked through to find what is inside; one of a round body."""
+    return len(shape.outline) if isinstance(shape, Prism) else 1
 
 
 def _some_of(area: Area) -> Floats:

@@ -459,11 +459,6 @@ def _cost(expected: ExpectedRun, case: Case) -> list[str]:
         f"  about {_cost_text(expected.drawn)} to run it on this machine",
         f"  about {_cost_text(expected.plain)} without pictures and report (--no-pictures)",
         *(
-            ["  Metal near bodies in the soil is not counted; it may take five times as long."]
-            if case.soil.bodies
-            else []
-        ),
-        *(
             ["  Plates are counted as wires; it may take three times as long."]
             if case.conductors.flat.any()
             else []

@@ -129,7 +129,7 @@ def _rows(elements: LineElements) -> Clouds:
     np.maximum.at(high, run, ends.max(axis=0))
     spread = elements.spread[first]
     apart = spread if elements.apart is None else elements.apart[first]
-    gaps = _gaps((high - low) / apart)
+    gaps = gaps_of((high - low) / apart)
     begin = np.cumsum(gaps + 1) - (gaps + 1)
     row = np.repeat(np.arange(len(first)), gaps + 1)
     number = np.arange(len(row)) - begin[row]
@@ -166,7 +166,7 @@ def _rows(elements: LineElements) -> Clouds:
     return Clouds(place[kept], spread[row][kept], layer, gap, matrix)
 
 
-def _gaps(length: Floats) -> Integers:
+def gaps_of(length: Floats) -> Integers:
     """Number of gaps between the balls of rows of a length in spreads."""
     few = np.searchsorted(_few, length)
     return np.where(few < len(_few), few, np.maximum(np.ceil(length).astype(int), 3))
