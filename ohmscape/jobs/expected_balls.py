@@ -126,7 +126,7 @@ def across_faces(planned: MeshPlan, *, balls: Clouds, soil: Soil) -> float:
         planned.start, end=planned.end, element_size=planned.element_size, growth=planned.growth
     )
     size = field(places)
-    nearest = cKDTree(balls.place[seen]).query(places)[0]
+    nearest = np.asarray(cKDTree(balls.place[seen]).query(places)[0])
     parts = parts_at(nearest, width=_wide * size, radius=_round * size)
     ways = np.zeros(len(places))
     layer = soil.layer_at(-places[:, 2])

@@ -95,7 +95,7 @@ def _grids(elements: LineElements) -> Clouds:
     for own in np.split(order, np.flatnonzero(np.diff(run[order])) + 1):
         corners, first = elements.corners[own], int(own[0])
         apart = elements.spread if elements.apart is None else elements.apart
-        place, share, gap = grid_over(corners, apart=float(apart[first]), few=_gaps)
+        place, share, gap = grid_over(corners, apart=float(apart[first]), few=gaps_of)
         places.append(place)
         spreads.append(np.full(len(place), elements.spread[first]))
         layers.append(np.full(len(place), elements.layer[first]))

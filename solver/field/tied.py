@@ -49,7 +49,11 @@ def by_columns(
     count = matrix.shape[0]
     whole = sparse.csr_matrix((np.ones(count), (column, np.arange(count))))
     moved = direct((whole @ matrix @ whole.T).tocsr())
-    return direct(columns(matrix)), lambda residual: whole.T @ moved(whole @ residual)
+
+    def of_wholes(residual: Floats) -> Floats:
+        return np.asarray(whole.T @ moved(np.asarray(whole @ residual)))
+
+    return direct(columns(matrix)), of_wholes
 
 
 def columns(matrix: sparse.csr_matrix) -> sparse.csr_matrix:
