@@ -86,8 +86,8 @@ def test_a_part_that_is_fed_leaves_open_where_on_it():
     names = {"group_names": ("all",), "part_names": ("grid", "rod")}
     joined = {
         name: np.concatenate([getattr(grid, name), getattr(rod, name)])
-        for name in vars(grid)
-        if name not in names
+        for name, column in vars(grid).items()
+        if name not in names and column is not None
     }
     joined["part"] = np.repeat([0, 1], [len(grid.radius), 1])
     whole = Conductors(**joined, **names)
