@@ -37,6 +37,7 @@ _drawing = {
     "margins": "map pictures",
     "scene": "3-D view",
     "profiles": "curves",
+    "along metal": "curves",
     "section": "curves",
     "comparison": "comparison",
     "still": "report pictures",

@@ -60,7 +60,8 @@ def drawing(works: Sequence[CaseWork]) -> Amounts:
             "pieces": sum(work.pieces for work in new),
         },
         "curves": {
-            "profiles": sum(work.profiles for work in works),
+            # A curve as any other, where metal has a voltage along it.
+            "profiles": sum(work.profiles + (work.case.wiring is not None) for work in works),
             "sections": len(new),
             "near": sum(work.fine.below for work in new),
             "soundings": surveyed,
