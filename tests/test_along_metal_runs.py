@@ -206,6 +206,12 @@ def test_the_sheath_takes_what_a_lumped_circuit_says(kiosk):
     assert_allclose(kiosk[2].operation.split_factor, bad, rtol=0.01)
 
 
+def test_the_summary_of_a_circuit_with_leads_is_told(kiosk):
+    text = summary(kiosk[0], variants=kiosk[1:])
+    assert "The current divides between the soil and the leads." in text
+    assert "'kiosk earth' passes 0.0362 of it into the soil" in text
+
+
 def test_the_kiosk_fails_without_its_sheath(kiosk):
     outcomes = [result.verdict.judgements[0].outcome for result in kiosk]
     assert outcomes == ["pass", "fail", "fail", "pass"]

@@ -6,6 +6,7 @@ from ....solver.circuit import EARTH_CURRENT, SUPPLY, Circuit, Operation, operat
 from ....solver.contact import behind_contact
 from ....solver.limits import duration_in_words
 from ....solver.protection import Answer
+from ....solver.results.along_metal import along_told
 from ....solver.results.result import Result
 from ....solver.verdict import Verdict
 from ...circuit_words import (
@@ -51,7 +52,7 @@ def circuit_section(results: Sequence[Result]) -> Section:
     if circuit.paths:
         blocks.append(Bullets(tuple(map(path_text, circuit.paths))))
     blocks += [
-        Paragraph(division_text(circuit)),
+        Paragraph(_divides(result, operation)),
         _currents(result, operation),
         Paragraph(_division(result, operation)),
         Paragraph(_factors(circuit, result.verdict)),
@@ -63,6 +64,15 @@ def circuit_section(results: Sequence[Result]) -> Section:
         )
         blocks.append(Paragraph(say(text), "note"))
     return Section("circuit", title, tuple(blocks))
+
+
+def _divides(result: Result, operation: Operation) -> str:
+    """How the current divides; leads along the metal are paths too, said so or not."""
+    circuit, told = operation.circuit, along_told(result)
+    beside = told is not None and bool(told.leads) and not circuit.paths
+    if beside and circuit.split_factor is None:
+        return "The current divides between the soil and the leads."
+    return division_text(circuit)
 
 
 def _given(kind: str, value: float) -> str:
@@ -110,6 +120,13 @@ def _division(result: Result, operation: Operation) -> Text:
     """Split factor and the resistance it belongs to, on both meshes."""
     struck = operation.struck
     names = " + ".join(f"'{operation.group_names[k]}'" for k in struck)
+    if result.along is not None:
+        return say(
+            "division: {} passes {} of it into the soil (split factor); one solution gives it "
+            "with the voltage along the metal, whose errors stand with that.",
+            names,
+            significant(operation.split_factor),
+        )
     behind = behind_contact(result.coarse, result.contact_resistance)
     coarse = operate(
         operation.circuit,
