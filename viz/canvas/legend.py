@@ -131,8 +131,14 @@ def draw_key_line(
     kind: str,
     bodies: Sequence[Body] = (),
 ) -> float:
-    """One entry of the key: rod, metal, limit, line, level, layer, body, soil above, worst."""
+    """One entry of the key: rod, metal, limit, line, level, layer, body, soil above, worst.
+
+    Or the heading of those that follow.
+    """
     x, y = at
+    if kind == "heading":
+        sheet.text((x, y), text, size=plain_type, bold=True, anchor=(0, 0.5))
+        return y - key_line_height(sheet, text=text, width=width)
     centre = np.array([x + 35, y])
     if kind == "rod":
         sheet.dots(centre, radius=7, colour=black)

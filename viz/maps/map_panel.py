@@ -114,17 +114,6 @@ def _entries(result: Result, *, plan: PlanMap, rods: bool) -> Sequence[tuple[str
         more = "numerical error and voltage along the metal" if uneven else "numerical error"
         text = f"the limit, 100 %; hatched: not kept with the {more}, unsafe"
         found.append(("limit", text))
-    if plan.outlines:
-        found.append(("layer", "edge of a surface layer"))
-    if result.underlay is not None and len(result.underlay):
-        found.append(("underlay", "lines of the drawing"))
-    found += [
-        (
-            f"body {number}",
-            f"{body.name}, in the soil: {made_of(body)}".replace(" Ω", "\u00a0Ω"),
-        )
-        for number, body, _ in bodies_in_view(result, plan=plan)[:_most_bodies]
-    ]
     if plan.above is not None:
         kind = "above" if len(plan.above.line) else "words"
         found.append((kind, plan.above.words))
@@ -138,6 +127,22 @@ def _entries(result: Result, *, plan: PlanMap, rods: bool) -> Sequence[tuple[str
         value = plan.value_text(plan.worst.value)
         feet_or_foot = "feet" if len(feet) > 1 else "foot"
         found.append(("worst", f"worst: {value}, {feet_or_foot} at {at}"))
+    ground = _of_ground(result, plan=plan)
+    return [*found, *([("heading", "Ground")] if ground else []), *ground]
+
+
+def _of_ground(result: Result, *, plan: PlanMap) -> list[tuple[str, str]]:
+    """What lies on the ground of a map, and in it."""
+    found = [("layer", "edge of a surface layer")] if plan.outlines else []
+    if result.underlay is not None and len(result.underlay):
+        found.append(("underlay", "lines of the drawing"))
+    found += [
+        (
+            f"body {number}",
+            f"{body.name}, in the soil: {made_of(body)}".replace(" Ω", "\u00a0Ω"),
+        )
+        for number, body, _ in bodies_in_view(result, plan=plan)[:_most_bodies]
+    ]
     return found
 
 
