@@ -78,7 +78,8 @@ def _problems_of_metal(
                 yield document.problem(msg, path=part_paths[k])
         along = _along_a_face(body, conductors, met)
         for k, place in _first_of_each(part, along):
-            away = 2 * float(conductors.sheath_radius[part == k].max())
+            # As far as the mesh can tell metal from a face by.
+            away = 20 * float(conductors.sheath_radius[part == k].max())
             msg = (
                 f"runs along a face of {body.name!r} at {_at(place)}, in two materials at "
                 f"once; move it {away:.3g} m or more to one side (it may cross a face)"

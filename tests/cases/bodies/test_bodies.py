@@ -175,7 +175,7 @@ def test_metal_in_a_void_is_refused_by_name():
 def test_metal_along_a_face_is_refused_with_how_far_to_move_it(points):
     (told,) = problems(POOL, parts=[wire(*points)])
     assert "runs along a face of 'pool'" in told
-    assert "move it 0.01 m or more to one side" in told
+    assert "move it 0.1 m or more to one side" in told
 
 
 @pytest.mark.parametrize(
