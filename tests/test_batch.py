@@ -11,6 +11,7 @@ import sys
 import time
 from functools import partial
 from pathlib import Path
+from types import SimpleNamespace
 
 import cloudpickle
 import openpyxl
@@ -498,6 +499,25 @@ def _dies(folder, item):
     if item == 2 or (item == 4 and tries == 0):
         os.kill(os.getpid(), signal.SIGKILL)
     return item
+
+
+def test_chunks_that_were_given_up_without_a_word_are_not_waited_for(monkeypatch):
+    """As a scheduler was seen to hold a task for failed of which its client never heard."""
+
+    def nothing(*_, **__):
+        raise TimeoutError
+
+    monkeypatch.setattr("distributed.wait", nothing)
+    tasks = {"a": SimpleNamespace(state="processing"), "b": SimpleNamespace(state="erred")}
+    futures = [SimpleNamespace(key=key, done=lambda: False) for key in ("a", "b", "c")]
+    engine = Workers()
+    engine._client = SimpleNamespace(
+        run_on_scheduler=lambda asked: asked(SimpleNamespace(tasks=tasks))
+    )
+    assert [future.key for future in engine._ended(futures)] == ["b", "c"]
+    # What has an answer comes first, whatever the scheduler holds.
+    futures[0].done = lambda: True
+    assert [future.key for future in engine._ended(futures)] == ["a"]
 
 
 @pytest.mark.slow

@@ -8,7 +8,8 @@ answer: `Lost`.
 import logging
 import os
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import ExitStack
+from concurrent.futures import CancelledError
+from contextlib import ExitStack, suppress
 from dataclasses import dataclass
 from itertools import islice
 from threading import Event, Thread
@@ -256,11 +257,8 @@ class Workers:
         self, work: Work, items: Sequence[tuple[int, Any]], *, most: int, ahead: bool
     ) -> Answers:
         """The same of numbered items, `_Killed` for those whose workers died too often."""
-        from distributed import as_completed
-
         waiting = iter(items)
         given: dict[Any, list[int]] = {}
-        coming = as_completed(with_results=True, raise_errors=False)
         chunks = _Chunks(len(items), most)
 
         def give() -> None:
@@ -273,19 +271,48 @@ class Workers:
                     return
                 wanted = [item for _, item in some]
                 future = self._client.submit(shared, work, wanted, pure=False)
-                given[future.key] = [number for number, _ in some]
-                coming.add(future)
+                given[future] = [number for number, _ in some]
 
         give()
-        for future, found in coming:
-            numbers = given.pop(future.key)
-            failed = future.status != "finished"
-            future.release()
-            if not failed:
-                chunks.took(found[0], len(numbers))
-            give()
-            answers = [_failure(found)] * len(numbers) if failed else found[1]
-            yield from zip(numbers, answers, strict=True)
+        while given:
+            for future in self._ended(list(given)):
+                numbers = given.pop(future)
+                if future.status == "finished":
+                    seconds, answers = future.result()
+                    chunks.took(seconds, len(numbers))
+                else:
+                    answers = [_failure(future)] * len(numbers)
+                future.release()
+                give()
+                yield from zip(numbers, answers, strict=True)
+
+    def _ended(self, futures: Sequence[Any]) -> list[Any]:
+        """Those that came to an end, one at least, also where nobody told this process so.
+
+        Where workers die one after the other it happens that the scheduler gives a chunk up
+        and the word of it is lost: whoever only waited for that would wait for ever.
+        """
+        from distributed import wait
+
+        keys = [future.key for future in futures]
+
+        def gone(dask_scheduler: Any) -> list[str]:
+            """Those that the scheduler does not know any more, or holds for failed."""
+            tasks = dask_scheduler.tasks
+            return [key for key in keys if key not in tasks or tasks[key].state == "erred"]
+
+        before: set[str] = set()
+        while True:
+            with suppress(TimeoutError, CancelledError):
+                wait(futures, timeout=_every, return_when="FIRST_COMPLETED")
+            ended = [future for future in futures if future.done()]
+            if ended:
+                return ended
+            found = set(self._client.run_on_scheduler(gone))
+            # Twice in a row: a word may be on its way.
+            if lost := found & before:
+                return [future for future in futures if future.key in lost]
+            before = found
 
     def _told(self, event: tuple[float, Any]) -> None:
         """Take note of a worker that died, as the scheduler tells."""
@@ -382,11 +409,13 @@ def _version() -> str:
     return __version__
 
 
-def _failure(found: Any) -> _Killed:
+def _failure(future: Any) -> _Killed:
     """Why items came back without an answer."""
     from distributed import KilledWorker
 
-    error = found[1] if isinstance(found, tuple) else found
+    if future.status != "error":
+        return _Killed("the worker that had it died, and nobody said why")
+    error = future.exception()
     if isinstance(error, KilledWorker):
         return _Killed(
             f"the worker that had it alone died {RETRIES + 1} times, the last one "
