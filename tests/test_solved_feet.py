@@ -217,3 +217,10 @@ def test_bedded_ground_is_its_twin_to_a_foot(bare, tmp_path):
     one, other = bare.verdict.people[0], found.verdict.people[0]
     assert_allclose(other.solved, one.solved, rtol=0.03)  # the grid is twice as deep to it
     assert other.by_formula == one.by_formula
+
+
+def test_feet_are_not_solved_on_a_top_that_was_not(tmp_path):
+    found = run(tmp_path, ("{}\n  limits", "{}\n  under_feet: 50 ohm*m\n  limits"))
+    (person,) = found.verdict.people
+    assert person.solved is None
+    assert "another top under the feet" in person.unsolved

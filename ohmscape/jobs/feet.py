@@ -60,9 +60,8 @@ class _Standing:
 
         Notes
         -----
-        Where a surface layer lies, or the top counts as that of another condition, each foot
-        has as much more as a disc on such layers without an end has over one on those that
-        were solved. On a body of the solved soil nothing is laid: it is there already.
+        Where a surface layer lies each foot has as much more as a disc on it without an end has
+        over one on what was solved. On a body of the solved soil nothing is laid: it is there.
         """
         key = places.tobytes()
         if key not in self._known:
@@ -90,7 +89,14 @@ class _Standing:
             body = soil.bodies[number]
             return 0.0, f"'{body.name}', {plain(body.resistivity)} Ω·m, as solved"
         solved = column_under(soil, place, depth=_deep)
-        judged = self._top if solved == soil.layers_alone else solved
+        if solved == soil.layers_alone and solved != self._top:
+            # What one foot does to the other is that of the solved top too.
+            msg = (
+                "limits count another top under the feet than was solved (safety.under_feet, "
+                "or the best conducting one among the variants), and feet on it were not"
+            )
+            raise TrustError(msg)
+        judged = solved
         what = f"native soil, {plain(judged.resistivity[0])} Ω·m"
         if layer is not None and self._at_edge(place, layer):
             if other is not None:
