@@ -10,12 +10,13 @@ from functools import partial
 import numpy as np
 import scipy.sparse as sparse
 from scipy.spatial import cKDTree
-from scipy.special import erf, erfc
 
 from ..model import Flags, Floats, Integers
 from ..threads import in_threads
 from .clouds import Clouds
 from .images import Ray
+from .near_pairs import pairs_within
+from .near_slopes import slope_of_balls
 from .space import Space
 from .split_elements import points_of_part, quadrature_of, split_near
 from .unlike_balls import narrower
@@ -161,21 +162,7 @@ def _near(
 ) -> tuple[Integers, Integers]:
     """Pairs of balls and elements within reach, those of one element together."""
     middle, radius = space.centroids[elements], _radius(space, elements=elements)
-    # By size: the far elements are large, and would be candidates of every ball.
-    found = []
-    size_class = np.floor(np.log2(radius)).astype(int)
-    tree = cKDTree(clouds.place[balls])
-    for one in np.unique(size_class):
-        some = np.flatnonzero(size_class == one)
-        pairs = tree.sparse_distance_matrix(
-            cKDTree(middle[some]),
-            float(reach.max() + radius[some].max()),
-            output_type="ndarray",
-        )
-        i, t = pairs["i"], some[pairs["j"]]
-        near = pairs["v"] < reach[i] + radius[t]
-        found.append((i[near], t[near]))
-    i, t = (np.concatenate(each) for each in zip(*found, strict=True))
+    i, t, _ = pairs_within(middle, radius=radius, places=clouds.place[balls], reach=reach)
     order = np.lexsort([i, t])
     return balls[i[order]], elements[t[order]]
 
@@ -304,7 +291,7 @@ def _slopes(
         pair, way = np.nonzero((here & ((off < _narrow * gap) == narrow)).T)
         for begin in range(0, len(pair), most):
             i, k = pair[begin : begin + most], way[begin : begin + most]
-            found = factor[k, None, None] * _slope(
+            found = factor[k, None, None] * slope_of_balls(
                 places[row[i]],
                 centre=np.column_stack([place[i, :2], height[k, i]]),
                 gap=gap[i] if narrow else None,
@@ -313,24 +300,3 @@ def _slopes(
             first = np.flatnonzero(np.diff(i, prepend=-1))
             slope[i[first]] += np.add.reduceat(found, first, axis=0)
     return slope
-
-
-def _slope(places: Floats, *, centre: Floats, gap: Floats | None, spread: Floats) -> Floats:
-    """Gradient of (erf(√2 r / gap) - erf(r / √2 spread)) / r, shape (n, 3, q). [1/m²]
-
-    Without a gap that of erfc(r / √2 spread) / r, of a point less a ball.
-    """
-    off = places - centre[:, :, None]
-    r = np.sqrt((off**2).sum(axis=1))
-    r = np.maximum(r, 1e-7 * spread[:, None])
-    wide = np.sqrt(2.0) * spread[:, None]
-    at = r / wide
-    total = (-2 / np.sqrt(np.pi) / wide) * np.exp(-(at**2))
-    if gap is None:
-        total -= erfc(at) / r
-    else:
-        narrow = np.sqrt(0.5) * gap[:, None]
-        total += erf(at) / r
-        at = r / narrow
-        total += (2 / np.sqrt(np.pi) / narrow) * np.exp(-(at**2)) - erf(at) / r
-    return np.asarray(off * (total / r**2)[:, None])

@@ -19,7 +19,7 @@ from .conductivity import LayeredElements
 from .images import Ray
 from .media import conductivities, resistivities
 from .space import Space
-from .split_quadrature import split_quadrature
+from .split_elements import split_quadrature
 
 _cut = 3.6  # standard deviations; 3e-4 of the potential is left there
 _wide, _most_splits = 0.8, 4  # of elements, in terms of their distance from the foot

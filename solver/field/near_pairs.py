@@ -13,6 +13,36 @@ _wide, most_splits = 0.8, 3
 _batch = 400_000  # pairs of a ball and a point
 
 
+def pairs_within(
+    middle: Floats, *, radius: Floats, places: Floats, reach: Floats
+) -> tuple[Integers, Integers, Floats]:
+    """Balls and elements of pairs that are within reach, and the distance of their middles.
+
+    Parameters
+    ----------
+    middle, radius : ndarray of float, shape (m, 3) and (m,)
+        Of the elements. [m]
+    places, reach : ndarray of float, shape (n, 3) and (n,)
+        Of the balls. [m]
+    """
+    # By size: the far elements are large, and would be candidates of every ball.
+    found = []
+    size_class = np.floor(np.log2(radius)).astype(int)
+    tree = cKDTree(places)
+    for one in np.unique(size_class):
+        some = np.flatnonzero(size_class == one)
+        pairs = tree.sparse_distance_matrix(
+            cKDTree(middle[some]),
+            float(reach.max() + radius[some].max()),
+            output_type="ndarray",
+        )
+        i, t, gap = pairs["i"], some[pairs["j"]], pairs["v"]
+        near = gap < reach[i] + radius[t]
+        found.append((i[near], t[near], gap[near]))
+    i, t, gap = (np.concatenate(parts) for parts in zip(*found, strict=True))
+    return i, t, gap
+
+
 def near_pairs(
     corners: Floats, *, places: Floats, reach: Floats, points: Sequence[int]
 ) -> list[tuple[int, Integers, Integers]]:
@@ -38,21 +68,7 @@ def near_pairs(
     middle = corners.mean(axis=1)
     radius = np.linalg.norm(corners - middle[:, None], axis=2).max(axis=1)
     width = np.ptp(corners, axis=1).max(axis=1)
-    # By size: the far elements are large, and would be candidates of every ball.
-    found = []
-    size_class = np.floor(np.log2(radius)).astype(int)
-    tree = cKDTree(places)
-    for one in np.unique(size_class):
-        some = np.flatnonzero(size_class == one)
-        pairs = tree.sparse_distance_matrix(
-            cKDTree(middle[some]),
-            float(reach.max() + radius[some].max()),
-            output_type="ndarray",
-        )
-        i, t, gap = pairs["i"], some[pairs["j"]], pairs["v"]
-        near = gap < reach[i] + radius[t]
-        found.append((i[near], t[near], gap[near]))
-    i, t, gap = (np.concatenate(parts) for parts in zip(*found, strict=True))
+    i, t, gap = pairs_within(middle, radius=radius, places=places, reach=reach)
     off = np.maximum(gap - 0.5 * radius[t], 0.2 * radius[t])
     splits = np.zeros(len(corners), dtype=int)
     np.maximum.at(splits, t, np.ceil(np.log2(width[t] / (_wide * off))).astype(int))

@@ -3,14 +3,12 @@
 from collections.abc import Sequence
 
 import numpy as np
-from scipy.special import erf
+from scipy.special import erf, erfc
 
 from ..model import Floats, Integers, Soil
 from .clouds import Clouds
 from .images import Ray
 from .media import conductivities
-
-_point = 5.0  # widths; erfc(5) = 2e-12
 
 
 class NearSlopes:
@@ -39,7 +37,7 @@ class NearSlopes:
         for ray, factor in self._ways:
             acts = np.flatnonzero(layer == ray.target_layer)
             if len(acts):
-                slope[acts] += factor * _slope(
+                slope[acts] += factor * slope_of_balls(
                     places[acts],
                     centre=ray.image(clouds.place[ball[acts]]),
                     gap=clouds.gap[ball[acts]],
@@ -48,17 +46,24 @@ class NearSlopes:
         return slope
 
 
-def _slope(places: Floats, *, centre: Floats, gap: Floats, spread: Floats) -> Floats:
-    """Gradient of (erf(√2 r / gap) - erf(r / √2 spread)) / r, shape (n, 3, q). [1/m²]"""
+def slope_of_balls(
+    places: Floats, *, centre: Floats, gap: Floats | None, spread: Floats
+) -> Floats:
+    """Gradient of (erf(√2 r / gap) - erf(r / √2 spread)) / r, shape (n, 3, q). [1/m²]
+
+    Without a gap that of erfc(r / √2 spread) / r, of a point less a ball.
+    """
     off = places - centre[:, :, None]
     r = np.sqrt((off**2).sum(axis=1))
     r = np.maximum(r, 1e-7 * spread[:, None])
-    total = np.zeros(r.shape)
-    for sign, width in ((1.0, np.sqrt(0.5) * gap), (-1.0, np.sqrt(2.0) * spread)):
-        # Far from a ball it is as a point.
-        near = r.min(axis=1) < _point * width
-        total[~near] -= sign / r[~near]
-        at = r[near] / width[near, None]
-        rising = (2 / np.sqrt(np.pi)) * np.exp(-(at**2)) / width[near, None]
-        total[near] += sign * (rising - erf(at) / r[near])
+    wide = np.sqrt(2.0) * spread[:, None]
+    at = r / wide
+    total = (-2 / np.sqrt(np.pi) / wide) * np.exp(-(at**2))
+    if gap is None:
+        total -= erfc(at) / r
+    else:
+        narrow = np.sqrt(0.5) * gap[:, None]
+        total += erf(at) / r
+        at = r / narrow
+        total += (2 / np.sqrt(np.pi) / narrow) * np.exp(-(at**2)) - erf(at) / r
     return np.asarray(off * (total / r**2)[:, None])

@@ -66,6 +66,15 @@ def split_near(corners: Floats, *, places: cKDTree) -> tuple[Integers, Floats]:
     return tetrahedron[order], parts[order]
 
 
+def split_quadrature(split: int) -> tuple[Floats, Floats]:
+    """Points, (3, q), and weights over the reference element split evenly so many times."""
+    parts = _whole[None]
+    for _ in range(split):
+        parts = (_eighths @ parts[:, None]).reshape(-1, 4, 3)
+    places, weights = quadrature_of(parts[None])
+    return places[0], weights[0]
+
+
 def parts_at(gap: Floats, *, width: Floats, radius: Floats) -> Floats:
     """Number of parts that tetrahedra have as a whole where they are so near to a place."""
     parts = np.ones(len(gap))
