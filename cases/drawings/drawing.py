@@ -18,7 +18,7 @@ from ..reading.messages import not_among
 from ..reading.selecting import Selection
 from ..reading.size_limits import LARGEST_DRAWING, LARGEST_LENGTH
 from . import schema
-from .entities import Contents, Entity, amounts, contents_of
+from .entities import Contents, Entity, contents_of
 from .opening import opened
 from .units import Unit, unit_of, unit_said
 
@@ -91,16 +91,10 @@ class Drawing:
         if messages:
             raise CaseError([Problem(message) for message in messages])
 
-    def untaken(self, taken: Iterable[Entity]) -> list[tuple[str, str]]:
-        """Layer and amounts in words of what nobody took, parts of taken blocks apart."""
-        known = {id(entity) for entity in taken}
+    def rest(self, taken: Iterable[Entity]) -> list[Entity]:
+        """What nobody took; parts of a block go with it, by the handle that they share."""
         handles = {entity.handle for entity in taken}
-        rest = [
-            entity
-            for entity in self.contents.entities
-            if id(entity) not in known and entity.handle not in handles
-        ]
-        return amounts(rest)
+        return [one for one in self.contents.entities if one.handle not in handles]
 
 
 def drawing_of(given: schema.Drawing, *, folder: Path | None, document: Document) -> Drawing:

@@ -72,6 +72,11 @@ class Entity:
         return self.kind.upper() in _lines and len(self.points) > 1
 
     @property
+    def run(self) -> Floats:
+        """Corners of a line from end to end; the first once more where it is closed."""
+        return np.vstack([self.points, self.points[:1]]) if self.closed else self.points
+
+    @property
     def named(self) -> str:
         """What it is and where to find it in the drawing."""
         what = f"block {self.block!r}" if self.kind == "insert" else self.called

@@ -205,7 +205,7 @@ def _conductors(
 def _lines_of(runs: list[Entity]) -> Lines:
     starts, ends, owners = [np.empty((0, 3))], [np.empty((0, 3))], [np.empty(0, dtype=int)]
     for k, run in enumerate(runs):
-        corners = np.vstack([run.points, run.points[:1]]) if run.closed else run.points
+        corners = run.run
         starts.append(corners[:-1])
         ends.append(corners[1:])
         owners.append(np.full(len(corners) - 1, k))

@@ -99,8 +99,7 @@ def _layers(contents: Contents, unit: Unit) -> list[_Layer]:
 
 
 def _length(one: Entity) -> float:
-    corners = np.vstack([one.points, one.points[:1]]) if one.closed else one.points
-    return float(np.linalg.norm(np.diff(corners, axis=0), axis=1).sum())
+    return float(np.linalg.norm(np.diff(one.run, axis=0), axis=1).sum())
 
 
 def _head(file: str) -> list[str]:

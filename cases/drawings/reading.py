@@ -62,7 +62,7 @@ class ReadDrawing:
                 for name, of in taken
             ),
             remarks=tuple(told),
-            untaken=tuple(self.drawing.untaken(every)),
+            untaken=tuple(amounts(self.drawing.rest(every))),
             hidden=contents.hidden,
             under_maps=self._under_maps([one for _, part in parts for one in part.taken]),
         )
@@ -72,12 +72,9 @@ class ReadDrawing:
         found = [np.zeros((0, 2, 2))]
         if self.drawing.under_maps:
             hidden = set(self.drawing.contents.hidden)
-            known, handles = {id(one) for one in metal}, {one.handle for one in metal}
-            for one in self.drawing.contents.entities:
-                taken = id(one) in known or one.handle in handles
-                if one.is_line and not taken and one.layer not in hidden:
-                    corners = one.points[:, :2]
-                    corners = np.vstack([corners, corners[:1]]) if one.closed else corners
+            for one in self.drawing.rest(metal):
+                if one.is_line and one.layer not in hidden:
+                    corners = one.run[:, :2]
                     found.append(np.stack([corners[:-1], corners[1:]], axis=1))
         pieces = np.concatenate(found)
         return pieces if len(pieces) <= MOST_UNDERLAID else pieces[:0]
