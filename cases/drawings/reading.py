@@ -9,7 +9,7 @@ import numpy as np
 
 from ...solver.errors import CaseError
 from ...solver.model import Floats
-from ..drawn_plan import DrawnPlan
+from ..drawn_plan import DrawnPlan, Remark
 from ..electrodes.parts import Drawn
 from ..electrodes.schema import DrawnConductors, DrawnRods
 from ..outlines import NamedOutline
@@ -51,6 +51,11 @@ class ReadDrawing:
         told = dict.fromkeys(
             [*(line for _, part in parts for line in part.told), *contents.oddities]
         )
+        under = self._under_maps([one for _, part in parts for one in part.taken])
+        if len(under) > MOST_UNDERLAID:
+            words = f"{len(under):,} pieces of other lines are too many to lie under the maps"
+            told[Remark("left out", words)] = None
+            under = under[:0]
         return DrawnPlan(
             file=self.drawing.file,
             sha256=self.drawing.sha256,
@@ -64,7 +69,7 @@ class ReadDrawing:
             remarks=tuple(told),
             untaken=tuple(amounts(self.drawing.rest(every))),
             hidden=contents.hidden,
-            under_maps=self._under_maps([one for _, part in parts for one in part.taken]),
+            under_maps=under,
         )
 
     def _under_maps(self, metal: Sequence["Entity"]) -> Floats:
@@ -76,8 +81,7 @@ class ReadDrawing:
                 if one.is_line and one.layer not in hidden:
                     corners = one.run[:, :2]
                     found.append(np.stack([corners[:-1], corners[1:]], axis=1))
-        pieces = np.concatenate(found)
-        return pieces if len(pieces) <= MOST_UNDERLAID else pieces[:0]
+        return np.concatenate(found)
 
 
 def read_drawing(

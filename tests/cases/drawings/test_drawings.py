@@ -278,6 +278,15 @@ def test_lines_that_are_no_metal_lie_under_the_maps(load):
     assert len(load(sheet, drawing={"under_maps": False}).drawing.under_maps) == 0
 
 
+def test_lines_too_many_to_lie_under_the_maps_are_told(load, monkeypatch):
+    monkeypatch.setattr("ohmscape.cases.drawings.reading.MOST_UNDERLAID", 3)
+    case = load(outlined(square(), close=True))
+    assert len(case.drawing.under_maps) == 0
+    assert remarks(case, "left out") == [
+        "4 pieces of other lines are too many to lie under the maps"
+    ]
+
+
 def test_a_block_in_itself_is_told_and_ends(load):
     sheet = square()
     block = sheet.dxf.blocks.new("LOOP")
