@@ -17,6 +17,7 @@ from .watched_runs import watched_run
 _kept = Path(tempfile.gettempdir()) / "ohmscape-step-costs.jsonl"
 _written = Path(__file__).parents[2] / "ohmscape" / "jobs" / "step_costs.py"
 _most_elements = 250_000  # of a plain case
+_rounds = 20  # of weights that follow the fit
 # Steps as a run tells of them, and what those are called that `check` counts the work of.
 _computing = {
     "mesh": "mesh",
@@ -149,6 +150,8 @@ def _is_large(text: str, accuracy: str) -> bool:
 
 def fit_again() -> None:
     """Write what each step costs by what was measured last."""
+    from ohmscape.jobs import step_costs
+
     rows = [json.loads(line) for line in _kept.read_text().splitlines()]
     pace = float(np.median([row["pace"] for row in rows]))
     measured: dict[str, list] = {}
@@ -159,13 +162,18 @@ def fit_again() -> None:
             measured.setdefault(step, []).append((amounts, seconds * pace / row["pace"]))
         for step, amounts, value in _memory_of(row, works=works):
             memory.setdefault(step, []).append((amounts, value))
+    # A step that no case drawn takes costs what it did, on the machine of these costs.
+    kept = {
+        step: {what: cost * pace / step_costs.yardstick for what, cost in each.items()}
+        for step, each in step_costs.seconds_for.items()
+    }
     lines = [
         '"""What each step of a run costs, by ``python -m benchmarks.predictions --fit``."""',
         "",
         "# What `expected_time.time_of_yardstick` gives on the machine of the costs. [s]",
         f"yardstick = {pace:.3g}",
         "# Of one of each amount, named as in `expected_work` and `expected_drawing`. [s]",
-        *_as_code("seconds_for", _fitted(measured, least=0.1)),
+        *_as_code("seconds_for", kept | _fitted(measured, least=0.1)),
         "# The same of memory. [byte]",
         *_as_code("bytes_for", _fitted(memory, least=1e7)),
     ]
@@ -227,9 +235,13 @@ def _fitted(measured: dict[str, list], *, least: float) -> dict[str, dict[str, f
         whats = list(dict.fromkeys(what for amounts, _ in rows for what in amounts))
         table = np.array([[amounts.get(what, 0.0) for what in whats] for amounts, _ in rows])
         value = np.array([value for _, value in rows])
-        weight = 1.0 / np.maximum(value, least)
         scale = np.maximum(np.abs(table).max(axis=0), 1e-300)
-        cost = nnls(table / scale * weight[:, None], value * weight)[0] / scale
+        # Over the mean of found and fitted: over what is found alone, too little would win.
+        cost, weight = np.zeros(len(whats)), 1.0 / np.maximum(value, least)
+        for _ in range(_rounds):
+            cost = nnls(table / scale * weight[:, None], value * weight)[0] / scale
+            fitted = np.maximum(table @ cost, least)
+            weight = 1.0 / np.sqrt(np.maximum(value, least) * fitted)
         off = np.log(np.maximum(table @ cost, least) / np.maximum(value, least))
         costs[step] = dict(zip(whats, cost.tolist(), strict=True))
         print(f"{step:<20}{len(rows):>5} values, off by {off.std():.0%}")

@@ -15,12 +15,13 @@ def telling(works: Sequence[CaseWork], *, drawn: bool) -> Amounts:
     """Amounts of what is told and written of all results together, drawn or not."""
     results = float(len(works))
     return {
-        # With the chapters of the report, where there is one.
+        # With the chapters of the report, where there is one, and its section sampled.
         "summary": {
             "run": 1,
             "results": results,
             "drawn": drawn,
             "chapters": drawn * results,
+            "near": drawn * works[0].fine.below,
             "priced": float(works[0].case.option is not None),
         },
         "files": {"run": 1, "results": results, "elements": _elements(works)},
