@@ -21,7 +21,7 @@ from ohmscape.jobs.step_costs import bytes_for, seconds_for, yardstick
 from ohmscape.jobs.understood import rounded, understood
 from ohmscape.meshes import build_mesh
 from ohmscape.meshes.sizing import points_along
-from ohmscape.solver.field import face_integrals
+from ohmscape.solver.field import face_integrals, sheets
 from ohmscape.solver.field.clouds import clouds_of
 from ohmscape.solver.field.elements import CYLINDER, line_elements
 from ohmscape.solver.field.images import rays
@@ -48,6 +48,18 @@ THIN = WELL_ROD.replace(
     "[{resistivity: 2520 ohm*m, thickness: 0.13 m}, {resistivity: 9 ohm*m, thickness: 0.19 m},"
     " {resistivity: 450 ohm*m, thickness: 6.4 m}, {resistivity: 3.6 ohm*m}]",
 ).replace("length: 1.8 m", "length: 8.1 m")
+
+
+TANK = """\
+ohmscape: 1
+title: tank on its bottom
+soil: {layers: [{resistivity: 60 ohm*m}]}
+electrodes:
+  - name: tank
+    drive: {current: 10 A}
+    parts: [{kind: tank bottom, name: bottom, centre: [0 m, 0 m], tank_diameter: 9 m}]
+numerics: {accuracy: coarse}
+"""
 
 
 @pytest.fixture(scope="module")
@@ -122,6 +134,25 @@ def test_what_bodies_add_is_counted(monkeypatch):
     assert 0.5 < sum(points) / expected.across_faces < 2
     alone = case.soil.layers_alone
     assert field_work(planned, conductors=case.conductors, soil=alone).across_faces == 0
+
+
+def test_places_beside_plates_grow_as_those_that_are_looked_at(monkeypatch):
+    found, told = [0, 0], []
+    distance = sheets.inverse_distance
+    for k, across in enumerate(("2 m", "9 m")):
+        case = load_case_text(TANK.replace("9 m", across))
+
+        def counted(points, k=k, **given):
+            found[k] += len(points)
+            return distance(points, **given)
+
+        monkeypatch.setattr(sheets, "inverse_distance", counted)
+        run_case(case)
+        told.append(case_work(case).points_by_plates)
+    # Feet are looked for more closely than the map is sampled, by as much on both.
+    assert told[0] < 0.5 * told[1]
+    assert told[0] / told[1] == pytest.approx(found[0] / found[1], rel=0.5)
+    assert case_work(case).patch_pairs == 144**2
 
 
 def test_heights_of_balls_are_counted(grid, work):

@@ -16,7 +16,9 @@ from ..meshes.watching import in_a_process
 from ..solver.bodies import Prism, Shape
 from ..solver.errors import BudgetError, MeshError
 from ..solver.exposure.raster import Area
+from ..solver.field.patches import apart as patches_apart
 from ..solver.model import Floats
+from ..solver.patches import sizes
 from ..solver.thin_wire import wires_of
 from .expected_field import FieldWork, field_work
 from .solving import coarsenings, mapped_area, most_wires_of, plan
@@ -119,6 +121,8 @@ class CaseWork:
                 "pairs of balls times images": sum(
                     each.ball_pairs * each.images for each in both
                 ),
+                "pairs of patches times images": self.patch_pairs
+                * sum(each.close for each in both),
             },
         }
 
@@ -145,6 +149,7 @@ class CaseWork:
             "maps": {
                 "points": new * self.points,
                 "points times near": new * self.points_times_near,
+                "points beside plates": new * self.points_by_plates,
                 "heads": new * self.heads,
                 "tables": new * fine.tables,
                 "points beside voids": new * self.points_by_voids,
@@ -229,6 +234,24 @@ class CaseWork:
         return self.points * self.lines_near * self.fine.at_surface
 
     @property
+    def points_by_plates(self) -> float:
+        """Points of the maps, and images of patches so close that their shape counts."""
+        corners = self.case.conductors.corners
+        if corners is None or not self.case.conductors.flat.any():
+            return 0.0
+        patches, area = corners[self.case.conductors.flat], mapped_area(self.case)
+        near = cKDTree(_some_of(area)).query_ball_point(
+            patches.mean(axis=1), patches_apart * sizes(patches), return_length=True
+        )
+        # As in `points`: the raster is halved, and halved again, over what is that shallow.
+        depth = -patches[:, :, 2].max(axis=1)
+        finer = 4 ** sum((depth < 2 * area.spacing / 2**k).astype(int) for k in (1, 2))
+        raster = np.prod(np.subtract(area.high, area.low) / area.spacing + 1)
+        # Of more images a smaller share is close.
+        pairs = raster * (near * finer).sum() / _across**2
+        return float(pairs * np.sqrt(self.fine.exact))
+
+    @property
     def points_by_voids(self) -> float:
         """Points of the maps and sides of voids that they may lie in."""
         return float(
@@ -246,6 +269,14 @@ class CaseWork:
         """Pieces of metal that end in the surface: round them it is looked at closely."""
         metal = self.case.conductors
         return int((np.maximum(metal.start[:, 2], metal.end[:, 2]) == 0).sum())
+
+    @property
+    def patch_pairs(self) -> float:
+        """Pairs of patches of one plate each."""
+        plate = self.case.conductors.plate
+        if plate is None:
+            return 0.0
+        return float((np.bincount(plate[plate >= 0]) ** 2.0).sum())
 
     @property
     def pieces(self) -> int:

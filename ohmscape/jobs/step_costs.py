@@ -27,6 +27,7 @@ seconds_for: dict[str, dict[str, float]] = {
         "across faces": 4.32e-08,
         "pairs of balls times images": 3.99e-08,
         "once": 0.0324,
+        "pairs of patches times images": 2e-06,
     },
     "maps": {
         "points": 1.11e-05,
@@ -35,6 +36,7 @@ seconds_for: dict[str, dict[str, float]] = {
         "tables": 2.73e-05,
         "points beside voids": 1.2e-05,
         "once": 0,
+        "points beside plates": 6e-07,
     },
     "worst places": {
         "searches": 0.0233,
