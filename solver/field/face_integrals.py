@@ -178,7 +178,8 @@ def _chunks(
     nearest = np.add.reduceat(near, first, dtype=np.int64)
     order = np.lexsort([many, nearest, count])
     # Elements stay whole: balls act on one another through all of theirs.
-    work = np.cumsum((count * points_of_part * np.maximum(nearest, _least))[order])
+    work = count * points_of_part * np.maximum(nearest, _least) + 2 * many**2
+    work = np.cumsum(work[order])
     ends = np.diff(count[order], prepend=0) != 0
     ends |= np.diff(work // _chunk, prepend=0) != 0
     chunks = []
