@@ -21,7 +21,7 @@ from ohmscape.jobs.step_costs import bytes_for, seconds_for, yardstick
 from ohmscape.jobs.understood import rounded, understood
 from ohmscape.meshes import build_mesh
 from ohmscape.meshes.sizing import points_along
-from ohmscape.solver.field import face_integrals, sheets
+from ohmscape.solver.field import element_fields, sheets
 from ohmscape.solver.field.clouds import clouds_of
 from ohmscape.solver.field.elements import CYLINDER, line_elements
 from ohmscape.solver.field.images import rays
@@ -123,13 +123,13 @@ def test_what_bodies_add_is_counted(monkeypatch):
     case = case_of("yard-on-a-rock-edge")
     planned = plan(case)
     expected = field_work(planned, conductors=case.conductors, soil=case.soil)
-    points, slope = [], face_integrals.slope_of_balls
+    points, slope = [], element_fields.slope_of_balls
 
     def counted(places, **given):
         points.append(len(places) * places.shape[2])
         return slope(places, **given)
 
-    monkeypatch.setattr(face_integrals, "slope_of_balls", counted)
+    monkeypatch.setattr(element_fields, "slope_of_balls", counted)
     solve(build_mesh(planned), soil=case.soil, conductors=case.conductors)
     assert 0.5 < sum(points) / expected.across_faces < 2
     alone = case.soil.layers_alone

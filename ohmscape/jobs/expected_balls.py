@@ -10,10 +10,10 @@ from ..meshes import MeshPlan
 from ..meshes.sizing import SizeField
 from ..solver.field.across_faces import reaches_faces
 from ..solver.field.clouds import Clouds, gaps_of
-from ..solver.field.face_integrals import cut
+from ..solver.field.element_fields import cut, of_far_image
 from ..solver.field.images import rays_into_layers
 from ..solver.field.media import conductivities
-from ..solver.field.split_elements import parts_at, points_of_part
+from ..solver.field.split_elements import parts_at, points_of_part, stays_whole
 from ..solver.model import Conductors, Flags, Floats, Integers, Soil
 
 _balls, _about = 60, 300  # that stand for all, and places about each that stand for all
@@ -127,14 +127,17 @@ def across_faces(planned: MeshPlan, *, balls: Clouds, soil: Soil) -> float:
     )
     size = field(places)
     nearest = np.asarray(cKDTree(balls.place[seen]).query(places)[0])
-    parts = parts_at(nearest, width=_wide * size, radius=_round * size)
-    ways = np.zeros(len(places))
+    shape = {"width": _wide * size, "radius": _round * size}
+    parts = parts_at(nearest, **shape)
+    points = np.zeros(len(places))
     layer = soil.layer_at(-places[:, 2])
     for ray in rays_into_layers(balls, soil=soil, reach=cut * float(balls.spread.max())):
         off = np.linalg.norm(places - ray.image(balls.place[some]), axis=1)
         acts = (balls.layer[some] == ray.source_layer) & (layer == ray.target_layer)
-        ways += acts & (off < cut * balls.spread[some] + _round * size)
-    each = (2 * width) ** 3 * (_in_cube / size**3) * parts * points_of_part * ways
+        acts &= off < cut * balls.spread[some] + shape["radius"]
+        far = (parts > 1) & stays_whole(off, **shape)
+        points += acts * np.where(far, of_far_image, parts * points_of_part)
+    each = (2 * width) ** 3 * (_in_cube / size**3) * points
     return float(each.sum() / (_balls * _about) * len(seen))
 
 

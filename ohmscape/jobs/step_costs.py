@@ -24,7 +24,7 @@ seconds_for: dict[str, dict[str, float]] = {
         "balls times elements": 1.68e-07,
         "pairs": 0,
         "pairs as wires times images": 7.89e-08,
-        "across faces": 4.32e-08,
+        "across faces": 6.0e-08,
         "pairs of balls times images": 3.99e-08,
         "once": 0.0324,
         "pairs of patches times images": 2e-06,

@@ -25,7 +25,8 @@ from scipy.special import erfc
 from ..model import Flags, Floats, Integers, Soil
 from .clouds import Clouds
 from .conductivity import LayeredElements
-from .face_integrals import cut, face_integrals
+from .element_fields import cut
+from .face_integrals import face_integrals
 from .films import has_films
 from .images import rays_into_layers
 from .media import conductivities, conductivity_beyond

@@ -18,6 +18,7 @@ from .space import Space
 
 # The six independent entries of a symmetric 3 x 3 matrix.
 _pairs = [(0, 0), (1, 1), (2, 2), (0, 1), (0, 2), (1, 2)]
+_batch = 250_000  # elements of which the matrices are held at once, 200 MB
 
 
 def element_matrices(
@@ -88,16 +89,22 @@ def stiffness(space: Space, *, conductivity: LayeredElements) -> sparse.csr_matr
     matrix : csr_matrix, shape (size, size)
         Symmetric, positive semidefinite, rows sum to zero. [S]
     """
-    every = np.arange(len(space.origin))
-    values = element_matrices(space, conductivity=conductivity, elements=every)
-    # Each row of each element stays whole: products of rows are quicker than to sort entries.
-    unknowns, count = space.element_unknowns.astype(np.int32), values.shape[1]
-    columns = np.repeat(unknowns, count, axis=0).ravel()
-    ends = np.arange(0, values.size + 1, count)
-    rows = sparse.csr_matrix((values.ravel(), columns, ends), (unknowns.size, space.size))
-    matrix = sparse.csr_matrix(space.gathering().T.tocsr() @ rows)
-    matrix.sort_indices()
-    return matrix
+    matrix = sparse.csr_matrix((space.size, space.size))
+    for first in range(0, len(space.origin), _batch):
+        some = np.arange(first, min(first + _batch, len(space.origin)))
+        values = element_matrices(space, conductivity=conductivity, elements=some)
+        # Rows of elements stay whole: products of rows are quicker than to sort entries.
+        unknowns, count = space.element_unknowns[some].astype(np.int32), values.shape[1]
+        columns = np.repeat(unknowns, count, axis=0).ravel()
+        ends = np.arange(0, values.size + 1, count)
+        shape = (unknowns.size, space.size)
+        rows = sparse.csr_matrix((values.ravel(), columns, ends), shape)
+        single = np.arange(unknowns.size + 1)
+        gathering = sparse.csr_matrix((np.ones(unknowns.size), unknowns.ravel(), single), shape)
+        part = sparse.csr_matrix(gathering.T.tocsr() @ rows)
+        part.sort_indices()
+        matrix = part if not first else matrix + part
+    return sparse.csr_matrix(matrix)
 
 
 def boundary_effect(

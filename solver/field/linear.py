@@ -105,6 +105,9 @@ def _aggregation(matrix: sparse.csr_matrix) -> Callable[[Floats], Floats]:
     hierarchy = pyamg.smoothed_aggregation_solver(
         matrix, symmetry="symmetric", strength=("symmetric", {"theta": 0.08})
     )
+    # In blocks of one number, as the library leaves them, a sweep takes several times longer.
+    for level in hierarchy.levels:
+        level.A = level.A.tocsr()
     cycle: Callable[[Floats], Floats] = hierarchy.aspreconditioner(cycle="V").matvec
     return cycle
 

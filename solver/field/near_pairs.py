@@ -6,11 +6,14 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from ..model import Floats, Integers
+from .clouds import Clouds
+from .space import Space
 
 # Elements are split so often that they are no wider than this many times their distance from
 # a ball.
 _wide, most_splits = 0.8, 3
 _batch = 400_000  # pairs of a ball and a point
+_cut_of_others = 2.6  # where fields of two media meet, both are little
 
 
 def pairs_within(
@@ -83,3 +86,31 @@ def near_pairs(
             if len(part):
                 batches.append((split, i[part], t[part]))
     return batches
+
+
+def with_others(
+    ball: Integers, element: Integers, *, space: Space, clouds: Clouds, others: Integers
+) -> tuple[Integers, Integers]:
+    """Pairs with those of wider balls of other media, where their fields meet."""
+    if not len(others) or not len(ball):
+        return ball, element
+    least = np.full(len(space.centroids), np.inf)
+    np.minimum.at(least, element, clouds.spread[ball])
+    met = np.unique(element)
+    reach = _cut_of_others * clouds.spread[others]
+    other, met = near_elements(space, clouds=clouds, balls=others, elements=met, reach=reach)
+    wider = clouds.spread[other] >= least[met]
+    ball = np.concatenate([ball, other[wider]])
+    element = np.concatenate([element, met[wider]])
+    order = np.argsort(element, kind="stable")
+    return ball[order], element[order]
+
+
+def near_elements(
+    space: Space, *, clouds: Clouds, balls: Integers, elements: Integers, reach: Floats
+) -> tuple[Integers, Integers]:
+    """Pairs of balls and elements within reach, those of one element together."""
+    middle, radius = space.centroids[elements], space.radius[elements]
+    i, t, _ = pairs_within(middle, radius=radius, places=clouds.place[balls], reach=reach)
+    order = np.lexsort([i, t])
+    return balls[i[order]], elements[t[order]]

@@ -87,8 +87,7 @@ def coupling(space: Space, *, clouds: Clouds, soil: Soil) -> sparse.csr_matrix:
     values = (space.basis(local) * weights).T.astype(np.float32)
     layer = soil.layer_at(-space.centroids[:, 2])
     paths = list(rays_into_layers(clouds, soil=soil, reach=ball_reach(clouds)))
-    corners = space.mesh.points[space.mesh.tetrahedra]
-    radius = np.linalg.norm(corners - space.centroids[:, None], axis=2).max(axis=1)
+    radius = space.radius
     # Elements grow away from the metal, so those at the rim are larger than the one inside.
     room = 2.0 * radius[space.tree.query(clouds.place)[1]]
     places = (space.jacobian.reshape(-1, 3) @ local).reshape(len(radius), 3, -1)

@@ -147,6 +147,21 @@ class Space:
         return self.mesh.points[self.mesh.tetrahedra].mean(axis=1)
 
     @cached_property
+    def radius(self) -> Floats:
+        """Distance of the farthest corner of each element from its centre, shape (m,). [m]"""
+        off = self.mesh.points[self.mesh.tetrahedra] - self.centroids[:, None]
+        return np.asarray(np.sqrt((off**2) @ np.ones(3)).max(axis=1))
+
+    @cached_property
+    def width(self) -> Floats:
+        """Longest side of the box along the axes round each element, shape (m,). [m]"""
+        corners = self.mesh.points[self.mesh.tetrahedra]
+        a, b, c, d = np.moveaxis(corners, 1, 0)
+        high = np.maximum(np.maximum(a, b), np.maximum(c, d))
+        low = np.minimum(np.minimum(a, b), np.minimum(c, d))
+        return np.asarray((high - low).max(axis=1))
+
+    @cached_property
     def tree(self) -> cKDTree:
         """Search tree over the centroids."""
         return cKDTree(self.centroids)

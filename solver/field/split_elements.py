@@ -1,15 +1,17 @@
 """Quadrature over elements split the more often the nearer they are to places."""
 
+from functools import cache
+
 import numpy as np
 from scipy.spatial import cKDTree
 from skfem.quadrature import get_quadrature
 from skfem.refdom import RefTet
 
-from ..model import Floats, Integers
+from ..model import Flags, Floats, Integers
 
 _order = 5  # of the quadrature; the first with weights above zero
 # Parts are no wider than this many times their distance from a place.
-_wide, _most_splits = 0.8, 3
+_wide, _most_splits = 1.2, 3
 points_of_part = len(get_quadrature(RefTet, _order)[1])
 _whole = np.array([[0.0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]])
 # Corners of the eight parts between corners and middles of edges, by corners of the whole.
@@ -28,9 +30,28 @@ _eighths = 0.5 * np.array(
         )
     ]
 )
+# Of the parts of an element the first that is split once, twice, ...
+_first = (8 ** np.arange(_most_splits + 2) - 1) // 7
 
 
-def split_near(corners: Floats, *, places: cKDTree) -> tuple[Integers, Floats]:
+@cache
+def all_parts() -> Floats:
+    """Corners in the reference element of all that it may be split into, (585, 4, 3).
+
+    The element itself comes first, then its eight parts, then the eight of each.
+    """
+    levels = [_whole[None]]
+    for _ in range(_most_splits):
+        levels.append((_eighths @ levels[-1][:, None]).reshape(-1, 4, 3))
+    return np.concatenate(levels)
+
+
+def stays_whole(gap: Floats, *, width: Floats, radius: Floats) -> Flags:
+    """Whether tetrahedra so far from a place, by their middles, need not be split for it."""
+    return np.asarray(width <= _wide * np.maximum(gap - 0.5 * radius, 0.2 * radius))
+
+
+def split_near(corners: Floats, *, places: cKDTree) -> tuple[Integers, Integers]:
     """Parts of tetrahedra, each the smaller the nearer it is to one of some places.
 
     Parameters
@@ -44,26 +65,27 @@ def split_near(corners: Floats, *, places: cKDTree) -> tuple[Integers, Floats]:
     -------
     tetrahedron : ndarray of int, shape (p,)
         That each part is of, in order.
-    parts : ndarray of float, shape (p, 4, 3)
-        Corners in its reference element.
+    part : ndarray of int, shape (p,)
+        Which of `all_parts` each is.
     """
     whole, there = np.arange(len(corners)), corners
-    local = np.broadcast_to(_whole, corners.shape)
+    part = np.zeros(len(corners), dtype=np.int64)
     found = []
     for split in range(_most_splits + 1):
         middle = there.mean(axis=1)
         radius = np.linalg.norm(there - middle[:, None], axis=2).max(axis=1)
         width = np.ptp(there, axis=1).max(axis=1)
-        off = np.maximum(places.query(middle)[0] - 0.5 * radius, 0.2 * radius)
-        stays = (width <= _wide * off) | (split == _most_splits)
-        found.append((whole[stays], local[stays]))
+        gap = np.asarray(places.query(middle)[0])
+        stays = stays_whole(gap, width=width, radius=radius)
+        stays |= split == _most_splits
+        found.append((whole[stays], part[stays]))
         whole = np.repeat(whole[~stays], len(_eighths))
-        local, there = (
-            (_eighths @ each[~stays, None]).reshape(-1, 4, 3) for each in (local, there)
-        )
-    tetrahedron, parts = (np.concatenate(each) for each in zip(*found, strict=True))
+        number = 8 * (part[~stays, None] - _first[split]) + np.arange(8)
+        part = (_first[split + 1] + number).ravel()
+        there = (_eighths @ there[~stays, None]).reshape(-1, 4, 3)
+    tetrahedron, part = (np.concatenate(each) for each in zip(*found, strict=True))
     order = np.argsort(tetrahedron, kind="stable")
-    return tetrahedron[order], parts[order]
+    return tetrahedron[order], part[order]
 
 
 def split_quadrature(split: int) -> tuple[Floats, Floats]:
@@ -79,7 +101,7 @@ def parts_at(gap: Floats, *, width: Floats, radius: Floats) -> Floats:
     """Number of parts that tetrahedra have as a whole where they are so near to a place."""
     parts = np.ones(len(gap))
     for _ in range(_most_splits):
-        split = width > _wide * np.maximum(gap - 0.5 * radius, 0.2 * radius)
+        split = ~stays_whole(gap, width=width, radius=radius)
         parts = np.where(split, 8 * parts, parts)
         width, radius = (
             np.where(split, 0.5 * width, width),
@@ -99,3 +121,9 @@ def quadrature_of(parts: Floats) -> tuple[Floats, Floats]:
         np.swapaxes(places, 1, 2).reshape(count, 3, -1),
         (share[:, :, None] * weights).reshape(count, -1),
     )
+
+
+@cache
+def quadrature_of_parts() -> tuple[Floats, Floats]:
+    """Points in each of `all_parts`, (585, 3, q), and their weights, (585, q)."""
+    return quadrature_of(all_parts()[:, None])
