@@ -215,22 +215,22 @@ def no_larger(corners: Floats, *, most: Floats) -> tuple[Floats, Integers]:
         large = sizes(corners) > most[piece]
         if not large.any():
             return corners, piece
-        parts = _quarters(corners[large])
-        corners = np.concatenate([corners[~large], parts.reshape(-1, 4, 3)])
+        corners = np.concatenate([corners[~large], quarters(corners[large])])
         piece = np.concatenate([piece[~large], np.repeat(piece[large], 4)])
 
 
-def _quarters(corners: Floats) -> Floats:
-    """Each patch in four, shape (n, 4, 4, 3)."""
+def quarters(corners: Floats) -> Floats:
+    """Each patch in four, one after another, shape (4 n, 4, 3). [m]"""
     middle = corners.mean(axis=1)
     sides = 0.5 * (corners + np.roll(corners, -1, axis=1))
-    return np.stack(
+    parts = np.stack(
         [
             np.stack([corners[:, k], sides[:, k], middle, sides[:, k - 1]], axis=1)
             for k in range(4)
         ],
         axis=1,
     )
+    return np.asarray(parts.reshape(-1, 4, 3))
 
 
 def frame(corners: Floats) -> tuple[Floats, Floats]:
