@@ -7,8 +7,12 @@ import numpy as np
 
 from ..errors import BudgetError
 from ..model import Conductors, Soil, some_of
-from ..patches import areas, axes_of, cut_at_heights, quarters
+from ..patch_cuts import cut_at_heights, finer_towards_better, quarters
+from ..patches import areas, axes_of
 from .wires import Wires, cut_into_wires
+
+# Of a patch from better soil, in distances of its nearest corner; resistivities so far apart.
+_farther, _contrast = 1.6, 3.0
 
 
 def cut_metal(conductors: Conductors, *, soil: Soil, longest: float, most: int) -> Wires:
@@ -51,7 +55,14 @@ def _panels(conductors: Conductors, *, soil: Soil) -> Wires:
     assert conductors.corners is not None
     own = np.flatnonzero(conductors.flat)
     patches, piece = cut_at_heights(conductors.corners[own], heights=-soil.interface_depth)
-    corners, piece = quarters(patches), np.repeat(own[piece], 4)
+    patches, parent = finer_towards_better(
+        patches,
+        plate=conductors.plate[own[piece]],
+        soil=soil,
+        most=_farther,
+        contrast=_contrast,
+    )
+    corners, piece = quarters(patches), np.repeat(own[piece[parent]], 4)
     start, end, face = axes_of(corners)
     # At the surface only the lower side meets soil.
     sides = np.where((corners[:, :, 2] == 0).all(axis=1), 1.0, 2.0)
