@@ -139,14 +139,21 @@ def test_metal_beside_a_plate_is_no_fault(content, two_electrodes):
 @pytest.mark.parametrize(
     ("block", "why"),
     [
-        (
-            {"distances": {"levels": [{"name": "zone", "potential": "5 V"}]}},
-            "worked out for round metal",
-        ),
-        ({"numerics": {"second_opinion": "always"}}, "knows round metal only"),
         ({"along_metal": {"steel": "low"}}, "along metal is worked out for round metal"),
+        ({"prices": {"currency": "EUR"}}, "a bill has no plates"),
     ],
 )
 def test_blocks_that_know_round_metal_only_are_refused(case_with, block, why):
     with pytest.raises(CaseError, match=why):
         case_with(PLATE, **block)
+
+
+@pytest.mark.parametrize(
+    "block",
+    [
+        {"distances": {"levels": [{"name": "zone", "potential": "5 V"}]}},
+        {"numerics": {"second_opinion": "always"}},
+    ],
+)
+def test_blocks_that_know_plates_stand_beside_them(case_with, block):
+    assert case_with(PLATE, **block).conductors.flat.all()
