@@ -10,10 +10,7 @@ from .reading.problems import in_order
 # Block, and what of it knows round metal only.
 _blocks = (
     ("heating", "how hot metal gets is worked out from the section of round metal"),
-    ("distances", "levels far from the metal are worked out for round metal"),
-    ("design", "designs are sized by thin conductors"),
-    ("uncertainty", "draws are solved by thin conductors"),
-    ("earth_tests", "tests are worked out for round metal"),
+    ("design", "designs are priced and compared by lengths of round metal"),
     ("measured", "readings are predicted for round metal"),
 )
 
@@ -51,9 +48,3 @@ def _problems(case: Case, *, names: str, document: Document) -> Iterator[Problem
     if "prices" in document.content:
         msg = f"a bill has no plates, and there are some ({names}); leave the prices out"
         yield document.problem(msg, path=("prices",))
-    if case.numerics.second_opinion == "always":
-        msg = (
-            f"the second opinion knows round metal only, and there are plates ({names}); "
-            "leave second_opinion out"
-        )
-        yield document.problem(msg, path=("numerics", "second_opinion"))

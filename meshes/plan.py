@@ -18,6 +18,7 @@ from .counting import (
     refuse_above,
 )
 from .near_faces import Cut, cut_at_faces, laid_out
+from .plates import refuse_plates_ending_in_planes
 from .sizing import SizeField, element_size, size_away, slopes
 
 # Growth of elements away from the metal, divided by the fineness.
@@ -361,8 +362,8 @@ def mesh_plan(
     Raises
     ------
     CaseError
-        If metal and bodies lie so that no mesh can be made for them (`cut_at_faces`,
-        `twin_of`).
+        If metal, planes and bodies lie so that no mesh can be made for them (`cut_at_faces`,
+        `twin_of`, `refuse_plates_ending_in_planes`).
     BudgetError
         If the mesh is expected to have more elements or the solution to take more memory
         than the limits.
@@ -371,6 +372,7 @@ def mesh_plan(
         farthest = stretched(farthest, soil=soil)
     twin = twin_of(conductors, soil=soil)
     conductors, soil = twin.conductors, twin.soil
+    refuse_plates_ending_in_planes(conductors, soil=soil)
     corners = np.concatenate([conductors.start, conductors.end])
     low, high = corners.min(axis=0), corners.max(axis=0)
     centre = 0.5 * (low + high)[:2]

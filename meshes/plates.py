@@ -4,14 +4,18 @@ import numpy as np
 
 from ..solver.bodies import Body
 from ..solver.errors import CaseError
-from ..solver.model import Conductors, Floats, Integers
+from ..solver.model import Conductors, Floats, Integers, Soil
 from ..solver.patches import gauss_points
 
 # Balls of source of a plate are no farther apart than a face is away, over this: its field
 # beyond the face is theirs, whatever the contrast.
 _ball_gaps = 2.0
+_flat = 1e-9  # a plate no higher is level [m]
 # Nearest to a face, in diagonals of the plate: from there on its patches are cut too small.
 _nearest = 0.05
+# A plate that slopes down to soil so many times better and ends in its plane has no certain
+# resistance: ended 3e-5 of its height before it, it had a quarter more than that far beyond.
+_much_better, _in_plane = 10.5, 1e-5
 
 
 def alike(values: Floats, *, conductors: Conductors, piece: Integers | None = None) -> Floats:
@@ -54,6 +58,28 @@ def refuse_plates_in_faces(conductors: Conductors, *, bodies: tuple[Body, ...]) 
             if body.shape.distance(places_in(corners).reshape(-1, 3)).min() < least:
                 what = f"is nearer than {least:.2g} m to"
                 _refuse(conductors, int(own[0]), what, body)
+
+
+def refuse_plates_ending_in_planes(conductors: Conductors, *, soil: Soil) -> None:
+    """Raise CaseError where the edge of a plate just reaches much better soil."""
+    if conductors.plate is None or conductors.corners is None:
+        return
+    for one in np.unique(conductors.plate[conductors.flat]).tolist():
+        own = np.flatnonzero(conductors.plate == one)
+        z = conductors.corners[own][..., 2]
+        for number, depth in enumerate(soil.interface_depth):
+            upper, lower = soil.conductivity[number : number + 2]
+            times = max(upper, lower) / min(upper, lower)
+            gap = np.sign(lower - upper) * (z + depth)  # above 0 in the poorer soil
+            reached = abs(float(gap.min())) <= _in_plane * float(np.ptp(gap))
+            if reached and np.ptp(gap) > _flat and times > _much_better:
+                name = conductors.part_names[int(conductors.part[own[0]])]
+                msg = (
+                    f"plate {name!r} ends in the plane {depth:g} m deep, where soil "
+                    f"{times:.3g} times better begins; whether it touches "
+                    "that decides its resistance: let it end 1 mm or more to one side"
+                )
+                raise CaseError(msg)
 
 
 def _refuse(conductors: Conductors, piece: int, what: str, body: Body) -> None:

@@ -11,7 +11,7 @@ from functools import cache
 import numpy as np
 import numpy.typing as npt
 
-from .arrays import Floats, Integers
+from .arrays import Floats
 from .model import Conductors
 
 _gauss = cache(np.polynomial.legendre.leggauss)
@@ -20,7 +20,6 @@ _gauss = cache(np.polynomial.legendre.leggauss)
 _to_middle = 6
 _on_a_side = 4  # the same, along a side of a polygon
 _power = 3.0
-_flush = 1e-9  # with a plane [m]
 usual_patches = (2 * _to_middle) ** 2  # of a plate
 # A disc is a polygon of as much area.
 _round = 24
@@ -168,69 +167,6 @@ def gauss_points(corners: Floats, count: int) -> tuple[Floats, Floats]:
     stretched = np.linalg.norm(np.cross(slope_u, slope_v), axis=2)
     stretched *= np.outer(weights, weights).ravel()
     return places, stretched / stretched.sum(axis=1)[:, None]
-
-
-def cut_at_heights(corners: Floats, *, heights: Floats) -> tuple[Floats, Integers]:
-    """Patches cut where they cross planes, and which each is of: (m, 4, 3), (m,). [m]"""
-    piece = np.arange(len(corners))
-    for height in heights.tolist():
-        above = corners[:, :, 2] - height
-        across = (above.max(axis=1) > _flush) & (above.min(axis=1) < -_flush)
-        if not across.any():
-            continue
-        made = [corners[~across]], [piece[~across]]
-        for k in np.flatnonzero(across).tolist():
-            for side in (1.0, -1.0):
-                quads = _quadrilaterals(_beyond(corners[k], side * above[k]))
-                made[0].append(quads)
-                made[1].append(np.full(len(quads), piece[k]))
-        corners, piece = np.concatenate(made[0]), np.concatenate(made[1])
-    return corners, piece
-
-
-def _beyond(outline: Floats, off: Floats) -> Floats:
-    """What of a convex outline lies where a distance from a plane is not negative."""
-    kept = []
-    for k in range(len(outline)):
-        ahead = (k + 1) % len(outline)
-        if off[k] >= -_flush:
-            kept.append(outline[k])
-        if min(off[k], off[ahead]) < -_flush and max(off[k], off[ahead]) > _flush:
-            share = off[k] / (off[k] - off[ahead])
-            kept.append(outline[k] + share * (outline[ahead] - outline[k]))
-    return np.array(kept)
-
-
-def _quadrilaterals(outline: Floats) -> Floats:
-    """Quadrilaterals, the last a triangle where need be, that make up a convex outline."""
-    count = len(outline)
-    rows = [[0, k, k + 1, min(k + 2, count - 1)] for k in range(1, count - 1, 2)]
-    return outline[np.array(rows)]
-
-
-def no_larger(corners: Floats, *, most: Floats) -> tuple[Floats, Integers]:
-    """Patches cut in four until none is larger than allowed, and which each is of. [m]"""
-    piece = np.arange(len(corners))
-    while True:
-        large = sizes(corners) > most[piece]
-        if not large.any():
-            return corners, piece
-        parts = _quarters(corners[large])
-        corners = np.concatenate([corners[~large], parts.reshape(-1, 4, 3)])
-        piece = np.concatenate([piece[~large], np.repeat(piece[large], 4)])
-
-
-def _quarters(corners: Floats) -> Floats:
-    """Each patch in four, shape (n, 4, 4, 3)."""
-    middle = corners.mean(axis=1)
-    sides = 0.5 * (corners + np.roll(corners, -1, axis=1))
-    return np.stack(
-        [
-            np.stack([corners[:, k], sides[:, k], middle, sides[:, k - 1]], axis=1)
-            for k in range(4)
-        ],
-        axis=1,
-    )
 
 
 def frame(corners: Floats) -> tuple[Floats, Floats]:

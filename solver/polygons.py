@@ -3,6 +3,7 @@
 import numpy as np
 
 from .arrays import Flags, Floats
+from .errors import CaseError
 
 _few = 16  # places for which all sides of an outline are looked at together
 
@@ -110,3 +111,70 @@ def _meet(a: Floats, b: Floats, c: Floats, d: Floats) -> Flags:
     boxes = (low <= high).all(axis=1)
     on_one_line = np.abs(side[0]) <= eps
     return np.where(parallel, on_one_line & boxes, proper)
+
+
+def convex_parts(outline: Floats) -> list[Floats]:
+    """Convex polygons that make up a simple one, whole sides in common, shapes (k, 2). [m]
+
+    Cut from corner to corner: into triangles, the ears of the best shape first, which are
+    joined again where they stay convex. `CaseError` if round-off leaves no ear.
+    """
+    count = len(outline)
+    ring = list(range(count)) if signed_area(outline) > 0 else list(range(count - 1, -1, -1))
+    parts = []
+    while len(ring) > 3:
+        quality = [_quality(outline, ring, k) for k in range(len(ring))]
+        best = int(np.argmax(quality))
+        if quality[best] == 0:
+            x, y = outline[ring[0]]
+            msg = (
+                f"the outline cannot be cut into convex parts at ({x:g}, {y:g}) m: its corners "
+                "lie too nearly in line; leave out those that hardly turn"
+            )
+            raise CaseError(msg)
+        parts.append([ring[best - 1], ring[best], ring[(best + 1) % len(ring)]])
+        del ring[best]
+    parts.append(ring)
+    while (pair := _joinable(outline, parts)) is not None:
+        one, other, made = pair
+        parts = [part for k, part in enumerate(parts) if k not in (one, other)] + [made]
+    return [outline[part] for part in parts]
+
+
+def _quality(outline: Floats, ring: list[int], at: int) -> float:
+    """Area of the ear at a corner over the square of its longest side; 0 where it is none."""
+    own = [ring[at - 1], ring[at], ring[(at + 1) % len(ring)]]
+    ear = outline[own]
+    twice = float(_cross(ear[1] - ear[0], ear[2] - ear[0]))
+    sides = np.roll(ear, -1, axis=0) - ear
+    others = outline[[k for k in ring if k not in own]]
+    off = _cross(sides, others[:, None] - ear)  # (corners, sides)
+    slack = 1e-12 * float((sides**2).sum())
+    if twice <= slack or bool((off >= -slack).all(axis=1).any()):
+        return 0.0
+    return twice / float((sides**2).sum(axis=1).max())
+
+
+def _joinable(outline: Floats, parts: list[list[int]]) -> tuple[int, int, list[int]] | None:
+    """Two parts with a side in common that are convex as one, and that one."""
+    for i, one in enumerate(parts):
+        for j in range(i):
+            for k, a in enumerate(one):
+                b = one[(k + 1) % len(one)]
+                other = parts[j]
+                if b not in other or other[(other.index(b) + 1) % len(other)] != a:
+                    continue
+                # Round one from b to a, then round the other from a to b.
+                at = other.index(a)
+                turned = one[k + 1 :] + one[: k + 1]
+                made = turned + [other[(at + n) % len(other)] for n in range(1, len(other) - 1)]
+                if _convex(outline[made]):
+                    return i, j, made
+    return None
+
+
+def _convex(outline: Floats) -> bool:
+    """Whether no corner of a polygon turns inwards."""
+    ahead = np.roll(outline, -1, axis=0) - outline
+    turn = _cross(np.roll(ahead, 1, axis=0), ahead)
+    return bool((turn >= -1e-12 * float((ahead**2).sum(axis=1).max())).all())

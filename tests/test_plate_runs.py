@@ -16,12 +16,13 @@ from ohmscape.solver.metal.network import network_of
 from ohmscape.solver.model import same_metal
 from ohmscape.solver.results.plausible import field_at_metal
 from ohmscape.solver.results.storage import load, save
-from ohmscape.solver.thin_wire import second_opinion
+from ohmscape.solver.thin_wire.wires import cut_into_wires
 from ohmscape.viz.plates import as_lines, outline_of, shown_lines
 from ohmscape.viz.section.plane import SectionPlane
 from ohmscape.viz.section.samples import section_metal
 from ohmscape.viz.tables.metal import write_leakage, write_parts
 from ohmscape.viz.tables.volumes import conductor_mesh
+from ohmscape.viz.terminal.summary import summary
 
 CASE = """
 ohmscape: 1
@@ -62,8 +63,13 @@ def test_feet_on_the_tank_are_at_its_voltage(result):
     assert_allclose(result.field.surface_potential(on), result.operating.voltage[1], rtol=1e-9)
 
 
-def test_no_second_opinion_and_no_voltage_along_metal(result):
-    assert result.agreement is None
+def test_a_second_opinion_and_no_voltage_along_metal(result):
+    found, estimates = result.agreement, result.accuracy.estimates
+    stated = {"resistance_error": estimates[0], "voltage_error": max(estimates)}
+    assert found.standing(**stated) == "agree"
+    assert_allclose(found.resistance[0], 27.540, rtol=0.01)
+    assert found.resistance_difference < 0.003
+    assert "panels of plates" in summary(result)
     assert result.one_potential is None
     (check,) = result.order_checks
     assert check.formula == "level round plate of its area"
@@ -127,7 +133,7 @@ def test_mean_field_at_a_plate_is_current_over_both_faces(result):
 
 def test_methods_for_round_metal_refuse_plates(case, result):
     with pytest.raises(RoundMetalOnlyError, match="there are plates: 'earth plate', 'bottom'"):
-        second_opinion(case.conductors, soil=case.soil)
+        cut_into_wires(case.conductors, soil=case.soil, longest=1.0, most=100)
     with pytest.raises(RoundMetalOnlyError, match="networks of metal know round metal only"):
         network_of(case.conductors, elements=result.solution.elements)
 

@@ -138,10 +138,32 @@ def test_poorer_ground_under_the_feet_does_not_rescue_a_verdict(tmp_path):
     assert "It stands" in texts
 
 
-def test_feet_at_the_edge_of_a_layer_are_not_solved(tmp_path):
-    edge = GRAVEL.replace("[6 m, 6 m], [-6 m, 6 m]", "[6 m, 0.6 m], [-6 m, 0.6 m]")
-    place = "at the frame, transferred: grid, at: [[-1.5 m, 0.5 m]]"
-    found = run(tmp_path, ("surface: []", edge), ("at the frame, touch: frame", place))
+EDGE = GRAVEL.replace("[6 m, 6 m], [-6 m, 6 m]", "[6 m, 0.6 m], [-6 m, 0.6 m]")
+AT_EDGE = (
+    "at the frame, touch: frame",
+    "at the frame, transferred: grid, at: [[-1.5 m, 0.5 m]]",
+)
+
+
+@pytest.mark.parametrize(("layer", "stands_on"), [("3000", "native"), ("30", "'gravel'")])
+def test_feet_at_the_edge_of_a_layer_have_the_least_they_can(tmp_path, layer, stands_on):
+    edge = EDGE.replace("3000", layer)
+    found = run(tmp_path, ("surface: []", edge), AT_EDGE)
+    # The same place with the layer as far as it is not near to an edge, and without.
+    wide = run(tmp_path, ("surface: []", edge.replace("0.6 m", "2 m")), AT_EDGE)
+    bare = run(tmp_path, AT_EDGE)
+    solved, *others = (each.verdict.people[0].solved for each in (found, wide, bare))
+    assert_allclose(solved, min(others), rtol=1e-9)
+    assert max(others) > 1.5 * solved
+    (person,) = found.verdict.people
+    assert person.stands_on.startswith(stands_on)
+    assert "the least that it can be at" in person.stands_on
+
+
+def test_feet_at_the_edge_of_a_layer_between_better_and_poorer_are_not_solved(tmp_path):
+    layers = ("[{resistivity: 300 ohm*m}]", "[{resistivity: 9 kohm*m, thickness: 0.05 m}, ")
+    layers = (layers[0], layers[1] + "{resistivity: 300 ohm*m}]")
+    found = run(tmp_path, ("surface: []", EDGE), AT_EDGE, layers)
     (person,) = found.verdict.people
     assert person.solved is None
     assert "too near to the edge of 'gravel'" in person.unsolved

@@ -72,12 +72,13 @@ def plate_lines(corners: Floats) -> tuple[Floats, Floats]:
     hatch = []
     for level in levels.tolist():
         one, other = off - level, np.roll(off, -1) - level
-        cut = np.flatnonzero(one * other < 0)
+        cut = np.flatnonzero((one < 0) != (other < 0))
         share = (one[cut] / (one[cut] - other[cut]))[:, None]
         met = plane[cut] + share * (np.roll(plane, -1, axis=0)[cut] - plane[cut])
-        if len(met) == 2:
-            hatch.append(origin + met @ axes)
-    return sides, np.array(hatch).reshape(-1, 2, 3)
+        # Along the line in and out by turns.
+        met = met[np.argsort(met @ np.abs(across))]
+        hatch.append(origin + met @ axes)
+    return sides, np.concatenate(hatch).reshape(-1, 2, 3)
 
 
 def as_lines(conductors: Conductors) -> Conductors:

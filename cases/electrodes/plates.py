@@ -8,6 +8,7 @@ import numpy as np
 from ...solver.errors import CaseError
 from ...solver.model import Floats
 from ...solver.patches import axes_of, disc, polygon, rectangle
+from ...solver.polygons import convex_parts
 from .pieces import Pieces, elevated
 from .schema_plates import BoxPile, Flat, Plate, SheetPile, TankBottom
 
@@ -40,7 +41,8 @@ def flat_count(part: Flat) -> int:
 
 def _plate(part: Plate) -> Floats:
     if part.outline is not None:
-        return polygon(elevated(part.outline, depth=part.depth))
+        parts = convex_parts(np.array(part.outline))
+        return np.concatenate([polygon(elevated(each, depth=part.depth)) for each in parts])
     (centre,) = elevated([part.centre or (0.0, 0.0)], depth=part.depth)
     along, across = _axes(part.azimuth, part.tilt)
     rise = abs(float(across[2]))

@@ -34,7 +34,7 @@ class Flat(Block):
 
 
 class Plate(Flat):
-    """Plate electrode (earth plate): rectangle, disc or convex polygon, bare on both sides.
+    """Plate electrode (earth plate): rectangle, disc or polygon, bare on both sides.
 
     Level unless it has a tilt; in the surface, at depth 0, it leaks from its lower side alone.
     """
@@ -52,7 +52,7 @@ class Plate(Flat):
     plate_diameter: f.Length | None = None
     """Diameter of a disc."""
     outline: Corners | None = None
-    """Corners in order of a level convex polygon, [x, y] each."""
+    """Corners in order of a level polygon whose sides do not cross, [x, y] each."""
     depth: f.Depth
     """Depth of its centre."""
     tilt: f.Angle = 0.0
@@ -69,27 +69,10 @@ class Plate(Flat):
             if self.tilt or self.azimuth:
                 msg = "a polygon is level and lies as its corners say: leave out its angles"
                 raise CaseError(msg)
-            refuse_outline(self.outline)
+            if fault := fault_of_outline(np.array(self.outline)):
+                msg = f"outline: {fault}"
+                raise CaseError(msg)
         return self
-
-
-def refuse_outline(outline: tuple[tuple[float, float], ...]) -> None:
-    """`CaseError` with an outline that crosses itself or is not convex."""
-    corners = np.array(outline)
-    if fault := fault_of_outline(corners):
-        msg = f"outline: {fault}"
-        raise CaseError(msg)
-    ahead = np.roll(corners, -1, axis=0) - corners
-    after = np.roll(ahead, -1, axis=0)
-    turn = ahead[:, 0] * after[:, 1] - ahead[:, 1] * after[:, 0]
-    if (turn > 0).any() and (turn < 0).any():
-        sign = 1 if (turn > 0).sum() > (turn < 0).sum() else -1
-        x, y = corners[(int(np.flatnonzero(sign * turn < 0)[0]) + 1) % len(corners)]
-        msg = (
-            f"outline: the corner ({x:g}, {y:g}) m turns inwards; a plate is convex: give two "
-            "plates of one electrode in place of it, which meet along a line"
-        )
-        raise CaseError(msg)
 
 
 class TankBottom(Flat):

@@ -23,7 +23,8 @@ from ..solver.earth_tests import (
     with_pin,
 )
 from ..solver.errors import BudgetError, CaseError, Problem, TrustError
-from ..solver.model import Conductors, Floats
+from ..solver.model import Conductors, Floats, some_of
+from ..solver.patches import places_of
 from ..solver.progress import Progress, headed, parts, unwatched
 from ..solver.solved_soil import SolvedSoil
 from ..solver.thin_wire import second_opinion
@@ -194,7 +195,7 @@ def _bonds(case: Case) -> Iterator[tuple[str, str]]:
 
 
 def _ends(case: Case, electrode: str) -> Floats:
-    """Ends of the pieces of an electrode and of what is bonded to it, shape (n, 3). [m]"""
+    """Outermost places of an electrode and of what is bonded to it, shape (n, 3). [m]"""
     names = case.conductors.group_names
     member = {electrode}
     for _ in names:
@@ -202,7 +203,7 @@ def _ends(case: Case, electrode: str) -> Floats:
             if member & set(pair):
                 member |= set(pair)
     mine = np.isin(case.conductors.group, [names.index(name) for name in member])
-    return np.vstack([case.conductors.start[mine], case.conductors.end[mine]])
+    return places_of(some_of(case.conductors, piece=mine))
 
 
 def _extent(case: Case, electrode: str) -> float:

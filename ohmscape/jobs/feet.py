@@ -38,7 +38,9 @@ def people_of(
     if case.safety is None or case.safety.solved_feet is None:
         return ()
     under = case.safety.under_feet
-    standing = _Standing(solution, solution.soil if under is None else under.soil)
+    standing = _Standing(
+        solution, solution.soil if under is None else under.soil, layers=case.safety.layers
+    )
     return people_there(
         verdict, safety=case.safety, soil=solution.soil, metals=metals, feet=standing.pair
     )
@@ -47,7 +49,10 @@ def people_of(
 class _Standing:
     """Two feet at a time on a solved soil and what the limits lay on it."""
 
-    def __init__(self, solution: Solution, top: Soil) -> None:
+    def __init__(
+        self, solution: Solution, top: Soil, *, layers: Sequence[SurfaceLayer]
+    ) -> None:
+        self._layers = layers
         self._solution, self._top = solution, isotropic(top).layers_alone
         self._known: dict[bytes, Floats] = {}
 
@@ -68,7 +73,7 @@ class _Standing:
             self._known[key] = self._ground.resistance(places)
         own, words = self._known[key].copy(), list[str]()
         for k, (place, layer) in enumerate(zip(places, layers, strict=True)):
-            more, what = self._laid(place, layer, other=layers[1 - k])
+            more, what = self._laid(place, layer)
             own[k, k] += more
             words.append(what)
         if not np.linalg.eigvalsh(own).min() > 0:
@@ -76,13 +81,8 @@ class _Standing:
             raise TrustError(msg)
         return own, " and ".join(dict.fromkeys(words))
 
-    def _laid(
-        self, place: Floats, layer: SurfaceLayer | None, *, other: SurfaceLayer | None
-    ) -> tuple[float, str]:
-        """What is laid under a foot adds to it [Ω], and what it stands on.
-
-        At the edge of a layer that the other foot stands off, it stands off it too.
-        """
+    def _laid(self, place: Floats, layer: SurfaceLayer | None) -> tuple[float, str]:
+        """What is laid under a foot adds to it [Ω], and what it stands on."""
         soil = self._solution.twin.soil
         number = int(soil.material_at(np.append(place, 0.0)[None])[0]) - len(soil.resistivity)
         if number >= 0:
@@ -98,14 +98,11 @@ class _Standing:
             raise TrustError(msg)
         judged = solved
         what = f"native soil, {plain(judged.resistivity[0])} Ω·m"
-        if layer is not None and self._at_edge(place, layer):
-            if other is not None:
-                msg = (
-                    f"a foot at ({place[0]:.4g}, {place[1]:.4g}) m stands too near to the edge "
-                    f"of '{layer.name}' for its resistance to be known"
-                )
-                raise TrustError(msg)
-            layer = None
+        beside = self._beside(place, layer)
+        if beside is not None:
+            # No poorer soil in the place of better lowers a resistance (Rayleigh, in J. C.
+            # Maxwell 1873; from memory): on the better of the two it has the least.
+            layer = None if _resists_more(place, beside, soil=judged) else beside
         if layer is not None:
             size = f"{plain(layer.resistivity)} Ω·m, {spoken(layer.thickness)}"
             what = f"'{layer.name}', {size}, on {what}"
@@ -113,12 +110,43 @@ class _Standing:
                 (layer.resistivity, *judged.resistivity),
                 (layer.thickness, *judged.thickness),
             )
+        if beside is not None:
+            what += f", the least that it can be at the edge of '{beside.name}'"
         return (0.0 if judged == solved else _disc(judged) - _disc(solved)), what
 
-    @staticmethod
-    def _at_edge(place: Floats, layer: SurfaceLayer) -> bool:
-        gap = distance_to_sides(place[None], outline=layer.outline)
-        return bool(gap[0] < _edge)
+    def _beside(self, place: Floats, layer: SurfaceLayer | None) -> SurfaceLayer | None:
+        """The surface layer at whose edge a foot stands, on it or off it."""
+        found = [
+            each
+            for each in self._layers
+            if distance_to_sides(place[None], outline=each.outline)[0] < _edge
+        ]
+        if len(found) > 1 or (found and layer is not None and layer is not found[0]):
+            msg = (
+                f"a foot at {_at(place)} stands too near to the edge of '{found[-1].name}' for "
+                "its resistance to be known: another surface layer lies there"
+            )
+            raise TrustError(msg)
+        return found[0] if found else None
+
+
+def _resists_more(place: Floats, layer: SurfaceLayer, *, soil: Soil) -> bool:
+    """Whether a surface layer resists more than all ground it lies in; not if less than all."""
+    depth = np.append(0.0, soil.interface_depth)
+    beside = np.array(soil.resistivity)[depth < layer.thickness]
+    if layer.resistivity >= beside.max():
+        return True
+    if layer.resistivity <= beside.min():
+        return False
+    msg = (
+        f"a foot at {_at(place)} stands too near to the edge of '{layer.name}' for its "
+        "resistance to be known: beside it lies better ground and poorer"
+    )
+    raise TrustError(msg)
+
+
+def _at(place: Floats) -> str:
+    return f"({place[0]:.4g}, {place[1]:.4g}) m"
 
 
 def _disc(layers: Soil) -> float:

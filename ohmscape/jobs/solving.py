@@ -47,6 +47,7 @@ _tolerance = {"coarse": 0.03, "normal": 0.01, "fine": 0.005}
 _comfortable, _finer_at_most = 15_000, 2.0  # elements; times finer
 _raster_points = 140  # along the longer side, where the case gives no spacing
 _quick_wires = 1500  # take a second opinion about two seconds
+_quick_panels = 2500  # and wires, where there are plates: about four
 
 # What the steps cost, as shares of them all.
 _solving = {
@@ -269,10 +270,9 @@ def _second_opinion(case: Case) -> SecondOpinion | None:
 
 
 def most_wires_of(case: Case) -> int:
-    """Wires that a second opinion may take; 0 where the case wants none, or has plates."""
-    if case.conductors.flat.any():
-        return 0
-    return {"never": 0, "always": most_wires}.get(case.numerics.second_opinion, _quick_wires)
+    """Wires and panels that a second opinion may take; 0 where the case wants none."""
+    quick = _quick_panels if case.conductors.flat.any() else _quick_wires
+    return {"never": 0, "always": most_wires}.get(case.numerics.second_opinion, quick)
 
 
 def agreement_of(

@@ -11,7 +11,7 @@ from ..solver.drives import OperatingPoint
 from ..solver.model import Conductors, Soil, metal_key
 from ..solver.results.result import Result
 from ..solver.solved_soil import remembering
-from ..solver.thin_wire import SecondOpinion, TabledImages, second_opinion
+from ..solver.thin_wire import SecondOpinion, TabledImages, second_opinion, usual_length
 from .heating import factors_of, heating_of
 from .judging import Errors, clearing_of, timing_of
 from .one_potential import doubt_of
@@ -78,7 +78,7 @@ class Trials:
         found = self._known.pop(key, None)
         if found is None:
             images = self._images.setdefault(soil, TabledImages(soil))
-            longest = float(conductors.length.sum()) / self._wires
+            longest = usual_length(conductors, wires=self._wires)
             found = remembering(
                 second_opinion(conductors, soil=soil, longest=longest, images=images)
             )

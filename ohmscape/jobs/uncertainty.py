@@ -24,6 +24,7 @@ from ..solver.anisotropy import isotropic
 from ..solver.design import Evaluation
 from ..solver.errors import CaseError, OhmscapeError, Problem, TrustError
 from ..solver.model import Floats, Soil
+from ..solver.patches import places_of
 from ..solver.progress import Progress, parts, unwatched
 from ..solver.soil_survey.four_pin_model import FourPinModel
 from ..solver.soil_survey.layers import SoilBatch
@@ -106,7 +107,7 @@ def uncertainty_of_case(
     soils = None
     if plan.from_survey:
         assert fitted.survey is not None  # it is what the soil is drawn from
-        metal = np.concatenate([case.conductors.start, case.conductors.end])
+        metal = places_of(case.conductors)
         size = float(np.linalg.norm(np.ptp(metal, axis=0)))
         soils = posterior_soils(fitted.survey.found, spacing=0.5 * size, seed=plan.seed)
     shares = draw_plan(len(plan.names), draws=plan.draws, seed=plan.seed)

@@ -72,6 +72,9 @@ def with_pin(conductors: Conductors, pin: Pin, *, name: str) -> Conductors:
             "sheath_cover",
         )
     }  # fmt: skip
+    if conductors.plate is not None and conductors.corners is not None:
+        arrays["plate"] = np.append(conductors.plate, -1)
+        arrays["corners"] = np.concatenate([conductors.corners, np.zeros((1, 4, 3))])
     return replace(
         conductors,
         **arrays,
@@ -84,10 +87,25 @@ def with_pin(conductors: Conductors, pin: Pin, *, name: str) -> Conductors:
 
 def clearance(conductors: Conductors, pin: Pin) -> float:
     """Least horizontal distance between a pin and any metal. [m]"""
-    start, whole = conductors.start[:, :2], (conductors.end - conductors.start)[:, :2]
+    flat, place = conductors.flat, np.array(pin.place)
+    gaps = _in_plan(place, conductors.start[~flat], conductors.end[~flat])
+    least = float((gaps - conductors.sheath_radius[~flat]).min(initial=np.inf))
+    if conductors.corners is None or not flat.any():
+        return least
+    # Over a plate it is nearer to an edge of a patch than that is wide.
+    corners = conductors.corners[flat]
+    ends = np.roll(corners, -1, axis=1)
+    return min(
+        least, *(float(_in_plan(place, corners[:, k], ends[:, k]).min()) for k in range(4))
+    )
+
+
+def _in_plan(place: Floats, start: Floats, end: Floats) -> Floats:
+    """Distance in plan of a place from lines, shape (n,). [m]"""
+    start, whole = start[:, :2], (end - start)[:, :2]
     square = np.einsum("ni,ni->n", whole, whole)
-    along = np.einsum("ni,ni->n", np.array(pin.place) - start, whole)
+    along = np.einsum("ni,ni->n", place - start, whole)
     # Vertical pieces are points in plan.
     share = np.clip(along / np.where(square > 0, square, 1.0), 0.0, 1.0)
-    gap = np.array(pin.place) - start - share[:, None] * whole
-    return float((np.hypot(*gap.T) - conductors.sheath_radius).min())
+    gap = place - start - share[:, None] * whole
+    return np.asarray(np.hypot(*gap.T))

@@ -5,11 +5,15 @@ from dataclasses import fields, replace
 import numpy as np
 
 from ..model import Conductors, Floats, Integers, Mesh, Soil, some_of
-from ..patches import areas, cut_at_heights, no_larger
+from ..patch_cuts import cut_at_heights, finer_towards_better, no_larger
+from ..patches import areas
 from .break_points import Marks
 from .elements import PATCH, WIRE, LineElements, line_elements
 
 _sizes_apart = 1.4  # of a patch, in distances of balls
+# Of its end from better soil, in distances of the nearer one. A plate that slopes to within
+# 0.001 of its size of soil 100 times better was 2 % high without, 0.2 % with it.
+_farther, _contrast = 1.3, 3.0  # resistivities less apart do little
 
 
 def elements_on(
@@ -84,6 +88,10 @@ def patch_elements(
     assert conductors.plate is not None
     assert conductors.corners is not None
     corners, piece = cut_at_heights(conductors.corners, heights=-soil.interface_depth)
+    corners, parent = finer_towards_better(
+        corners, plate=conductors.plate[piece], soil=soil, most=_farther, contrast=_contrast
+    )
+    piece = piece[parent]
     # A patch must be as good as its balls where these are the nearest to a face.
     corners, parent = no_larger(corners, most=_sizes_apart * apart[piece])
     piece = piece[parent]

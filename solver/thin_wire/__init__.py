@@ -1,4 +1,4 @@
-"""Second opinion: thin conductors in layered soil by an integral method."""
+"""Second opinion: thin conductors and plates in layered soil by an integral method."""
 
 from .agreement import (
     Agreement,
@@ -8,7 +8,7 @@ from .agreement import (
     agreement_along,
     third_opinion,
 )
-from .opinion import SecondOpinion, most_wires, second_opinion, wires_of
+from .opinion import SecondOpinion, most_wires, second_opinion, usual_length, wires_of
 from .tabled import TabledImages
 from .wired import WiredOpinion, wired_opinion
 
@@ -24,6 +24,7 @@ __all__ = [
     "most_wires",
     "second_opinion",
     "third_opinion",
+    "usual_length",
     "wired_opinion",
     "wires_of",
 ]

@@ -1,4 +1,4 @@
-"""Potentials of wires in layered soil, on each other and at points, through all images."""
+"""Potentials of wires and panels in layered soil, on each other and at points, by images."""
 
 from collections.abc import Callable, Iterator
 
@@ -6,7 +6,9 @@ import numpy as np
 
 from ..model import Floats, Integers, Soil
 from ..wire_distances import point_to_wire, wire_to_wire
+from . import panels
 from .images import Image, LayeredImages
+from .rest import plan_squares, rest_at, rest_between
 from .tabled import TabledImages
 from .wires import Wires
 
@@ -34,7 +36,7 @@ def wire_matrix(wires: Wires, *, images: LayeredImages) -> Floats:
                 wires, rows=some, columns=others, images=listed, far=_far_by(images)
             )
             if isinstance(images, TabledImages):
-                values += _rest_between(wires, rows=some, columns=others, images=images)
+                values += rest_between(wires, rows=some, columns=others, images=images)
             matrix[np.ix_(some, others)] = values
             matrix[np.ix_(others, some)] = values.T
     matrix[np.diag_indices(count)] += wires.series
@@ -65,7 +67,7 @@ def point_matrix(
                     far=_far_by(images),
                 )
                 if isinstance(images, TabledImages):
-                    block[:, columns] += _rest_at(
+                    block[:, columns] += rest_at(
                         points[rows], wires=wires, columns=columns, images=images, layer=here
                     )
             yield rows, block
@@ -102,21 +104,65 @@ def _between_wires(
     far: float,
 ) -> Floats:
     """Mean potential of some wires for 1 A from others. [Ω]"""
-    start, end, face, length = wires.start, wires.end, wires.face, wires.length
-    middle = wires.middle
-    limit = (far * np.maximum(length[rows][:, None], length[columns])) ** 2
+    middle, reach, flat = wires.middle, wires.reach, wires.flat
+    limit = (far * np.maximum(reach[rows][:, None], reach[columns])) ** 2
 
     def exact(i: Integers, j: Integers, image: Image) -> Floats:
         a, b = rows[i], columns[j]
-        return wire_to_wire(
-            start[a],
-            end=end[a],
-            other_start=_mirrored(start[b], image),
-            other_end=_mirrored(end[b], image),
-            offset=np.maximum(face[a], face[b]),
-        )
+        if wires.corners is None:
+            return _two_wires(wires, a, b, image)
+        found = np.empty(len(a))
+        for one, other, mean in (
+            (False, False, _two_wires),
+            (False, True, _wire_and_panel),
+            (True, False, _panel_and_wire),
+            (True, True, _two_panels),
+        ):
+            some = (flat[a] == one) & (flat[b] == other)
+            if some.any():
+                found[some] = mean(wires, a[some], b[some], image)
+        return found
 
     return _summed(middle[rows], middle[columns], limit=limit, images=images, exact=exact)
+
+
+def _two_wires(wires: Wires, one: Integers, other: Integers, image: Image) -> Floats:
+    """Mean inverse distance of wires from the images of others. [1/m]"""
+    return wire_to_wire(
+        wires.start[one],
+        end=wires.end[one],
+        other_start=_mirrored(wires.start[other], image),
+        other_end=_mirrored(wires.end[other], image),
+        offset=np.maximum(wires.face[one], wires.face[other]),
+    )
+
+
+def _wire_and_panel(wires: Wires, one: Integers, other: Integers, image: Image) -> Floats:
+    """The same of wires from the images of panels. [1/m]"""
+    assert wires.corners is not None
+    return panels.and_wires(
+        _mirrored(wires.corners[other], image),
+        start=wires.start[one],
+        end=wires.end[one],
+        face=wires.face[one],
+    )
+
+
+def _panel_and_wire(wires: Wires, one: Integers, other: Integers, image: Image) -> Floats:
+    """The same of panels from the images of wires. [1/m]"""
+    assert wires.corners is not None
+    return panels.and_wires(
+        wires.corners[one],
+        start=_mirrored(wires.start[other], image),
+        end=_mirrored(wires.end[other], image),
+        face=wires.face[other],
+    )
+
+
+def _two_panels(wires: Wires, one: Integers, other: Integers, image: Image) -> Floats:
+    """The same of panels from the images of others. [1/m]"""
+    assert wires.corners is not None
+    return panels.between(wires.corners[one], _mirrored(wires.corners[other], image))
 
 
 def _at_points(
@@ -128,88 +174,33 @@ def _at_points(
     far: float,
 ) -> Floats:
     """Potential at points for 1 A from some wires. [Ω]"""
-    start, end, face = wires.start[columns], wires.end[columns], wires.face[columns]
-    limit = np.broadcast_to((far * wires.length[columns]) ** 2, (len(points), len(columns)))
+    limit = np.broadcast_to((far * wires.reach[columns]) ** 2, (len(points), len(columns)))
+    flat = wires.flat[columns]
 
     def exact(i: Integers, j: Integers, image: Image) -> Floats:
-        ends = _mirrored(start[j], image), _mirrored(end[j], image)
-        # Inside a face the potential is about that of the face.
-        axis = _distance_to_axis(points[i], start=ends[0], end=ends[1])
-        offset = np.sqrt(np.maximum(face[j] ** 2 - axis**2, 0.0))
-        return point_to_wire(points[i], start=ends[0], end=ends[1], offset=offset)
+        found = np.empty(len(i))
+        for some, mean in ((~flat[j], _from_wires), (flat[j], _from_panels)):
+            if some.any():
+                found[some] = mean(points[i[some]], wires, columns[j[some]], image)
+        return found
 
     middle = wires.middle[columns]
     return _summed(points, middle, limit=limit, images=images, exact=exact)
 
 
-# Points of Gauss and Legendre along wires that are nearer than so many of their lengths, for
-# images whose field is smooth.
-_along, _weights = 0.5 * np.array(np.polynomial.legendre.leggauss(3))
-_beside = 1.5
+def _from_wires(points: Floats, wires: Wires, source: Integers, image: Image) -> Floats:
+    """Mean inverse distance of points from the image of a wire each. [1/m]"""
+    start, end = (_mirrored(ends[source], image) for ends in (wires.start, wires.end))
+    # Inside a face the potential is about that of the face.
+    axis = panels.from_axis(points, start=start, end=end)
+    offset = np.sqrt(np.maximum(wires.face[source] ** 2 - axis**2, 0.0))
+    return point_to_wire(points, start=start, end=end, offset=offset)
 
 
-def _rest_between(
-    wires: Wires, *, rows: Integers, columns: Integers, images: TabledImages
-) -> Floats:
-    """What the tabled images add to the potential of some wires for 1 A from others. [Ω]"""
-    point, source = int(wires.layer[rows[0]]), int(wires.layer[columns[0]])
-    one, other = wires.middle[rows], wires.middle[columns]
-    square = _plan_squares(one, other)
-    heights, others = np.broadcast_arrays(one[:, 2, None], other[:, 2])
-    found = images.rest(source, point=point, square=square, heights=heights, other=others)
-    length = np.maximum(wires.length[rows][:, None], wires.length[columns])
-    i, j = np.nonzero(square + (heights - others) ** 2 < (_beside * length) ** 2)
-    ends = wires.end - wires.start
-    mean = np.zeros(len(i))
-    for s, weight in zip(_along, _weights, strict=True):
-        for t, factor in zip(_along, _weights, strict=True):
-            offset = one[i] + s * ends[rows[i]] - other[j] - t * ends[columns[j]]
-            mean += (weight * factor) * images.rest(
-                source,
-                point=point,
-                square=offset[:, 0] ** 2 + offset[:, 1] ** 2,
-                heights=one[i, 2] + s * ends[rows[i], 2],
-                other=other[j, 2] + t * ends[columns[j], 2],
-            )
-    found[i, j] = mean
-    return found
-
-
-def _rest_at(
-    points: Floats, *, wires: Wires, columns: Integers, images: TabledImages, layer: int
-) -> Floats:
-    """What the tabled images add to the potential at points for 1 A from some wires. [Ω]"""
-    source = int(wires.layer[columns[0]])
-    middle, ends = wires.middle[columns], (wires.end - wires.start)[columns]
-    square = _plan_squares(points, middle)
-    surface = not points[:, 2].any()
-    if surface:
-        found = images.rest_at_surface(source, square=square, other=middle[:, 2])
-    else:
-        heights, others = np.broadcast_arrays(points[:, 2, None], middle[:, 2])
-        found = images.rest(source, point=layer, square=square, heights=heights, other=others)
-    i, j = np.nonzero(square < (_beside * wires.length[columns]) ** 2)
-    mean = np.zeros(len(i))
-    for t, weight in zip(_along, _weights, strict=True):
-        offset = points[i] - middle[j] - t * ends[j]
-        near = offset[:, 0] ** 2 + offset[:, 1] ** 2
-        other = middle[j, 2] + t * ends[j, 2]
-        mean += weight * (
-            images.rest_at_surface(source, square=near, other=other)
-            if surface
-            else images.rest(
-                source, point=layer, square=near, heights=points[i, 2], other=other
-            )
-        )
-    found[i, j] = mean
-    return found
-
-
-def _plan_squares(points: Floats, others: Floats) -> Floats:
-    """Squares of the plan distances of all pairs. [m²]"""
-    square: Floats = np.subtract.outer(points[:, 0], others[:, 0]) ** 2
-    square += np.subtract.outer(points[:, 1], others[:, 1]) ** 2
-    return square
+def _from_panels(points: Floats, wires: Wires, source: Integers, image: Image) -> Floats:
+    """The same from the image of a panel each. [1/m]"""
+    assert wires.corners is not None
+    return panels.at_points(points, corners=_mirrored(wires.corners[source], image))
 
 
 def _summed(
@@ -221,7 +212,7 @@ def _summed(
     exact: Callable[[Integers, Integers, Image], Floats],
 ) -> Floats:
     """Sum over images: as points where they are far, exactly where they are near. [Ω]"""
-    plan = _plan_squares(points, middle)
+    plan = plan_squares(points, middle)
     low, high = points[:, 2].min(), points[:, 2].max()
     farthest = float(np.sqrt(limit.max()))
     total = np.zeros(plan.shape)
@@ -247,15 +238,7 @@ def _summed(
     return total
 
 
-def _distance_to_axis(points: Floats, *, start: Floats, end: Floats) -> Floats:
-    """Distance of each point from its own wire. [m]"""
-    whole = end - start
-    share = np.einsum("ni,ni->n", points - start, whole) / np.einsum("ni,ni->n", whole, whole)
-    gap = points - start - np.clip(share, 0.0, 1.0)[:, None] * whole
-    return np.linalg.norm(gap, axis=1)
-
-
 def _mirrored(points: Floats, image: Image) -> Floats:
     moved = points.copy()
-    moved[:, 2] = image.sign * points[:, 2] + image.shift
+    moved[..., 2] = image.sign * points[..., 2] + image.shift
     return moved

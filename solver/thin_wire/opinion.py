@@ -12,11 +12,12 @@ from ..errors import CaseError, TrustError
 from ..model import Conductors, Floats, Integers, Phasors, Soil
 from ..sheaths import within_sheaths
 from ..solved_soil import at_most, require_in_soil, with_metal
+from .cutting import cut_metal
 from .images import LayeredImages
 from .matrices import point_matrix, wire_matrix
-from .wires import Wires, bluntness, cut_into_wires
+from .wires import Wires, bluntness
 
-# A matrix of this many wires takes 0.3 GB, and twice that while it is solved.
+# A matrix of this many wires and panels takes 0.3 GB, and twice that while it is solved.
 most_wires = 6000
 # All metal is cut into about this many; more where there are many short pieces.
 _usual_wires = 600
@@ -31,7 +32,7 @@ left_over_change = 2.0
 
 @dataclass(frozen=True)
 class SecondOpinion:
-    """Field of thin conductors in layered soil, without a mesh.
+    """Field of thin conductors and of plates in layered soil, without a mesh.
 
     Attributes
     ----------
@@ -40,11 +41,12 @@ class SecondOpinion:
     conductors : Conductors
         The pieces of metal, g groups.
     wires : Wires
-        The n wires that their isotropic twin was cut into.
+        The n wires and panels that their isotropic twin was cut into.
     current : ndarray of float, shape (g, n)
         Current out of each wire with group k at 1 V and the others at 0 V. [A/V]
     change : float
-        Largest change of a group's resistance when wires are joined two by two, relative.
+        Largest change of a group's resistance when wires are joined two by two and panels
+        four by four, relative.
     fit_error : float
         Error of the images that stand for the layers, relative.
     seconds : float
@@ -158,7 +160,7 @@ def second_opinion(
     most: int = most_wires,
     images: LayeredImages | None = None,
 ) -> SecondOpinion:
-    r"""Thin-conductor solution of bonded groups of metal in any number of layers.
+    r"""Solution of bonded groups of thin conductors and plates in any number of layers.
 
     Parameters
     ----------
@@ -168,7 +170,7 @@ def second_opinion(
         Length that wires are not to exceed on average, > 0; left out, the metal is cut into
         about 600 wires. [m]
     most : int, default 6000
-        Largest number of wires; memory grows as its square, time as its cube.
+        Largest number of wires and panels; memory grows as its square, time as its cube.
     images : LayeredImages, optional
         Of the same soil, made before; whoever solves it many times hands in `TabledImages`.
 
@@ -177,7 +179,7 @@ def second_opinion(
     CaseError
         If `longest` is not positive, or soil and metal have no isotropic twin.
     BudgetError
-        If there would be more wires than `most`.
+        If there would be more wires and panels than `most`.
     TrustError
         If the layers cannot be put into images well enough, or pieces of metal lie so close
         that they are not separate wires; a `LayersOnlyError` if the soil has bodies.
@@ -209,11 +211,11 @@ def second_opinion(
     begin = perf_counter()
     twin = twin_of(conductors, soil=soil)
     if longest is None:
-        longest = _usual_length(twin.conductors)
+        longest = usual_length(twin.conductors)
     if not longest > 0:
         msg = f"the longest wire is {longest} m; give a length above zero"
         raise CaseError(msg)
-    wires = cut_into_wires(twin.conductors, soil=twin.soil, longest=longest, most=most)
+    wires = cut_metal(twin.conductors, soil=twin.soil, longest=longest, most=most)
     images = images or LayeredImages(soil)
     matrix = wire_matrix(wires, images=images)
     joined, joined_group = _joined(matrix, wires=wires)
@@ -233,7 +235,7 @@ def second_opinion(
 
 
 def wires_of(conductors: Conductors, *, soil: Soil, most: int = most_wires) -> int:
-    """Number of wires that a second opinion takes, for less than solving it.
+    """Number of wires and panels that a second opinion takes, for less than solving it.
 
     Raises
     ------
@@ -241,13 +243,14 @@ def wires_of(conductors: Conductors, *, soil: Soil, most: int = most_wires) -> i
         If there would be more than `most`.
     """
     twin = twin_of(conductors, soil=soil)
-    longest = _usual_length(twin.conductors)
-    return len(cut_into_wires(twin.conductors, soil=twin.soil, longest=longest, most=most))
+    longest = usual_length(twin.conductors)
+    return len(cut_metal(twin.conductors, soil=twin.soil, longest=longest, most=most))
 
 
-def _usual_length(conductors: Conductors) -> float:
-    """Length of wires where none is given. [m]"""
-    return float(conductors.length.sum()) / _usual_wires
+def usual_length(conductors: Conductors, *, wires: int = _usual_wires) -> float:
+    """Length of wires that cuts round metal into so many; without any, 1 m. [m]"""
+    rounded = conductors.length[~conductors.flat]
+    return float(rounded.sum()) / wires if len(rounded) else 1.0
 
 
 def _member(number: Integers, *, count: int | None = None) -> Floats:
@@ -270,13 +273,13 @@ def _unit_currents(matrix: Floats, *, group: Integers) -> Floats:
 
 
 def _joined(matrix: Floats, *, wires: Wires) -> tuple[Floats, Integers]:
-    """Matrix and groups of wires joined two by two, each pair with one leakage density."""
-    # Wires of a pair share its current by their lengths, and so the mean of its potential.
+    """Matrix and groups of neighbours joined, each pair with one leakage density."""
+    # What is joined shares its current by lengths or areas, and so the mean of its potential.
     order = np.argsort(wires.pair, kind="stable")
     first = np.flatnonzero(np.diff(wires.pair[order], prepend=-1))
-    length = wires.length[order]
-    share = length / np.repeat(
-        np.add.reduceat(length, first), np.diff(first, append=len(order))
+    extent = wires.extent[order]
+    share = extent / np.repeat(
+        np.add.reduceat(extent, first), np.diff(first, append=len(order))
     )
     weighted = matrix[np.ix_(order, order)] * share * share[:, None]
     joined = np.add.reduceat(np.add.reduceat(weighted, first, axis=0), first, axis=1)

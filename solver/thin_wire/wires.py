@@ -1,4 +1,4 @@
-"""Metal cut into wires, each short enough for one even leakage current."""
+"""Round metal cut into wires, each short enough for one even leakage current."""
 
 import itertools
 from dataclasses import dataclass
@@ -7,7 +7,9 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from ..errors import BudgetError
-from ..model import Conductors, Flags, Floats, Integers, Soil, require_round_metal
+from ..model import Conductors, Flags, Floats, Integers, Soil, require_round_metal, some_of
+from ..patches import areas, sizes
+from .panels import middles
 
 # Wires at the ends are no shorter than this many radii of the face. The ends are 0.03 % to
 # 0.04 % too low in a rod's resistance then; at 2 radii 0.03 % too high, at a half 0.08 % too
@@ -21,7 +23,7 @@ _fewest, _fewest_at_free_end = 2, (6, 4, 2)
 
 @dataclass(frozen=True)
 class Wires:
-    """Straight wires, each with one leakage current and in one layer."""
+    """Straight wires and panels of plates, each with one leakage current and in one layer."""
 
     start: Floats  # (n, 3): ends of the axis, z up [m]
     end: Floats
@@ -31,8 +33,11 @@ class Wires:
     layer: Integers  # (n,): soil layer, piece of `Conductors` and electrode group of each
     piece: Integers
     group: Integers
-    # (n,): number of the pair of neighbours that each belongs to, for the error estimate
+    # (n,): number of the neighbours that each is joined with, for the error estimate
     pair: Integers
+    # (n, 4, 3): corners of panels, whose axis is their middle line; None without plates [m]
+    corners: Floats | None = None
+    plate: Integers | None = None  # (n,): plate that each is of, -1 of round metal
 
     def __len__(self) -> int:
         """Give the number of wires."""
@@ -44,9 +49,33 @@ class Wires:
         return np.linalg.norm(self.end - self.start, axis=1)
 
     @property
+    def flat(self) -> Flags:
+        """Which are panels, shape (n,)."""
+        if self.plate is None:
+            return np.zeros(len(self), dtype=bool)
+        return np.asarray(self.plate >= 0)
+
+    @property
     def middle(self) -> Floats:
-        """Midpoint of each axis, shape (n, 3). [m]"""
-        return 0.5 * (self.start + self.end)
+        """Middle of each, shape (n, 3). [m]"""
+        middle = 0.5 * (self.start + self.end)
+        if self.corners is not None:
+            middle[self.flat] = middles(self.corners[self.flat])
+        return middle
+
+    @property
+    def reach(self) -> Floats:
+        """Length of each wire, diagonal of each panel, shape (n,). [m]"""
+        if self.corners is None:
+            return self.length
+        return np.where(self.flat, sizes(self.corners), self.length)
+
+    @property
+    def extent(self) -> Floats:
+        """What joined neighbours share their current by: lengths, areas, shape (n,)."""
+        if self.corners is None:
+            return self.length
+        return np.where(self.flat, areas(self.corners), self.length)
 
 
 @dataclass(frozen=True)
@@ -103,10 +132,18 @@ def cut_into_wires(conductors: Conductors, *, soil: Soil, longest: float, most: 
 
 
 def bluntness(conductors: Conductors) -> float:
-    """Radii of the faces at free ends over the length of their group; the largest group's."""
-    ends = _with_covers(conductors).free.sum(axis=0) * conductors.sheath_radius
-    length = np.bincount(conductors.group, weights=conductors.length)
-    return float((np.bincount(conductors.group, weights=ends) / length).max())
+    """Radii of the faces at free ends over the length of their group; the largest group's.
+
+    Of round metal alone: plates have no ends.
+    """
+    rounded = ~conductors.flat
+    if not rounded.any():
+        return 0.0
+    metal = some_of(conductors, piece=rounded)
+    ends = _with_covers(metal).free.sum(axis=0) * metal.sheath_radius
+    length = np.bincount(metal.group, weights=metal.length)
+    share = np.bincount(metal.group, weights=ends)[length > 0] / length[length > 0]
+    return float(share.max())
 
 
 def _with_covers(conductors: Conductors) -> _Metal:

@@ -29,6 +29,7 @@ NAMES = (
     "surveyed-pump-house",
     "switch-pole-on-varved-clay",
     "switchyard",
+    "tank-beside-a-pump",
     "tt-workshop",
     "yard-beside-a-pipe",
     "yard-from-a-drawing",

@@ -68,9 +68,12 @@ def _plates(metal: Conductors, *, plane: SectionPlane) -> tuple[Floats, Integers
         within = bool(np.abs(off).max() <= thick)
         if within or np.abs(off).max() <= plane.near:
             made = np.stack([seen, ahead], axis=1)
-        elif len(cut) == 2:
+        elif len(cut):
             share = (off[cut] / (off[cut] - after[cut]))[:, None]
-            made, within = (seen[cut] + share * (ahead[cut] - seen[cut]))[None], True
+            met = seen[cut] + share * (ahead[cut] - seen[cut])
+            # Along the plane in and out by turns; all lie on one line.
+            along = met[np.lexsort(np.round(met, 9).T)]
+            made, within = along.reshape(-1, 2, 2), True
         else:
             continue
         lines.append(made)

@@ -3,10 +3,12 @@
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
+from shapely import LineString, Polygon
 
 from ohmscape.cases.loading import case_from
 from ohmscape.solver.errors import CaseError
 from ohmscape.solver.patches import areas, normals
+from ohmscape.viz.plates import plate_lines
 
 PLATE = {"kind": "plate", "centre": ["2 m", "1 m"], "size": ["1.2 m", "0.7 m"], "depth": "1 m"}
 ROUND = {"kind": "plate", "centre": ["2 m", "1 m"], "plate_diameter": "0.9 m", "depth": "1 m"}
@@ -60,6 +62,24 @@ def test_discs_tank_bottoms_polygons_and_piles_have_their_area(case_with):
     assert (case.conductors.corners[own][..., 2] == 0).all()
 
 
+def test_an_outline_may_turn_inwards(case_with):
+    corners = [[0, 0], [3, 0], [3, 2], [2.5, 2], [2.5, 0.5], [0.5, 0.5], [0.5, 2], [0, 2]]
+    outline = [[f"{x} m", f"{y} m"] for x, y in corners]
+    for turned in (outline, outline[::-1]):
+        case = case_with({"kind": "plate", "outline": turned, "depth": "0.6 m"})
+        (part,) = case.parts
+        assert (part.plates, len(np.unique(case.conductors.plate))) == (1, 1)
+        assert_allclose(part.area, 3.0, rtol=1e-9)
+        # Drawn by the corners that were given, hatched inside alone.
+        sides, hatch = plate_lines(case.conductors.corners)
+        assert sorted(map(tuple, sides[:, 0, :2].round(9).tolist())) == sorted(
+            map(tuple, np.array(corners, dtype=float).tolist())
+        )
+        inside = Polygon(corners).buffer(1e-6)
+        assert all(inside.contains(LineString(line[:, :2])) for line in hatch)
+        assert len(hatch) > 9  # some lines leave the plate and come back
+
+
 def test_plates_stand_after_the_rods_they_are_bonded_to(case_with):
     case = case_with(PLATE, ROD, SHEET)
     assert not case.conductors.flat[0]
@@ -80,15 +100,8 @@ def test_plates_stand_after_the_rods_they_are_bonded_to(case_with):
         ),
         (
             {"kind": "plate", "depth": "1 m"}
-            | {
-                "outline": [
-                    ["0 m", "0 m"],
-                    ["2 m", "0 m"],
-                    ["0.5 m", "0.5 m"],
-                    ["0 m", "2 m"],
-                ]
-            },
-            r"the corner \(0.5, 0.5\) m turns inwards",
+            | {"outline": [["0 m", "0 m"], ["2 m", "0 m"], ["0 m", "2 m"], ["1 m", "-1 m"]]},
+            "outline: its side 1 .* meets its side 3",
         ),
         (PLATE | {"size": ["1 m", "0.2 mm"]}, "give so narrow a strip as a conductor"),
     ],
@@ -126,14 +139,21 @@ def test_metal_beside_a_plate_is_no_fault(content, two_electrodes):
 @pytest.mark.parametrize(
     ("block", "why"),
     [
-        (
-            {"distances": {"levels": [{"name": "zone", "potential": "5 V"}]}},
-            "worked out for round metal",
-        ),
-        ({"numerics": {"second_opinion": "always"}}, "knows round metal only"),
         ({"along_metal": {"steel": "low"}}, "along metal is worked out for round metal"),
+        ({"prices": {"currency": "EUR"}}, "a bill has no plates"),
     ],
 )
 def test_blocks_that_know_round_metal_only_are_refused(case_with, block, why):
     with pytest.raises(CaseError, match=why):
         case_with(PLATE, **block)
+
+
+@pytest.mark.parametrize(
+    "block",
+    [
+        {"distances": {"levels": [{"name": "zone", "potential": "5 V"}]}},
+        {"numerics": {"second_opinion": "always"}},
+    ],
+)
+def test_blocks_that_know_plates_stand_beside_them(case_with, block):
+    assert case_with(PLATE, **block).conductors.flat.all()

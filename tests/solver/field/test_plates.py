@@ -12,13 +12,13 @@ from ohmscape.solver.field.patches import between, inverse_distance
 from ohmscape.solver.field.sensitivity import soil_shares
 from ohmscape.solver.field.solution import solve, system_of
 from ohmscape.solver.model import Conductors, Soil
+from ohmscape.solver.patch_cuts import cut_at_heights, finer_towards_better, no_larger
 from ohmscape.solver.patches import (
     areas,
+    axes_of,
     bare_plates,
-    cut_at_heights,
     disc,
     gauss_points,
-    no_larger,
     rectangle,
 )
 
@@ -290,3 +290,31 @@ def test_plate_in_the_plane_between_two_layers_sees_the_mean_of_both():
         bare_plates([level_disc(0.5, depth=60.0)]), Soil((400.0, 50.0), (60.0,)), 0.6
     )
     assert_allclose(resistance(found), 2 / (1 / 400 + 1 / 50) / 4, rtol=0.004)
+
+
+def test_plate_that_ends_in_the_plane_of_much_better_soil_is_refused():
+    metal = bare_plates([sheet(0.6, 1.0, tilt=90, depth=1.0)])
+    for soil in (Soil((5000.0, 100.0), (1.5,)), Soil((100.0, 5000.0), (0.5,))):
+        with pytest.raises(CaseError, match=r"ends in the plane .* 50 times better begins"):
+            mesh_plan(metal, soil=soil)
+    # Not from the better side, nor a millimetre through it, nor where it matters little.
+    for rho, depth in (((100.0, 5000.0), 1.5), ((5000.0, 100.0), 1.499), ((500.0, 100.0), 1.5)):
+        mesh_plan(metal, soil=Soil(rho, (depth,)))
+
+
+def test_patches_are_cut_finer_where_a_plate_ends_near_better_soil():
+    patches = sheet(0.6, 1.0, tilt=70, depth=1.0)
+    low = patches[..., 2].min()
+    plate = np.zeros(len(patches), dtype=int)
+    near = Soil((1000.0, 10.0), (0.004 - low,))
+    made, piece = finer_towards_better(patches, plate=plate, soil=near, most=1.3, contrast=3.0)
+    gap = made[..., 2] + near.interface_depth[0]
+    assert (gap.max(axis=1) <= 1.3 * gap.min(axis=1)).all()
+    assert_allclose(np.bincount(piece, areas(made)), areas(patches), rtol=1e-9)
+    start, end, _ = axes_of(made)
+    whole = np.subtract(*axes_of(patches)[1::-1])[piece]
+    assert (np.einsum("ni,ni->n", end - start, whole) > 0).all()
+    # Nothing far from its end, nor in soils that are much alike.
+    for soil in (Soil((1000.0, 10.0), (1.0,)), Soil((25.0, 10.0), near.thickness)):
+        same = finer_towards_better(patches, plate=plate, soil=soil, most=1.3, contrast=3.0)
+        assert len(same[0]) == len(patches)

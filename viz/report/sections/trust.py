@@ -138,10 +138,9 @@ def second_opinion_section(results: Sequence[Result]) -> Section:
             "takes long."
         )
         if result.solution.conductors.flat.any():
-            text = (
-                "No second opinion was made: thin conductors know round metal only, and there "
-                "are plates. Nor is the voltage along the metal worked out: all metal of an "
-                "electrode is taken as at one potential."
+            text += (
+                " Nor is the voltage along the metal worked out where there are plates: all "
+                "metal of an electrode is taken as at one potential."
             )
         blocks.append(Paragraph(text, "warning"))
     else:
@@ -209,10 +208,12 @@ def _both(result: Result) -> tuple[tuple[Cell, ...], ...]:
 def _second_opinion(result: Result) -> list[Block]:
     found = result.agreement
     assert found is not None
+    flat = bool(result.solution.conductors.flat.any())
+    metal = "thin conductors and panels of plates" if flat else "thin conductors"
     caption = (
-        "Second opinion by thin conductors in layers and their images: no mesh, no code of the "
-        f"field. Its own estimated error is {small_percent(found.resistance_error)} of a "
-        f"resistance; {found.wires:,} wires, {found.seconds:.1f} s."
+        f"Second opinion by {metal} in layers and their images: no mesh, no code of the field. "
+        f"Its own estimated error is {small_percent(found.resistance_error)} of a resistance; "
+        f"{found.wires:,} wires{' and panels' if flat else ''}, {found.seconds:.1f} s."
     )
     header = ("Quantity", "This result", "Second opinion", "Apart")
     marks = {"pass": "✓", "warning": "–", "fail": "✕"}
