@@ -7,8 +7,7 @@ import numpy as np
 import scipy.sparse as sparse
 
 from ..errors import TrustError
-from ..metal.induction import Runs
-from ..metal.internal import Complexes
+from ..metal.induction import Induction
 from ..metal.wired import Wired
 from .along_system import AlongSystem
 from .checks import balance_limit, boundary_limit
@@ -61,7 +60,7 @@ def along_checks(
     system: AlongSystem,
     *,
     wired: Wired,
-    induction: tuple[Runs, Complexes] | None,
+    induction: Induction | None,
     solutions: Sequence[LinearSolution],
     answers: Sequence[Answer],
     boundary: sparse.csr_matrix,
@@ -111,7 +110,7 @@ def along_checks(
 def _power(
     system: AlongSystem,
     wired: Wired,
-    induction: tuple[Runs, Complexes] | None,
+    induction: Induction | None,
     potential: Numbers,
     leakage: Numbers,
     current: Numbers,
@@ -119,11 +118,11 @@ def _power(
     """Power that soil, films, metal and the way back take. [W]"""
     taken = complex(np.vdot(potential, system.in_soil(potential)))
     taken += complex(np.vdot(leakage, system.beside(leakage)))
-    taken += complex(np.vdot(current, wired.impedance * current))
+    own = wired.impedance if induction is None else wired.impedance + induction.own
+    taken += complex(np.vdot(current, own * current))
     if induction is not None:
-        runs, induced = induction
-        mean = runs.of_branch.T @ current
-        taken += complex(np.vdot(mean, induced @ mean))
+        mean = induction.runs.of_branch.T @ current
+        taken += complex(np.vdot(mean, induction.mutual @ mean))
     return taken.real
 
 
