@@ -278,6 +278,7 @@ def _with_wiring(case: Case, given: CaseFile, *, document: Document) -> Case:
             bonds=case.bonds,
             circuit=case.circuit,
             frequency=frequency if case.circuit is None else case.circuit.frequency,
+            contact=case.contact_resistance,
         ),
         part_paths=list(part_names(document)),
         document=document,

@@ -21,31 +21,13 @@ def _problems(case: Case, *, document: Document) -> Iterator[Problem]:
     blocks = {
         "earth_tests": (case.earth_tests, "earth tests are predicted with"),
         "measured": (case.measured, "readings are held against"),
-        "design": (case.design, "designs are tried with"),
-        "uncertainty": (case.uncertainty, "draws are solved with"),
-        "distances": (case.distances, "levels and separations are followed with"),
     }
     for key, (block, what) in blocks.items():
         if block:
             yield document.problem(f"{what} metal at one potential, {_else}", path=(key,))
-    if case.layers is not None and not case.layers.isotropic:
-        number = int((case.layers.anisotropy != 1).argmax())
-        msg = (
-            "voltages along the metal (along_metal) are worked out in layers that lead alike "
-            "in all directions; leave out the vertical resistivity, or the block"
-        )
-        yield document.problem(msg, path=("soil", "layers", number))
     if case.safety is not None and case.safety.solved_feet is not None:
         msg = f"somebody on solved feet touches metal at one potential, {_else}"
         yield document.problem(msg, path=("safety", "solved_feet"))
     if case.study.soil_shares:
         msg = f"shares are worked out with metal at one potential, {_else}"
         yield document.problem(msg, path=("study", "soil_shares"))
-    for group, ohms in enumerate(case.contact_resistance):
-        if ohms > 0:
-            msg = (
-                "one contact in series with all metal of an electrode holds it at one "
-                "potential; with along_metal give its parts a film (contact_resistivity)"
-            )
-            path = ("electrodes", group, "contact_resistance")
-            yield document.problem(msg, path=path)

@@ -43,6 +43,7 @@ class Metalwork:
     bonds: Sequence[Bond]
     circuit: Circuit | None
     frequency: float | None  # None where nobody says [Hz]
+    contact: tuple[float, ...] = ()  # of each electrode, in series with its metal [Ω]
 
 
 def wiring_of(
@@ -87,6 +88,7 @@ def wiring_of(
             ports=tuple(ports),
             leads=tuple(leads),
             breaks=tuple(breaks),
+            contact=metalwork.contact if any(metalwork.contact) else (),
         )
     except CaseError as error:
         raise CaseError([document.problem(str(error), path=(_block,))]) from error
