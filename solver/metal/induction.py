@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.constants import mu_0
 
+from ..errors import TrustError
 from ..model import Floats, Integers, Phasors, Soil
 from ..wire_distances import wire_to_wire
 from .earth import EarthReturn
@@ -21,6 +22,7 @@ from .runs import OF_REACH, Runs
 _far = 6.0  # lengths, from where on runs act as their middles
 _block = 100_000  # pairs at once
 _to_a_reach, _most_points = 2.5, 24  # points of the smooth part along runs that are longer
+_one_place = 1.0 - 1e-6  # mutual over own impedance
 _level = 1e-6  # cosine between lengths that induce nothing in each other
 
 
@@ -80,7 +82,21 @@ def induction_of(runs: Runs, *, soil: Soil, frequency: float) -> Induction:
     if alone is not None:
         own += abs(alone.of_branch) @ _own(alone, earth)
     mutual = inductance(together, soil=soil, frequency=frequency)
+    _require_apart(mutual)
     return Induction(together, mutual, alone, own, earth)
+
+
+def _require_apart(mutual: Complexes) -> None:
+    """Raise `TrustError` where two runs induce in each other all that they do in themselves."""
+    own = np.sqrt(np.abs(mutual.diagonal()))
+    shares = np.abs(mutual) / np.outer(own, own)
+    np.fill_diagonal(shares, 0.0)
+    if shares.max(initial=0.0) > _one_place:
+        msg = (
+            "metal or leads run in one place, so that how current divides between them is "
+            "open; give leads routes that lie apart"
+        )
+        raise TrustError(msg)
 
 
 def inductance(runs: Runs, *, soil: Soil, frequency: float) -> Complexes:

@@ -7,7 +7,7 @@ import numpy as np
 
 from ..field.driven import Driven
 from ..metal import Feed
-from ..model import Floats, Integers, Phasors
+from ..model import Flags, Floats, Integers, Phasors
 from .result import Result
 
 Spot = tuple[float, float, float]
@@ -208,6 +208,15 @@ class AlongLines:
     last: Phasors
     current: Phasors
 
+    def __add__(self, other: "AlongLines") -> "AlongLines":
+        """Give both together."""
+        mine, theirs = vars(self), vars(other)
+        return AlongLines(**{key: np.concatenate([mine[key], theirs[key]]) for key in mine})
+
+    def only(self, chosen: Flags) -> "AlongLines":
+        """Some of them."""
+        return AlongLines(**{key: value[chosen] for key, value in vars(self).items()})
+
 
 def along_lines(driven: Driven) -> AlongLines:
     """Metal from node to node, its voltages and currents."""
@@ -221,4 +230,26 @@ def along_lines(driven: Driven) -> AlongLines:
         first=driven.node_voltage[network.first],
         last=driven.node_voltage[network.last],
         current=driven.branch_current[: len(network.first)],
+    )
+
+
+def rail_lines(driven: Driven) -> AlongLines:
+    """Rails of fences from post to post, of the part of the posts, as `along_lines`."""
+    solution, metal = driven.solution, driven.solution.conductors
+    wired, first = solution.wired, len(solution.wired.network.first)
+    pairs = enumerate(zip(solution.wiring.leads, wired.routes, strict=True), start=first)
+    spans = [
+        (number, route, int(metal.part[lead.ends[0].piece]))
+        for number, (lead, route) in pairs
+        if lead.told_as and route is not None and isinstance(lead.ends[0], Feed)
+    ]
+    branch = np.array([number for number, _, _ in spans], dtype=np.int64)
+    ends = np.array([route[[0, -1]] for _, route, _ in spans]).reshape(-1, 2, 3)
+    return AlongLines(
+        start=ends[:, 0],
+        end=ends[:, 1],
+        part=np.array([part for _, _, part in spans], dtype=np.int64),
+        first=driven.node_voltage[wired.first[branch]],
+        last=driven.node_voltage[wired.last[branch]],
+        current=driven.branch_current[branch],
     )

@@ -36,7 +36,7 @@ def along_section(results: Sequence[Result]) -> Section | None:
     blocks += [_places(told)] if told.places else []
     blocks += [_coats(told)] if told.coats else []
     blocks.append(along_picture(result, told=told))
-    blocks += [*_beyond(result), *_apart(result)]
+    blocks += [*_beyond(result), *_way_back(result), *_apart(result)]
     text = (
         "An interference study asks for more than this: the routes of all lines that induce, "
         "the currents in them, devices that limit voltages, and the owners of what is touched."
@@ -57,6 +57,22 @@ def _beyond(result: Result) -> list[Block]:
         "step and drops."
     )
     return [Paragraph(text, "warning" if share > _warned_from else "note")]
+
+
+def _way_back(result: Result) -> list[Block]:
+    """What bodies would change of the return of alternating current."""
+    if (
+        result.along is None
+        or not result.along.soil.bodies
+        or not result.along.wiring.frequency
+    ):
+        return []
+    text = (
+        "Alternating current is taken to return through the layers, as if there were no bodies "
+        "in them. A body as large as the metal with ten times more or less resistivity changes "
+        "the inductance by about a tenth."
+    )
+    return [Paragraph(text, "note")]
 
 
 def _apart(result: Result) -> list[Block]:
