@@ -53,7 +53,7 @@ def run(text, folder):
     """Processor and wall seconds of one run without pictures."""
     case = Path(folder) / "case.yaml"
     case.write_text(text, encoding="utf-8")
-    command = [sys.executable, "-m", "ohmscape", "run", str(case), "--no-pictures", "--force"]
+    command = [sys.executable, "-m", "ohmscape", "run", str(case), "--no-pictures"]
     before, begun = os.times(), perf_counter()
     subprocess.run(command, cwd=folder, check=True, stdout=subprocess.DEVNULL)
     after = os.times()

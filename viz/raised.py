@@ -70,6 +70,7 @@ def draw_raised(axes: Any, result: Result, factor: float, *, named: bool) -> Non
         )  # fmt: skip
     if len(plan.joins):
         axes.plot(
-            *(plan.joins * factor).T, "o", color="black", markersize=5.5, markerfacecolor="white",
+            *(plan.joins * factor).T, "o", color="black", markersize=5.5,
+            markerfacecolor="white",
             label="joined to metal in the soil" if named else None,
         )  # fmt: skip

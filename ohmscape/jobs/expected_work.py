@@ -18,6 +18,7 @@ from ..solver.errors import BudgetError, MeshError
 from ..solver.exposure.raster import Area
 from ..solver.model import Floats
 from ..solver.thin_wire import wires_of
+from .expected_along import along_amounts
 from .expected_field import FieldWork, field_work
 from .solving import coarsenings, mapped_area, most_wires_of, plan
 
@@ -41,6 +42,8 @@ class CaseWork:
         Of the second opinion; 0 where there is none.
     seen : bool
         Whether an earlier result has its maps: the same voltages at the same places.
+    rewired : bool
+        Whether an earlier result has its solution but for how metal is wired (along_metal).
     """
 
     case: Case
@@ -48,6 +51,7 @@ class CaseWork:
     coarse: FieldWork
     wires: int
     seen: bool = False
+    rewired: bool = False
 
     @cached_property
     def points(self) -> int:
@@ -87,6 +91,16 @@ class CaseWork:
 
     def solving(self) -> Amounts:
         """Amounts of the steps to unit solutions."""
+        even = {} if self.rewired else self._at_one_potential()
+        if self.case.wiring is None:
+            return even
+        along = along_amounts(
+            self.case, fine=self.fine, coarse=self.coarse, opinion=self.wires > 0
+        )
+        return even | {"solution along the metal": along}
+
+    def _at_one_potential(self) -> Amounts:
+        """Amounts of mesh and solution of metal at one potential."""
         fine, coarse = self.fine, self.coarse
         both = (fine, coarse)
         groups = len(self.case.conductors.group_names)

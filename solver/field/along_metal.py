@@ -229,7 +229,7 @@ def solve_along(
         soil=twin.soil,
         conductors=twin.conductors,
         conductivity=conductivity,
-        longest=_of_length / np.abs(gamma[twin.piece]) * _longer(twin),
+        longest=longest_of(gamma)[twin.piece] * _longer(twin),
         marks=Marks(stretched(_marked(conductors, wiring), soil=soil)),
     )
     lap("coupling")
@@ -293,6 +293,11 @@ def solve_along(
     # Already there: spare the cached properties their work.
     vars(solved).update(space=space, conductivity=conductivity, twin=twin, wired=made)
     return solved
+
+
+def longest_of(gamma: Phasors) -> Floats:
+    """Length that elements of metal are not to exceed, by its propagation constants. [m]"""
+    return np.asarray(_of_length / np.abs(gamma))
 
 
 def in_place(sources: LineElements, *, twin: Twin, soil: Soil) -> LineElements:

@@ -33,7 +33,7 @@ from .nodes import CutMetal, Net, legs_of
 from .opinion import left_over_change, of_bluntness, thinness
 from .wires import Wires, bluntness, cut_into_wires
 
-_usual_wires, most_wires = 300, 900  # of dense complex matrices of twice as many
+usual_wires, most_wires = 300, 900  # of dense complex matrices of twice as many
 
 
 @dataclass(frozen=True)
@@ -168,7 +168,7 @@ def wired_opinion(
     """
     begin = perf_counter()
     if longest is None:
-        longest = float(conductors.length.sum()) / _usual_wires
+        longest = float(conductors.length.sum()) / usual_wires
     sub, images = CutMetal(conductors, wiring), LayeredImages(soil)
     rough = _solved(sub, images, soil=soil, wiring=wiring, longest=2 * longest, most=most)
     found = _solved(sub, images, soil=soil, wiring=wiring, longest=longest, most=most)
