@@ -50,18 +50,18 @@ ROOT = Path(__file__).resolve().parent.parent
 
 
 def run(text, folder):
-    """Processor and wall seconds of one run without pictures."""
+    """Processor and wall seconds and peak memory in GB of one run without pictures."""
     case = Path(folder) / "case.yaml"
     case.write_text(text, encoding="utf-8")
     command = [sys.executable, "-m", "ohmscape", "run", str(case), "--no-pictures"]
-    before, begun = os.times(), perf_counter()
-    subprocess.run(command, cwd=folder, check=True, stdout=subprocess.DEVNULL)
-    after = os.times()
-    return (
-        after.children_user + after.children_system
-        - before.children_user - before.children_system,
-        perf_counter() - begun,
-    )  # fmt: skip
+    begun = perf_counter()
+    with subprocess.Popen(command, cwd=folder, stdout=subprocess.DEVNULL) as started:
+        _, status, used = os.wait4(started.pid, 0)
+        started.returncode = os.waitstatus_to_exitcode(status)
+    if started.returncode:
+        msg = f"the run ended with {started.returncode}"
+        raise RuntimeError(msg)
+    return used.ru_utime + used.ru_stime, perf_counter() - begun, used.ru_maxrss / 1e6
 
 
 def main(times="3"):
@@ -71,9 +71,10 @@ def main(times="3"):
         for (name, seconds), text in zip(found.items(), (EVEN, ALONG), strict=True):
             with tempfile.TemporaryDirectory() as folder:
                 seconds.append(run(CASE.rstrip("\n") + text, folder))
-            cpu, wall = seconds[-1]
+            cpu, wall, memory = seconds[-1]
             print(
-                f"turn {turn + 1}  {name:24s} {cpu:7.2f} s of processor, {wall:7.2f} s",
+                f"turn {turn + 1}  {name:24s} {cpu:7.2f} s of processor, {wall:7.2f} s,"
+                f" {memory:.2f} GB",
                 flush=True,
             )
     even, along = (

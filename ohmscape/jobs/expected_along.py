@@ -4,9 +4,7 @@ import numpy as np
 
 from ..cases.case import Case
 from ..solver.field.along_metal import longest_of
-from ..solver.metal.earth import EarthReturn
 from ..solver.metal.fading import propagation
-from ..solver.metal.runs import MOST_RUNS, longest_run
 from ..solver.thin_wire.wired import most_wires, usual_wires
 from .expected_field import FieldWork
 
@@ -24,42 +22,50 @@ def along_amounts(
     opinion : bool
         Whether there is a second opinion at one potential.
     """
-    wiring, metal = case.wiring, case.conductors
+    wiring = case.wiring
     assert wiring is not None  # or there is no such step
-    both = (fine, coarse)
     ports, alternating = len(wiring.ports), float(wiring.frequency > 0)
-    finer = [_finer(case, field=each) for each in both]
-    lines = [each.lines * more for each, more in zip(both, finer, strict=True)]
+    both = [(each, _finer(case, field=each)) for each in (fine, coarse)]
+    elements = sum(each.elements for each in (fine, coarse))
     amounts = {
-        "process": 1.0,
-        "elements": float(sum(each.elements for each in both)),
-        "elements times ports": float(ports * sum(each.elements for each in both)),
-        "elements times ports, alternating": alternating
+        "elements": float(elements),
+        "elements times ports, alternating": alternating * ports * elements,
+        "line elements times ports, alternating": alternating
         * ports
-        * sum(each.elements for each in both),
-        "line elements": sum(lines),
-        "line elements times ports": ports * sum(lines),
-        "line elements times ports, alternating": alternating * ports * sum(lines),
-        "balls times elements": sum(
-            each.balls * more * each.in_ball for each, more in zip(both, finer, strict=True)
-        ),
+        * sum(each.lines * more for each, more in both),
+        "balls times elements": sum(each.balls * more * each.in_ball for each, more in both),
         "pairs as wires times images": sum(
-            each.touching * more**2 * each.close for each, more in zip(both, finer, strict=True)
+            each.touching * more**2 * each.close for each, more in both
         ),
         "pairs of balls times images": sum(
-            each.ball_pairs * more**2 * each.images
-            for each, more in zip(both, finer, strict=True)
+            each.ball_pairs * more**2 * each.images for each, more in both
         ),
+        "pairs of balls times ports": (1.0 + alternating)
+        * ports
+        * sum(each.ball_pairs * more**2 for each, more in both),
     }
-    if wiring.frequency:
-        longest = longest_run(EarthReturn(case.soil, wiring.frequency).reach)
-        runs = min(MOST_RUNS, float(np.ceil(metal.length / longest).sum()))
-        amounts["runs squared"] = len(both) * runs**2
-    wires = max(usual_wires, 2 * len(metal.radius))
+    wires = max(usual_wires, 2 * len(case.conductors.radius))
     if opinion and not case.soil.bodies and wires <= most_wires:
         amounts["wires squared"] = wires**2
-        amounts["wires cubed"] = (2.0 * wires + len(wiring.leads)) ** 3
     return amounts
+
+
+def looked_along(
+    case: Case, *, fine: FieldWork, points: float, near: float
+) -> dict[str, float]:
+    """Amounts of what is looked at where the metal is at many voltages, beside the rest.
+
+    Parameters
+    ----------
+    points, near : float
+        Of the maps, and points of them times line elements near each.
+    """
+    assert case.wiring is not None  # or there is no such step
+    return {
+        "points, alternating": points * (case.wiring.frequency > 0),
+        "points times near": near,
+        "line elements": fine.lines * _finer(case, field=fine),
+    }
 
 
 def _finer(case: Case, *, field: FieldWork) -> float:
@@ -72,5 +78,6 @@ def _finer(case: Case, *, field: FieldWork) -> float:
     usual = np.maximum(1.0, planned.length / size)
     longest = float(longest_of(gamma).min())
     cut = np.maximum(usual, planned.length / longest)
-    marks = len(wiring.ports) + 2 * len(wiring.leads) + len(wiring.breaks)
+    own = [lead for lead in wiring.leads if not lead.told_as]  # those of parts end at ends
+    marks = len(wiring.ports) + 2 * len(own) + len(wiring.breaks)
     return float((cut.sum() + min(_graded * marks, usual.sum())) / usual.sum())

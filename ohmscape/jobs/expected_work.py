@@ -18,7 +18,7 @@ from ..solver.errors import BudgetError, MeshError
 from ..solver.exposure.raster import Area
 from ..solver.model import Floats
 from ..solver.thin_wire import wires_of
-from .expected_along import along_amounts
+from .expected_along import along_amounts, looked_along
 from .expected_field import FieldWork, field_work
 from .solving import coarsenings, mapped_area, most_wires_of, plan
 
@@ -172,7 +172,17 @@ class CaseWork:
             },
             **(self._standing() if case.safety and case.safety.solved_feet else {}),
             **(self._sharing() if case.study.soil_shares else {}),
+            **({} if case.wiring is None else {"looks along the metal": self._along()}),
         }
+
+    def _along(self) -> dict[str, float]:
+        """Amounts of what is looked at beside the rest with voltages along the metal."""
+        return looked_along(
+            self.case,
+            fine=self.fine,
+            points=(not self.seen) * self.points,
+            near=(not self.seen) * self.points_times_near,
+        )
 
     def _standing(self) -> Amounts:
         """Amounts of solved feet, two at each place, on the coarser mesh."""

@@ -82,7 +82,7 @@ class Metal:
         for number, bar in enumerate(bars):
             mine = conductors.part == number
             per_metre[mine] = bar.impedance(conductors.radius[mine], frequency=frequency)
-        impedance: Complexes = per_metre[network.piece] * network.length
+        impedance = np.asarray(per_metre[network.piece] * network.length, dtype=complex)
         induction = None if like is None else like.induction
         if like is None and frequency > 0:
             reach = EarthReturn(soil, frequency).reach
@@ -90,7 +90,7 @@ class Metal:
             induction = induction_of(runs, soil=soil, frequency=frequency)
         if induction is not None:
             impedance = impedance + induction.own
-        return cls(network, np.asarray(1.0 / impedance, dtype=complex), induction)
+        return cls(network, np.asarray(1.0 / impedance), induction)
 
     @cached_property
     def _incidence(self) -> sparse.csr_matrix:
