@@ -56,6 +56,24 @@ class AlongChecks:
     iterations: tuple[int, ...]
 
 
+@dataclass(frozen=True)
+class Apart:
+    """Metal that acts on itself alone, because there are too many runs of it to take together.
+
+    Attributes
+    ----------
+    runs, of : int
+        So many of so many runs.
+    share : float
+        Largest change of a port's impedance with what they would induce, to first order, as a
+        share of it.
+    """
+
+    runs: int
+    of: int
+    share: float
+
+
 def along_checks(
     system: AlongSystem,
     *,
@@ -139,3 +157,18 @@ def require_along(checks: AlongChecks) -> None:
         if not value <= limit:  # also true for NaN
             msg = f"{name} {value:.1e} is above {limit:.0e}; the result is not trustworthy"
             raise TrustError(msg)
+
+
+def apart_of(
+    induction: Induction | None, *, answers: Sequence[Answer], ports: Sequence[int]
+) -> Apart | None:
+    """What metal does not induce; None where all of it does."""
+    if induction is None or induction.alone is None:
+        return None
+    current = np.array([current for _, _, current in answers])
+    own = np.array(
+        [voltage[port] for (voltage, _, _), port in zip(answers, ports, strict=True)]
+    )
+    share = np.abs(induction.left_out(current).diagonal() / own).max()
+    alone = len(induction.alone)
+    return Apart(alone, alone + len(induction.runs), float(share))

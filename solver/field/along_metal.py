@@ -7,14 +7,13 @@ conjugate gradients with the preconditioner of metal at one potential. There is 
 port with 1 A into it, complex where the current alternates; drives are sums of these.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from time import perf_counter
 
 import numpy as np
 
-from ..anisotropy import Twin, stretched, twin_of, unstretched
+from ..anisotropy import Twin, stretched, twin_of
 from ..errors import CaseError
 from ..metal.fading import propagation
 from ..metal.induction import Induction
@@ -25,9 +24,10 @@ from ..metal.wired import Wired, inducing, places_of, wired
 from ..metal.wiring import Wiring
 from ..model import Conductors, Floats, Mesh, Phasors, Soil
 from ..threads import own_threads_only
-from .along_checks import AlongChecks, Answer, along_checks, require_along
+from .along_checks import AlongChecks, Apart, along_checks, apart_of, require_along
 from .along_contact import behind_contacts
 from .along_system import AlongSystem
+from .along_twin import in_place, longer
 from .break_points import Marks
 from .clouds import Clouds, clouds_of
 from .conduction import open_boundary, stiffness
@@ -42,24 +42,6 @@ from .system import preconditioner_of
 # Of an element, in lengths over which current and voltage along metal change. Along wires of
 # 0.5 to 2 km the surface was 2 to 5 % off with 0.3, is 1 % off with 0.15, 0.3 % with 0.08.
 _of_length = 0.15
-
-
-@dataclass(frozen=True)
-class Apart:
-    """Metal that acts on itself alone, because there are too many runs of it to take together.
-
-    Attributes
-    ----------
-    runs, of : int
-        So many of so many runs.
-    share : float
-        Largest change of a port's impedance with what they would induce, to first order, as a
-        share of it.
-    """
-
-    runs: int
-    of: int
-    share: float
 
 
 @dataclass(frozen=True)
@@ -229,7 +211,7 @@ def solve_along(
         soil=twin.soil,
         conductors=twin.conductors,
         conductivity=conductivity,
-        longest=longest_of(gamma)[twin.piece] * _longer(twin),
+        longest=longest_of(gamma)[twin.piece] * longer(twin),
         marks=Marks(stretched(_marked(conductors, wiring), soil=soil)),
     )
     lap("coupling")
@@ -288,7 +270,7 @@ def solve_along(
         np.array([current for _, (_, _, current) in found]),
         checks,
         seconds,
-        _apart(induction, answers=[answer for _, answer in found], ports=made.ports),
+        apart_of(induction, answers=[answer for _, answer in found], ports=made.ports),
     )
     # Already there: spare the cached properties their work.
     vars(solved).update(space=space, conductivity=conductivity, twin=twin, wired=made)
@@ -298,39 +280,6 @@ def solve_along(
 def longest_of(gamma: Phasors) -> Floats:
     """Length that elements of metal are not to exceed, by its propagation constants. [m]"""
     return np.asarray(_of_length / np.abs(gamma))
-
-
-def in_place(sources: LineElements, *, twin: Twin, soil: Soil) -> LineElements:
-    """Sources of the isotropic twin where they are, each on its piece of the real metal."""
-    if soil.isotropic:
-        return sources
-    return replace(
-        sources,
-        start=unstretched(sources.start, soil=soil),
-        end=unstretched(sources.end, soil=soil),
-        piece=twin.piece[sources.piece],
-    )
-
-
-def _longer(twin: Twin) -> Floats | float:
-    """Length of each piece of the twin over that of the real metal."""
-    by = twin.conductors.stretched_by
-    return 1.0 if by is None else by[:, 0]
-
-
-def _apart(
-    induction: Induction | None, *, answers: Sequence[Answer], ports: Sequence[int]
-) -> Apart | None:
-    """What metal does not induce; None where all of it does."""
-    if induction is None or induction.alone is None:
-        return None
-    current = np.array([current for _, _, current in answers])
-    own = np.array(
-        [voltage[port] for (voltage, _, _), port in zip(answers, ports, strict=True)]
-    )
-    share = np.abs(induction.left_out(current).diagonal() / own).max()
-    alone = len(induction.alone)
-    return Apart(alone, alone + len(induction.runs), float(share))
 
 
 def _marked(conductors: Conductors, wiring: Wiring) -> Floats:
