@@ -14,7 +14,7 @@ from ..solver.model import Conductors, Soil
 from ..solver.protection import Device
 from ..solver.verdict import Safety
 from . import schema
-from .along_metal.refusing import refuse_beside
+from .along_metal.refusing import refuse_apart, refuse_beside
 from .along_metal.wiring import Metalwork, wiring_of
 from .among_bodies import refuse_among_bodies
 from .anisotropic import refuse_without_twin
@@ -29,6 +29,7 @@ from .differences import VariantDocument
 from .earth_tests.plans import earth_tests_of
 from .electrodes.assembly import Metal, assemble
 from .electrodes.feeding import feeds_of
+from .electrodes.fences import film_of
 from .field_readings.measured import measured_of
 from .heating.planning import heating_plan
 from .plans import Plan, plan_of
@@ -197,6 +198,7 @@ def _built(
         given.study,
         conductors=conductors,
         outlines=metal.outlines,
+        fences=metal.fences,
         drives=drives,
         document=document,
     )
@@ -264,6 +266,7 @@ def _with_wiring(case: Case, given: CaseFile, *, document: Document) -> Case:
         if case.circuit is not None and case.circuit.leads_divide:
             msg = "no lead of along_metal is there to divide the current; leave it out"
             raise CaseError([document.problem(msg, path=("circuit", "leads_divide"))])
+        refuse_apart(case.parts, part_paths=list(part_names(document)), document=document)
         return case
     refuse_beside(case, document=document)
     frequency = None if case.system is None else case.system.frequency
@@ -278,6 +281,7 @@ def _with_wiring(case: Case, given: CaseFile, *, document: Document) -> Case:
             bonds=case.bonds,
             circuit=case.circuit,
             frequency=frequency if case.circuit is None else case.circuit.frequency,
+            contact=case.contact_resistance,
         ),
         part_paths=list(part_names(document)),
         document=document,
@@ -303,7 +307,7 @@ def _contacts(given: CaseFile, *, document: Document) -> tuple[float, ...]:
         )
         for number, electrode in enumerate(given.electrodes)
         if electrode.contact_resistance > 0
-        and any(part.contact_resistivity > 0 for part in electrode.parts)
+        and any(film_of(part) > 0 for part in electrode.parts)
     ]
     if problems:
         raise CaseError(problems)

@@ -38,6 +38,20 @@ class Bond:
 
 
 @dataclass(frozen=True)
+class Raised:
+    """What joins metal of a part that does not touch the soil: the rail of a fence, bonds."""
+
+    # Places of the metal that are joined, two by two, (x, y, z) [m]
+    ends: tuple[tuple[tuple[float, float, float], tuple[float, float, float]], ...]
+    apart: int  # parts that the metal of the part falls into all the same
+    height: float = 0.0  # of what joins them, over the surface [m]
+    material: str = ""  # as `PartSummary` has it
+    radius: float = 0.0  # of its metal; 0 of bonds without impedance [m]
+    stranded: float | None = None  # as `PartSummary` has them
+    strip: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True)
 class PartSummary:
     """What became of one part of an electrode."""
 
@@ -56,6 +70,7 @@ class PartSummary:
     sections: tuple[tuple[float, float], ...] = ()
     plates: int = 0  # faces of plates and piles, and their area [m²]
     area: float = 0.0
+    raised: Raised | None = None
 
 
 @dataclass(frozen=True)

@@ -1,12 +1,19 @@
 """Picture of metal with voltages along it: in plan, and along its parts."""
 
-from textwrap import shorten
+from textwrap import fill, shorten
 from typing import Any
 
 import numpy as np
 
+from ..solver.field.driven import Driven
 from ..solver.model import Floats, Integers
-from ..solver.results.along_metal import AlongLines, AlongTold, along_lines, driven_of
+from ..solver.results.along_metal import (
+    AlongLines,
+    AlongTold,
+    along_lines,
+    driven_of,
+    rail_lines,
+)
 from ..solver.results.result import Result
 from .along_words import frequency_words
 from .canvas.figures import dashes
@@ -14,6 +21,7 @@ from .canvas.levels import band_colours, contour_levels
 from .canvas.north import north_in
 from .canvas.strips import Heading, Strip, axes_in, figure_of
 from .cautions import BELOW_PICTURES
+from .raised import draw_raised
 from .wording import Unit, length_unit, phasor_text, scaled_unit, short
 
 _left, _above, _axis, _entry, _plot = 1.05, 0.55, 0.85, 0.293, 2.8  # [inch]
@@ -35,7 +43,7 @@ def along_figure(result: Result, *, told: AlongTold, units: str, headed: bool = 
     """
     driven = driven_of(result)
     assert driven is not None  # or nothing would be told
-    lines, length = along_lines(driven), length_unit(units)
+    lines, length = _lines(driven), length_unit(units)
     names = driven.solution.conductors.part_names
     parts = _shown(lines, names)
     strips = [_plan(result, lines, told, length)]
@@ -52,6 +60,12 @@ def along_figure(result: Result, *, told: AlongTold, units: str, headed: bool = 
     )
     heading = Heading(result.title, "Voltage and current along the metal", note, BELOW_PICTURES)
     return figure_of(strips, heading=heading if headed else None)
+
+
+def _lines(driven: Driven) -> AlongLines:
+    """Metal from node to node; of fences their rails, which go on where posts do not."""
+    metal, rails = along_lines(driven), rail_lines(driven)
+    return metal.only(~np.isin(metal.part, rails.part)) + rails
 
 
 def _ends(lines: AlongLines) -> Floats:
@@ -94,6 +108,7 @@ def _plan(result: Result, lines: AlongLines, told: AlongTold, length: Unit) -> S
         axes.set_aspect("equal", adjustable="datalim")
         axes.autoscale()
         axes.margins(0.08)
+        draw_raised(axes, result, length.factor, named=True)
         _marks(axes, told, length)
         axes.set_xlabel(f"x [{length.symbol}]")
         axes.set_ylabel(f"y [{length.symbol}]")
@@ -105,8 +120,10 @@ def _plan(result: Result, lines: AlongLines, told: AlongTold, length: Unit) -> S
         words = [
             f"{short(float(f'{a:.4g}'))} to {short(float(f'{b:.4g}'))}" for a, b, _ in rows
         ]
+        raised, names = axes.get_legend_handles_labels()
         axes.legend(
-            handles, words, title=f"Voltage [{unit.symbol}]", loc="upper left",
+            [*handles, *raised], [*words, *(fill(name, 18) for name in names)],
+            title=f"Voltage [{unit.symbol}]", loc="upper left",
             bbox_to_anchor=(1.01, 1.0), frameon=False, fontsize=13, title_fontsize=14,
         )  # fmt: skip
         most = phasor_text(complex(current.max()), symbol="A")

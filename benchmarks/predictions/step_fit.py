@@ -23,6 +23,7 @@ _computing = {
     "mesh": "mesh",
     "second opinion": "mesh",
     "solution": "solution",
+    "solution along the metal": "solution along the metal",
     "maps": "maps",
     "worst places": "worst places",
     "accuracy": "accuracy",

@@ -1,10 +1,10 @@
 """What cannot stand beside the along_metal block: what takes metal at one potential."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from ...solver.errors import CaseError, Problem
-from ..case import Case
-from ..reading.documents import Document
+from ..case import Case, PartSummary
+from ..reading.documents import Document, Step
 from ..reading.problems import in_order
 
 _else = "and along_metal works out the voltage along it; leave one of the two out"
@@ -21,31 +21,31 @@ def _problems(case: Case, *, document: Document) -> Iterator[Problem]:
     blocks = {
         "earth_tests": (case.earth_tests, "earth tests are predicted with"),
         "measured": (case.measured, "readings are held against"),
-        "design": (case.design, "designs are tried with"),
-        "uncertainty": (case.uncertainty, "draws are solved with"),
-        "distances": (case.distances, "levels and separations are followed with"),
     }
     for key, (block, what) in blocks.items():
         if block:
             yield document.problem(f"{what} metal at one potential, {_else}", path=(key,))
-    if case.layers is not None and not case.layers.isotropic:
-        number = int((case.layers.anisotropy != 1).argmax())
-        msg = (
-            "voltages along the metal (along_metal) are worked out in layers that lead alike "
-            "in all directions; leave out the vertical resistivity, or the block"
-        )
-        yield document.problem(msg, path=("soil", "layers", number))
     if case.safety is not None and case.safety.solved_feet is not None:
         msg = f"somebody on solved feet touches metal at one potential, {_else}"
         yield document.problem(msg, path=("safety", "solved_feet"))
     if case.study.soil_shares:
         msg = f"shares are worked out with metal at one potential, {_else}"
         yield document.problem(msg, path=("study", "soil_shares"))
-    for group, ohms in enumerate(case.contact_resistance):
-        if ohms > 0:
-            msg = (
-                "one contact in series with all metal of an electrode holds it at one "
-                "potential; with along_metal give its parts a film (contact_resistivity)"
-            )
-            path = ("electrodes", group, "contact_resistance")
-            yield document.problem(msg, path=path)
+
+
+def refuse_apart(
+    parts: Sequence[PartSummary], *, part_paths: Sequence[tuple[Step, ...]], document: Document
+) -> None:
+    """`CaseError` where gates and breaks part a fence, all of which is at one potential."""
+    problems = [
+        document.problem(
+            f"falls into {part.raised.apart} by its gates and breaks, and without along_metal "
+            "all metal of an electrode is at one potential; write the block along_metal, give "
+            "each length an electrode of its own, or leave breaks and open gates out",
+            path=path,
+        )
+        for part, path in zip(parts, part_paths, strict=True)
+        if part.raised is not None and part.raised.apart > 1
+    ]
+    if problems:
+        raise CaseError(in_order(problems))

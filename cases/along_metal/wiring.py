@@ -22,7 +22,8 @@ from ..reading.documents import Document, Step
 from ..reading.problems import in_order
 from .bars import bar_of
 from .places import OnMetal
-from .schema import AlongMetal, Conductor, Lead
+from .raised import raised_leads
+from .schema import AlongMetal, Lead
 
 _Path = tuple[Step, ...]
 _At = str | tuple[float, ...]
@@ -43,6 +44,7 @@ class Metalwork:
     bonds: Sequence[Bond]
     circuit: Circuit | None
     frequency: float | None  # None where nobody says [Hz]
+    contact: tuple[float, ...] = ()  # of each electrode, in series with its metal [Ω]
 
 
 def wiring_of(
@@ -64,7 +66,7 @@ def wiring_of(
     bars = reader.bars()
     breaks = list(reader.breaks())
     ends = reader.ends({item.feed for item in breaks})
-    leads = [*reader.leads(ends), *reader.bonds(ends)]
+    leads = [*reader.leads(ends), *reader.bonds(ends), *reader.raised()]
     ports = list(reader.ports(ends))
     reader.refuse_dangling(ports, leads)
     if metalwork.circuit is not None and metalwork.circuit.split_factor is not None:
@@ -87,6 +89,7 @@ def wiring_of(
             ports=tuple(ports),
             leads=tuple(leads),
             breaks=tuple(breaks),
+            contact=metalwork.contact if any(metalwork.contact) else (),
         )
     except CaseError as error:
         raise CaseError([document.problem(str(error), path=(_block,))]) from error
@@ -210,9 +213,27 @@ class _Reader:
                 area=None if made.stranded is None else made.stranded.cross_section,
                 strip=made.strip,
             ),
-            radius=_radius(made),
+            radius=made.radius or 0.0,
             route=made.route or (),
         )
+
+    def raised(self) -> Iterator[solver.Lead]:
+        """What parts bring along: rails of fences, bonds of rails."""
+        for number, part in enumerate(self.metalwork.parts):
+            if part.raised is None:
+                continue
+            metal, bar = self._material(part.raised.material), None
+            if part.raised.radius > 0:
+                if metal is None:
+                    continue  # its posts have none either, which is noted
+                bar = Bar(
+                    metal,
+                    permeability=self._permeability(metal),
+                    temperature=part.temperature,
+                    area=part.raised.stranded,
+                    strip=part.raised.strip,
+                )
+            yield from raised_leads(number, part, conductors=self.metalwork.conductors, bar=bar)
 
     def bonds(self, ends: dict[str, solver.End]) -> Iterator[solver.Lead]:
         """Closed bonds: leads without impedance from feed to feed."""
@@ -283,13 +304,3 @@ class _Reader:
 
 def _on_metal(metal: OnMetal, at: _At, *, group: int, broken: set[Feed]) -> Feed:
     return metal.feed(feed_on(at, group, metal.conductors), broken)
-
-
-def _radius(made: Conductor) -> float:
-    """Radius over the metal of a lead, of a strip that which induces like it. [m]"""
-    if made.stranded is not None:
-        wide = made.stranded.overall_diameter
-        return wide / 2 if wide else float(np.sqrt(made.stranded.cross_section / np.pi))
-    if made.strip is not None:
-        return sum(made.strip) / 4
-    return (made.diameter or 0.0) / 2

@@ -1,25 +1,30 @@
 """From the validated case file to the arrays the solver takes."""
 
+from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 
 from ...solver.errors import BudgetError, CaseError
 from ...solver.model import Conductors, Floats, joined, some_of
 from ...solver.patches import areas
-from ..case import PartSummary
+from ..case import PartSummary, Raised
 from ..reading.documents import Document
 from ..reading.polygons import outline_round
 from ..reading.problems import in_order
 from .counts import refuse_pieces
+from .fences import film_of, posts_of
 from .geometry import Fault, faults_between_pieces, faults_of_covers, faults_of_pieces
 from .joints import JOINT, count_joints, split_at_joints
 from .metal_table import MetalTable
 from .parts import BuiltPart, Drawn, DrawnMetal, Electrodes, PartNames, built_parts
 from .plate_faults import faults_of_plates
 from .proximity import Approach, approaches
+from .schema_fences import Fence
 
 
 @dataclass(frozen=True)
@@ -31,6 +36,8 @@ class Metal:
     joints: int  # number of places where two or more pieces meet
     # (n, 2): outline in plan of each group that has one round all its metal [m]
     outlines: dict[int, Floats]
+    # (n, 2): line in plan of each group that is one fence [m]
+    fences: dict[int, Floats]
     tables: tuple[MetalTable, ...]  # tables that were read
     drawn: tuple[tuple[str, Drawn], ...] = ()  # parts of a drawing by their names
 
@@ -60,6 +67,7 @@ def assemble(
         parts=_summaries(parts),
         joints=_joints(conductors),
         outlines=_outlines(parts),
+        fences=_fences(parts),
         tables=tuple(e.table for e in parts if e.table is not None),
         drawn=tuple((e.name, e.drawn) for e in parts if e.drawn is not None),
     )
@@ -94,7 +102,7 @@ def _conductors(parts: list[BuiltPart], groups: tuple[str, ...]) -> Conductors:
         part=np.repeat(np.arange(len(parts)), sizes),
         group_names=groups,
         part_names=tuple(e.name for e in parts),
-        contact=np.repeat([e.part.contact_resistivity for e in parts], sizes),
+        contact=np.repeat([film_of(e.part) for e in parts], sizes),
         sheath_radius=np.concatenate(sheath_radius),
         sheath_resistivity=np.repeat([s.resistivity if s else 1.0 for s in sheaths], sizes),
         sheath_cover=np.repeat([s.cover if s else 0.0 for s in sheaths], sizes),
@@ -188,9 +196,31 @@ def _summaries(parts: list[BuiltPart]) -> tuple[PartSummary, ...]:
                 stranded=None if stranded is None else stranded.cross_section,
                 temperature=20.0 if given is None else given,
                 sections=() if pieces.rod else _sections(entry, lengths),
+                raised=_raised(entry),
             )
         )
     return tuple(found)
+
+
+def _raised(entry: BuiltPart) -> Raised | None:
+    """What joins metal of a part above ground, or bonds of rails."""
+    pieces, part = entry.pieces, entry.part
+    if pieces.raised is None:
+        return None
+    ends = tuple((tuple(one), tuple(other)) for one, other in pieces.raised.tolist())
+    if not isinstance(part, Fence):
+        return Raised(ends, apart=1)
+    rail, spans = part.rail, posts_of(part).spans
+    links = coo_array((np.ones(len(spans)), spans.T), shape=(len(pieces.start),) * 2)
+    return Raised(
+        ends,
+        apart=int(connected_components(links, directed=False)[0]),
+        height=rail.height,
+        material=rail.material or part.material or "",
+        radius=rail.radius or 0.0,
+        stranded=None if rail.stranded is None else rail.stranded.cross_section,
+        strip=rail.strip,
+    )
 
 
 def _least_section(entry: BuiltPart) -> float:
@@ -211,6 +241,16 @@ def _sections(entry: BuiltPart, lengths: Floats) -> tuple[tuple[float, float], .
     each, of = np.unique(radius, return_inverse=True)
     total = np.bincount(of, weights=lengths)
     return tuple(zip((np.pi * each**2).tolist(), total.tolist(), strict=True))
+
+
+def _fences(parts: list[BuiltPart]) -> dict[int, Floats]:
+    """Line in plan of each group that is one fence."""
+    groups = Counter(entry.group for entry in parts)
+    return {
+        entry.group: np.array([*entry.part.points, *entry.part.points[: entry.part.closed]])
+        for entry in parts
+        if isinstance(entry.part, Fence) and groups[entry.group] == 1
+    }
 
 
 def _outlines(parts: list[BuiltPart]) -> dict[int, Floats]:

@@ -1,10 +1,14 @@
 """How many pieces of metal a case will hold, counted before any of them is built."""
 
+from itertools import pairwise
+from math import dist
+
 from ...solver.patches import usual_patches
 from ..reading.size_limits import MOST_PIECES
 from .mats import bars_of
 from .plates import flat_count
 from .schema import Conductor, Grid, Loop, Mat, Part, Ring, Star
+from .schema_fences import Fence, Rails
 from .schema_plates import Flat
 from .schema_rods import Rods
 
@@ -26,6 +30,8 @@ def count_pieces(part: Part, *, host: Part | None = None) -> int:
             0 if part.tie_every is None else -(-nx // part.tie_every) * -(-ny // part.tie_every)
         )
         return len(part.depths) * 2 * nx * ny + ties
+    if isinstance(part, Fence | Rails):
+        return _count_along(part)
     if isinstance(part, Rods):
         return _count_rods(part, host)
     return flat_count(part) * usual_patches if isinstance(part, Flat) else 1
@@ -49,6 +55,15 @@ def refuse_pieces(total: int, *, parts: list[tuple[str, int]]) -> str:
         f"{total:,} straight pieces of metal; at most {MOST_PIECES:,} are allowed. "
         f"Most are in {shown}: use fewer rods, or wider meshes"
     )
+
+
+def _count_along(part: Fence | Rails) -> int:
+    """Posts of a fence, or lengths of rails, at most."""
+    corners = [*part.points, *part.points[: isinstance(part, Fence) and part.closed]]
+    length = sum(dist(one, other) for one, other in pairwise(corners))
+    if isinstance(part, Fence):
+        return int(length / part.spacing) + len(corners) + 2 * len(part.gates) + 1
+    return 2 * (int(length / (part.bonded_every or length or 1.0)) + len(corners) + 1)
 
 
 def _count_rods(part: Rods, host: Part | None) -> int:

@@ -12,6 +12,7 @@ from ..reading.documents import Document, Step
 from ..reading.problems import in_order
 from .builders import ring_pieces, rod_pieces, run_pieces, star_pieces
 from .counts import count_pieces, refuse_pieces
+from .fences import fence_pieces, rails_pieces
 from .grids import grid_pieces
 from .layouts import rods_pieces
 from .mats import mat_pieces
@@ -31,6 +32,7 @@ from .schema import (
     RodTable,
     Star,
 )
+from .schema_fences import Fence, Rails
 from .schema_plates import Flat
 from .schema_rods import Rod, Rods
 
@@ -217,6 +219,10 @@ def _pieces(entry: _Entry, host: Pieces | None) -> Pieces:
         return grid_pieces(part)
     if isinstance(part, Mat):
         return mat_pieces(part)
+    if isinstance(part, Fence):
+        return fence_pieces(part)
+    if isinstance(part, Rails):
+        return rails_pieces(part)
     if isinstance(part, Rods):
         return rods_pieces(part, host=host)
     if entry.drawn is not None:

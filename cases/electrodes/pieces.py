@@ -32,6 +32,8 @@ class Pieces:
     nodes: Nodes | None = None
     plate: Integers | None = None  # (n,): number of the plate of each, where they are patches
     corners: Floats | None = None  # (n, 4, 3): of each patch [m]
+    # (m, 2, 3): places of the metal that are joined above ground, two by two [m]
+    raised: Floats | None = None
 
     @property
     def closed(self) -> bool:

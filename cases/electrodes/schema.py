@@ -9,6 +9,7 @@ from ..reading import fields as f
 from ..reading.blocks import Block
 from ..reading.selecting import Selection
 from ..reading.size_limits import MOST_MESHES, MOST_OUTLINE_POINTS, MOST_POINTS
+from .schema_fences import Fence, Rails
 from .schema_metal import Metal
 from .schema_plates import BoxPile, Plate, SheetPile, TankBottom
 from .schema_rods import Rod, Rods
@@ -235,6 +236,8 @@ Part = Annotated[
     | Mat
     | Star
     | Rods
+    | Fence
+    | Rails
     | Plate
     | TankBottom
     | SheetPile

@@ -101,6 +101,20 @@ class Size(Block):
             return self.strip[0] * self.strip[1]
         return None if self.diameter is None else math.pi / 4 * self.diameter**2
 
+    @property
+    def radius(self) -> float | None:
+        """Equivalent radius of the metal; None where a table gives it. [m]
+
+        A strip acts as round metal of radius (w + t)/4, a conformal map (from memory).
+        """
+        if self.stranded is not None:
+            wide = self.stranded.overall_diameter
+            area = self.stranded.cross_section
+            return math.sqrt(area / math.pi) if wide is None else wide / 2
+        if self.strip is not None:
+            return sum(self.strip) / 4
+        return None if self.diameter is None else self.diameter / 2
+
 
 class Metal(Size):
     """Size of the metal and what covers it; the same for the whole part."""
@@ -119,20 +133,6 @@ class Metal(Size):
     """Fill around the metal."""
     coating: Coating | None = None
     """Coating on the metal."""
-
-    @property
-    def radius(self) -> float | None:
-        """Equivalent radius of the metal; None where a table gives it. [m]
-
-        A strip acts as round metal of radius (w + t)/4, a conformal map (from memory).
-        """
-        if self.stranded is not None:
-            wide = self.stranded.overall_diameter
-            area = self.stranded.cross_section
-            return math.sqrt(area / math.pi) if wide is None else wide / 2
-        if self.strip is not None:
-            return sum(self.strip) / 4
-        return None if self.diameter is None else self.diameter / 2
 
     @property
     def sheath(self) -> Sheath | None:

@@ -82,7 +82,7 @@ class Touch(Block):
     points: f.Points | None = None
     """Single places such as posts."""
     footprint: Literal[True] | None = None
-    """The area covered by the electrode itself, seen from above."""
+    """The area covered by the electrode itself, seen from above; of a fence alone its line."""
 
 
 class Study(Block):

@@ -23,10 +23,11 @@ def study_of(
     *,
     conductors: Conductors,
     outlines: dict[int, Floats],
+    fences: dict[int, Floats],
     drives: tuple[Drive, ...],
     document: Document,
 ) -> Study:
-    """Study of a case; outlines are those in plan of the groups that have one.
+    """Study of a case; outlines are those in plan of the groups that have one, fences lines.
 
     `BudgetError` if maps or profiles would have more points than the limits allow.
 
@@ -53,7 +54,7 @@ def study_of(
         ),
         pace=given.pace,
         reach=given.reach,
-        touchables=_touchables(given.touch, conductors, outlines, drives),
+        touchables=_touchables(given.touch, conductors, outlines, fences, drives),
         soil_shares=given.soil_shares,
     )
 
@@ -117,11 +118,14 @@ def _touchables(
     given: tuple[schema_study.Touch, ...] | None,
     conductors: Conductors,
     outlines: dict[int, Floats],
+    fences: dict[int, Floats],
     drives: tuple[Drive, ...],
 ) -> tuple[Touchable, ...]:
     def of_group(name: str, group: int) -> Touchable:
         mine = conductors.group == group
         plan = places_of(some_of(conductors, piece=mine))[:, :2]
+        if group in fences:
+            return Touchable(name, group, "line", fences[group], footprint=True)
         shape, points = footprint(plan, outline=outlines.get(group))
         return Touchable(name, group, shape, points, footprint=True)
 

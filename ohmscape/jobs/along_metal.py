@@ -7,6 +7,7 @@ import numpy as np
 from ..cases.case import Case
 from ..solver.circuit import operate_ports
 from ..solver.circuit.operating import one_node
+from ..solver.contact import behind_contact
 from ..solver.drives import Drive, OperatingPoint, membership, port_currents
 from ..solver.exposure.worst import WorstVoltage
 from ..solver.field.along_soil import AlongSoil
@@ -30,7 +31,8 @@ def operate_solved(case: Case, solved: Solved, *, coarse: bool = False) -> Opera
     along = solved.along_coarse if coarse else solved.along
     if case.wiring is None or along is None:
         return operate(case, solution)
-    return operate_along(case, AlongSoil(along), current_matrix=solution.current_matrix)
+    behind = behind_contact(solution, case.contact_resistance)
+    return operate_along(case, AlongSoil(along), current_matrix=behind.current_matrix)
 
 
 def operate_along(case: Case, along: SolvedAlong, *, current_matrix: Floats) -> Operated:
@@ -91,7 +93,8 @@ def along_agreement(
     if solved.along is None or solved.along_second is None or solved.second is None:
         return None
     opinion = solved.along_second
-    other = operate_along(case, opinion, current_matrix=solved.second.current_matrix)
+    behind = behind_contact(solved.second, case.contact_resistance)
+    other = operate_along(case, opinion, current_matrix=behind.current_matrix)
     return agreement_along(
         operating,
         worst=worst,

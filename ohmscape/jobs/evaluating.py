@@ -11,6 +11,7 @@ from ..solver.exposure.places import same_places
 from ..solver.field.sensitivity import soil_shares
 from ..solver.handbook.order_check import order_checks
 from ..solver.metal import AlongField
+from ..solver.model import Floats
 from ..solver.progress import Laps, Progress, unwatched
 from ..solver.results.accuracy import compare, drawn_places
 from ..solver.results.result import Result
@@ -209,6 +210,7 @@ def evaluate(
         along_second=solved.along_second,
         along_drive=field.drive if isinstance(field, AlongField) else None,
         places=case.places,
+        raised=_raised(case),
     )
 
 
@@ -221,3 +223,11 @@ def _seen_in(result: Result, *, case: Case, operated: Operated, coarser: float) 
         and result.surface.pace == case.study.pace
         and same_places(result.metals, touchable_metals(case))
     )
+
+
+def _raised(case: Case) -> Floats | None:
+    """What parts are joined by above ground, in plan, shape (n, 2, 2); None without it. [m]"""
+    ends = [each.raised.ends for each in case.parts if each.raised is not None]
+    if not any(ends):
+        return None
+    return np.concatenate([np.array(each)[:, :, :2] for each in ends if each])

@@ -19,7 +19,7 @@ from ..meshes import MeshPlan
 from ..solver.exposure.places import same_places
 from .expected_course import course_of, sum_of
 from .expected_work import CaseWork, case_work
-from .run import solved_alike
+from .run import alike_but_wiring, solved_alike
 from .step_costs import bytes_for, yardstick
 from .steps import raster_of, touchable_metals
 
@@ -125,8 +125,10 @@ def works_of(case: Case, *, accuracy: str | None) -> list[tuple[CaseWork, bool]]
     found: list[tuple[CaseWork, bool]] = []
     for number, each in enumerate(cases):
         alike = [k for k in range(number) if solved_alike(each, cases[k])]
+        wired = [k for k in range(number) if alike_but_wiring(each, cases[k])]
         if not alike:
-            found.append((case_work(each, accuracy=accuracy), True))
+            work = case_work(each, accuracy=accuracy)
+            found.append((replace(work, rewired=bool(wired)), True))
         else:
             seen = any(_looked_at_alike(each, cases[k]) for k in alike)
             found.append((replace(found[alike[0]][0], case=each, seen=seen), False))

@@ -20,6 +20,7 @@ from ..solver.field.patches import apart as patches_apart
 from ..solver.model import Floats
 from ..solver.patches import sizes
 from ..solver.thin_wire import wires_of
+from .expected_along import along_amounts, looked_along
 from .expected_field import FieldWork, field_work
 from .solving import coarsenings, mapped_area, most_wires_of, plan
 
@@ -43,6 +44,8 @@ class CaseWork:
         Of the second opinion; 0 where there is none.
     seen : bool
         Whether an earlier result has its maps: the same voltages at the same places.
+    rewired : bool
+        Whether an earlier result has its solution but for how metal is wired (along_metal).
     """
 
     case: Case
@@ -50,6 +53,7 @@ class CaseWork:
     coarse: FieldWork
     wires: int
     seen: bool = False
+    rewired: bool = False
 
     @cached_property
     def points(self) -> int:
@@ -89,6 +93,16 @@ class CaseWork:
 
     def solving(self) -> Amounts:
         """Amounts of the steps to unit solutions."""
+        even = {} if self.rewired else self._at_one_potential()
+        if self.case.wiring is None:
+            return even
+        along = along_amounts(
+            self.case, fine=self.fine, coarse=self.coarse, opinion=self.wires > 0
+        )
+        return even | {"solution along the metal": along}
+
+    def _at_one_potential(self) -> Amounts:
+        """Amounts of mesh and solution of metal at one potential."""
         fine, coarse = self.fine, self.coarse
         both = (fine, coarse)
         groups = len(self.case.conductors.group_names)
@@ -163,7 +177,17 @@ class CaseWork:
             },
             **(self._standing() if case.safety and case.safety.solved_feet else {}),
             **(self._sharing() if case.study.soil_shares else {}),
+            **({} if case.wiring is None else {"looks along the metal": self._along()}),
         }
+
+    def _along(self) -> dict[str, float]:
+        """Amounts of what is looked at beside the rest with voltages along the metal."""
+        return looked_along(
+            self.case,
+            fine=self.fine,
+            points=(not self.seen) * self.points,
+            near=(not self.seen) * self.points_times_near,
+        )
 
     def _standing(self) -> Amounts:
         """Amounts of solved feet, two at each place, on the coarser mesh."""

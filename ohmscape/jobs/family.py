@@ -30,7 +30,6 @@ from ..solver.results.result import Result
 from .family_engines import Engine, Lost, PlainLoop
 from .family_kept import KeptRemedies, KeptRows, kept_answers
 from .family_rows import Asked, checked, remedied, solved, tried
-from .layers_only import refuse_along_metal
 from .pace import Pace
 from .run import run_variants
 from .ways import currency_of, kind_of_ways
@@ -181,7 +180,6 @@ def batch_of(
     ResultError
         If what was kept cannot be read.
     """
-    refuse_along_metal(family.case, what="rows are tried with metal at one potential")
     engine = engine or PlainLoop()
     offers = kind_of_ways(family.case) if remedies else ""
     checking, trying, solving, remedying = parts(

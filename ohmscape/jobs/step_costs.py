@@ -172,6 +172,23 @@ seconds_for: dict[str, dict[str, float]] = {
         "balls times elements": 0,
         "once": 0,
     },
+    "solution along the metal": {
+        "elements": 8.47e-06,
+        "elements times ports, alternating": 6.94e-06,
+        "line elements times ports, alternating": 6.09e-05,
+        "balls times elements": 8.31e-07,
+        "pairs as wires times images": 2.88e-08,
+        "pairs of balls times images": 4.21e-06,
+        "pairs of balls times ports": 5.84e-06,
+        "wires squared": 5.62e-07,
+        "once": 0,
+    },
+    "looks along the metal": {
+        "points, alternating": 1.72e-06,
+        "points times near": 8.39e-09,
+        "line elements": 4.95e-05,
+        "once": 0,
+    },
 }
 # The same of memory. [byte]
 bytes_for: dict[str, dict[str, float]] = {

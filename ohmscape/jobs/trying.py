@@ -6,23 +6,34 @@ from collections.abc import Hashable, Sequence
 import numpy as np
 
 from ..cases.case import Case
+from ..solver.contact import behind_contact
 from ..solver.design import Condition, Evaluation, Met, met_by, side_by_side
 from ..solver.drives import OperatingPoint
 from ..solver.model import Conductors, Soil, metal_key
 from ..solver.results.result import Result
 from ..solver.solved_soil import remembering
-from ..solver.thin_wire import SecondOpinion, TabledImages, second_opinion, usual_length
+from ..solver.thin_wire import (
+    SecondOpinion,
+    TabledImages,
+    WiredOpinion,
+    second_opinion,
+    usual_length,
+    wired_opinion,
+)
+from .along_metal import operate_along
 from .heating import factors_of, heating_of
 from .judging import Errors, clearing_of, timing_of
 from .one_potential import doubt_of
 from .solving import mapped_area
-from .steps import operate, touchable_metals
+from .steps import Operated, operate, touchable_metals
 
 # Metal is cut into about so many wires for its length, and two for each piece at least.
 _usual_wires = 250
 _most_kept = 400  # solutions, each with what it was asked some hundred kilobytes
+_most_wired = 40  # likewise with voltages along the metal, ten times as large
 # Time of one design in one condition on two cores: alone, and for each piece of metal. [s]
 _trying, _trying_piece = 0.03, 0.0007
+_along = 1.0  # more with voltages along the metal
 # Of the other conditions so many are looked at: 0.04 of the yard's, 0.55 of the pad's.
 _not_given_up = 0.3
 
@@ -40,7 +51,8 @@ def drawing_time(case: Case, *, draws: int) -> float:
 
 def _look_time(case: Case) -> float:
     """Time to try metal in one condition, on two cores. [s]"""
-    return _trying + _trying_piece * len(case.conductors.radius)
+    more = 0.0 if case.wiring is None else _along
+    return _trying + _trying_piece * len(case.conductors.radius) + more
 
 
 class Trials:
@@ -56,6 +68,7 @@ class Trials:
         self._wires = wires
         self._images: dict[Soil, TabledImages] = {}
         self._known: OrderedDict[Hashable, SecondOpinion] = OrderedDict()  # last used last
+        self._wired: dict[Hashable, WiredOpinion] = {}
 
     def evaluation(self, case: Case) -> Evaluation:
         """What a design reaches by thin conductors; `case` has its variants.
@@ -69,8 +82,31 @@ class Trials:
             If it has too much metal for thin conductors, or that lies too close.
         """
         every = (case, *case.variants)
-        found = [_condition(each, self._solved(each.conductors, each.soil)) for each in every]
+        found = [_condition(each, *self._operated(each)) for each in every]
         return Evaluation("thin conductors", tuple(found))
+
+    def _operated(self, case: Case) -> tuple[Operated, float]:
+        """A case in operation, and the error that the method knows of its resistances."""
+        solution = self._solved(case.conductors, case.soil)
+        if case.wiring is None:
+            return operate(case, solution), solution.resistance_error
+        along = self._along(case)
+        behind = behind_contact(solution, case.contact_resistance)
+        operated = operate_along(case, along, current_matrix=behind.current_matrix)
+        return operated, along.resistance_error
+
+    def _along(self, case: Case) -> WiredOpinion:
+        """The metal as it is wired, with voltages along it, solved once likewise."""
+        assert case.wiring is not None  # or it is at one potential
+        key = (case.soil, metal_key(case.conductors), case.wiring)
+        if key not in self._wired:
+            if len(self._wired) >= _most_wired:
+                self._wired.clear()
+            longest = float(case.conductors.length.sum()) / self._wires
+            self._wired[key] = wired_opinion(
+                case.conductors, soil=case.soil, wiring=case.wiring, longest=longest
+            )
+        return self._wired[key]
 
     def _solved(self, conductors: Conductors, soil: Soil) -> SecondOpinion:
         """The metal in the soil, solved once for all that differ in something else."""
@@ -88,11 +124,10 @@ class Trials:
         return found
 
 
-def _condition(case: Case, solution: SecondOpinion) -> Condition:
-    operated = operate(case, solution)
+def _condition(case: Case, operated: Operated, resistance_error: float) -> Condition:
     field, point = operated.field, operated.point
     error = field.voltage_error
-    drop = doubt_of(case, operated)
+    drop = doubt_of(case, operated) if case.wiring is None else 0.0
     met: tuple[Met, ...] = ()
     unjudged: tuple[str, ...] = ()
     melts: tuple[str, ...] = ()
@@ -127,7 +162,7 @@ def _condition(case: Case, solution: SecondOpinion) -> Condition:
     return Condition(
         variant=case.variant,
         resistance=_resistance(case, point),
-        resistance_error=solution.resistance_error + drop / max(rise, 1e-300),
+        resistance_error=resistance_error + drop / max(rise, 1e-300),
         rise=rise,
         rise_error=error + drop,
         met=met,

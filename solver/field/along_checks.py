@@ -7,8 +7,7 @@ import numpy as np
 import scipy.sparse as sparse
 
 from ..errors import TrustError
-from ..metal.induction import Runs
-from ..metal.internal import Complexes
+from ..metal.induction import Induction
 from ..metal.wired import Wired
 from .along_system import AlongSystem
 from .checks import balance_limit, boundary_limit
@@ -57,11 +56,29 @@ class AlongChecks:
     iterations: tuple[int, ...]
 
 
+@dataclass(frozen=True)
+class Apart:
+    """Metal that acts on itself alone, because there are too many runs of it to take together.
+
+    Attributes
+    ----------
+    runs, of : int
+        So many of so many runs.
+    share : float
+        Largest change of a port's impedance with what they would induce, to first order, as a
+        share of it.
+    """
+
+    runs: int
+    of: int
+    share: float
+
+
 def along_checks(
     system: AlongSystem,
     *,
     wired: Wired,
-    induction: tuple[Runs, Complexes] | None,
+    induction: Induction | None,
     solutions: Sequence[LinearSolution],
     answers: Sequence[Answer],
     boundary: sparse.csr_matrix,
@@ -111,7 +128,7 @@ def along_checks(
 def _power(
     system: AlongSystem,
     wired: Wired,
-    induction: tuple[Runs, Complexes] | None,
+    induction: Induction | None,
     potential: Numbers,
     leakage: Numbers,
     current: Numbers,
@@ -119,11 +136,11 @@ def _power(
     """Power that soil, films, metal and the way back take. [W]"""
     taken = complex(np.vdot(potential, system.in_soil(potential)))
     taken += complex(np.vdot(leakage, system.beside(leakage)))
-    taken += complex(np.vdot(current, wired.impedance * current))
+    own = wired.impedance if induction is None else wired.impedance + induction.own
+    taken += complex(np.vdot(current, own * current))
     if induction is not None:
-        runs, induced = induction
-        mean = runs.of_branch.T @ current
-        taken += complex(np.vdot(mean, induced @ mean))
+        mean = induction.runs.of_branch.T @ current
+        taken += complex(np.vdot(mean, induction.mutual @ mean))
     return taken.real
 
 
@@ -140,3 +157,18 @@ def require_along(checks: AlongChecks) -> None:
         if not value <= limit:  # also true for NaN
             msg = f"{name} {value:.1e} is above {limit:.0e}; the result is not trustworthy"
             raise TrustError(msg)
+
+
+def apart_of(
+    induction: Induction | None, *, answers: Sequence[Answer], ports: Sequence[int]
+) -> Apart | None:
+    """What metal does not induce; None where all of it does."""
+    if induction is None or induction.alone is None:
+        return None
+    current = np.array([current for _, _, current in answers])
+    own = np.array(
+        [voltage[port] for (voltage, _, _), port in zip(answers, ports, strict=True)]
+    )
+    share = np.abs(induction.left_out(current).diagonal() / own).max()
+    alone = len(induction.alone)
+    return Apart(alone, alone + len(induction.runs), float(share))

@@ -7,23 +7,27 @@ conjugate gradients with the preconditioner of metal at one potential. There is 
 port with 1 A into it, complex where the current alternates; drives are sums of these.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from time import perf_counter
 
 import numpy as np
 
+from ..anisotropy import Twin, stretched, twin_of
 from ..errors import CaseError
 from ..metal.fading import propagation
+from ..metal.induction import Induction
 from ..metal.places import require_on_piece
 from ..metal.quasi_static import QuasiStatic, quasi_static
 from ..metal.tableau import Tableau
 from ..metal.wired import Wired, inducing, places_of, wired
 from ..metal.wiring import Wiring
-from ..model import Conductors, Floats, Mesh, Phasors, Soil, require_isotropic
+from ..model import Conductors, Floats, Mesh, Phasors, Soil
 from ..threads import own_threads_only
-from .along_checks import AlongChecks, along_checks, require_along
+from .along_checks import AlongChecks, Apart, along_checks, apart_of, require_along
+from .along_contact import behind_contacts
 from .along_system import AlongSystem
+from .along_twin import in_place, longer
 from .break_points import Marks
 from .clouds import Clouds, clouds_of
 from .conduction import open_boundary, stiffness
@@ -43,6 +47,8 @@ _of_length = 0.15
 @dataclass(frozen=True)
 class AlongMetal:
     """Unit solutions of all ports on one mesh: metal with impedance in the soil.
+
+    Mesh, sources and unknowns are those of the isotropic twin, all else is where it is.
 
     Attributes
     ----------
@@ -71,6 +77,8 @@ class AlongMetal:
         How far each balance is met.
     seconds : dict of str to float
         Time of each step. [s]
+    apart : Apart or None
+        What metal does not induce, where there are more runs of it than are taken together.
     """
 
     mesh: Mesh
@@ -85,11 +93,26 @@ class AlongMetal:
     branch_current: Phasors
     checks: AlongChecks
     seconds: dict[str, float]
+    apart: Apart | None = None
+
+    @cached_property
+    def twin(self) -> Twin:
+        """What was solved: isotropic soil with the metal in it."""
+        return twin_of(self.conductors, soil=self.soil)
+
+    @cached_property
+    def lines(self) -> tuple[LineElements, Phasors]:
+        """Line elements where they are, each with the flat ends it has, and their currents."""
+        elements, line = self.sources.lines()
+        total = np.zeros((len(elements), len(self.source_current)), self.source_current.dtype)
+        np.add.at(total, line, self.source_current.T)
+        placed = in_place(elements, twin=self.twin, soil=self.soil)
+        return replace(placed, radius=self.conductors.sheath_radius[placed.piece]), total.T
 
     @cached_property
     def space(self) -> Space:
         """Finite-element space of the potentials, n unknowns."""
-        return space_in(self.mesh, soil=self.soil, order=self.order)
+        return space_in(self.mesh, soil=self.twin.soil, order=self.order)
 
     @cached_property
     def clouds(self) -> Clouds:
@@ -99,17 +122,18 @@ class AlongMetal:
     @cached_property
     def near_field(self) -> NearField:
         """What the mesh does not see of them."""
-        return NearField(self.sources, clouds=self.clouds, soil=self.soil)
+        return NearField(self.sources, clouds=self.clouds, soil=self.twin.soil)
 
     @cached_property
     def conductivity(self) -> LayeredElements:
         """Conductivity of the elements of the mesh."""
-        return layered_elements(self.mesh, soil=self.soil)
+        return layered_elements(self.mesh, soil=self.twin.soil)
 
     @cached_property
     def wired(self) -> Wired:
         """Nodes and branches of metal and leads."""
-        return wired(self.conductors, elements=self.sources, wiring=self.wiring)
+        elements = in_place(self.sources, twin=self.twin, soil=self.soil)
+        return wired(self.conductors, elements=elements, wiring=self.wiring)
 
     @cached_property
     def quasi_static(self) -> QuasiStatic:
@@ -164,7 +188,7 @@ def solve_along(
             "give one for each"
         )
         raise CaseError(msg)
-    require_isotropic(soil, method="solutions of metal with impedance")
+    twin = twin_of(conductors, soil=soil) if like is None else like.twin
     seconds: dict[str, float] = {}
     clock = perf_counter()
 
@@ -174,25 +198,40 @@ def solve_along(
         seconds[step] = now - clock
         clock = now
 
-    space = space_in(mesh, soil=soil, order=order) if like is None else like.space
-    conductivity = layered_elements(mesh, soil=soil) if like is None else like.conductivity
+    space = space_in(mesh, soil=twin.soil, order=order) if like is None else like.space
+    conductivity = layered_elements(mesh, soil=twin.soil) if like is None else like.conductivity
     boundary = open_boundary(space, conductivity=conductivity.horizontal)
     ground = (stiffness(space, conductivity=conductivity) + boundary).tocsr()
     if has_films(soil):
-        ground = (ground + film_matrix(space, soil=soil)).tocsr()
+        ground = (ground + film_matrix(space, soil=twin.soil)).tocsr()
     lap("assembly")
     gamma = propagation(conductors, bars=wiring.bars, soil=soil, frequency=wiring.frequency)
     average, near, elements = coupled(
         space,
-        soil=soil,
-        conductors=conductors,
+        soil=twin.soil,
+        conductors=twin.conductors,
         conductivity=conductivity,
-        longest=_of_length / np.abs(gamma),
-        marks=Marks(_marked(conductors, wiring)),
+        longest=longest_of(gamma)[twin.piece] * longer(twin),
+        marks=Marks(stretched(_marked(conductors, wiring), soil=soil)),
     )
     lap("coupling")
-    made = wired(conductors, elements=elements, wiring=wiring)
-    induction = None
+    preconditioner = preconditioner_of(ground, short_range=near, space=space, elements=elements)
+    if any(wiring.contact):
+        near = behind_contacts(
+            near,
+            contact=wiring.contact,
+            ground=ground,
+            average=average,
+            elements=elements,
+            preconditioner=preconditioner,
+        )
+        preconditioner = preconditioner_of(
+            ground, short_range=near, space=space, elements=elements
+        )
+    lap("preconditioner")
+    real = in_place(elements, twin=twin, soil=soil)
+    made = wired(conductors, elements=real, wiring=wiring)
+    induction: Induction | None = None
     if wiring.frequency > 0:
         induction = inducing(
             made, conductors=conductors, wiring=wiring, soil=soil, fading=1 / gamma.real
@@ -202,8 +241,6 @@ def solve_along(
         ground, average=average, short_range=near, tableau=tableau, nodes=made.nodes
     )
     lap("network")
-    preconditioner = preconditioner_of(ground, short_range=near, space=space, elements=elements)
-    lap("preconditioner")
     entering = np.zeros((len(made.ports), made.nodes))
     entering[np.arange(len(made.ports)), list(made.ports)] = 1.0
     found = [system.solve(fed, preconditioner=preconditioner) for fed in entering]
@@ -233,10 +270,16 @@ def solve_along(
         np.array([current for _, (_, _, current) in found]),
         checks,
         seconds,
+        apart_of(induction, answers=[answer for _, answer in found], ports=made.ports),
     )
     # Already there: spare the cached properties their work.
-    vars(solved).update(space=space, conductivity=conductivity, wired=made)
+    vars(solved).update(space=space, conductivity=conductivity, twin=twin, wired=made)
     return solved
+
+
+def longest_of(gamma: Phasors) -> Floats:
+    """Length that elements of metal are not to exceed, by its propagation constants. [m]"""
+    return np.asarray(_of_length / np.abs(gamma))
 
 
 def _marked(conductors: Conductors, wiring: Wiring) -> Floats:

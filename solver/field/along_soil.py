@@ -32,24 +32,15 @@ class AlongSoil:
         """The pieces of metal."""
         return self.alone.conductors
 
-    @cached_property
-    def _lines(self) -> tuple[LineElements, Phasors]:
-        """Line elements, each with the flat ends it has, and their currents."""
-        elements, line = self.alone.sources.lines()
-        given = self.alone.source_current
-        total = np.zeros((len(elements), len(given)), dtype=given.dtype)
-        np.add.at(total, line, given.T)
-        return elements, total.T
-
     @property
     def elements(self) -> LineElements:
         """The m line elements that the metal leaks from."""
-        return self._lines[0]
+        return self.alone.lines[0]
 
     @property
     def element_current(self) -> Phasors:
         """Current out of each per ampere into each port, shape (p, m)."""
-        return self._lines[1]
+        return self.alone.lines[1]
 
     @property
     def node_voltage(self) -> Phasors:

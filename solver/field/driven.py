@@ -5,6 +5,7 @@ from functools import cached_property
 
 import numpy as np
 
+from ..anisotropy import stretched
 from ..errors import CaseError
 from ..model import Conductors, Floats, Integers, Phasors
 from ..sheaths import within_sheaths
@@ -158,13 +159,13 @@ class Driven:
         """
         require_in_soil(points)
         solution = self.solution
-        smooth = self.current @ solution.unknowns
+        smooth, places = self.current @ solution.unknowns, stretched(points, soil=solution.soil)
 
         def of_batch(first: int) -> Phasors:
-            return solution.space.values(points[first : first + _batch], unknowns=smooth)
+            return solution.space.values(places[first : first + _batch], unknowns=smooth)
 
         parts = in_threads(of_batch, range(0, len(points), _batch))
-        near = solution.near_field.potential(points, current=self.source_current)
+        near = solution.near_field.potential(places, current=self.source_current)
         metal, voltage = self._by_branches
         found = within_sheaths(
             at_most(np.concatenate([np.zeros(0), *parts]) + near, voltage=voltage),

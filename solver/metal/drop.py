@@ -24,9 +24,10 @@ from scipy.sparse.linalg import SuperLU, splu
 
 from ..model import Conductors, Flags, Floats, Integers, Phasors, Soil
 from .earth import EarthReturn
-from .induction import Runs, inductance, runs_of
+from .induction import Induction, induction_of
 from .internal import Bar, Complexes
 from .network import Network
+from .runs import runs_of
 
 _block = 64  # right-hand sides at once
 # Of a component with more places all are not tried, but so many outermost and middle ones.
@@ -44,16 +45,13 @@ class Metal:
         n nodes, b branches.
     admittance : ndarray of complex, shape (b,)
         Of each branch by its internal impedance. [S]
-    runs : Runs or None
-        What induces; None for direct current.
-    induced : ndarray of complex, shape (r, r)
-        What runs induce in each other. [Ω]
+    induction : Induction or None
+        What runs of it induce in each other; None for direct current.
     """
 
     network: Network
     admittance: Complexes
-    runs: Runs | None
-    induced: Complexes
+    induction: Induction | None
 
     @classmethod
     def of(
@@ -84,16 +82,15 @@ class Metal:
         for number, bar in enumerate(bars):
             mine = conductors.part == number
             per_metre[mine] = bar.impedance(conductors.radius[mine], frequency=frequency)
-        admittance = np.asarray(
-            1.0 / (per_metre[network.piece] * network.length), dtype=complex
-        )
-        if like is not None:
-            return cls(network, admittance, like.runs, like.induced)
-        if frequency == 0:
-            return cls(network, admittance, None, np.zeros((0, 0), dtype=complex))
-        reach = EarthReturn(soil, frequency).reach
-        runs = runs_of(network, conductors=conductors, reach=reach, fed=fed)
-        return cls(network, admittance, runs, inductance(runs, soil=soil, frequency=frequency))
+        impedance = np.asarray(per_metre[network.piece] * network.length, dtype=complex)
+        induction = None if like is None else like.induction
+        if like is None and frequency > 0:
+            reach = EarthReturn(soil, frequency).reach
+            runs = runs_of(network, conductors=conductors, reach=reach, fed=fed)
+            induction = induction_of(runs, soil=soil, frequency=frequency)
+        if induction is not None:
+            impedance = impedance + induction.own
+        return cls(network, np.asarray(1.0 / impedance), induction)
 
     @cached_property
     def _incidence(self) -> sparse.csr_matrix:
@@ -114,20 +111,20 @@ class Metal:
     @cached_property
     def _driving(self) -> sparse.csr_matrix:
         """Current that a volt induced in each run sends into the nodes. [S]"""
-        assert self.runs is not None
-        spread = sparse.diags(self.admittance) @ self.runs.of_branch
+        assert self.induction is not None
+        spread = sparse.diags(self.admittance) @ self.induction.runs.of_branch
         return (self._incidence.T @ spread).tocsc()
 
     @cached_property
     def _loops(self) -> tuple[Complexes, npt.NDArray[np.int32]]:
         """Equations of the mean currents of runs, factored."""
-        assert self.runs is not None
-        spread = self.runs.of_branch
+        assert self.induction is not None
+        spread = self.induction.runs.of_branch
         back = (spread.T @ sparse.diags(self.admittance) @ spread).toarray()
         for begin in range(0, back.shape[1], _block):
             some = self._driving[:, begin : begin + _block].toarray()
             back[:, begin : begin + _block] -= self._driving.T @ self._nodal.solve(some)
-        return lu_factor(np.eye(len(back)) + back @ self.induced)
+        return lu_factor(np.eye(len(back)) + back @ self.induction.mutual)
 
     def voltages(self, entering: Complexes) -> Complexes:
         """Voltage of each node for currents that enter at nodes, shape (n, k). [V]
@@ -139,10 +136,10 @@ class Metal:
         if not len(free):
             return found
         inside = self._nodal.solve(free)
-        if self.runs is not None:
+        if self.induction is not None:
             # Qᵀ Y D w, by the columns that drive: both are symmetric.
             mean = lu_solve(self._loops, self._driving.T @ inside)
-            inside = inside + self._nodal.solve(self._driving @ (self.induced @ mean))
+            inside = inside + self._nodal.solve(self._driving @ (self.induction.mutual @ mean))
         found[self._free] = inside
         return found
 

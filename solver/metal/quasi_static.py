@@ -75,15 +75,18 @@ def potential_share(soil: Soil, *, frequency: float, distance: float) -> float:
     distance : float
         From the current. [m]
     """
-    if len(soil.resistivity) == 1:
+    if len(soil.resistivity) == 1 and soil.isotropic:
         return 0.0
     lattice = lattice_for(np.array([distance]), design=SINGLE)
     wave = lattice.wavenumber
     rho, omega = np.array(soil.resistivity), 2 * np.pi * frequency
-    vertical = np.sqrt(wave**2 + 1j * omega * mu_0 / rho[:, None])
+    gamma, bedded = 1j * omega * mu_0 / rho[:, None], soil.anisotropy[:, None]
+    vertical = np.sqrt(wave**2 + gamma)
     magnetic = 1j * omega * mu_0 / (wave + _upwards(vertical, vertical, soil))
-    electric = _upwards(vertical, rho[:, None] * vertical, soil)
-    flat = np.broadcast_to(wave, vertical.shape).astype(complex)
+    # Currents of this field are upright too: beds count by their ratio of resistivities.
+    upright = np.sqrt((bedded * wave) ** 2 + gamma)
+    electric = _upwards(upright, rho[:, None] * upright, soil)
+    flat = (bedded * wave).astype(complex)
     static = _upwards(flat, rho[:, None] * flat, soil)
     moving = lattice.weight @ ((electric - magnetic - static) / wave)
     return float(abs(moving[0]) / abs((lattice.weight @ (static / wave))[0]))

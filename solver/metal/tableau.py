@@ -19,7 +19,7 @@ import numpy as np
 import scipy.sparse as sparse
 
 from ..model import Phasors
-from .induction import Runs
+from .induction import Induction
 from .internal import Complexes
 from .step_by_step import StepByStep, factored
 from .wired import Wired
@@ -36,8 +36,8 @@ class Tableau:
     ----------
     wired : Wired
         n nodes and b branches.
-    induction : tuple of (Runs, ndarray of complex), or None
-        Runs, and what they induce in each other [Ω]; None for direct current.
+    induction : Induction or None
+        What runs induce in each other; None for direct current.
     beside : sparse matrix, shape (m, m)
         Voltage of each line element per current of each, beside the mesh. [Ω]
     """
@@ -46,14 +46,16 @@ class Tableau:
         self,
         wired: Wired,
         *,
-        induction: tuple[Runs, Complexes] | None,
+        induction: Induction | None,
         beside: sparse.csc_matrix,
     ) -> None:
         direct = induction is None
         self.dtype = np.dtype(float if direct else complex)
         self._sizes = (wired.nodes, beside.shape[0], len(wired.first))
         incidence, leak = wired.incidence, wired.leak
-        own = sparse.diags_array(wired.impedance.real if direct else wired.impedance)
+        own = sparse.diags_array(
+            wired.impedance.real if induction is None else wired.impedance + induction.own
+        )
 
         def rows(short: sparse.csc_matrix) -> list[list[Any]]:
             return [
@@ -68,26 +70,27 @@ class Tableau:
             self._solve = StepByStep(
                 self._matrix(rows(beside)),
                 near=self._matrix(rows(_mostly_near(beside))),
-                induction=None if induction is None else self._placed(*induction),
+                induction=None if induction is None else self._placed(induction),
             )
             return
         whole = rows(beside)
         if induction is not None:
-            runs, induced = induction
+            shares, induced = induction.runs.of_branch, induction.mutual
             self._further = len(induced)
-            for row, block in zip(whole, (None, None, -runs.of_branch), strict=True):
+            for row, block in zip(whole, (None, None, -shares), strict=True):
                 row.append(block)
-            whole.append([None, None, -runs.of_branch.T, _inverse(induced)])
+            whole.append([None, None, -shares.T, _inverse(induced)])
         self._solve = factored(self._matrix(whole))
 
     def _matrix(self, rows: list[list[Any]]) -> sparse.csc_matrix:
         return sparse.csc_matrix(sparse.block_array(rows), dtype=self.dtype)
 
-    def _placed(self, runs: Runs, induced: Complexes) -> tuple[sparse.csc_matrix, Complexes]:
+    def _placed(self, induction: Induction) -> tuple[sparse.csc_matrix, Complexes]:
         """What the runs share with all unknowns."""
         nodes, elements, _ = self._sizes
-        empty = sparse.csr_matrix((nodes + elements, runs.of_branch.shape[1]))
-        return sparse.vstack([empty, runs.of_branch], format="csc"), induced
+        shares = induction.runs.of_branch
+        empty = sparse.csr_matrix((nodes + elements, shares.shape[1]))
+        return sparse.vstack([empty, shares], format="csc"), induction.mutual
 
     def __call__(
         self, entering: Phasors, potential: Phasors

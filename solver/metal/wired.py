@@ -12,10 +12,11 @@ from ..errors import CaseError
 from ..model import Conductors, Floats, Integers, Soil
 from ..solved_soil import Lines
 from .earth import EarthReturn
-from .induction import Runs, Straights, inductance, longest_run, runs_along
+from .induction import Induction, induction_of
 from .internal import Complexes
 from .network import Network, network_of
 from .places import Feed
+from .runs import Straights, longest_run, runs_along
 from .wiring import REMOTE_EARTH, End, Lead, Terminal, Wiring
 
 _of_attenuation = 0.25  # of a run in lengths over which current fades
@@ -132,8 +133,8 @@ def wired(conductors: Conductors, *, elements: Lines, wiring: Wiring) -> Wired:
 
 def inducing(
     made: Wired, *, conductors: Conductors, wiring: Wiring, soil: Soil, fading: Floats
-) -> tuple[Runs, Complexes]:
-    """Runs of metal and leads, and what they induce in each other. [Ω]
+) -> Induction:
+    """What runs of metal and leads induce in each other.
 
     Parameters
     ----------
@@ -150,7 +151,7 @@ def inducing(
     if any(route is not None for route in made.routes):
         straights += _of_leads(made, wiring, longest=longest, pieces=len(conductors.radius))
     runs = runs_along(straights, branches=len(made.first), longest=longest)
-    return runs, inductance(runs, soil=earth.soil, frequency=wiring.frequency)
+    return induction_of(runs, soil=earth.soil, frequency=wiring.frequency)
 
 
 def places_of(wiring: Wiring) -> Iterator[Feed]:
@@ -206,8 +207,13 @@ def _of_leads(made: Wired, wiring: Wiring, *, longest: float, pieces: int) -> St
     share = (number + 0.5) / parts[leg]
     branch = len(made.network.first) + lead[leg]
     radius = np.array([one.radius for one in wiring.leads])
-    outermost = np.stack([np.diff(lead[leg], prepend=-1), np.diff(lead[leg], append=-1)], 1)
-    at_port = [np.isin(end[branch], made.ports) for end in (made.first, made.last)]
+    outermost = (
+        np.stack([np.diff(lead[leg], prepend=-1), np.diff(lead[leg], append=-1)], 1) != 0
+    )
+    ends_at = np.stack([made.first[branch], made.last[branch]], axis=1)
+    # Corners get numbers of their own, and so do ends at remote earth: nothing goes on there.
+    corner = made.nodes + np.arange(len(leg))[:, None] + [0, 1]
+    nowhere = made.nodes + len(leg) + 1 + np.arange(2 * len(leg)).reshape(-1, 2)
     return Straights(
         middle=ends[leg, 0] + share[:, None] * step[leg],
         axis=step[leg] / length[leg, None],
@@ -215,7 +221,8 @@ def _of_leads(made: Wired, wiring: Wiring, *, longest: float, pieces: int) -> St
         radius=radius[lead[leg]],
         piece=pieces + leg,
         branch=branch,
-        parted=(outermost != 0) & np.stack(at_port, axis=1),
+        nodes=np.where(outermost, np.where(ends_at < 0, nowhere, ends_at), corner),
+        parted=outermost & np.isin(ends_at, made.ports),
         leads=np.ones(len(leg), dtype=bool),
     )
 

@@ -69,6 +69,8 @@ class Lead:
     route : tuple of (x, y, z)
         Corners from the first end to the second, z up, above the soil too; empty where it runs
         straight between two places on metal. [m]
+    told_as : str
+        What it is told together with, as one; empty for a lead of its own.
 
     Raises
     ------
@@ -83,6 +85,7 @@ class Lead:
     bar: Bar | None = None
     radius: float = 0.0
     route: tuple[Place, ...] = ()
+    told_as: str = ""
 
     def __post_init__(self) -> None:
         if (self.impedance is None) == (self.bar is None):
@@ -158,6 +161,8 @@ class Wiring:
         Branches without leakage.
     breaks : tuple of Break
         Cuts.
+    contact : tuple of float
+        Contact resistance of each group, shared over its metal; empty without any. [Ω]
     earth : Soil or None
         Soil that currents return through, where it is not that of the field.
 
@@ -174,6 +179,7 @@ class Wiring:
     leads: tuple[Lead, ...] = ()
     breaks: tuple[Break, ...] = ()
     earth: Soil | None = None
+    contact: tuple[float, ...] = ()
 
     def __post_init__(self) -> None:
         if not 0 <= self.frequency <= HIGHEST_FREQUENCY:

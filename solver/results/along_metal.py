@@ -7,7 +7,7 @@ import numpy as np
 
 from ..field.driven import Driven
 from ..metal import Feed
-from ..model import Floats, Integers, Phasors
+from ..model import Flags, Floats, Integers, Phasors
 from .result import Result
 
 Spot = tuple[float, float, float]
@@ -45,7 +45,8 @@ class RiseRow:
 class LeadRow:
     """A lead, or a joint that is not sound: current along it, and voltage over it.
 
-    `voltage` is that between its ends, to remote earth each. [A], [V]
+    `voltage` is that between its ends, to remote earth each. Of leads that are told together,
+    such as the spans of a fence, both are the largest of all. [A], [V]
     """
 
     name: str
@@ -129,8 +130,21 @@ def _leads(driven: Driven) -> Iterator[LeadRow]:
     # Remote earth, -1, is at 0 V.
     voltage = np.append(driven.node_voltage, 0.0)
     over = voltage[wired.first] - voltage[wired.last]
+    told_as = {lead.name: lead.told_as for lead in driven.solution.wiring.leads}
+    together: dict[str, LeadRow] = {}
     for number, (name, current) in enumerate(driven.lead_current.items()):
-        yield LeadRow(name, current, complex(over[metal + number]))
+        row = LeadRow(name, current, complex(over[metal + number]))
+        whole = told_as.get(name, "")
+        if not whole:
+            yield row
+            continue
+        largest = together.get(whole, LeadRow(whole, 0j, 0j))
+        together[whole] = LeadRow(
+            whole,
+            max(largest.current, row.current, key=abs),
+            max(largest.voltage, row.voltage, key=abs),
+        )
+    yield from together.values()
 
 
 def _places(driven: Driven, result: Result) -> Iterator[PlaceRow]:
@@ -149,9 +163,8 @@ def _places(driven: Driven, result: Result) -> Iterator[PlaceRow]:
 def over_coats(driven: Driven) -> Floats:
     """Size of the voltage over film and coating of each branch of metal, (branches,). [V]"""
     solution, metal = driven.solution, driven.solution.conductors
-    elements, line = solution.sources.lines()
-    current = np.zeros(len(elements), dtype=np.asarray(driven.source_current).dtype)
-    np.add.at(current, line, driven.source_current)
+    elements, given = solution.lines
+    current = driven.current @ given
     piece = elements.piece
     inner, outer = metal.radius[piece], metal.sheath_radius[piece]
     film = metal.contact[piece] / inner
@@ -162,7 +175,7 @@ def over_coats(driven: Driven) -> Floats:
 def _coats(driven: Driven) -> Iterator[CoatRow]:
     """Parts with a film or a shell round them, by the largest voltage over it."""
     metal = driven.solution.conductors
-    elements = driven.solution.sources.lines()[0]
+    elements = driven.solution.lines[0]
     over, middle = over_coats(driven), elements.middle
     covered = (metal.contact > 0) | (metal.sheath_radius > metal.radius)
     for part, name in enumerate(metal.part_names):
@@ -195,6 +208,15 @@ class AlongLines:
     last: Phasors
     current: Phasors
 
+    def __add__(self, other: "AlongLines") -> "AlongLines":
+        """Give both together."""
+        mine, theirs = vars(self), vars(other)
+        return AlongLines(**{key: np.concatenate([mine[key], theirs[key]]) for key in mine})
+
+    def only(self, chosen: Flags) -> "AlongLines":
+        """Some of them."""
+        return AlongLines(**{key: value[chosen] for key, value in vars(self).items()})
+
 
 def along_lines(driven: Driven) -> AlongLines:
     """Metal from node to node, its voltages and currents."""
@@ -208,4 +230,26 @@ def along_lines(driven: Driven) -> AlongLines:
         first=driven.node_voltage[network.first],
         last=driven.node_voltage[network.last],
         current=driven.branch_current[: len(network.first)],
+    )
+
+
+def rail_lines(driven: Driven) -> AlongLines:
+    """Rails of fences from post to post, of the part of the posts, as `along_lines`."""
+    solution, metal = driven.solution, driven.solution.conductors
+    wired, first = solution.wired, len(solution.wired.network.first)
+    pairs = enumerate(zip(solution.wiring.leads, wired.routes, strict=True), start=first)
+    spans = [
+        (number, route, int(metal.part[lead.ends[0].piece]))
+        for number, (lead, route) in pairs
+        if lead.told_as and route is not None and isinstance(lead.ends[0], Feed)
+    ]
+    branch = np.array([number for number, _, _ in spans], dtype=np.int64)
+    ends = np.array([route[[0, -1]] for _, route, _ in spans]).reshape(-1, 2, 3)
+    return AlongLines(
+        start=ends[:, 0],
+        end=ends[:, 1],
+        part=np.array([part for _, _, part in spans], dtype=np.int64),
+        first=driven.node_voltage[wired.first[branch]],
+        last=driven.node_voltage[wired.last[branch]],
+        current=driven.branch_current[branch],
     )

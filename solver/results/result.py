@@ -226,6 +226,8 @@ class Result:
         Current into each of these ports. [A]
     places : tuple of Port
         Places on that metal, and ends of leads, by name.
+    raised : ndarray of float, shape (n, 2, 2), or None
+        What joins metal of parts above ground, such as rails of fences, in plan. [m]
     """
 
     title: str
@@ -274,6 +276,7 @@ class Result:
     along_second: WiredOpinion | None = None
     along_drive: Phasors | None = None
     places: tuple[Port, ...] = ()
+    raised: Floats | None = None
 
     @property
     def group_names(self) -> tuple[str, ...]:

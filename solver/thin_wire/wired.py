@@ -17,8 +17,10 @@ from time import perf_counter
 import numpy as np
 from scipy.linalg import LinAlgError, cho_factor, cho_solve, solve
 
+from ..anisotropy import Twin, stretched, twin_of, unstretched
 from ..errors import TrustError
 from ..metal.along_field import MetalLines, metal_by_line
+from ..metal.contacts import in_series
 from ..metal.internal import Complexes
 from ..metal.wiring import Wiring
 from ..model import Conductors, Floats, Integers, Phasors, Soil
@@ -31,7 +33,7 @@ from .nodes import CutMetal, Net, legs_of
 from .opinion import left_over_change, of_bluntness, thinness
 from .wires import Wires, bluntness, cut_into_wires
 
-_usual_wires, most_wires = 300, 900  # of dense complex matrices of twice as many
+usual_wires, most_wires = 300, 900  # of dense complex matrices of twice as many
 
 
 @dataclass(frozen=True)
@@ -45,7 +47,7 @@ class WiredOpinion:
     conductors : Conductors
         The metal, cut where it is fed and broken.
     wires : Wires
-        The w wires, pieces those of `conductors`.
+        The w wires that their isotropic twin was cut into.
     ports : tuple of str, length p
         Names.
     nodes : ndarray of int, shape (w, 2)
@@ -84,21 +86,26 @@ class WiredOpinion:
         """Voltage of port i per ampere into port k, symmetric, shape (p, p). [Ω]"""
         return np.asarray(self.node_voltage[:, self.port_nodes].T)
 
-    @property
+    @cached_property
+    def twin(self) -> Twin:
+        """What was solved: isotropic soil with the metal in it."""
+        return twin_of(self.conductors, soil=self.soil)
+
+    @cached_property
     def elements(self) -> Wires:
-        """The wires."""
-        return self.wires
+        """The wires where they are."""
+        return _in_place(self.wires, twin=self.twin, soil=self.soil, conductors=self.conductors)
 
     @property
     def lines(self) -> MetalLines:
         """Where the metal runs from node to node: wires without the fill beyond ends."""
-        wires = self.wires
+        wires = self.elements
         return MetalLines(wires.start, wires.end, self.nodes, wires.piece)
 
     @property
     def resistance_error(self) -> float:
         """Estimated error of an impedance of a port, relative, as `SecondOpinion` has it."""
-        flat_ends = of_bluntness * bluntness(self.conductors)
+        flat_ends = of_bluntness * bluntness(self.twin.conductors)
         return left_over_change * self.change + thinness + flat_ends
 
     def potential_of(self, points: Floats, *, drive: Phasors) -> Phasors:
@@ -115,12 +122,12 @@ class WiredOpinion:
         """
         require_in_soil(points)
         source, voltage = drive @ self.element_current, drive @ self.node_voltage
-        found = np.empty(len(points), dtype=complex)
+        found, places = np.empty(len(points), dtype=complex), stretched(points, soil=self.soil)
         for rows, block in point_matrix(
-            points, wires=self.wires, soil=self.soil, images=self._images
+            places, wires=self.wires, soil=self.twin.soil, images=self._images
         ):
             found[rows] = block @ source
-        metal, kept = metal_by_line(self.wires, conductors=self.conductors)
+        metal, kept = metal_by_line(self.elements, conductors=self.conductors)
         own = voltage[self.nodes[kept]].mean(axis=1)
         found = within_sheaths(
             at_most(found, voltage=own), points=points, conductors=metal, voltage=own
@@ -161,10 +168,10 @@ def wired_opinion(
     """
     begin = perf_counter()
     if longest is None:
-        longest = float(conductors.length.sum()) / _usual_wires
+        longest = float(conductors.length.sum()) / usual_wires
     sub, images = CutMetal(conductors, wiring), LayeredImages(soil)
-    rough = _solved(sub, images, wiring=wiring, longest=2 * longest, most=most)
-    found = _solved(sub, images, wiring=wiring, longest=longest, most=most)
+    rough = _solved(sub, images, soil=soil, wiring=wiring, longest=2 * longest, most=most)
+    found = _solved(sub, images, soil=soil, wiring=wiring, longest=longest, most=most)
     ports = rough.port_matrix.diagonal(), found.port_matrix.diagonal()
     return replace(
         found,
@@ -174,20 +181,29 @@ def wired_opinion(
 
 
 def _solved(
-    sub: CutMetal, images: LayeredImages, *, wiring: Wiring, longest: float, most: int
+    sub: CutMetal,
+    images: LayeredImages,
+    *,
+    soil: Soil,
+    wiring: Wiring,
+    longest: float,
+    most: int,
 ) -> WiredOpinion:
     """The opinion with wires of about one length."""
-    soil = images.soil
-    wires = cut_into_wires(sub.conductors, soil=soil, longest=longest, most=most)
-    net = Net.of(sub, wires, wiring)
+    twin = twin_of(sub.conductors, soil=soil)
+    wires = cut_into_wires(twin.conductors, soil=twin.soil, longest=longest, most=most)
+    real = _in_place(wires, twin=twin, soil=soil, conductors=sub.conductors)
+    net = Net.of(sub, real, wiring)
     coupling = wire_matrix(wires, images=images)
     count, halves = net.count, _halves(net.nodes, net.count)
+    if any(wiring.contact):
+        coupling = coupling + np.diag(_contacts(coupling, wires.group, wiring.contact))
     try:
         behind = cho_solve(cho_factor(coupling, lower=True), halves)
     except LinAlgError as error:
         msg = "pieces of metal lie within a radius of each other and are no separate wires"
         raise TrustError(msg) from error
-    own = _impedances(net, sub, wires, wiring=wiring, soil=soil)
+    own = _impedances(net, sub, real, wiring=wiring, soil=soil)
     system = np.zeros((count + len(own),) * 2, dtype=complex)
     system[:count, :count] = halves.T @ behind
     system[count:, count:] = -own
@@ -223,8 +239,35 @@ def _solved(
         change=float("nan"),
         seconds=float("nan"),
     )
-    vars(made)["_images"] = images
+    vars(made).update(_images=images, twin=twin)
     return made
+
+
+def _in_place(wires: Wires, *, twin: Twin, soil: Soil, conductors: Conductors) -> Wires:
+    """Wires of the isotropic twin where they are."""
+    if soil.isotropic:
+        return wires
+    piece = twin.piece[wires.piece]
+    return replace(
+        wires,
+        start=unstretched(wires.start, soil=soil),
+        end=unstretched(wires.end, soil=soil),
+        face=conductors.sheath_radius[piece],
+        piece=piece,
+    )
+
+
+def _contacts(coupling: Floats, group: Integers, contact: tuple[float, ...]) -> Floats:
+    """What stands in series with each wire for the contact of its group, shape (w,). [Ω]"""
+    member = (group[:, None] == np.arange(len(contact))).astype(float)
+    unit = cho_solve(cho_factor(coupling, lower=True), member)
+    alone = unit @ np.linalg.inv(member.T @ unit)
+    share = alone[np.arange(len(group)), group]
+    found = np.empty(len(group))
+    for number, resistance in enumerate(contact):
+        mine = group == number
+        found[mine] = in_series(resistance, share=share[mine])
+    return found
 
 
 def _halves(nodes: Integers, count: int) -> Floats:

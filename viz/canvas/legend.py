@@ -151,6 +151,8 @@ def draw_key_line(
         draw_posts(sheet, centre)
     elif kind == "limit":
         draw_limit_key(sheet, Box(x, y - 13, x + 70, y + 13))
+    elif kind == "raised":
+        draw_raised(sheet, np.array([[[x, y], [x + 70, y]]]), joins=centre)
     elif kind == "above":
         ticks = [[[x + k, y], [x + k, y - 12]] for k in (10, 35, 60)]
         draw_above(sheet, np.array([[[x, y], [x + 70, y]], *ticks]))
@@ -218,6 +220,14 @@ def draw_posts(sheet: Sheet, centres: Floats) -> None:
         outline = Box(x - 9, y - 9, x + 9, y + 9).corners()
         sheet.path(outline, width=9)
         sheet.path(outline, width=4, colour=(1.0, 1.0, 1.0))
+
+
+def draw_raised(sheet: Sheet, segments: Floats, *, joins: Floats) -> None:
+    """Metal above ground or insulated: dots in a line; rings where it meets other metal."""
+    sheet.lines(segments, width=7, colour=(1.0, 1.0, 1.0))
+    sheet.lines(segments, width=3, dash=(2.0, 2.0))
+    sheet.dots(joins, radius=9, colour=black)
+    sheet.dots(joins, radius=2, colour=(1.0, 1.0, 1.0))
 
 
 def draw_target(sheet: Sheet, centre: Floats) -> None:

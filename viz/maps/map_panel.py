@@ -45,6 +45,7 @@ def draw_panel(
     levels: Levels,
     colours: Floats,
     rods: bool,
+    raised: bool,
     frame: Frame,
 ) -> None:
     """Draw what stands right of a map.
@@ -61,7 +62,7 @@ def draw_panel(
     length = length_unit(result.units)
     left = frame.box.right + 60
     width = _right - left
-    entries = list(_entries(result, plan=plan, rods=rods))
+    entries = list(_entries(result, plan=plan, rods=rods, raised=raised))
     below = (
         map_room.bottom
         + (_scale_bar if result.north is None else _north)
@@ -99,10 +100,14 @@ def draw_panel(
         draw_north(sheet, at=corner, north=result.north, size=34)
 
 
-def _entries(result: Result, *, plan: PlanMap, rods: bool) -> Sequence[tuple[str, str]]:
+def _entries(
+    result: Result, *, plan: PlanMap, rods: bool, raised: bool
+) -> Sequence[tuple[str, str]]:
     """Kinds of lines and marks of a map, and what they mean."""
     length = length_unit(result.units)
     found = [("rod", "rod, or steep conductor, from above")] if rods else []
+    if raised:
+        found.append(("raised", "above ground or insulated; rings: joined to metal there"))
     if has_plates(result):
         found.append(("words", "hatched: plates"))
     if plan.metal is not None:

@@ -20,12 +20,14 @@ from ..canvas.legend import (
     draw_level,
     draw_outline,
     draw_posts,
+    draw_raised,
     draw_target,
     group_dash,
 )
 from ..canvas.sheet import Sheet, grey, small_type, title_type, white
 from ..cautions import BELOW_PICTURES
 from ..plates import as_lines
+from ..raised import raised_plan
 from ..wording import length_unit
 from .buried import bodies_in_view, name_body
 from .contoured import MapContours
@@ -84,6 +86,7 @@ def draw_map(result: Result, *, plan: PlanMap, path: Target) -> Target:
     if plan.above is not None:
         draw_above(sheet, frame.page(frame.clipped(plan.above.line * length.factor)))
     _draw_electrodes(sheet, result=result, frame=frame, factor=length.factor)
+    raised = _draw_raised(sheet, result=result, frame=frame, factor=length.factor)
     _draw_metal(sheet, plan=plan, frame=frame, factor=length.factor)
     rods = _draw_rods(sheet, result=result, frame=frame, factor=length.factor)
     frame.draw_axes(sheet, names=(f"x [{length.symbol}]", f"y [{length.symbol}]"))
@@ -104,8 +107,9 @@ def draw_map(result: Result, *, plan: PlanMap, path: Target) -> Target:
         most=1 if narrow else 3,
     )
     draw_panel(
-        sheet, result=result, plan=plan, levels=levels, colours=colours, rods=rods, frame=frame
-    )
+        sheet, result=result, plan=plan, levels=levels, colours=colours, rods=rods,
+        raised=raised, frame=frame,
+    )  # fmt: skip
     sheet.text((60, 24), BELOW_PICTURES, size=small_type, colour=grey)
     return sheet.save(path)
 
@@ -165,6 +169,17 @@ def _draw_rods(sheet: Sheet, *, result: Result, frame: Frame, factor: float) -> 
     dots = dots[frame.holds(dots)]
     sheet.dots(frame.page(dots), radius=7 if len(dots) < 200 else 4, colour=(0.0, 0.0, 0.0))
     return bool(len(dots))
+
+
+def _draw_raised(sheet: Sheet, *, result: Result, frame: Frame, factor: float) -> bool:
+    """Draw what is above ground or insulated; gives whether there is any in view."""
+    plan = raised_plan(result)
+    segments, joins = frame.clipped(plan.segments * factor), plan.joins * factor
+    joins = joins[frame.holds(joins)]
+    if not len(segments) + len(joins):
+        return False
+    draw_raised(sheet, frame.page(segments), joins=frame.page(joins))
+    return True
 
 
 def _draw_metal(sheet: Sheet, *, plan: PlanMap, frame: Frame, factor: float) -> None:

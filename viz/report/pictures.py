@@ -20,6 +20,7 @@ from ..canvas.figures import dashes, figure_style, laid_out, markers, save_figur
 from ..canvas.north import north_in, north_text
 from ..plates import as_lines
 from ..profiles import profile_figure
+from ..raised import draw_raised
 from ..section.deciding import deciding_figure
 from ..section.plane import section_plane
 from ..section.section import section_figure, section_of
@@ -127,6 +128,7 @@ def draw_layout(axes: Any, *, result: Result, units: Units, lean: bool = False) 
     )
     _draw_underlay(axes, result, unit.factor, lean=lean)
     _draw_metal(axes, result, unit.factor, lean=lean)
+    draw_raised(axes, result, unit.factor, named=not lean)
     if not lean:
         _surroundings(axes, result, unit.factor)
         corners = np.array([low, [high[0], low[1]], high, [low[0], high[1]], low])

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 
-from ...solver.results.along_metal import AlongTold, along_lines, driven_of
+from ...solver.results.along_metal import AlongTold, along_lines, driven_of, rail_lines
 from ...solver.results.result import Result
 from .result_table import write_result_table
 
@@ -16,7 +16,8 @@ def write_along(result: Result, path: Path) -> None:
     """Write voltage and current along the metal, a row for each length between nodes."""
     driven = driven_of(result)
     assert driven is not None  # or there is no such table
-    lines, names = along_lines(driven), driven.solution.conductors.part_names
+    lines = along_lines(driven) + rail_lines(driven)
+    names = driven.solution.conductors.part_names
     columns = [
         [names[part] for part in lines.part.tolist()],
         *lines.start.T.tolist(),
@@ -30,7 +31,7 @@ def write_along(result: Result, path: Path) -> None:
         result=result,
         notes=[
             "Voltage at both ends of each length of metal, and the current from its first end "
-            f"to its last. {_turned}"
+            f"to its last; rails of fences after the rest. {_turned}"
         ],
         header=["part", "x1 [m]", "y1 [m]", "z1 [m]", "x2 [m]", "y2 [m]", "z2 [m]",
                 "first end, in phase [V]", "first end, 90 deg ahead [V]",

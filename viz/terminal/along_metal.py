@@ -1,5 +1,6 @@
 """How metal is wired, as it was read, before anything is solved."""
 
+from collections import Counter
 from collections.abc import Sequence
 
 from ...solver.metal.wiring import End, Lead, Port, Terminal, Wiring
@@ -25,13 +26,16 @@ def along_read(
         for place in places
     ]
     names = {place.at: place.name for place in places}
+    spans = Counter(lead.told_as for lead in wiring.leads if lead.told_as)
+    lines += [f"  {name}: {count:,} in all" for name, count in spans.items()]
     for lead in wiring.leads:
+        if lead.told_as:
+            continue
         one, other = (names.get(end) or _end(end, conductors) for end in lead.ends)
         lines.append(f"  lead {lead.name}: {one} to {other}, {_made_of(lead)}")
     for joint in wiring.breaks:
         state = "BROKEN" if joint.impedance is None else ohms_text(joint.impedance)
         lines.append(f"  joint {joint.name}: {state}, {_end(joint.feed, conductors)}")
-    lines.append("  Its solution, once for each place fed, comes on top of the cost below.")
     return lines
 
 

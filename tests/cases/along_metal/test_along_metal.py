@@ -189,12 +189,6 @@ REFUSED = [
     (("along_metal", "leads", 0, "impedance"), {"resistance": "1 ohm"}, "impedance.*made_of"),
     (("along_metal", "joints", 0, "part"), "rods", "rods"),
     (("along_metal", "joints", 0, "at"), ["0 m", "0 m", "3.8 m"], "free end"),
-    (("electrodes", 0, "contact_resistance"), "2 ohm", "holds it at one potential"),
-    (
-        ("distances",),
-        {"levels": [{"name": "wide", "potential": "100 V"}]},
-        "metal at one potential",
-    ),
     (("study",), {"soil_shares": True}, "metal at one potential"),
     (
         ("safety",),
@@ -206,7 +200,6 @@ REFUSED = [
         },
         "somebody on solved feet",
     ),
-    (("soil", "layers", 0, "vertical_resistivity"), "300 ohm*m", "in all directions"),
 ]
 
 

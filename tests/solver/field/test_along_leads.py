@@ -7,7 +7,7 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.constants import mu_0
 
-from ohmscape.solver.errors import CaseError
+from ohmscape.solver.errors import CaseError, TrustError
 from ohmscape.solver.field.along_metal import solve_along
 from ohmscape.solver.field.driven import Driven
 from ohmscape.solver.metal.internal import Bar
@@ -331,3 +331,12 @@ def test_a_loop_of_leads_with_impedance_has_a_current():
     through = Driven(found, np.ones(1)).lead_current
     assert through["a"] == pytest.approx(3 * through["b"])
     assert abs(through["a"]) > 0.1
+
+
+def test_leads_in_one_place_are_refused():
+    conductors, soil = wire(100, diameter=0.01), Soil((50.0,))
+    route = ((0.0, 0.0, 3.0), (100.0, 0.0, 3.0))
+    ends = Feed(0, 0.0), Feed(0, 100.0)
+    leads = tuple(Lead(n, ends, bar=CABLE, radius=0.005, route=route) for n in "ab")
+    with pytest.raises(TrustError, match="give leads routes that lie apart"):
+        solved(conductors, soil, material=COPPER, frequency=50, feeds=[ends[0]], leads=leads)

@@ -6,7 +6,7 @@ import scipy.sparse as sparse
 from numpy.testing import assert_allclose
 
 from ohmscape.solver.bodies import Body, Cylinder
-from ohmscape.solver.errors import CaseError, ConvergenceError, OhmscapeError
+from ohmscape.solver.errors import CaseError, ConvergenceError
 from ohmscape.solver.field import along_metal
 from ohmscape.solver.field.along_metal import solve_along
 from ohmscape.solver.field.driven import Driven
@@ -327,15 +327,6 @@ def test_metal_through_a_body_is_cut_at_ports_too():
     poor = solved(conductors, soil, material=metal_of(1e-4, 1.0), **given).port_matrix[:, 0]
     assert poor[0] > 1.05 * poor[1] > 1.05 * poor[2]
     assert poor[0] - poor[1] > 1.5 * (poor[1] - poor[2])
-
-
-def test_soil_that_conducts_otherwise_upright_is_refused():
-    conductors, soil = wire(100, diameter=0.01), Soil((20.0,))
-    even = solve(mesh_of(conductors, soil), soil=soil, conductors=conductors)
-    wiring = Wiring(bars_of(STEEL, conductors), 50.0, (Port("a", Feed(0, 0.0)),))
-    bedded = Soil((20.0,), vertical_resistivity=(40.0,))
-    with pytest.raises(OhmscapeError, match="solutions of metal with impedance"):
-        solve_along(even.mesh, soil=bedded, conductors=conductors, wiring=wiring, like=even)
 
 
 def test_a_material_for_each_part_is_asked_for():

@@ -5,8 +5,9 @@ import pytest
 from numpy.testing import assert_allclose
 
 from ohmscape.solver.metal.drop import drops, places_to_feed
-from ohmscape.solver.metal.induction import inductance, runs_of
+from ohmscape.solver.metal.induction import inductance
 from ohmscape.solver.metal.network import Feed, network_of
+from ohmscape.solver.metal.runs import runs_of
 from ohmscape.solver.model import Conductors, Soil
 
 from .whole_networks import COPPER, GALVANISED, STEEL, Whole, square_grid, wire

@@ -90,9 +90,9 @@ class Whole:
         leak, incidence = self.network.leak.toarray(), self.network.incidence.toarray()
         (n, m), b = leak.shape, len(incidence)
         impedance = np.diag(1 / metal.admittance)
-        if metal.runs is not None:
-            spread = metal.runs.of_branch.toarray()
-            impedance = impedance + spread @ metal.induced @ spread.T
+        if metal.induction is not None:
+            spread = metal.induction.runs.of_branch.toarray()
+            impedance = impedance + spread @ metal.induction.mutual @ spread.T
         system = np.zeros((n + m + b,) * 2, dtype=complex)
         system[:n, n : n + m], system[n : n + m, :n] = leak, leak.T
         system[:n, n + m :], system[n + m :, :n] = incidence.T, incidence

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from ....solver.results.along_metal import AlongTold, along_told
 from ....solver.results.result import Result
+from ....solver.wording import number_text
 from ...along_words import frequency_words, impedance_text, spot_text
 from ...wording import phasor_text
 from ...words.amounts import percent, small_percent, volts
@@ -13,6 +14,7 @@ from ..pictures import along_picture
 
 # Of the potential: what is told of it, and what is a warning.
 _told_from, _warned_from = 0.005, 0.05
+_warned_apart = 0.01  # of an impedance, by what metal does not induce
 
 
 def along_section(results: Sequence[Result]) -> Section | None:
@@ -34,7 +36,7 @@ def along_section(results: Sequence[Result]) -> Section | None:
     blocks += [_places(told)] if told.places else []
     blocks += [_coats(told)] if told.coats else []
     blocks.append(along_picture(result, told=told))
-    blocks += _beyond(result)
+    blocks += [*_beyond(result), *_way_back(result), *_apart(result)]
     text = (
         "An interference study asks for more than this: the routes of all lines that induce, "
         "the currents in them, devices that limit voltages, and the owners of what is touched."
@@ -55,6 +57,36 @@ def _beyond(result: Result) -> list[Block]:
         "step and drops."
     )
     return [Paragraph(text, "warning" if share > _warned_from else "note")]
+
+
+def _way_back(result: Result) -> list[Block]:
+    """What bodies would change of the return of alternating current."""
+    if (
+        result.along is None
+        or not result.along.soil.bodies
+        or not result.along.wiring.frequency
+    ):
+        return []
+    text = (
+        "Alternating current is taken to return through the layers, as if there were no bodies "
+        "in them. A body as large as the metal with ten times more or less resistivity changes "
+        "the inductance by about a tenth."
+    )
+    return [Paragraph(text, "note")]
+
+
+def _apart(result: Result) -> list[Block]:
+    """Metal that induces nothing in other metal, where there is too much of it."""
+    apart = None if result.along is None else result.along.apart
+    if apart is None:
+        return []
+    text = (
+        f"{number_text(apart.runs, 'length')} of {apart.of:,} that the metal is taken in, the "
+        "upright and the shorter ones, act on themselves alone: there are too many to take "
+        "together. With what they would induce, the impedance of a place fed would change by "
+        f"about {small_percent(apart.share)}."
+    )
+    return [Paragraph(text, "warning" if apart.share > _warned_apart else "note")]
 
 
 def _ports(told: AlongTold) -> Table:
