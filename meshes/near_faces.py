@@ -57,9 +57,13 @@ class Cut:
 
     def wider(self, by: float) -> "Cut":
         """The same with wider clouds, less so towards much better ground."""
-        excess = (_ball_gaps * self.apart / self.widest) ** 2
+        near = np.isfinite(self.widest)  # nothing is near where all bodies are as the soil
+        widest, apart = self.widest[near], self.apart[near]
+        excess = (_ball_gaps * apart / widest) ** 2
         left = np.maximum(excess - np.log(_most_when_wider / _most_beyond), 1e-9 * excess)
-        return replace(self, widest=np.minimum(by, np.sqrt(excess / left)) * self.widest)
+        wider = self.widest.copy()
+        wider[near] = np.minimum(by, np.sqrt(excess / left)) * widest
+        return replace(self, widest=wider)
 
 
 def laid_out(conductors: Conductors, *, cut: Cut | None) -> Conductors:

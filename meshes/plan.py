@@ -10,6 +10,7 @@ from ..solver.anisotropy import stretched, twin_of
 from ..solver.bodies import Body
 from ..solver.model import Conductors, Floats, Integers, Mesh, Soil
 from ..solver.stretches import Stretches
+from .body_edges import EdgeSizes, sizes_at_edges
 from .counting import (
     asked_elements,
     default_element_limit,
@@ -123,6 +124,8 @@ class MeshPlan:
         Of which the faces are faces of elements.
     cut : Cut or None
         What the pieces of metal are cut into, where they come near to a face.
+    edges : EdgeSizes or None
+        Where elements are small at edges of bodies.
     """
 
     centre: tuple[float, float]
@@ -139,6 +142,7 @@ class MeshPlan:
     background: Background | None = None
     bodies: tuple[Body, ...] = ()
     cut: Cut | None = None
+    edges: EdgeSizes | None = None
 
     def mesh(self, points: Floats, *, tetrahedra: Integers) -> Mesh:
         """The mesh of these elements with what was asked for along the metal."""
@@ -403,6 +407,7 @@ def mesh_plan(
     if soil.bodies:
         planes = _never_flat(planes, **metal)
     stacks = _stacks(planes, hollow=_hollow(field, low=low, high=high), **metal)
+    at = (float(centre[0]), float(centre[1]))
     elements = expected_elements(
         asked,
         field=field,
@@ -410,11 +415,15 @@ def mesh_plan(
             [(depth, min(far, widest_plane * radius)) for depth, far in stack.planes]
             for stack in stacks
         ],
-        centre=(float(centre[0]), float(centre[1])),
+        centre=at,
         limit=element_limit,
     )
+    edges = sizes_at_edges(soil, size=field, centre=at, far=radius) if soil.bodies else None
+    if edges is not None:
+        elements += edges.elements
+        refuse_above(element_limit, count=elements, size=float(sizes.min()))
     return MeshPlan(
-        centre=(float(centre[0]), float(centre[1])),
+        centre=at,
         outer_radius=radius,
         stacks=stacks,
         start=laid.start,
@@ -427,6 +436,7 @@ def mesh_plan(
         memory=expected_memory(elements, limit=memory_limit),
         bodies=soil.bodies,
         cut=cut,
+        edges=edges,
     )
 
 
