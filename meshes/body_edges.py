@@ -15,7 +15,8 @@ growth_at_edges = 0.3
 _smaller = 0.3
 _steepest = 2 / 3  # power of the distance there
 _hardly = 0.95  # powers above this are left alone
-# Edges at which elements are this many times as large as at the nearest one do not matter.
+# Edges at which elements are this many times as large as at metal or at the nearest edge do not
+# matter.
 _nearest = 16.0
 _most_halvings = 24
 # Elements that each place adds: 43 to 85 beside prisms, 21 and 75 under cylinders.
@@ -44,7 +45,12 @@ class EdgeSizes:
 
 
 def sizes_at_edges(
-    soil: Soil, *, size: Callable[[Floats], Floats], centre: tuple[float, float], far: float
+    soil: Soil,
+    *,
+    size: Callable[[Floats], Floats],
+    usual: float,
+    centre: tuple[float, float],
+    far: float,
 ) -> EdgeSizes:
     """Sizes at the edges of all bodies of a soil.
 
@@ -52,6 +58,8 @@ def sizes_at_edges(
     ----------
     size : callable
         What the distance from metal asks for at points, shape (n, 3). [m]
+    usual : float
+        Largest size asked for at metal where no face is near. [m]
     centre, far
         Plan centre and radius of the mesh. [m]
     """
@@ -68,7 +76,7 @@ def sizes_at_edges(
             places.append(found)
             sizes.append(share * wanted)
     every, wanted = np.concatenate(places), np.concatenate(sizes)
-    kept = wanted <= _nearest * wanted.min(initial=np.inf)
+    kept = wanted <= _nearest * min(usual, wanted.min(initial=np.inf))
     return EdgeSizes(every[kept], wanted[kept])
 
 

@@ -47,6 +47,8 @@ class Cut:
         Largest standard deviation of clouds there. [m]
     apart : ndarray of float, shape (n,)
         Most that balls may be apart in them. [m]
+    elements : float
+        In a standard deviation of the narrowest clouds, the same on a coarser mesh.
     """
 
     piece: Integers
@@ -54,6 +56,7 @@ class Cut:
     end: Floats
     widest: Floats
     apart: Floats
+    elements: float = 1.0
 
     def wider(self, by: float) -> "Cut":
         """The same with wider clouds, less so towards much better ground."""
@@ -73,13 +76,17 @@ def laid_out(conductors: Conductors, *, cut: Cut | None) -> Conductors:
     return conductors.cut(cut.piece, begin=cut.begin, end=cut.end)
 
 
-def cut_at_faces(conductors: Conductors, *, soil: Soil, usual: Floats) -> Cut | None:
+def cut_at_faces(
+    conductors: Conductors, *, soil: Soil, usual: Floats, elements: float = 1.0
+) -> Cut | None:
     """Stretches of metal, None where no piece comes near a face.
 
     Parameters
     ----------
     usual : ndarray of float, shape (number of pieces,)
         Standard deviation of clouds where nothing is near, at most. [m]
+    elements : float, default 1
+        In a standard deviation of clouds that faces keep narrow.
 
     Raises
     ------
@@ -112,7 +119,7 @@ def cut_at_faces(conductors: Conductors, *, soil: Soil, usual: Floats) -> Cut | 
         balls_apart(gap, conductors=conductors, piece=piece),
         np.maximum(gap / _ball_gaps, 0.5 * _floor * conductors.sheath_radius[piece]),
     )
-    return Cut(piece, begin, end, least, apart)
+    return Cut(piece, begin, end, least, apart, elements)
 
 
 def _at_crossings(conductors: Conductors, *, soil: Soil) -> tuple[Integers, Floats, Floats]:

@@ -63,15 +63,15 @@ def edges_of(shape: Shape, *, middle: tuple[float, float], far: float) -> Edges:
         if shape.rim == 0 or abs(angle - np.pi) < _smooth * np.pi:
             return _joined([])
         return _joined([(*_ring(_circle(shape.centre[:2], shape.rim), 0.0), angle)])
-    found = []
+    found: list[tuple[Floats, Floats, float]] = []
     levels = [shape.top] if shape.top > 0 else []
     levels += [shape.bottom] if np.isfinite(shape.bottom) else []
     if isinstance(shape, HalfSpace):
         across = np.array([-shape.direction[1], shape.direction[0]])
         foot = middle + float(shape.beyond(np.array([middle]))[0]) * shape.direction
         for level in levels:
-            ends = [np.array([[*(foot + k * far * across), -level]]) for k in (-1, 1)]
-            found.append((*ends, np.pi / 2))
+            one, other = (np.array([[*(foot + k * far * across), -level]]) for k in (-1, 1))
+            found.append((one, other, np.pi / 2))
         return _joined(found)
     if isinstance(shape, Cylinder):
         outline = _circle(shape.centre, shape.radius)
@@ -81,8 +81,8 @@ def edges_of(shape: Shape, *, middle: tuple[float, float], far: float) -> Edges:
         turn = np.arctan2(-after[:, 1], -after[:, 0]) - np.arctan2(before[:, 1], before[:, 0])
         inner = np.pi - (np.mod(turn + np.pi, 2 * np.pi) - np.pi)
         for corner, angle in zip(outline, inner, strict=True):
-            ends = [np.array([[*corner, -depth]]) for depth in (shape.top, bottom)]
-            found.append((*ends, float(angle)))
+            one, other = (np.array([[*corner, -depth]]) for depth in (shape.top, bottom))
+            found.append((one, other, float(angle)))
     found += [(*_ring(outline, level), np.pi / 2) for level in levels]
     return _joined(found)
 
