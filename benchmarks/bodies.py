@@ -17,6 +17,7 @@ import numpy as np
 
 from ohmscape.meshes import build_mesh, mesh_plan
 from ohmscape.solver.bodies import Ball, Body, Cylinder, HalfSpace, Prism
+from ohmscape.solver.field.at_edges import order_of_error
 from ohmscape.solver.field.solution import solve
 from ohmscape.solver.model import Conductors, Soil
 from ohmscape.solver.results.result import Accuracy
@@ -222,6 +223,7 @@ def outcome_of(row: Row) -> Outcome:
         tolerance=1.0,
         model_resistance=fine.model_doubt[0],
         model_voltage=fine.model_doubt[1],
+        order=order_of_error(coarse, ratio=rough.growth / plan.growth),
     )
     return Outcome(
         ours=ours,

@@ -31,7 +31,6 @@ def refuse_among_bodies(
     if not soil.bodies:
         return
     problems = [
-        *_problems_of_blocks(case, document=document),
         *_problems_of_metal(
             soil, conductors=case.conductors, part_paths=part_paths, document=document
         ),
@@ -45,16 +44,6 @@ def refuse_among_bodies(
     ]
     if problems:
         raise CaseError(in_order(problems))
-
-
-def _problems_of_blocks(case: Case, *, document: Document) -> Iterator[Problem]:
-    """Blocks that are worked out in layers alone."""
-    if case.distances is not None:
-        msg = (
-            "levels far from the metal are worked out in layers alone, and in the soil there "
-            "are bodies; leave one of the two out, or map a wider study.area"
-        )
-        yield document.problem(msg, path=("distances",))
 
 
 def _problems_of_metal(

@@ -7,6 +7,7 @@ import numpy as np
 
 from ..solver.bodies import Ball, Cylinder, HalfSpace, Shape
 from ..solver.model import Floats
+from .body_edges import growth_at_edges
 from .plan import MeshPlan
 
 # Elements on a round face, in its radius: a half ball of such flat facets is 0.02 % of the
@@ -89,15 +90,37 @@ def sizes_of_curved(gmsh: Any, plan: MeshPlan) -> list[int]:
         distance = field.add("Distance")
         field.setNumbers(distance, "SurfacesList", faces)
         field.setNumber(distance, "Sampling", 20)
-        growing = field.add("Threshold")
-        far = 4 * plan.outer_radius
-        field.setNumber(growing, "InField", distance)
-        field.setNumber(growing, "SizeMin", size)
-        field.setNumber(growing, "DistMin", 0.5 * size)
-        field.setNumber(growing, "SizeMax", size + plan.growth * far)
-        field.setNumber(growing, "DistMax", 0.5 * size + far)
-        found.append(growing)
+        found.append(_growing(gmsh, distance, size=size, growth=plan.growth, plan=plan))
     return found
+
+
+def sizes_on_edges(gmsh: Any, plan: MeshPlan) -> list[int]:
+    """Fields that keep elements small at edges; edges of about the same size share one."""
+    if plan.edges is None or not len(plan.edges.size):
+        return []
+    field, found = gmsh.model.mesh.field, []
+    tags = np.array([gmsh.model.occ.addPoint(*place) for place in plan.edges.places])
+    gmsh.model.occ.synchronize()
+    size_class = np.round(4 * np.log2(plan.edges.size)).astype(int)
+    for key in np.unique(size_class):
+        chosen = size_class == key
+        size = float(plan.edges.size[chosen].min())
+        distance = field.add("Distance")
+        field.setNumbers(distance, "PointsList", tags[chosen])
+        found.append(_growing(gmsh, distance, size=size, growth=growth_at_edges, plan=plan))
+    return found
+
+
+def _growing(gmsh: Any, distance: int, *, size: float, growth: float, plan: MeshPlan) -> int:
+    """Field of a size that grows with a field of distances."""
+    field, far = gmsh.model.mesh.field, 4 * plan.outer_radius
+    growing = field.add("Threshold")
+    field.setNumber(growing, "InField", distance)
+    field.setNumber(growing, "SizeMin", size)
+    field.setNumber(growing, "DistMin", 0.5 * size)
+    field.setNumber(growing, "SizeMax", size + growth * far)
+    field.setNumber(growing, "DistMax", 0.5 * size + far)
+    return int(growing)
 
 
 def _round_faces(gmsh: Any, shape: Ball | Cylinder) -> list[int]:

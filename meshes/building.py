@@ -10,7 +10,7 @@ from scipy.spatial import cKDTree
 
 from ..solver.errors import MeshError, MissingLibraryError
 from ..solver.model import Floats, Integers, Mesh
-from .body_faces import seeds_by_volume, sizes_of_curved, solids_of
+from .body_faces import seeds_by_volume, sizes_of_curved, sizes_on_edges, solids_of
 from .plan import Background, MeshPlan, Stack, widest_plane
 from .sizing import points_along, slopes
 
@@ -223,6 +223,7 @@ def _size_field(gmsh: Any, plan: MeshPlan) -> None:
             field.setNumber(growing, "DistMax", level * size + far)
             fields.append(growing)
     fields += sizes_of_curved(gmsh, plan)
+    fields += sizes_on_edges(gmsh, plan)
     if plan.background is not None:
         fields.append(_background_field(gmsh, plan.background))
     smallest = field.add("Min")

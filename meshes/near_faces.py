@@ -47,6 +47,8 @@ class Cut:
         Largest standard deviation of clouds there. [m]
     apart : ndarray of float, shape (n,)
         Most that balls may be apart in them. [m]
+    elements : float
+        In a standard deviation of the narrowest clouds, the same on a coarser mesh.
     """
 
     piece: Integers
@@ -54,12 +56,17 @@ class Cut:
     end: Floats
     widest: Floats
     apart: Floats
+    elements: float = 1.0
 
     def wider(self, by: float) -> "Cut":
         """The same with wider clouds, less so towards much better ground."""
-        excess = (_ball_gaps * self.apart / self.widest) ** 2
+        near = np.isfinite(self.widest)  # nothing is near where all bodies are as the soil
+        widest, apart = self.widest[near], self.apart[near]
+        excess = (_ball_gaps * apart / widest) ** 2
         left = np.maximum(excess - np.log(_most_when_wider / _most_beyond), 1e-9 * excess)
-        return replace(self, widest=np.minimum(by, np.sqrt(excess / left)) * self.widest)
+        wider = self.widest.copy()
+        wider[near] = np.minimum(by, np.sqrt(excess / left)) * widest
+        return replace(self, widest=wider)
 
 
 def laid_out(conductors: Conductors, *, cut: Cut | None) -> Conductors:
@@ -69,13 +76,17 @@ def laid_out(conductors: Conductors, *, cut: Cut | None) -> Conductors:
     return conductors.cut(cut.piece, begin=cut.begin, end=cut.end)
 
 
-def cut_at_faces(conductors: Conductors, *, soil: Soil, usual: Floats) -> Cut | None:
+def cut_at_faces(
+    conductors: Conductors, *, soil: Soil, usual: Floats, elements: float = 1.0
+) -> Cut | None:
     """Stretches of metal, None where no piece comes near a face.
 
     Parameters
     ----------
     usual : ndarray of float, shape (number of pieces,)
         Standard deviation of clouds where nothing is near, at most. [m]
+    elements : float, default 1
+        In a standard deviation of clouds that faces keep narrow.
 
     Raises
     ------
@@ -108,7 +119,7 @@ def cut_at_faces(conductors: Conductors, *, soil: Soil, usual: Floats) -> Cut | 
         balls_apart(gap, conductors=conductors, piece=piece),
         np.maximum(gap / _ball_gaps, 0.5 * _floor * conductors.sheath_radius[piece]),
     )
-    return Cut(piece, begin, end, least, apart)
+    return Cut(piece, begin, end, least, apart, elements)
 
 
 def _at_crossings(conductors: Conductors, *, soil: Soil) -> tuple[Integers, Floats, Floats]:

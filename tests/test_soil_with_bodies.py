@@ -81,14 +81,14 @@ def test_what_is_solved_in_layers_alone_refuses_bodies(command, case):
         command(shipped_beside_a_pond(case))
 
 
-def test_levels_far_away_are_refused_as_the_case_is_read():
+def test_levels_far_away_are_followed_beside_a_body():
     levels = {"levels": [{"name": "far", "potential": "50 V"}]}
     content = load_case("bench-rod").document.content
     content |= {"distances": levels}
     assert case_from(content)
-    with pytest.raises(CaseError) as caught:
-        case_from(put(content, ("soil", "bodies"), [BESIDE]))
-    assert {item.path for item in caught.value.problems} == {"distances"}
+    case = case_from(put(content, ("soil", "bodies"), [BESIDE]))
+    assert case.distances.levels[0].voltage == 50.0
+    assert case.soil.bodies
 
 
 @pytest.mark.slow

@@ -79,7 +79,10 @@ class Separation(Block):
 
 
 class Distances(Block):
-    """How far voltages reach from live metal; a table along and across it comes with it."""
+    """How far voltages reach from live metal; a table along and across it comes with it.
+
+    With bodies in the soil too; where one goes on for ever or has a film, as far as the mesh.
+    """
 
     levels: Annotated[tuple[Level, ...], Field(max_length=MOST_LEVELS)] = ()
     """Voltages whose outlines are wanted."""

@@ -14,6 +14,7 @@ from ..meshes.near_faces import Cut
 from ..meshes.plan import fastest_growth
 from ..solver.axisymmetric import is_one_rod, solve_rod
 from ..solver.contact import behind_contact
+from ..solver.distances import places_to_mesh
 from ..solver.drives import OperatingPoint
 from ..solver.errors import BudgetError, CaseError, MeshError, TrustError
 from ..solver.exposure.raster import Area
@@ -389,7 +390,10 @@ def mapped_area(case: Case) -> Area:
 
 
 def studied_places(case: Case) -> Floats:
-    """Corners of the mapped area with a pace round it, ends of profiles, judged places."""
+    """Corners of the mapped area with a pace round it, ends of profiles, judged places.
+
+    With distances among bodies as far out as these are followed on the mesh.
+    """
     exposures = () if case.safety is None else case.safety.exposures
     area = mapped_area(case)
     pace = max(case.study.pace, *(item.limit.pace or 0.0 for item in exposures), 0.0)
@@ -401,4 +405,7 @@ def studied_places(case: Case) -> Floats:
     judged = [
         (x, y, 0.0) for item in exposures if item.places is not None for x, y in item.places
     ]
-    return np.array([*corners, *ends, *judged])
+    found = np.array([*corners, *ends, *judged])
+    if case.distances is None:
+        return found
+    return np.concatenate([found, places_to_mesh(case.conductors, soil=case.soil)])

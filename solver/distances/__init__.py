@@ -3,7 +3,7 @@
 from .finding import distances
 from .findings import DistanceLine, Distances, LevelOutline, Separation
 from .plan import Apart, DistancePlan, Level
-from .wide import WideField
+from .wide import WideField, places_to_mesh
 
 __all__ = [
     "Apart",
@@ -15,4 +15,5 @@ __all__ = [
     "Separation",
     "WideField",
     "distances",
+    "places_to_mesh",
 ]

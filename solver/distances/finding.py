@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from ..errors import TrustError
 from ..exposure.places import TouchableMetal
 from ..solved_soil import Field
 from .findings import Distances, LevelOutline
@@ -14,6 +15,7 @@ from .voltages import Start, start_of
 from .wide import WideField
 
 _foot = 0.3048  # [m]
+_most_seam = 0.03  # of the potential where the far field takes over
 
 
 def distances(
@@ -43,9 +45,18 @@ def distances(
     Raises
     ------
     TrustError
-        If the layers cannot be put into images well enough.
+        If the layers cannot be put into images well enough, what is asked for is farther out
+        than anything is known of, or the near and the far field do not fit.
     """
     wide = WideField(field)
+    if wide.seam is not None and not wide.seam <= _most_seam:
+        msg = (
+            f"where the field beyond metal and bodies takes over, it differs by "
+            f"{100 * wide.seam:.2g} % from that of the mesh, more than the "
+            f"{100 * _most_seam:.0f} % that is let pass; ask for a finer mesh "
+            "(numerics.accuracy or numerics.fineness)"
+        )
+        raise TrustError(msg)
     outward = Outward(wide, factor)
     starts: dict[tuple[str, str], Start] = {}
     found = []
@@ -62,6 +73,8 @@ def distances(
         lines=outward.lines(),
         lines_in_feet=outward.lines(unit=_foot),
         plain_to=plain_to,
+        seam=wide.seam,
+        known_to=wide.farthest if np.isfinite(wide.farthest) else None,
     )
 
 

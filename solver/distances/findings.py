@@ -103,6 +103,12 @@ class Distances:
         None without a circuit. [m]
     lines_in_feet : tuple of DistanceLine
         As `lines`, at round distances in feet; empty in results of earlier releases.
+    seam : float or None
+        With bodies in the soil, the largest difference of the near and the far field where
+        the far one takes over, as a share; None in layers.
+    known_to : float or None
+        Distance from the middle of metal and bodies to which the field is known, where bodies
+        go on for ever or have a film; None where it is known everywhere. [m]
     """
 
     factor: float
@@ -112,3 +118,5 @@ class Distances:
     lines: tuple[DistanceLine, ...]
     plain_to: float | None = None
     lines_in_feet: tuple[DistanceLine, ...] = ()
+    seam: float | None = None
+    known_to: float | None = None

@@ -8,7 +8,7 @@ from functools import cached_property, partial
 import numpy as np
 from scipy.optimize import minimize_scalar
 
-from ..model import Floats, Phasors
+from ..model import Flags, Floats, Phasors
 from ..polygons import nearest_on_segments
 from ..verdict.step_outline import live_pieces
 from .crossings import crossings
@@ -117,8 +117,10 @@ class Outward:
             near = np.array(_series) * 10.0**decade * unit
             along = self._leaving(near, azimuth=azimuth)
             reached = np.isfinite(along)
-            if not reached.any():
+            held = self._known(np.where(reached, along, 0.0), azimuth)
+            if not (reached & held).any():
                 continue
+            reached &= held
             there = self._on(along[reached], azimuth)
             values = self._signed(self.wide.surface(there))
             distance = np.append(distance, near[reached])
@@ -128,6 +130,11 @@ class Outward:
         little = np.flatnonzero(np.abs(potential) < _little * self.rise)
         kept = slice(0, little[0] + 1 if len(little) else None)
         return DistanceLine(name, azimuth, distance[kept], places[kept], potential[kept])
+
+    def _known(self, along: Floats, azimuth: float) -> Flags:
+        """Whether the field is known so far from the middle in a direction, shape (n,)."""
+        off = self._on(along, azimuth) - self.wide.middle
+        return np.asarray(np.linalg.norm(off, axis=1) < self.wide.farthest)
 
     def _signed(self, values: Phasors) -> Floats:
         return self.factor * self.wide.field.on_side_of_rise(values)
@@ -162,6 +169,8 @@ class Outward:
             along = farthest(np.array([azimuth]))[0]
         else:
             azimuth, along = self._worst_way(farthest)
+        if not np.isfinite(along) and np.isfinite(self.wide.farthest):
+            raise self.wide.too_far()
         if not np.isfinite(along):
             return Separation(apart, voltage, np.inf, None, np.nan)
         place = self._on(np.array([along]), azimuth)
@@ -201,6 +210,8 @@ class Outward:
         first = max(1.0, 0.02 * self._radius)
         count = int(np.ceil(np.log(FARTHEST / first) / np.log(_growth)))
         tried = np.concatenate([[0.0], first * _growth ** np.arange(count + 1)])
+        apart = float(np.linalg.norm(self._middle - self.wide.middle))
+        tried = tried[tried < self.wide.farthest - apart]
         depths, weights = (rod * _along_rod, _weights) if rod else (np.zeros(1), np.ones(1))
 
         def is_less(number: int) -> bool:

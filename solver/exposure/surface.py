@@ -17,6 +17,7 @@ from .directions import a_pace_on, along_voids, steepest, towards_metal
 from .places import TouchableMetal
 from .quick_surface import quick_surface
 from .raster import Area, Raster, joined, plan_points
+from .void_rims import with_rims
 
 # Of the largest potential: a direction whose step on the quick surface is less by so much than
 # one tried before is not tried in the field.
@@ -62,8 +63,9 @@ class SurfaceMap:
 def sample_places(area: Area, *, field: Field, pace: float) -> Floats:
     """Places to sample: the raster, finer near shallow metal, and a pace from rods in sight.
 
-    None in a void, where nobody stands. Finer where metal lies less deep than two rasters. A
-    step is largest with one foot on the top of a rod, a circle too thin for any raster.
+    None in a void, where nobody stands, but along its rim. Finer where metal lies less deep
+    than two rasters. A step is largest with one foot on the top of a rod, a circle too thin for
+    any raster.
 
     Parameters
     ----------
@@ -96,6 +98,8 @@ def _sampled(area: Area, *, field: Field, pace: float) -> tuple[Floats, Raster, 
             along, distance=2.5 * spacing
         )
     places = np.round(raster.places(nodes), 9)
+    soil = field.solution.soil
+    places = with_rims(places, area=area, soil=soil, apart=float(raster.step.max()))
     others = np.concatenate(
         [
             _a_pace_from_tops(area, conductors=conductors, pace=pace),

@@ -8,10 +8,11 @@ field :math:`\rho q / 4 \pi d`, so that the surface above is off by
 :math:`\alpha (b / d)^2 \rho q / 2 \pi`, and the metal by a quarter of that. Bare ends of metal
 leak through what is left of ρ / 4 a (`shell_ends`).
 
-Clouds of source that faces of bodies cut leave a thousandth of what they carry, the ends of
-metal at faces that it goes through a share of their own drop: their images are left out. Where
-that is a film with much poorer ground behind it, what the better side drives into that, which
-should be nothing, is of the order of what the metal there does itself.
+Clouds of source that faces of bodies cut, or keep narrow, leave a thousandth of what they
+carry: their width is that of no mesh, so that the coarser one carries them as well. The ends of
+metal at faces that it goes through leave a share of their own drop: their images are left out.
+Where that is a film with much poorer ground behind it, what the better side drives into that,
+which should be nothing, is of the order of what the metal there does itself.
 
 An inclined tip is a wire. Where it ends some radii beyond a plane in better soil, most of the
 current may leave by that stub: as wires vertical rods were 1 to 5 % off so.
@@ -21,10 +22,10 @@ Plates leak evenly in each of their patches, which no mesh makes smaller.
 
 import numpy as np
 
-from ..model import Conductors, Floats, Integers, Soil
-from .across_faces import reaches_faces
+from ..model import Conductors, Flags, Floats, Integers, Soil
+from .across_faces import near_and_clear, reaches_faces
 from .break_points import free_ends
-from .clouds import clouds_of
+from .clouds import Clouds, clouds_of
 from .elements import WIRE, LineElements
 from .media import conductivities, conductivity_beyond
 from .shell_ends import bare_end_doubt
@@ -32,6 +33,7 @@ from .shell_ends import bare_end_doubt
 # Of rods 0.3 to 1 m from contacts, resistances were 0.01 to 0.09 % farther off than far from
 # any; of rods through blocks a tenth of the drop at the face.
 _of_cut, _of_drop, _touching = 1e-3, 0.2, 1e-6
+_narrowed = 4.0  # spreads; the narrowest is a face's distance over 3.93 (`meshes.near_faces`)
 _stub, _of_stub = 10.0, 0.05  # in radii; of the current that leaves by it
 # Squares, rectangles and discs came out 0.06 to 0.08 % high for the patches of even current
 # that they are cut into, against closed forms and boundary elements extrapolated.
@@ -91,7 +93,7 @@ def _behind_films(elements: LineElements, *, soil: Soil) -> float:
 def _at_faces(elements: LineElements, *, soil: Soil, current: Floats) -> float:
     """What faces of bodies leave open of the resistance of the worst group, as a share."""
     clouds, total = clouds_of(elements), np.diagonal(elements.by_group(current))
-    cut = reaches_faces(clouds, soil=soil)
+    cut = _at_better_ground(clouds, soil=soil) | reaches_faces(clouds, soil=soil)
     shares = np.abs(current @ clouds.shares[:, cut]).sum(axis=1) / np.abs(current).sum(axis=1)
     stretch = np.unique(elements.row, return_inverse=True)[1].ravel()
     ends = np.concatenate([elements.start, elements.end])
@@ -102,6 +104,16 @@ def _at_faces(elements: LineElements, *, soil: Soil, current: Floats) -> float:
     parts = [np.bincount(stretch, np.sqrt(drop) * one)[through] for one in current]
     power = (np.array(parts) ** 2).sum(axis=1)
     return float((_of_cut * shares + _of_drop * power / total).max())
+
+
+def _at_better_ground(clouds: Clouds, *, soil: Soil) -> Flags:
+    """Whether a cloud is narrow for better ground beyond a face, and clear of that."""
+    near = np.zeros(len(clouds.place), dtype=bool)
+    own = conductivities(soil)[clouds.layer]
+    for number, body in enumerate(soil.bodies):
+        better = conductivity_beyond(soil, body=number, here=clouds.layer) > 1.5 * own
+        near |= better & (body.shape.distance(clouds.place) < _narrowed * clouds.spread)
+    return near & near_and_clear(clouds, soil=soil)[1]
 
 
 def _stubs(elements: LineElements, *, conductors: Conductors, soil: Soil) -> Integers:

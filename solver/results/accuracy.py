@@ -11,6 +11,7 @@ from ..drives import OperatingPoint
 from ..errors import ToleranceError
 from ..exposure.surface import SurfaceMap
 from ..exposure.worst import WorstVoltage, voltages_again
+from ..field.at_edges import order_of_error
 from ..field.solution import Solution
 from ..model import Conductors, Floats, Phasors
 from ..solved_soil import Field
@@ -131,6 +132,7 @@ def compare(
         surface_places=0 if drawn is None else len(drawn.points),
         model_resistance=model[0],
         model_voltage=model[1],
+        order=order_of_error(coarse, ratio=growth[1] / growth[0]),
     )
     _require(accuracy, worst=worst)
     return accuracy

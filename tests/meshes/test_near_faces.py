@@ -7,6 +7,7 @@ from numpy.testing import assert_allclose
 from ohmscape.meshes import build_mesh, mesh_plan
 from ohmscape.meshes.near_faces import cut_at_faces
 from ohmscape.solver.bodies import Ball, Body, Cylinder, HalfSpace, Prism
+from ohmscape.solver.bodies.edges import edges_of
 from ohmscape.solver.model import Conductors, Soil
 
 BOX = Prism(((-1.1, -0.9), (1.3, -0.9), (1.3, 0.7), (-1.1, 0.7)), 0.2, 1.5)
@@ -97,3 +98,30 @@ def test_clouds_of_a_coarser_mesh_stay_clear_of_much_better_ground():
     )
     assert_allclose(poorer.wider(1.5).widest, 1.5 * poorer.widest)
     assert 1.0 < (better.wider(1.5).widest / better.widest).min() < 1.2
+
+
+def test_metal_through_a_body_of_the_soils_own_resistivity_is_as_far_from_faces_as_can_be():
+    soil = ground(BOX, value=100.0)
+    cut = cut_at_faces(WIRE, soil=soil, usual=np.array([0.5]))
+    assert np.isinf(cut.wider(1.5).widest).all()
+    plan = mesh_plan(WIRE, soil=soil, fineness=0.6, cut=cut.wider(1.5))
+    assert np.isfinite(plan.spread).all()
+
+
+def test_elements_are_small_at_edges_where_the_field_gets_steep():
+    def at_edges(value):
+        plan = mesh_plan(WIRE, soil=ground(BOX, value=value), growth_limit=0.4)
+        mesh = build_mesh(plan)
+        corners = mesh.points[mesh.tetrahedra]
+        size = np.cbrt(np.abs(np.linalg.det(corners[:, 1:] - corners[:, :1])) * np.sqrt(2))
+        gap = edges_of(BOX, middle=(0, 0), far=9.0).distance(corners.mean(axis=1))
+        far = (gap > 0.4) & (np.linalg.norm(corners.mean(axis=1), axis=1) < 2.0)
+        return np.median(size[np.argsort(gap)[:40]]), np.median(size[far]), plan
+
+    (near, far, steel), (same, others, alike) = at_edges(1e-3), at_edges(90.0)
+    assert not len(alike.edges.size)
+    assert near < 0.4 * same
+    assert_allclose(far, others, rtol=0.2)  # and as they were elsewhere
+    made = len(build_mesh(steel).tetrahedra)
+    assert steel.elements > alike.elements
+    assert made < 2.5 * steel.elements

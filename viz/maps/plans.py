@@ -11,7 +11,8 @@ from ...solver.drives import in_phase
 from ...solver.exposure.between_samples import StepSamples, step_samples
 from ...solver.exposure.halving import halved, sides_of
 from ...solver.exposure.places import TouchableMetal
-from ...solver.exposure.raster import Raster, joined
+from ...solver.exposure.raster import Area, Raster, joined
+from ...solver.exposure.void_rims import with_rims
 from ...solver.exposure.worst import WorstVoltage
 from ...solver.model import Flags, Floats, Integers, Phasors
 from ...solver.results.result import Result
@@ -252,7 +253,12 @@ def _samples(
         return surface.places, surface.triangles, surface.potential
     count = np.maximum(2, np.round(span / span.max() * 2 * _fewest)).astype(int)
     raster = Raster(np.array(low), span / count, (int(count[0]), int(count[1])))
-    places = raster.places(np.ones(raster.shape, dtype=bool))
+    places = with_rims(
+        raster.places(np.ones(raster.shape, dtype=bool)),
+        area=Area(low, high, float(raster.step.max())),
+        soil=result.solution.soil,
+        apart=float(raster.step.max()),
+    )
     places = places[result.field.on_ground(places)]
     triangles = joined(places, raster=raster, halved=0)
     triangles = triangles[result.field.on_ground(places[triangles].mean(axis=1))]

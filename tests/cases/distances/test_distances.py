@@ -1,8 +1,10 @@
 """The distances block: what it becomes, and every refusal with its place."""
 
+import numpy as np
 import pytest
 
 from ohmscape.cases.loading import case_from
+from ohmscape.jobs.solving import studied_places
 from ohmscape.solver.distances import Apart, Level
 from ohmscape.solver.errors import CaseError
 
@@ -41,6 +43,20 @@ def test_a_variant_changes_a_level_by_its_name(content):
         Level("zone", "step", 30.0),
         Level("more", "potential", 60.0),
     )
+
+
+def test_bodies_in_the_soil_may_stand_beside_it_and_widen_the_mesh(content):
+    body = {"name": "pond", "kind": "cylinder", "centre": ["30 m", "0 m"], "radius": "9 m"}
+    body |= {"bottom": "2 m", "resistivity": "12 ohm*m"}
+    soil = {"layers": [{"resistivity": "100 ohm*m"}], "bodies": [body]}
+    given = {"levels": [{"name": "zone", "potential": "430 V"}]}
+    with_levels = case_from(content(soil=soil, distances=given))
+    without = case_from(content(soil=soil))
+    assert with_levels.distances.levels[0].voltage == 430.0
+    # Twice the diagonal of a box round metal and pond, which begins at 39 m.
+    farthest = np.abs(studied_places(with_levels)).max()
+    assert 75 < farthest < 130
+    assert np.abs(studied_places(without)).max() < 75
 
 
 def level(**keys):

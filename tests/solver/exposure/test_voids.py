@@ -5,13 +5,15 @@ from math import inf
 
 import numpy as np
 import pytest
+from scipy.spatial import Delaunay
 
-from ohmscape.solver.bodies import Body, Cylinder, Prism
+from ohmscape.solver.bodies import Ball, Body, Cylinder, HalfSpace, Prism
 from ohmscape.solver.exposure.between_samples import step_samples
 from ohmscape.solver.exposure.places import TouchableMetal
 from ohmscape.solver.exposure.raster import Area
 from ohmscape.solver.exposure.shares import steps_by_share
 from ohmscape.solver.exposure.surface import sample_places, surface_map
+from ohmscape.solver.exposure.void_rims import with_rims
 from ohmscape.solver.exposure.worst import worst_step, worst_touch
 from ohmscape.solver.model import Conductors, Soil
 from ohmscape.solver.solved_soil import Field
@@ -56,6 +58,43 @@ def test_maps_have_no_place_and_no_triangle_in_a_void(field):
     # 11 x 8 m, without 3.7 x 6 m of cellar, with the sump in it.
     assert area == pytest.approx(88 - 22.2 + np.pi / 4, abs=0.25 * (6 + 6 + 3.7 * 2 + np.pi))
     assert len(sample_places(AREA, field=field, pace=1.0)) == len(surface.places)
+
+
+def test_maps_end_at_the_walls_of_voids(field):
+    surface = surface_map(AREA, field=field, metals=[BOX], pace=1.0)
+    sides = np.diff(surface.places[surface.triangles], axis=1)
+    area = 0.5 * np.abs(np.linalg.det(sides)).sum()
+    # What a raster of 0.25 m left ragged was up to 4 m². A circle has 72 sides or more.
+    assert area == pytest.approx(88 - 22.2 + np.pi / 4, abs=0.01)
+    rows, corners = np.unique(surface.triangles), CELLAR.shape.corners
+    for corner in corners:
+        assert np.linalg.norm(surface.places[rows] - corner, axis=1).min() < 1e-8
+
+
+@pytest.mark.parametrize(
+    ("shape", "void"),
+    [
+        (Ball((1.3, 0.7, 0.4), 1.7), np.pi * (1.7**2 - 0.4**2)),
+        (HalfSpace((2.2, 0.0), (1.0, 0.3)), 8 * (6 - 2.2)),  # half of its slant on either side
+        (Prism(((-5, -4), (-2.1, -4), (-3.3, 1.7)), 0.0, 2.0), 0.5 * 2.9 * 5.7),
+    ],
+    ids=["bowl", "cut", "corner of the area"],
+)
+def test_maps_end_at_voids_of_any_shape(field, shape, void):
+    soil = Soil((100.0,), bodies=(Body("void", shape, inf),))
+    places = with_rims(
+        np.stack(np.meshgrid(np.linspace(-5, 6, 45), np.linspace(-4, 4, 33)), -1).reshape(
+            -1, 2
+        ),
+        area=AREA,
+        soil=soil,
+        apart=0.25,
+    )
+    places = places[soil.on_ground(places)]
+    triangles = Delaunay(places).simplices
+    triangles = triangles[soil.on_ground(places[triangles].mean(axis=1))]
+    area = 0.5 * np.abs(np.linalg.det(np.diff(places[triangles], axis=1))).sum()
+    assert area == pytest.approx(88 - void, abs=0.02)
 
 
 def _other(surface):

@@ -166,4 +166,17 @@ def _notes(found: Distances) -> tuple[Cell, ...]:
                 length(found.plain_to),
             )
         )
+    if found.seam is not None:
+        notes.append(
+            "Far from metal and bodies both stand as points in the layers; where these take "
+            f"over, potentials differ by {share_text(found.seam)} at most."
+        )
+    if found.known_to is not None:
+        notes.append(
+            say(
+                "A body in the soil goes on for ever or has a film: nothing is told beyond {} "
+                "from the middle of the metal.",
+                length(found.known_to),
+            )
+        )
     return tuple(notes)
