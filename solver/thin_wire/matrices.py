@@ -30,15 +30,54 @@ def wire_matrix(wires: Wires, *, images: LayeredImages) -> Floats:
         for begin, end in _blocks(len(rows), len(columns)):
             some = rows[begin:end]
             others = columns[begin:] if upper == lower else columns
-            values = _between_wires(
-                wires, rows=some, columns=others, images=listed, far=_far_by(images)
-            )
-            if isinstance(images, TabledImages):
-                values += _rest_between(wires, rows=some, columns=others, images=images)
+            values = _potentials(wires, rows=some, columns=others, images=images, listed=listed)
             matrix[np.ix_(some, others)] = values
             matrix[np.ix_(others, some)] = values.T
     matrix[np.diag_indices(count)] += wires.series
     return matrix
+
+
+def renew(matrix: Floats, *, wires: Wires, fresh: Integers, images: LayeredImages) -> None:
+    """Fill in rows and columns of some wires, as `wire_matrix` does for all.
+
+    Which wire of a pair is cut into points is decided as there, so that it does not matter in
+    which turn a matrix was filled in.
+    """
+    count = len(wires)
+    place = np.empty(count, dtype=np.int64)
+    place[np.lexsort((np.arange(count), wires.layer))] = np.arange(count)
+    for upper, lower in _layer_pairs(wires.layer):
+        listed = images.between(lower, point=upper)
+        above, below = (np.flatnonzero(wires.layer == layer) for layer in (upper, lower))
+        of_above, of_below = (np.intersect1d(fresh, some) for some in (above, below))
+        for rows, columns in ((of_above, below), (above, of_below)):
+            if not (len(rows) and len(columns)):
+                continue
+            for begin, end in _blocks(len(rows), len(columns)):
+                some = rows[begin:end]
+                values = _potentials(
+                    wires, rows=some, columns=columns, images=images, listed=listed
+                )
+                i, j = np.nonzero(place[some][:, None] <= place[columns])
+                matrix[some[i], columns[j]] = matrix[columns[j], some[i]] = values[i, j]
+    matrix[fresh, fresh] += wires.series[fresh]
+
+
+def _potentials(
+    wires: Wires,
+    *,
+    rows: Integers,
+    columns: Integers,
+    images: LayeredImages,
+    listed: tuple[Image, ...],
+) -> Floats:
+    """Mean potential of some wires for 1 A from others, tabled images included. [Ω]"""
+    values = _between_wires(
+        wires, rows=rows, columns=columns, images=listed, far=_far_by(images)
+    )
+    if isinstance(images, TabledImages):
+        values += _rest_between(wires, rows=rows, columns=columns, images=images)
+    return values
 
 
 def point_matrix(
@@ -56,7 +95,7 @@ def point_matrix(
                 columns = np.flatnonzero(wires.layer == there)
                 listed = images.between(int(there), point=here)
                 if surface:
-                    listed = tuple(_seen_from_surface(listed))
+                    listed = tuple(seen_from_surface(listed))
                 block[:, columns] = _at_points(
                     points[rows],
                     wires=wires,
@@ -75,7 +114,7 @@ def _far_by(images: LayeredImages) -> float:
     return _far_in_haste if isinstance(images, TabledImages) else _far
 
 
-def _seen_from_surface(images: tuple[Image, ...]) -> Iterator[Image]:
+def seen_from_surface(images: tuple[Image, ...]) -> Iterator[Image]:
     """Half of the images at twice the strength: from the surface both halves look alike."""
     for image in images:
         # The mirror image has sign and shift of the other sign, and the same strength.
@@ -111,8 +150,8 @@ def _between_wires(
         return wire_to_wire(
             start[a],
             end=end[a],
-            other_start=_mirrored(start[b], image),
-            other_end=_mirrored(end[b], image),
+            other_start=mirrored(start[b], image),
+            other_end=mirrored(end[b], image),
             offset=np.maximum(face[a], face[b]),
         )
 
@@ -132,9 +171,9 @@ def _at_points(
     limit = np.broadcast_to((far * wires.length[columns]) ** 2, (len(points), len(columns)))
 
     def exact(i: Integers, j: Integers, image: Image) -> Floats:
-        ends = _mirrored(start[j], image), _mirrored(end[j], image)
+        ends = mirrored(start[j], image), mirrored(end[j], image)
         # Inside a face the potential is about that of the face.
-        axis = _distance_to_axis(points[i], start=ends[0], end=ends[1])
+        axis = distance_to_axis(points[i], start=ends[0], end=ends[1])
         offset = np.sqrt(np.maximum(face[j] ** 2 - axis**2, 0.0))
         return point_to_wire(points[i], start=ends[0], end=ends[1], offset=offset)
 
@@ -247,7 +286,7 @@ def _summed(
     return total
 
 
-def _distance_to_axis(points: Floats, *, start: Floats, end: Floats) -> Floats:
+def distance_to_axis(points: Floats, *, start: Floats, end: Floats) -> Floats:
     """Distance of each point from its own wire. [m]"""
     whole = end - start
     share = np.einsum("ni,ni->n", points - start, whole) / np.einsum("ni,ni->n", whole, whole)
@@ -255,7 +294,8 @@ def _distance_to_axis(points: Floats, *, start: Floats, end: Floats) -> Floats:
     return np.linalg.norm(gap, axis=1)
 
 
-def _mirrored(points: Floats, image: Image) -> Floats:
+def mirrored(points: Floats, image: Image) -> Floats:
+    """Where an image of sources at some points is."""
     moved = points.copy()
     moved[:, 2] = image.sign * points[:, 2] + image.shift
     return moved
