@@ -4,15 +4,16 @@ const most = { pins: 8 };
 let view = null;
 
 function chosenView() {
-  const [x0, y0, x1, y1] = live.shown.area, width = Math.max(240, sheet.clientWidth);
-  if (view && live.drag && view.width === width) return view;
-  const box = { left: 46, right: 10, top: surface.north === null ? 10 : 40, bottom: 44 };
-  const [dx, dy] = [x1 - x0, y1 - y0], tallest = Math.max(280, window.innerWidth > 736 ? window.innerHeight - 500 : 0.6 * window.innerHeight);
-  const scale = Math.min((width - box.left - box.right) / dx, tallest / dy), plot = { w: scale * dx, h: scale * dy };
-  box.left += Math.max(0, (width - box.left - box.right - plot.w) / 2);
+  const [x0, y0, x1, y1] = live.shown.area, room = Math.max(240, sheet.parentElement.clientWidth);
+  if (view && live.drag && view.room === room) return view;
+  const box = { left: 52, right: 10, top: surface.north === null ? 10 : 52, bottom: 44 };
+  const [dx, dy] = [x1 - x0, y1 - y0], tallest = Math.max(280, window.innerWidth > 736 ? window.innerHeight - 460 : 0.6 * window.innerHeight);
+  const scale = Math.min((room - box.left - box.right) / dx, tallest / dy), plot = { w: scale * dx, h: scale * dy };
+  // Wide enough for its scale bar, however narrow the site is.
+  const width = Math.min(room, Math.max(240, plot.w + box.left + box.right));
   const { start, end } = live.shown.metal, rods = start.filter((each, k) => Math.hypot(each[0] - end[k][0], each[1] - end[k][1]) * scale < 1);
   return {
-    low: [x0, y0], high: [x1, y1], width, height: plot.h + box.top + box.bottom, ratio: Math.min(2, window.devicePixelRatio || 1), box, plot, dx, dy, scale,
+    low: [x0, y0], high: [x1, y1], room, width, height: plot.h + box.top + box.bottom, ratio: Math.min(2, window.devicePixelRatio || 1), box, plot, dx, dy, scale,
     samples: { metal: start.flatMap((each, k) => [each[0], each[1], end[k][0], end[k][1]]), rods, underlay: [] },
     sx: (x) => box.left + (x - x0) * scale,
     sy: (y) => box.top + (y1 - y) * scale,
@@ -33,6 +34,7 @@ function drawPlan() {
   view = chosenView();
   refreshMetal();
   const { ratio, box, plot, width, height } = view;
+  for (const part of [sheet, byId("depths")]) part.style.width = `${width}px`;
   ground.width = Math.round(width * ratio); ground.height = Math.round(height * ratio);
   const pen = ground.getContext("2d"), found = picture(), layer = chosenLayer();
   pen.setTransform(ratio, 0, 0, ratio, 0, 0);

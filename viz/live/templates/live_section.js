@@ -9,7 +9,7 @@ function thicknessOf(k) {
 }
 function drawSection() {
   if (!live.shown || !view) return;
-  const { layers, metal } = live.shown, height = 190, { width, ratio } = view, box = { top: 16, bottom: 18 };
+  const { layers, metal } = live.shown, height = 160, { width, ratio } = view, box = { top: 16, bottom: 18 };
   const tops = [0];
   for (let k = 0; k < layers.length - 1; k++) tops.push(tops[k] + thicknessOf(k));
   const ends = [...metal.start, ...metal.end].map((each) => -each[2]);
