@@ -325,7 +325,7 @@ def _map_of(result: Result) -> DraftMap:
     raster = Raster.of(Area(result.area.low, result.area.high, longer / _raster), halved=0)
     places = raster.places(np.ones(raster.shape, dtype=bool))
     field, ground = result.field, result.field.on_ground(places)
-    nearest = cKDTree(surface.places).query(places)[1]
+    nearest = np.asarray(cKDTree(surface.places).query(places)[1])
 
     def between(values: Phasors) -> Phasors:
         found = np.asarray(LinearNDInterpolator(surface.places, values)(places))
