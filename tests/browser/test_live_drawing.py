@@ -1,6 +1,7 @@
 """The live page in a browser: what it draws and reads, what it asks for, for whom it works."""
 
 import copy
+import json
 import os
 from pathlib import Path
 
@@ -154,6 +155,22 @@ def test_dragging_a_rod_sends_moves_one_at_a_time_and_ends_with_the_last(live, l
     assert value(live, "#resistance") == pytest.approx(before, rel=1e-9)
 
 
+def test_escape_puts_back_what_is_dragged(live, loop):
+    before = value(live, "#resistance")
+    x, y = to_pixel(live, 14.0, 2.0)
+    live.mouse.move(x, y)
+    live.mouse.down()
+    live.mouse.move(x + 30, y + 20)
+    settled(live, 1)
+    live.keyboard.press("Escape")
+    live.mouse.move(x + 60, y + 20)
+    live.mouse.up()
+    live.wait_for_function("document.querySelector('#state').innerText === 'draft'")
+    settled(live, loop.number)
+    assert loop.content["electrodes"][0]["parts"][1]["at"] == ["14 m", "2 m"]
+    assert value(live, "#resistance") == pytest.approx(before, rel=1e-9)
+
+
 def test_arrows_move_what_has_the_focus(live, loop):
     live.locator(_rod).focus()
     label = live.locator(_rod).get_attribute("aria-label")
@@ -226,8 +243,6 @@ def test_verdict_comes_with_the_confirmed_result(live, loop):
 
 def test_a_result_that_differs_is_said_to(live, loop):
     (message, numbers), *_ = loop.confirmed()
-    import json
-
     told = json.loads(message)
     for one in told["electrodes"]:
         one["resistance"] *= 1.2

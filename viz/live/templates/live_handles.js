@@ -78,6 +78,13 @@ function dragTo(place) {
   sendMove({ do: "set", path: drag.item.path, value, moving: true });
   drawHandles();
 }
+// Escape puts what is dragged back where it was taken from.
+function dragBack() {
+  const { drag } = live;
+  drag.value = drag.item.value;
+  put(live.content, drag.item.path, drag.value);
+  endDrag(drag.made);
+}
 function endDrag(made) {
   const { drag } = live;
   if (!drag || drag.made !== made) return;
@@ -87,6 +94,7 @@ function endDrag(made) {
 }
 function nudge(event, made) {
   const way = ways[event.key], { item } = made;
+  if (event.key === "Escape" && live.drag && live.drag.made === made) { event.preventDefault(); dragBack(); return; }
   if (event.key === "Delete" && live.selected) { event.preventDefault(); removeSelected(); return; }
   if (!way || isFixed(item.path)) return;
   event.preventDefault();

@@ -67,8 +67,9 @@ function stateWords() {
   }
   if (!found) return ["draft", "reading the case"];
   if (!found.electrodes.length) return ["none", "no draft: the finite elements are waited for"];
+  if (live.drag) return ["draft", "draft – moving"];
   if (found.number < live.number) return ["draft", "draft of the state before – following"];
-  if (found.say === "draft") return ["draft", live.drag ? "draft – moving" : "draft"];
+  if (found.say === "draft") return ["draft", "draft"];
   const agreed = agreementOf(), sure = `confirmed ± ${percent(found.bands.resistance)}`;
   if (agreed && agreed.differs) return ["differs", `differs: the draft was ${percent(agreed.apart)} ${agreed.apart > 0 ? "above" : "below"}; what is shown is confirmed ± ${percent(found.bands.resistance)}`];
   if (agreed && agreed.worst) {
