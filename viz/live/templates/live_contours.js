@@ -19,6 +19,28 @@ function valueNearest(raster, values, x, y) {
   if (!cell) return NaN;
   return values[(cell.i + Math.round(cell.s)) * raster.shape[1] + cell.j + Math.round(cell.t)];
 }
+// Values carried on over two places beyond their edge, which is then cut where it truly is.
+function carriedOn({ shape: [nx, ny] }, values) {
+  let found = values;
+  for (let round = 0; round < 2; round++) {
+    const before = found;
+    found = Float32Array.from(before);
+    for (let i = 0; i < nx; i++) {
+      for (let j = 0; j < ny; j++) {
+        if (before[i * ny + j] === before[i * ny + j]) continue;
+        let sum = 0, count = 0;
+        for (let a = Math.max(0, i - 1); a <= Math.min(nx - 1, i + 1); a++) {
+          for (let b = Math.max(0, j - 1); b <= Math.min(ny - 1, j + 1); b++) {
+            const value = before[a * ny + b];
+            if (value === value) { sum += value; count++; }
+          }
+        }
+        if (count) found[i * ny + j] = sum / count;
+      }
+    }
+  }
+  return found;
+}
 function bandOf(levels, value) {
   let k = 0;
   while (k < levels.length && value >= levels[k]) k++;

@@ -39,20 +39,9 @@ function drawPlan() {
   const pen = ground.getContext("2d"), found = picture(), layer = chosenLayer();
   pen.setTransform(ratio, 0, 0, ratio, 0, 0);
   pen.fillStyle = "#fff"; pen.fillRect(0, 0, width, height);
-  if (layer) {
-    const values = drawnValues(found, layer);
-    paintBands(pen, view, found.map, layer, values, layer.unit === "%" ? unsafeAt(found, layer) : null);
-    layer.rings = layer.levels.flatMap((level, k) => linesAt(found.map, values, level).map((line) => ({ ...line, band: k + 1 })));
-  }
+  if (layer) drawLayer(pen, found, layer);
   pen.save();
   pen.beginPath(); pen.rect(box.left, box.top, plot.w, plot.h); pen.clip();
-  if (layer) {
-    strokeContours(pen, view, layer.rings, "#464a50", 1);
-    if (layer.unit === "%") {
-      const limit = layer.rings.filter((ring) => ring.band === layer.levels.indexOf(100) + 1);
-      for (const [colour, wide] of [["#fff", 5], ["#000", 3]]) strokeContours(pen, view, limit, colour, wide);
-    }
-  }
   drawPeople(pen);
   drawMetal(pen, view);
   for (const item of live.shown.touch) drawTouchable(pen, view, { kind: item.shape, vertices: item.points });
@@ -66,19 +55,67 @@ function drawPlan() {
   placePlan();
   drawCursor();
 }
+// Bands and lines on a sheet of their own, cut along the reach and along where people stand.
+function drawLayer(pen, found, layer) {
+  const own = document.createElement("canvas"), { box, plot, ratio, width, height } = view;
+  own.width = ground.width; own.height = ground.height;
+  const cut = edgesOf(layer), drawn = drawnValues(found, layer), values = cut.length ? carriedOn(found.map, drawn) : drawn, on = own.getContext("2d");
+  paintBands(on, view, found.map, layer, values, layer.unit === "%" ? unsafeAt(found, layer) : null);
+  layer.rings = layer.levels.flatMap((level, k) => linesAt(found.map, values, level).map((line) => ({ ...line, band: k + 1 })));
+  on.setTransform(ratio, 0, 0, ratio, 0, 0);
+  strokeContours(on, view, layer.rings, "#464a50", 1);
+  if (layer.unit === "%") {
+    const limit = layer.rings.filter((ring) => ring.band === layer.levels.indexOf(100) + 1);
+    for (const [colour, wide] of [["#fff", 5], ["#000", 3]]) strokeContours(on, view, limit, colour, wide);
+  }
+  for (const edge of cut) {
+    const shape = document.createElement("canvas");
+    shape.width = own.width; shape.height = own.height;
+    const by = shape.getContext("2d");
+    by.setTransform(ratio, 0, 0, ratio, 0, 0);
+    edge(by);
+    on.setTransform(1, 0, 0, 1, 0, 0);
+    on.globalCompositeOperation = "destination-in";
+    on.drawImage(shape, 0, 0);
+  }
+  pen.save();
+  pen.beginPath(); pen.rect(box.left, box.top, plot.w, plot.h); pen.clip();
+  pen.drawImage(own, 0, 0, width, height);
+  pen.restore();
+}
+// What fills the ground that a layer is about; none where it is all of it, or has voids in it.
+function edgesOf(layer) {
+  if (live.shown.bodies.length) return [];
+  const touched = live.shown.touch.find((item) => item.name === (layer.kind === "touch" ? layer.name : layer.metal));
+  const people = layer.unit === "%" ? live.shown.people.find((each) => each.name === layer.name && each.outline) : null;
+  const found = touched ? [(by) => fillReach(by, touched, "#000")] : [];
+  if (people) found.push((by) => { tracePoints(by, people.outline, true); by.fill(); });
+  return found;
+}
+function tracePoints(pen, points, closed) {
+  pen.beginPath();
+  points.forEach(([x, y], k) => (k ? pen.lineTo(view.sx(x), view.sy(y)) : pen.moveTo(view.sx(x), view.sy(y))));
+  if (closed) pen.closePath();
+}
+// All from where a metal can be reached, as feet stand; not inside of a solid thing.
+function fillReach(pen, { shape, points }, colour) {
+  const reach = live.shown.reach * view.scale;
+  pen.lineJoin = pen.lineCap = "round"; pen.strokeStyle = pen.fillStyle = colour; pen.lineWidth = 2 * reach;
+  if (shape === "points") {
+    pen.beginPath();
+    for (const [x, y] of points) { pen.moveTo(view.sx(x) + reach, view.sy(y)); pen.arc(view.sx(x), view.sy(y), reach, 0, 7); }
+    pen.fill();
+    return;
+  }
+  tracePoints(pen, points, shape !== "line");
+  pen.stroke();
+  if (shape === "polygon") pen.fill();
+  if (shape !== "body" || colour.length > 4) return;
+  pen.globalCompositeOperation = "destination-out"; pen.fill(); pen.globalCompositeOperation = "source-over";
+}
 // Where people stand, what they stand on, and from where metal is reached.
 function drawPeople(pen) {
-  const reach = live.shown.reach * view.scale;
-  pen.lineJoin = pen.lineCap = "round"; pen.strokeStyle = pen.fillStyle = "#0000000d";
-  for (const { shape, points } of live.shown.touch) {
-    pen.beginPath();
-    points.forEach(([x, y], k) => {
-      if (shape === "points") { pen.moveTo(view.sx(x) + reach, view.sy(y)); pen.arc(view.sx(x), view.sy(y), reach, 0, 7); } else if (k) pen.lineTo(view.sx(x), view.sy(y)); else pen.moveTo(view.sx(x), view.sy(y));
-    });
-    if (shape === "points") { pen.fill(); continue; }
-    if (shape !== "line") pen.closePath();
-    pen.lineWidth = 2 * reach; pen.stroke();
-  }
+  for (const item of live.shown.touch) fillReach(pen, item, "#0000000d");
   for (const { outline: edge } of live.shown.grounds) { trace(pen, view, edge, true, [], "#fff", 3); trace(pen, view, edge, true, [2, 3], "#000", 1.5); }
   for (const { outline: edge } of live.shown.people) if (edge) { trace(pen, view, edge, true, [], "#fff", 3); trace(pen, view, edge, true, [9, 4], "#3a3a3a", 1.2); }
 }
