@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from ..solver.wording import number_text
 from .streams import say
 
 if TYPE_CHECKING:
@@ -66,8 +67,8 @@ def _tell_kept(opened: "Opened") -> None:
     """Say what was found of an earlier session."""
     if opened.taken_up:
         say(
-            f"{opened.taken_up} edits that were not saved are taken up again; the page can "
-            "undo or discard them."
+            f"Taken up again: {number_text(opened.taken_up, 'edit')} that an earlier session "
+            "did not save; the page can undo or discard all of that."
         )
     if opened.aside is not None:
         say(f"Edits that were not saved are in {opened.aside.name}.")
@@ -78,8 +79,8 @@ def _tell_ended(opened: "Opened", unsaved: int) -> None:
     text = "Ended; nothing is left unsaved."
     if unsaved:
         text = (
-            f"Ended; {unsaved} changes are not saved into {opened.file.name}. They are kept in "
-            f"{opened.journal.path.name} and taken up when it is opened again."
+            f"Ended; {number_text(unsaved, 'change')} not saved into {opened.file.name}, kept "
+            f"in {opened.journal.path.name} and taken up when it is opened again."
         )
     try:
         say(text)

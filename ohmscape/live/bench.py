@@ -4,7 +4,7 @@ import json
 import os
 import signal
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from importlib import import_module
 from pathlib import Path
@@ -99,14 +99,16 @@ class Bench:
         from ..jobs.free_folder import check_free
         from ..jobs.run import run_variants
         from ..solver.progress import parts
-        from ..viz.result_folder import save_result
+        from ..viz.report import page_name, paper_name
+        from ..viz.result_folder import result_name, save_result
 
         case = self._case(text, None)
         check_free(self._results, case=case)
         solving, saving = parts(_told(say), [2.0, 1.0])
         first, *others = run_variants(case, progress=solving)
         files = save_result(first, self._results, variants=others, progress=saving)
-        self._tell_files(say, files)
+        first_to_open = (page_name, paper_name, result_name)
+        self._tell_files(say, [path for path in files if path.name in first_to_open])
 
     def export(self, say: Say, *, text: str, kind: str) -> None:
         """Write the result of a finished run for other programs."""
@@ -141,7 +143,7 @@ class Bench:
             msg = f"{self._results.name} holds no result of the case as it stands: run it first"
             raise ResultError(msg)
 
-    def _tell_files(self, say: Say, files: tuple[Path, ...]) -> None:
+    def _tell_files(self, say: Say, files: Sequence[Path]) -> None:
         shown = [path for path in files if path.parent == self._results]
         say(("files", [path.relative_to(self.file.parent).as_posix() for path in shown]))
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from ..cases.shipped import shipped_cases
 from ..solver.errors import CaseError, Problem
+from ..solver.wording import number_text
 from .document import EditedCase
 from .journal import Journal, Kept
 from .saving import CaseText, read_case_text
@@ -100,9 +101,9 @@ def _no_file(path: Path) -> str:
 
 def _changed_since(path: Path, kept: Kept, journal: Journal) -> list[Problem]:
     msg = (
-        f"was changed since {max(kept.edits, 1)} edits were made on its page and not saved; "
-        f"they are kept in {journal.path.name}. Put the file back as it was to take them up, "
-        "or give --set-aside to have them written to a case file of their own"
+        f"was changed since {number_text(max(kept.edits, 1), 'edit')} on its page, not saved; "
+        f"that is kept in {journal.path.name}. Put the file back as it was to take it up, "
+        "or give --set-aside to have it written to a case file of their own"
     )
     return [Problem(msg, file=path.name)]
 

@@ -125,7 +125,7 @@ def test_edits_of_a_file_that_was_changed_meanwhile_are_refused_and_kept(file):
     first.journal.close(remove=False)
     kept = journal_path(file).read_bytes()
     file.write_text("title: changed by hand\nlist: []\n", encoding="utf-8")
-    with pytest.raises(CaseError, match=r"changed since 1 edits .*--set-aside"):
+    with pytest.raises(CaseError, match=r"changed since 1 edit .*--set-aside"):
         opened(file)
     assert journal_path(file).read_bytes() == kept
     aside = opened(file, set_aside=True)

@@ -158,7 +158,7 @@ def test_killed_in_the_middle_of_an_edit_and_opened_again(file):
     assert file.read_bytes() == before
     assert journal_path(file).exists()
     with live_on(file) as live:
-        assert "edits that were not saved are taken up again" in live.said
+        assert "Taken up again: " in live.said
         tab = live.tab()
         case = tab.wait("case")
         assert [change["after"] for change in case["changes"]] == ["0.9 m", "2.2 m"]
@@ -197,7 +197,7 @@ def test_signals_end_it_with_a_word_and_no_orphan(file, number, status):
         assert len(everything) >= 3
         code, rest, errors = live.ended(number)
         assert code == status
-        assert "1 changes are not saved into well.yaml. They are kept" in rest
+        assert "1 change not saved into well.yaml, kept in .well.yaml" in rest
         assert errors == ""
         assert [process for process in everything if lives(process)] == []
         tab.rest()
