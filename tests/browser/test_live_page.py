@@ -149,6 +149,7 @@ def test_the_page_says_that_its_program_is_gone_and_finds_edits_again(context, l
     expect_confirmed(page)
     dragged(page, ROD, by=(90, 40))
     expect(page.locator("#changes")).to_contain_text("mill")
+    expect_confirmed(page)  # the last of the drag has come
     words = page.locator("#changes li").all_inner_texts()
     live.kill()
     expect(page.locator("#gone")).to_be_visible()
