@@ -9,7 +9,7 @@ from ..solver.errors import BudgetError, CaseError, Problem
 from .building import built
 from .case import Case, Source
 from .designs import with_options_checked
-from .reading.documents import decoded, plain_document
+from .reading.documents import Document, decoded, plain_document
 from .reading.size_limits import LARGEST_FILE
 from .reading.yaml_reader import read_document
 from .shipped import shipped_case_path, shipped_cases
@@ -104,9 +104,7 @@ def load_case_text(text: str, *, folder: str | os.PathLike[str] | None = None) -
         As `load_case`.
     """
     document = read_document(text, file="text")
-    source = Source("", text, hashlib.sha256(text.encode()).hexdigest())
-    home = None if folder is None else Path(folder)
-    return with_options_checked(built(document, source=source, folder=home))
+    return case_of_document(document, text=text, folder=folder)
 
 
 def case_from(
@@ -141,6 +139,17 @@ def case_from(
     """
     document = plain_document(content)
     text = json.dumps(document.content, ensure_ascii=False, indent=1)
-    source = Source("", text, hashlib.sha256(text.encode()).hexdigest())
+    return case_of_document(document, text=text, folder=folder)
+
+
+def case_of_document(
+    document: Document,
+    *,
+    text: str,
+    file: str = "",
+    folder: str | os.PathLike[str] | None = None,
+) -> Case:
+    """Case of what was read or built, and the text that says it; `CaseError` as `load_case`."""
+    source = Source(file, text, hashlib.sha256(text.encode()).hexdigest())
     home = None if folder is None else Path(folder)
     return with_options_checked(built(document, source=source, folder=home))

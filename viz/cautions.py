@@ -127,8 +127,30 @@ def cautions_of(results: Sequence[Result]) -> tuple[Text | str, ...]:
         Those that are shown together.
     """
     judged = {bool(result.verdict and result.verdict.judgements) for result in results}
-    heated = any(result.verdict and result.verdict.heating for result in results)
     divided = {_divides(result) for result in results}
+    return _cautions(
+        judged=judged,
+        divided=divided,
+        heated=any(result.verdict and result.verdict.heating for result in results),
+        contact=any(any(result.contact_resistance) for result in results),
+    )
+
+
+def cautions_of_case(*, judged: bool, divides: bool, contact: bool) -> tuple[Text | str, ...]:
+    """The same for a case that is not solved in full yet.
+
+    Parameters
+    ----------
+    judged, divides, contact : bool
+        Whether it declares limits for people, has a circuit that decides how much current
+        enters the soil, and has contact resistances.
+    """
+    return _cautions(judged={judged}, divided={divides}, heated=False, contact=contact)
+
+
+def _cautions(
+    *, judged: set[bool], divided: set[bool], heated: bool, contact: bool
+) -> tuple[Text | str, ...]:
     return (
         FOR_ENGINEERS,
         *(text for holds, text in ((True, _JUDGED), (False, _NOT_JUDGED)) if holds in judged),
@@ -140,8 +162,8 @@ def cautions_of(results: Sequence[Result]) -> tuple[Text | str, ...]:
             for holds, text in ((True, _DIVIDED), (False, _ALL_IN_SOIL))
             if holds in divided
         ),
-        *[HEAT] * bool(heated),
-        *[_CONTACT] * any(any(result.contact_resistance) for result in results),
+        *[HEAT] * heated,
+        *[_CONTACT] * contact,
         "Soil dries, freezes and differs from its model: check against measurements, in the "
         "worst season.",
         "Power frequency only: not for lightning, switching surges or high frequency.",

@@ -48,15 +48,27 @@ def edited(text: str, *, before: Any, after: Any) -> str:
     edits = sorted(_edits(text, root, before, after), key=lambda edit: edit.start)
     for edit in reversed(edits):
         text = text[: edit.start] + edit.text + text[edit.end :]
-    if read_document(text).content != after:
+    if not alike(read_document(text).content, after):
         msg = "the text of this case cannot be edited in place; write its blocks on lines"
         raise CaseError(msg)
     return text
 
 
+def alike(one: Any, other: Any) -> bool:
+    """Whether two values of a case file are the same and of one kind: 1 is not true."""
+    if one is other:
+        return True
+    if isinstance(one, dict) and isinstance(other, dict):
+        return one.keys() == other.keys() and all(alike(one[k], other[k]) for k in one)
+    if isinstance(one, list) and isinstance(other, list):
+        return len(one) == len(other) and all(map(alike, one, other))
+    same_kind = isinstance(one, type(other)) or isinstance(other, type(one))
+    return same_kind and isinstance(one, bool) == isinstance(other, bool) and one == other
+
+
 def _edits(text: str, node: Node, before: Any, after: Any) -> Iterator[_Edit]:
     """What makes the text of a node say something else."""
-    if before == after and type(before) is type(after):
+    if alike(before, after):
         return
     if isinstance(node, MappingNode) and isinstance(after, dict):
         pairs = {str(key.value): (key, value) for key, value in node.value}
@@ -66,7 +78,7 @@ def _edits(text: str, node: Node, before: Any, after: Any) -> Iterator[_Edit]:
             return
     if isinstance(node, SequenceNode) and isinstance(after, list) and after and before:
         matched = _matched(before, after)
-        same = matched is not None and matched == list(range(len(before)))
+        same = matched == list(range(len(before))) and len(after) == len(before)
         if matched is not None and (same or not node.flow_style):
             yield from _in_sequence(text, node, before, after, matched)
             return
@@ -129,7 +141,7 @@ def _matched(before: list[Any], after: list[Any]) -> list[int] | None:
     """
     names = [name_of(item) if isinstance(item, dict) else "" for item in before]
     if not all(names):
-        return list(range(len(before))) if len(before) == len(after) else None
+        return list(range(len(before))) if len(before) == len(after) else _kept(before, after)
     found: list[int] = []
     for item in after:
         name = name_of(item) if isinstance(item, dict) else ""
@@ -140,6 +152,18 @@ def _matched(before: list[Any], after: list[Any]) -> list[int] | None:
     if not found or found != sorted(set(found)) or set(rest) & set(names):
         return None
     return found
+
+
+def _kept(before: list[Any], after: list[Any]) -> list[int] | None:
+    """The same of a list without names, of which entries go and to which others come last."""
+    found: list[int] = []
+    for item in after:
+        rest = range(found[-1] + 1 if found else 0, len(before))
+        place = next((k for k in rest if alike(before[k], item)), None)
+        if place is None:
+            break
+        found.append(place)
+    return found or None
 
 
 def _content_end(node: Node) -> int:

@@ -1,4 +1,4 @@
-"""The command line: check, run, soil, survey, compare, earth-test, new … No physics here.
+"""The command line: check, run, live, soil, survey, compare, earth-test … No physics here.
 
 Modules load nothing but click until a command runs, so that help comes at once.
 """
@@ -13,6 +13,7 @@ from .families import batch
 from .field_work import compare, earth_test, soil, survey
 from .finished import draw, export, report
 from .group import Commands
+from .live import live
 from .running import reassess, run
 
 
@@ -34,7 +35,7 @@ def main() -> None:
 
 
 for _command in (
-    check, run, size, curve, batch, uncertainty, soil, survey, compare, earth_test, new,
+    check, run, live, size, curve, batch, uncertainty, soil, survey, compare, earth_test, new,
     plan, reassess, draw, report, export, schema,
 ):  # fmt: skip
     main.add_command(_command)

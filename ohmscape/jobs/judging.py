@@ -17,7 +17,7 @@ from ..solver.protection import (
 from ..solver.results.result import Accuracy
 from ..solver.solved_soil import Field
 from ..solver.thin_wire import Agreement
-from ..solver.verdict import Safety, Scene, Timing, Verdict, judge
+from ..solver.verdict import LOOKED_AT, Safety, Scene, Timing, Verdict, judge
 from ..solver.wording import plain
 from .heating import factors_of, heating_of, timing_by
 from .steps import Operated, View
@@ -122,6 +122,7 @@ def verdict_of(
     errors: Errors,
     clearing: FaultClearing | None,
     seen: Verdict | None = None,
+    looked_at: int = LOOKED_AT,
 ) -> Verdict | None:
     """Exposures and metal of a case held against their limits; None where it declares none.
 
@@ -133,6 +134,8 @@ def verdict_of(
         What its protective devices do.
     seen : Verdict, optional
         Of another case in the same operation, with the same view.
+    looked_at : int, default 40
+        Peaks of each exposure that are climbed.
 
     Raises
     ------
@@ -160,6 +163,7 @@ def verdict_of(
         growth_factor=factors.growth,
         decrement_factor=factors.decrement,
         seen=seen,
+        looked_at=looked_at,
     )
     heating = heating_of(case, operated=operated, timing=timing, errors=errors)
     answers = () if clearing is None else clearing.answers

@@ -11,9 +11,16 @@ from ..model import Flags, Floats, Phasors
 from ..solved_soil import Field
 from .raster import Area, Raster, plan_points
 
-# Over metal less deep than a raster the surface is halved so many times, as many of its steps
-# to each side.
-_halved, _beside = 2, 3
+
+@dataclass(frozen=True)
+class Fineness:
+    """How finely a quick surface is made over metal less deep than its raster."""
+
+    halved: int = 2  # times that the raster is halved there
+    beside: int = 3  # of those steps to each side of the metal
+
+
+_usual = Fineness()
 
 
 @dataclass(frozen=True)
@@ -36,7 +43,13 @@ class QuickSurface:
 
 
 def quick_surface(
-    area: Area, *, places: Floats, known: Phasors, field: Field, pace: float
+    area: Area,
+    *,
+    places: Floats,
+    known: Phasors,
+    field: Field,
+    pace: float,
+    fineness: Fineness = _usual,
 ) -> QuickSurface:
     """A surface that is read quickly.
 
@@ -47,21 +60,25 @@ def quick_surface(
     ----------
     places, known : ndarray of float, shape (n, 2), and of float or complex, shape (n,)
         Where the potential is known already, and what it is there. [m], [V]
+    fineness : Fineness, optional
+        Over shallow metal.
     """
-    raster = Raster.of(area, halved=_halved).wider(pace)
+    raster = Raster.of(area, halved=fineness.halved).wider(pace)
     values = np.zeros(raster.shape, dtype=known.dtype)
     missing = np.ones(raster.shape, dtype=bool)
     on, node = raster.on_nodes(places)
     values[tuple(node.T)] = known[on]
     missing[tuple(node.T)] = False
     # What a spline goes through: the area's own raster, as many nodes beside it, and the rim.
-    every = 2**_halved
+    every = 2**fineness.halved
     first = np.round((area.low - raster.low) / raster.step).astype(int) % every
     knots = [
         np.unique(np.append(np.arange(start, count, every), [0, count - 1]))
         for start, count in zip(first, raster.shape, strict=True)
     ]
-    exact = _over_shallow_metal(raster, field=field, spacing=area.spacing)
+    exact = _over_shallow_metal(
+        raster, field=field, spacing=area.spacing, beside=fineness.beside
+    )
     exact[np.ix_(*knots)] = True
     missing &= exact
     values[missing] = field.surface_potential(raster.places(missing))
@@ -71,7 +88,7 @@ def quick_surface(
     return QuickSurface(raster, np.where(exact, values, smooth))
 
 
-def _over_shallow_metal(raster: Raster, *, field: Field, spacing: float) -> Flags:
+def _over_shallow_metal(raster: Raster, *, field: Field, spacing: float, beside: int) -> Flags:
     """Which nodes of a fine raster stand over or beside metal less deep than `spacing`."""
     conductors = field.solution.conductors
     shallow = -np.maximum(conductors.start[:, 2], conductors.end[:, 2]) < spacing
@@ -82,7 +99,7 @@ def _over_shallow_metal(raster: Raster, *, field: Field, spacing: float) -> Flag
     node = node[((node >= 0) & (node <= raster.cells)).all(axis=1)]
     over = np.zeros(raster.shape, dtype=bool)
     over[tuple(node.T)] = True
-    return np.asarray(maximum_filter(over, size=2 * _beside + 1))
+    return np.asarray(maximum_filter(over, size=2 * beside + 1))
 
 
 def _splined(x: Floats, y: Floats, *, values: Phasors, fine: Sequence[Floats]) -> Phasors:

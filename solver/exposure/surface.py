@@ -15,7 +15,7 @@ from ..model import Conductors, Floats, Integers, Phasors
 from ..solved_soil import Field
 from .directions import a_pace_on, along_voids, steepest, towards_metal
 from .places import TouchableMetal
-from .quick_surface import quick_surface
+from .quick_surface import Fineness, quick_surface
 from .raster import Area, Raster, joined, plan_points
 from .void_rims import with_rims
 
@@ -100,15 +100,16 @@ def _sampled(area: Area, *, field: Field, pace: float) -> tuple[Floats, Raster, 
     places = np.round(raster.places(nodes), 9)
     soil = field.solution.soil
     places = with_rims(places, area=area, soil=soil, apart=float(raster.step.max()))
-    others = np.concatenate(
-        [
-            _a_pace_from_tops(area, conductors=conductors, pace=pace),
-            _beside_heads(area, field=field),
-        ]
-    )
+    others = about_rods(area, field=field, pace=pace)
     if len(others):
         places = np.unique(np.concatenate([places, np.round(others, 9)]), axis=0)
     return places[field.on_ground(places)], raster, halved
+
+
+def about_rods(area: Area, *, field: Field, pace: float) -> Floats:
+    """Places that no raster meets: a pace from rods in sight, and beside heads, (n, 2). [m]"""
+    tops = _a_pace_from_tops(area, conductors=field.solution.conductors, pace=pace)
+    return np.concatenate([tops, _beside_heads(area, field=field)])
 
 
 def _a_pace_from_tops(area: Area, *, conductors: Conductors, pace: float) -> Floats:
@@ -168,21 +169,33 @@ def surface_map(
     step, direction = steepest_steps(
         places, potential=potential, field=field, area=area, pace=pace
     )
-    touch = np.array(
-        [
-            np.where(
-                metal.within_reach(places),
-                np.abs(field.metal_voltage(metal.group, places=places) - potential),
-                np.nan,
-            )
-            for metal in metals
-        ]
-    ).reshape(len(metals), len(places))
+    touch = touch_voltages(places, potential=potential, field=field, metals=metals)
     return SurfaceMap(places, triangles, potential, step, direction, touch, pace)
 
 
+def touch_voltages(
+    places: Floats, *, potential: Phasors, field: Field, metals: Sequence[TouchableMetal]
+) -> Floats:
+    """Voltage between each of k metals and feet, not a number out of reach, (k, n). [V]"""
+    found = [
+        np.where(
+            metal.within_reach(places),
+            np.abs(field.metal_voltage(metal.group, places=places) - potential),
+            np.nan,
+        )
+        for metal in metals
+    ]
+    return np.array(found).reshape(len(metals), len(places))
+
+
 def steepest_steps(
-    places: Floats, *, potential: Phasors, field: Field, area: Area, pace: float
+    places: Floats,
+    *,
+    potential: Phasors,
+    field: Field,
+    area: Area,
+    pace: float,
+    fineness: Fineness | None = None,
 ) -> tuple[Floats, Floats]:
     """Largest step voltage at each place over all directions.
 
@@ -196,6 +209,8 @@ def steepest_steps(
         Rectangle and raster; a pace beyond it is looked at too.
     pace : float
         Distance between the feet, > 0. [m]
+    fineness : Fineness, optional
+        Of the surface on which directions are sought, over shallow metal.
 
     Returns
     -------
@@ -203,7 +218,14 @@ def steepest_steps(
         Voltage between a foot here and one a pace away [V], and the direction of that pace,
         anticlockwise from the +x axis, from 0 and below a full turn [rad].
     """
-    surface = quick_surface(area, places=places, known=potential, field=field, pace=pace)
+    surface = quick_surface(
+        area,
+        places=places,
+        known=potential,
+        field=field,
+        pace=pace,
+        fineness=fineness or Fineness(),
+    )
     margin = _likely * float(np.abs(potential).max(initial=0.0))
     if _shallowest(field) < surface.raster.step.max():
         margin = np.inf  # too thin for the quick surface: everything is tried

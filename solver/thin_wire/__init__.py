@@ -8,12 +8,17 @@ from .agreement import (
     agreement_along,
     third_opinion,
 )
+from .kept import KeptWires
+from .kept_surface import KeptSurface, QuicklyRead
 from .opinion import SecondOpinion, most_wires, second_opinion, usual_length, wires_of
 from .tabled import TabledImages
 from .wired import WiredOpinion, wired_opinion
 
 __all__ = [
     "Agreement",
+    "KeptSurface",
+    "KeptWires",
+    "QuicklyRead",
     "SecondOpinion",
     "Standing",
     "TabledImages",

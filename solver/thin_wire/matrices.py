@@ -32,15 +32,54 @@ def wire_matrix(wires: Wires, *, images: LayeredImages) -> Floats:
         for begin, end in _blocks(len(rows), len(columns)):
             some = rows[begin:end]
             others = columns[begin:] if upper == lower else columns
-            values = _between_wires(
-                wires, rows=some, columns=others, images=listed, far=_far_by(images)
-            )
-            if isinstance(images, TabledImages):
-                values += rest_between(wires, rows=some, columns=others, images=images)
+            values = _potentials(wires, rows=some, columns=others, images=images, listed=listed)
             matrix[np.ix_(some, others)] = values
             matrix[np.ix_(others, some)] = values.T
     matrix[np.diag_indices(count)] += wires.series
     return matrix
+
+
+def renew(matrix: Floats, *, wires: Wires, fresh: Integers, images: LayeredImages) -> None:
+    """Fill in rows and columns of some wires, as `wire_matrix` does for all.
+
+    Which wire of a pair is cut into points is decided as there, so that it does not matter in
+    which turn a matrix was filled in.
+    """
+    count = len(wires)
+    place = np.empty(count, dtype=np.int64)
+    place[np.lexsort((np.arange(count), wires.layer))] = np.arange(count)
+    for upper, lower in _layer_pairs(wires.layer):
+        listed = images.between(lower, point=upper)
+        above, below = (np.flatnonzero(wires.layer == layer) for layer in (upper, lower))
+        of_above, of_below = (np.intersect1d(fresh, some) for some in (above, below))
+        for rows, columns in ((of_above, below), (above, of_below)):
+            if not (len(rows) and len(columns)):
+                continue
+            for begin, end in _blocks(len(rows), len(columns)):
+                some = rows[begin:end]
+                values = _potentials(
+                    wires, rows=some, columns=columns, images=images, listed=listed
+                )
+                i, j = np.nonzero(place[some][:, None] <= place[columns])
+                matrix[some[i], columns[j]] = matrix[columns[j], some[i]] = values[i, j]
+    matrix[fresh, fresh] += wires.series[fresh]
+
+
+def _potentials(
+    wires: Wires,
+    *,
+    rows: Integers,
+    columns: Integers,
+    images: LayeredImages,
+    listed: tuple[Image, ...],
+) -> Floats:
+    """Mean potential of some wires for 1 A from others, tabled images included. [Ω]"""
+    values = _between_wires(
+        wires, rows=rows, columns=columns, images=listed, far=_far_by(images)
+    )
+    if isinstance(images, TabledImages):
+        values += rest_between(wires, rows=rows, columns=columns, images=images)
+    return values
 
 
 def point_matrix(
@@ -58,7 +97,7 @@ def point_matrix(
                 columns = np.flatnonzero(wires.layer == there)
                 listed = images.between(int(there), point=here)
                 if surface:
-                    listed = tuple(_seen_from_surface(listed))
+                    listed = tuple(seen_from_surface(listed))
                 block[:, columns] = _at_points(
                     points[rows],
                     wires=wires,
@@ -77,7 +116,7 @@ def _far_by(images: LayeredImages) -> float:
     return _far_in_haste if isinstance(images, TabledImages) else _far
 
 
-def _seen_from_surface(images: tuple[Image, ...]) -> Iterator[Image]:
+def seen_from_surface(images: tuple[Image, ...]) -> Iterator[Image]:
     """Half of the images at twice the strength: from the surface both halves look alike."""
     for image in images:
         # The mirror image has sign and shift of the other sign, and the same strength.
@@ -131,8 +170,8 @@ def _two_wires(wires: Wires, one: Integers, other: Integers, image: Image) -> Fl
     return wire_to_wire(
         wires.start[one],
         end=wires.end[one],
-        other_start=_mirrored(wires.start[other], image),
-        other_end=_mirrored(wires.end[other], image),
+        other_start=mirrored(wires.start[other], image),
+        other_end=mirrored(wires.end[other], image),
         offset=np.maximum(wires.face[one], wires.face[other]),
     )
 
@@ -141,7 +180,7 @@ def _wire_and_panel(wires: Wires, one: Integers, other: Integers, image: Image) 
     """The same of wires from the images of panels. [1/m]"""
     assert wires.corners is not None
     return panels.and_wires(
-        _mirrored(wires.corners[other], image),
+        mirrored(wires.corners[other], image),
         start=wires.start[one],
         end=wires.end[one],
         face=wires.face[one],
@@ -153,8 +192,8 @@ def _panel_and_wire(wires: Wires, one: Integers, other: Integers, image: Image) 
     assert wires.corners is not None
     return panels.and_wires(
         wires.corners[one],
-        start=_mirrored(wires.start[other], image),
-        end=_mirrored(wires.end[other], image),
+        start=mirrored(wires.start[other], image),
+        end=mirrored(wires.end[other], image),
         face=wires.face[other],
     )
 
@@ -162,7 +201,7 @@ def _panel_and_wire(wires: Wires, one: Integers, other: Integers, image: Image) 
 def _two_panels(wires: Wires, one: Integers, other: Integers, image: Image) -> Floats:
     """The same of panels from the images of others. [1/m]"""
     assert wires.corners is not None
-    return panels.between(wires.corners[one], _mirrored(wires.corners[other], image))
+    return panels.between(wires.corners[one], mirrored(wires.corners[other], image))
 
 
 def _at_points(
@@ -190,7 +229,7 @@ def _at_points(
 
 def _from_wires(points: Floats, wires: Wires, source: Integers, image: Image) -> Floats:
     """Mean inverse distance of points from the image of a wire each. [1/m]"""
-    start, end = (_mirrored(ends[source], image) for ends in (wires.start, wires.end))
+    start, end = (mirrored(ends[source], image) for ends in (wires.start, wires.end))
     # Inside a face the potential is about that of the face.
     axis = panels.from_axis(points, start=start, end=end)
     offset = np.sqrt(np.maximum(wires.face[source] ** 2 - axis**2, 0.0))
@@ -200,7 +239,7 @@ def _from_wires(points: Floats, wires: Wires, source: Integers, image: Image) ->
 def _from_panels(points: Floats, wires: Wires, source: Integers, image: Image) -> Floats:
     """The same from the image of a panel each. [1/m]"""
     assert wires.corners is not None
-    return panels.at_points(points, corners=_mirrored(wires.corners[source], image))
+    return panels.at_points(points, corners=mirrored(wires.corners[source], image))
 
 
 def _summed(
@@ -238,7 +277,8 @@ def _summed(
     return total
 
 
-def _mirrored(points: Floats, image: Image) -> Floats:
+def mirrored(points: Floats, image: Image) -> Floats:
+    """Where an image of sources at some points is."""
     moved = points.copy()
     moved[..., 2] = image.sign * points[..., 2] + image.shift
     return moved

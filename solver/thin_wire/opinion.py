@@ -218,6 +218,21 @@ def second_opinion(
     wires = cut_metal(twin.conductors, soil=twin.soil, longest=longest, most=most)
     images = images or LayeredImages(soil)
     matrix = wire_matrix(wires, images=images)
+    found = opinion_by(matrix, wires=wires, conductors=conductors, images=images, soil=soil)
+    return replace(found, seconds=perf_counter() - begin)
+
+
+def opinion_by(
+    matrix: Floats, *, wires: Wires, conductors: Conductors, images: LayeredImages, soil: Soil
+) -> SecondOpinion:
+    """The solution of wires whose matrix is known, as `second_opinion` gives it.
+
+    Raises
+    ------
+    TrustError
+        If pieces of metal lie so close that they are not separate wires.
+    """
+    begin = perf_counter()
     joined, joined_group = _joined(matrix, wires=wires)
     rough = _unit_currents(joined, group=joined_group)
     current = _unit_currents(matrix, group=wires.group)

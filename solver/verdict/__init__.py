@@ -4,13 +4,14 @@ from .exposures import Exposure, FeetAsked, Safety, Timing
 from .findings import JudgedPlace, Judgement, Outcome, StepOutline, Verdict
 from .ground import Ground, SurfaceLayer, UnderFeet, native_feet
 from .headline import Headline, headline
-from .judging import judge
+from .judging import LOOKED_AT, judge
 from .people_there import people_there
 from .person import PersonThere
 from .rules import rule_for
 from .scene import Scene
 
 __all__ = [
+    "LOOKED_AT",
     "Exposure",
     "FeetAsked",
     "Ground",

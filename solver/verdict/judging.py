@@ -20,7 +20,7 @@ from .scene import Scene
 from .step_outline import step_outline
 
 _most_places = 10  # told
-_looked_at = 40  # for those that are alike
+LOOKED_AT = 40  # for those that are alike
 
 
 def judge(
@@ -31,6 +31,7 @@ def judge(
     growth_factor: float = 1.0,
     decrement_factor: float = 1.0,
     seen: Verdict | None = None,
+    looked_at: int = LOOKED_AT,
 ) -> Verdict:
     """Every exposure held against its limit.
 
@@ -44,6 +45,8 @@ def judge(
         What all voltages are multiplied with.
     seen : Verdict, optional
         Of the same field and map: of the same factors and voltage, its outline is this one's.
+    looked_at : int, default 40
+        Peaks that are climbed, of which the worst ten that are not alike are told.
 
     Raises
     ------
@@ -56,7 +59,11 @@ def judge(
     judgements = [
         _not_judged(item, timing=timing, why=why)
         if (why := unjudged(item.people, item.limit))
-        else _judgement(rule_for(item, safety=safety, timing=timing, ground=ground), scene=full)
+        else _judgement(
+            rule_for(item, safety=safety, timing=timing, ground=ground),
+            scene=full,
+            most=looked_at,
+        )
         for item in safety.exposures
     ]
     outline, factors = None, (growth_factor, decrement_factor)
@@ -96,9 +103,9 @@ def _not_judged(exposure: Exposure, *, timing: Timing, why: str) -> Judgement:
     )
 
 
-def _judgement(rule: Rule, *, scene: Scene) -> Judgement:
+def _judgement(rule: Rule, *, scene: Scene, most: int) -> Judgement:
     find = {"touch": _touch, "step": _step, "hands": _hands, "transferred": _transferred}
-    places, maps, error = find[rule.exposure.kind](rule, scene)
+    places, maps, error = find[rule.exposure.kind](rule, scene, most)
     return Judgement(
         name=rule.exposure.name,
         kind=rule.exposure.kind,
@@ -132,7 +139,7 @@ class _Maps(NamedTuple):
 _Found = tuple[list[JudgedPlace], _Maps, float]
 
 
-def _touch(rule: Rule, scene: Scene) -> _Found:
+def _touch(rule: Rule, scene: Scene, most: int) -> _Found:
     names = [metal.name for metal in scene.metals]
     row = names.index(rule.exposure.metals[0])
     yardstick = rule.yardstick()
@@ -144,7 +151,7 @@ def _touch(rule: Rule, scene: Scene) -> _Found:
         field=scene.field,
         area=scene.area,
         yardstick=yardstick,
-        most=_looked_at,
+        most=most,
     )
     share = yardstick.share(surface.touch[row], surface.places)
     share = np.where(yardstick.allows(surface.places), share, np.nan)
@@ -152,7 +159,7 @@ def _touch(rule: Rule, scene: Scene) -> _Found:
     return _judged(rule, worst, scene=scene, apart=reach), _Maps(share), scene.touch_error
 
 
-def _step(rule: Rule, scene: Scene) -> _Found:
+def _step(rule: Rule, scene: Scene, most: int) -> _Found:
     yardstick = rule.yardstick()
     pace = rule.limit_set.pace or scene.surface.pace
     surface = with_pace(scene.surface, field=scene.field, area=scene.area, pace=pace)
@@ -169,7 +176,7 @@ def _step(rule: Rule, scene: Scene) -> _Found:
     changed = (None, None) if step is surface.step else (step, direction)
     surface = replace(surface, step=step, step_direction=direction)
     worst = worst_step(
-        surface, field=scene.field, area=scene.area, yardstick=yardstick, most=_looked_at
+        surface, field=scene.field, area=scene.area, yardstick=yardstick, most=most
     )
     heading = np.column_stack([np.cos(surface.step_direction), np.sin(surface.step_direction)])
     others = surface.places + surface.pace * heading
@@ -194,13 +201,13 @@ def _judged(
     return [replace(place, alike=more) for place, more in found]
 
 
-def _hands(rule: Rule, scene: Scene) -> _Found:
+def _hands(rule: Rule, scene: Scene, _: int) -> _Found:
     one, other = rule.exposure.groups
     (found,) = _between_points(np.array([scene.field.between(one, other)]), scene)
     return [rule.judged(found[0], signed=found[1])], _Maps(), scene.rise_error
 
 
-def _transferred(rule: Rule, scene: Scene) -> _Found:
+def _transferred(rule: Rule, scene: Scene, _: int) -> _Found:
     carried = scene.field.voltage[rule.exposure.groups[0]]
     if rule.exposure.places is None:
         (found,) = _between_points(np.array([carried]), scene)

@@ -133,3 +133,42 @@ def _disturb(value, luck):
         else:
             value[step] = luck.choice(["7 m", 3, False, "a # b", ["1 m", "2 m"]])
         return
+
+
+UNNAMED = """\
+layers:
+  - {thickness: 2 m}  # loam
+  # below it
+  - thickness: 3 m    # clay
+  - thickness: 4 m
+names: [{name: a}, {name: b}]
+last: 1
+"""
+
+
+def test_entries_without_names_come_and_go_with_comments_kept():
+    before = read_document(UNNAMED).content
+    after = copy.deepcopy(before)
+    after["layers"].append({"thickness": "9 m"})
+    text = edited(UNNAMED, before=before, after=after)
+    assert text == UNNAMED.replace(
+        "  - thickness: 4 m\n", "  - thickness: 4 m\n  - thickness: 9 m\n"
+    )
+    del after["layers"][0], after["layers"][1]
+    text = edited(UNNAMED, before=before, after=after)
+    assert text.startswith("layers:\n  # below it\n  - thickness: 3 m    # clay\n")
+    assert read_document(text).content == after
+
+
+def test_a_list_in_one_line_may_get_an_entry_with_a_name():
+    before = read_document(UNNAMED).content
+    after = copy.deepcopy(before)
+    after["names"].append({"name": "c"})
+    text = edited(UNNAMED, before=before, after=after)
+    assert text == UNNAMED.replace("{name: b}]", "{name: b}, {name: c}]")
+
+
+def test_one_may_become_true():
+    before = read_document(UNNAMED).content
+    text = edited(UNNAMED, before=before, after={**before, "last": True})
+    assert text == UNNAMED.replace("last: 1", "last: true")

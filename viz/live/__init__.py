@@ -1,0 +1,1 @@
+"""The page on which a case is changed while its voltages follow."""
