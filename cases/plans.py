@@ -69,11 +69,11 @@ def plan_of(document: Document, *, folder: Path | None) -> Plan:
             problem = document.problem(str(error), path=("site", "origin"))
             raise CaseError([problem]) from error
         if given_site.map is not None:
-            more, sha256 = map_outlines(
+            more, files = map_outlines(
                 given_site.map, site=site, folder=folder, document=document
             )
             outlines = outlines | more
-            tables.append((given_site.map.file, sha256))
+            tables += files
     filled = with_outlines(document, outlines=outlines)
     return Plan(filled, drawing, site, tuple(tables))
 

@@ -25,10 +25,13 @@ class MapOutline(Block):
 
 
 class Map(Block):
-    """Map beside the case file or in a folder below, in longitude and latitude."""
+    """Map beside the case file or in a folder below."""
 
     file: f.FileName
-    """The map (GeoJSON)."""
+    """The map: GeoJSON in longitude and latitude, or a GeoPackage (.gpkg) or shapefile (.shp,
+    with .dbf and .prj beside it) in the coordinate system that it says."""
+    layer: Word | None = None
+    """Layer of a GeoPackage; left out, the only one."""
     outlines: Annotated[
         tuple[MapOutline, ...], Field(min_length=1, max_length=MOST_DRAWN_OUTLINES)
     ]
