@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from .viz.earth_tests.files import save_predictions as save_predictions
     from .viz.exports.models import export_result as export_result
     from .viz.exports.models import map_arrays as map_arrays
+    from .viz.exports.models import map_dataset as map_dataset
     from .viz.exports.models import result_meshes as result_meshes
     from .viz.family.files import save_batch as save_batch
     from .viz.field_readings.files import save_compared as save_compared
@@ -82,6 +83,7 @@ _home = {
     "load_result": "ohmscape.viz.result_folder",
     "load_results": "ohmscape.viz.result_folder",
     "map_arrays": "ohmscape.viz.exports.models",
+    "map_dataset": "ohmscape.viz.exports.models",
     "predict_tests": "ohmscape.jobs.earth_tests",
     "read_family": "ohmscape.cases.family.reading",
     "reassess": "ohmscape.jobs.run",
