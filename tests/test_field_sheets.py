@@ -128,7 +128,7 @@ def written_case(folder, into, value, *, workbook=False):
     block = (folder / "measured.yaml").read_text(encoding="utf-8")
     told = []
     for path in folder.glob("*.csv"):
-        if path.name == "survey.csv":
+        if path.name == "survey.csv" or path.name.startswith("stray"):
             continue
         notes = [line for line in path.read_text().splitlines(True) if line.startswith("#")]
         lines = [line for line in path.read_text().splitlines() if not line.startswith("#")]
@@ -162,10 +162,9 @@ def test_what_is_expected_comes_back_as_agreement(planned, folder, tmp_path, wor
     path, told = written_case(folder, tmp_path, expected, workbook=workbook)
     compared = compare_case(load_case(path))
     readings = compared.measured.readings.items
-    names = sum(len(one.rows) for one in templates(planned.sheets, planned.result)) - 2 * len(
-        planned.sheets.spacings
-    )
-    assert len(readings) == len(told) == names
+    made = templates(planned.sheets, planned.result)
+    count = sum(len(one.rows) for one in made if one.block and one.block[0][0] != "#")
+    assert len(readings) == len(told) == count
     notes = [note.note for note in compared.measured.notes]
     assert {note.split(";")[0].split()[0] for note in notes} == {
         *(name for name, _ in planned.sheets.named_places),
@@ -194,6 +193,33 @@ def test_what_is_off_on_site_is_off_in_the_comparison(planned, folder, tmp_path)
 
 def _difference(row):
     return float(row["measured"]) / float(row["case"]) - 1
+
+
+def test_stray_voltages_come_back_as_shares_of_what_drives_them(planned, folder, tmp_path):
+    """Voltages of the run at its own rise: the model has the same shares of it."""
+    rise = abs(float(planned.result.operating.voltage[0]))
+    block = (folder / "measured.yaml").read_text(encoding="utf-8")
+    told = {one.name: one.prospective for one in planned.sheets.points}
+    series = []
+    for lines in block.split("    # - name: ")[1:]:
+        text = "    - name: " + re.sub(r"(?m)^    # ", "    ", lines)
+        series.append(text.replace("____", repr(rise)))
+    for path in folder.glob("stray*.csv"):
+        lines = path.read_text(encoding="utf-8").splitlines()
+        filled = [
+            re.sub(r"^([^#,]+,[^,]+),,(\w+)", lambda m: f"{m[1]},{told[m[2]]!r},{m[2]}", line)
+            for line in lines
+        ]
+        (tmp_path / path.name).write_text("\n".join(filled) + "\n", encoding="utf-8")
+    text = YARD + "measured:\n  series:\n" + "".join(series)
+    (tmp_path / "case.yaml").write_text(text, encoding="utf-8")
+    compared = compare_case(load_case(tmp_path / "case.yaml"))
+    readings = compared.measured.readings.items
+    worst = [one for one in planned.sheets.points if one.kind == "touch" and one.prospective]
+    assert len(readings) == len(worst) == 2
+    assert {one.per for one in readings} == {"source"}
+    # Another mesh, at the same places.
+    assert_allclose(compared.case.predicted, [one.value for one in readings], rtol=0.03)
 
 
 def test_the_survey_table_is_one_for_soil(folder, tmp_path):

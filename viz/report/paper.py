@@ -277,7 +277,7 @@ class _Press:
         if table.caption:
             below = self.text(table.caption, size=small_type, ink="#565d66", after=8)
         # With the heading above it too; what is kept together cannot be nested.
-        made.keepWithNext = len(rows) <= _few_rows
+        made.keepWithNext = len(rows) <= _few_rows and not table.to_write
         yield from (made, below)
 
     def _picture(self, picture: Picture) -> Iterator[Any]:

@@ -13,7 +13,7 @@ from ..wording import length_unit
 from ..words.text import Units
 
 _beside = 0.1  # of the picture, round what is shown
-_size = (7.0, 2.6)  # inches
+_size = (7.0, 2.3)  # inches
 _ink = "#1b4f8a"
 
 

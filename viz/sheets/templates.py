@@ -28,7 +28,8 @@ class Template:
     notes : tuple of str
         Lines on top.
     block : tuple of str
-        Lines of a series of the block `measured`; empty for what is none.
+        Lines of a series of the block `measured`; empty for what is none. Those of stray
+        voltages are comments: they want what only a reading says.
     """
 
     name: str
@@ -39,6 +40,7 @@ class Template:
     block: tuple[str, ...] = ()
 
 
+_blank = "____"
 _fill = "Fill in what was read, take out rows that were not, put this table beside the case."
 
 
@@ -49,6 +51,7 @@ def templates(sheets: FieldSheets, result: Result) -> tuple[Template, ...]:
         _survey(sheets, unit.symbol, unit.factor),
         *_tests(sheets, unit.symbol, unit.factor),
         *_points(sheets, result, unit.symbol, unit.factor),
+        *_stray(sheets, result, unit.symbol, unit.factor),
     )
 
 
@@ -91,11 +94,7 @@ def _told(name: str, one: ProbePlace) -> str:
 def _points(
     sheets: FieldSheets, result: Result, symbol: str, factor: float
 ) -> Iterator[Template]:
-    owner = {metal.name: result.group_names[metal.group] for metal in result.metals}
-    touched = [one for one in sheets.points if one.kind == "touch"]
-    # Readings have no sign: where the soil is above the metal it is the first end.
-    for group, above in dict.fromkeys((owner[one.metal], one.above) for one in touched):
-        mine = [one for one in touched if (owner[one.metal], one.above) == (group, above)]
+    for group, above, mine in _touched(sheets, result):
         yield _series(
             f"touch on {group}" + ", soil above it" * above,
             header=(f"x [{symbol}]", f"y [{symbol}]", "resistance [ohm]", "note"),
@@ -119,6 +118,48 @@ def _points(
             sheets=sheets,
             across=("probe", "second probe"),
         )  # fmt: skip
+
+
+def _touched(
+    sheets: FieldSheets, result: Result
+) -> Iterator[tuple[str, bool, list[TestPoint]]]:
+    """Electrode, whether the soil is above it, and the points where its metal is touched.
+
+    Readings have no sign: where the soil is above the metal it is the first end of a meter.
+    """
+    owner = {metal.name: result.group_names[metal.group] for metal in result.metals}
+    touched = [one for one in sheets.points if one.kind == "touch"]
+    for group, above in dict.fromkeys((owner[one.metal], one.above) for one in touched):
+        alike = [one for one in touched if (owner[one.metal], one.above) == (group, above)]
+        yield group, above, alike
+
+
+def _stray(
+    sheets: FieldSheets, result: Result, symbol: str, factor: float
+) -> Iterator[Template]:
+    """Open readings at the worst places, as shares of the voltage of what drives them."""
+    for group, above, mine in _touched(sheets, result):
+        rows = [
+            (*_at(one.foot, factor), None, f"{one.name} {one.metal[:60]}")
+            for one in mine
+            if one.prospective is not None
+        ]
+        if not rows:
+            continue
+        name = f"stray voltage on {group}" + ", soil above it" * above
+        (stem,) = file_stems((name,))
+        ends = ("probe", group) if above else (group, "probe")
+        block = (
+            f"- name: {_text(name)}",
+            f"  electrode: {_text(sheets.electrode)}",
+            f"  source_voltage: {_blank} V  # of its metal to a pin in remote ground, then",
+            f"  across: [{', '.join(map(_text, ends))}]",
+            f"  file: {_text(f'{stem}.csv')}",
+        )
+        header = (f"x [{symbol}]", f"y [{symbol}]", "voltage [V]", "note")
+        notes = (_fill, "Open readings; the voltage that drives them goes into measured.yaml.")
+        commented = tuple(f"# {line}" for line in block)
+        yield Template(name, f"{stem}.csv", header, tuple(rows), notes, commented)
 
 
 def _expected(one: TestPoint) -> str:
@@ -155,6 +196,7 @@ def measured_block(made: Sequence[Template]) -> str:
     lines = [
         "# For the case, once the tables that it names lie beside it: take out the series that",
         "# were not read. A workbook goes too: file: readings.xlsx, sheet: NAME OF THE SERIES.",
+        f"# For stray voltages take away the # and give the voltage in the place of {_blank}.",
         "measured:",
         "  series:",
     ]
