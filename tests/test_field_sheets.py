@@ -320,6 +320,28 @@ def test_voltages_along_the_metal_are_refused():
         plan_sheets("kiosk-by-a-cable", cable=60.0)
 
 
+def test_plates_are_refused():
+    size = "size: [1 m, 1 m], depth: 0.8 m, tilt: 0 deg"
+    plate = f"{{kind: plate, name: slab, centre: [2 m, 6 m], {size}}}, "
+    post = "{kind: rod, name: post"
+    with pytest.raises(CaseError, match=r"round metal, and there are plates \('slab'\)"):
+        plan_sheets(load_case_text(YARD.replace(post, plate + post)), cable=30.0)
+
+
+def test_soils_beyond_the_number_held_are_told():
+    layers = "{resistivity: %d ohm*m, thickness: 1.7 m}, {resistivity: 50 ohm*m}"
+    more = [
+        f"  - {{name: soil {k}, soil: {{layers: [{layers % (100 + 20 * k)}]}}}}\n"
+        for k in range(9)
+    ]
+    case = load_case_text(YARD.replace("variants:\n", "variants:\n" + "".join(more)))
+    sheets = plan_sheets(case, cable=30.0).sheets
+    assert len(sheets.conditions) == 8
+    assert any(
+        "soils that are not held here: soil 7, soil 8, dry" in one for one in sheets.findings
+    )
+
+
 def test_the_command_writes_all_of_it(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     Path("yard.yaml").write_text(YARD)

@@ -34,7 +34,7 @@ from ..solver.results.result import Result
 from ..solver.soil_survey.spacings import survey_spacings
 from ..solver.solved_soil import SolvedSoil
 from .earth_tests import closed_bonds, extent_of, solved_with
-from .layers_only import refuse_along_metal
+from .layers_only import refuse_along_metal, refuse_plates
 from .run import run_case
 from .steps import touchable_metals
 
@@ -96,11 +96,13 @@ def plan_sheets(
     """
     case = fit_soil(case_of(case))
     refuse_along_metal(case, what="field sheets take metal at one potential")
+    refuse_plates(case, what="tests are worked out for round metal")
     plan = _test_of(case, electrode)
     name = _electrode(case, electrode, plan)
     leads, probe = _laid(case, name, plan, cable=cable, azimuth=azimuth)
     alike = [each for each in case.variants if each.changes == ("soil",)]
     soils = [case, *alike][:_most_soils]
+    left = [each.variant for each in alike[_most_soils - 1 :]]
     running, solving = parts(progress, [3.0, 1.0 * len(soils)])
     result = run_case(case, accuracy=accuracy, progress=headed(running, "worst places"))
     solved, method, error = _solved(soils, probe, elements=elements, progress=solving)
@@ -134,7 +136,10 @@ def plan_sheets(
         chosen=steadiest(places),
         points=tuple(_points(case, result, name, solved, bonds)),
         spacings=survey_spacings(extent, unit=unit),
-        findings=potential_findings(curves(leads, ())[0], extent=extent, soil=case.soil),
+        findings=(
+            *potential_findings(curves(leads, ())[0], extent=extent, soil=case.soil),
+            *[f"soils that are not held here: {', '.join(left)}"] * bool(left),
+        ),
         method=method,
         error=error,
     )

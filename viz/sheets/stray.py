@@ -7,7 +7,7 @@ from .common import sheet, to_fill
 
 SUPPLY = (
     ("N1", "neutral bar of the main board", "pin in remote ground"),
-    ("N2", "neutral of the utility at the transformer", "pin in remote ground"),
+    ("N2", "neutral at the transformer", "pin in remote ground"),
     ("N3", "neutral bar of the main board", "neutral bar of the last board"),
 )
 FARM = (
@@ -22,7 +22,7 @@ POOL = (
     ("W2", "water, by a plate in it", "deck where a wet foot stands"),
     ("W3", "water, by a plate in it", "ladder or rail"),
     ("W4", "pump or heater", "floor beside it"),
-    ("W5", "deck", "lawn or ground a stride outside it"),
+    ("W5", "deck", "lawn a stride off"),
 )
 
 
@@ -64,13 +64,13 @@ def _volts(value: float | None) -> str:
 
 _minded = Bullets(
     (
-        "In the case: prospective voltage of the case as it stands, at its own drive. Strike "
-        "out what the site does not have, add what animals and bathers can reach.",
+        "In the case: prospective, as it stands. Strike out what the site does not have, add "
+        "what animals and bathers can reach.",
         "Read alternating and direct voltage; say which. Read over a day, with large motors "
         "starting, and with the main switch of the site off: what stays comes from outside.",
         "Nobody is in the water while readings are taken, and no animal in the stall. A tingle "
         "that anybody feels is reason enough to keep all out until it is found.",
-        "Causes are for the utility and a licensed electrician to find: broken neutrals, "
-        "leakage, bonds that are missing. Never cure one by lifting a neutral or an earth.",
+        "Causes are for the utility and a licensed electrician to find. Never cure one by "
+        "lifting a neutral or an earth.",
     )
 )
