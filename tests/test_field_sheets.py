@@ -275,6 +275,24 @@ def test_paper_names_places_as_the_tables_do(planned, case, tmp_path, paper, siz
     assert text.count("Never energise") >= 5
 
 
+def test_tables_are_in_the_unit_of_the_paper(planned, case, tmp_path):
+    reader = Reader.of("SI", units="US")
+    origin = case_origin(case)
+    save_sheets(planned.sheets, tmp_path, result=planned.result, origin=origin, reader=reader)
+    metres = templates(planned.sheets, planned.result)
+    feet = templates(planned.sheets, planned.result, units="US")
+    assert [one.file for one in metres] == [one.file for one in feet]
+    for one, other in zip(metres, feet, strict=True):
+        written = (tmp_path / one.file).read_text(encoding="utf-8")
+        assert f"{other.header[0]},{other.header[1]}" in written
+        for k, heading in enumerate(one.header):
+            if heading.endswith("[m]"):
+                assert other.header[k] == heading.replace("[m]", "[ft]")
+                values = [[row[k] for row in table.rows] for table in (one, other)]
+                # To a millimetre.
+                assert_allclose(np.multiply(values[1], 0.3048), values[0], atol=1e-3)
+
+
 def test_sheets_that_were_filled_in_are_not_written_over(planned, case, tmp_path):
     origin = case_origin(case)
     save_sheets(planned.sheets, tmp_path, result=planned.result, origin=origin)

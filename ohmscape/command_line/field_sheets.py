@@ -79,6 +79,7 @@ def sheets(
             azimuth=None if direction is None else _option("--direction", direction, ANGLE),
             accuracy=accuracy,
             elements=elements,
+            units=units,
             progress=planning,
         )
         files = save_sheets(

@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from os import PathLike
+from typing import Literal
 
 import numpy as np
 
@@ -62,6 +63,7 @@ def plan_sheets(
     azimuth: float | None = None,
     accuracy: str | None = None,
     elements: bool = False,
+    units: Literal["SI", "US"] | None = None,
     progress: Progress = unwatched,
 ) -> PlannedSheets:
     """Where to measure on the site of a case, and what to expect there.
@@ -80,6 +82,9 @@ def plan_sheets(
         Of the run that looks for the worst places, in place of the case's own.
     elements : bool, default False
         Whether to solve for the probes by finite elements in place of thin conductors.
+    units : {"SI", "US"}, optional
+        Whether spacings of the survey are round in metres or feet; left out, as the case
+        prints.
 
     Returns
     -------
@@ -123,7 +128,7 @@ def plan_sheets(
 
     places = probe_places(curves, leads=leads, longest=cable)
     extent = extent_of(case, name)
-    unit = 0.3048 if case.units == "US" else 1.0
+    unit = 0.3048 if (units or case.units) == "US" else 1.0
     sheets = FieldSheets(
         electrode=name,
         conditions=tuple(each.variant or "as it stands" for each in soils),

@@ -81,7 +81,8 @@ def save_sheets(
         If something is in the way.
     """
     made = datetime.now().astimezone()
-    tables = templates(sheets, result)
+    reader = reader or Reader.of(origin.units)
+    tables = templates(sheets, result, units=reader.units)
 
     def write(into: Path) -> list[Path]:
         files = [into / paper_name, into / workbook_name, into / BLOCK]

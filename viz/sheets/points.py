@@ -46,7 +46,7 @@ _minded = Bullets(
         "without one was not among the worst.",
         "Read with the source off too, and with the current reversed: what stands there "
         "without it is taken off.",
-        "Push pins in by hand's breadth; on stone or asphalt use a wetted plate under load, "
+        "Push pins in by a hand's breadth; on stone or asphalt use a wetted plate under load, "
         "and note it.",
     )
 )

@@ -12,8 +12,9 @@ from ..report.pictures import draw_layout, draw_touchable, drawing
 from ..wording import length_unit
 from ..words.text import Units
 
-_beside = 0.1  # of the picture, round what is shown
+_beside = 0.14  # of the picture, round what is shown
 _size = (7.0, 2.3)  # inches
+_turns = (1.0, -1.0, 2.8, -2.8)  # of names, above and below
 _ink = "#1b4f8a"
 
 
@@ -76,10 +77,10 @@ def points_picture(sheets: FieldSheets, result: Result) -> Picture:
 
 
 def _name(axes: Any, names: list[str], places: Floats) -> None:
-    """Names beside places, away from the middle of all, above and below by turns."""
+    """Names beside places, away from the middle of all; above, below, farther by turns."""
     middle = places.mean(axis=0)
     for number, (name, at) in enumerate(zip(names, places, strict=True)):
-        side = np.array([1.0 if at[0] >= middle[0] else -1.0, 1.0 - 2.0 * (number % 2)])
+        side = np.array([1.0 if at[0] >= middle[0] else -1.0, _turns[number % len(_turns)]])
         axes.annotate(
             name,
             at,
@@ -90,6 +91,7 @@ def _name(axes: Any, names: list[str], places: Floats) -> None:
             fontsize=8,
             color=_ink,
             fontweight="bold",
+            bbox={"boxstyle": "square,pad=0.1", "facecolor": "white", "edgecolor": "none"},
         )
 
 

@@ -44,9 +44,11 @@ _blank = "____"
 _fill = "Fill in what was read, take out rows that were not, put this table beside the case."
 
 
-def templates(sheets: FieldSheets, result: Result) -> tuple[Template, ...]:
-    """All tables of the sheets, lengths in the unit of the case."""
-    unit = length_unit(result.units)
+def templates(
+    sheets: FieldSheets, result: Result, *, units: str = "SI"
+) -> tuple[Template, ...]:
+    """All tables of the sheets, lengths in metres or feet as on the paper."""
+    unit = length_unit(units)
     return (
         _survey(sheets, unit.symbol, unit.factor),
         *_tests(sheets, unit.symbol, unit.factor),
