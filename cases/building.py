@@ -9,6 +9,7 @@ from pydantic import ValidationError
 from ..solver.drives import Drive
 from ..solver.errors import BudgetError, CaseError, Problem
 from ..solver.field_readings import Measured
+from ..solver.ground_picture import GroundPicture
 from ..solver.heating import HeatingPlan
 from ..solver.model import Conductors, Soil
 from ..solver.protection import Device
@@ -242,6 +243,7 @@ def _built(
         north=given.north if plan.site is None else plan.site.north,
         drawing=None if plan.drawing is None else plan.drawing.plan(metal.drawn),
         site=plan.site,
+        ground_picture=_ground_picture(plan, study, conductors, document=document),
         job=() if given.job is None else given.job.lines,
         system=None if given.system is None else given.system.system,
         feeds=feeds_of(
@@ -258,6 +260,21 @@ def _built(
     refuse_among_bodies(case, part_paths=list(part_names(document)), document=document)
     refuse_without_twin(case, part_paths=list(part_names(document)), document=document)
     return case, metal
+
+
+def _ground_picture(
+    plan: Plan, study: Study, conductors: Conductors, *, document: Document
+) -> GroundPicture | None:
+    """Picture of the ground in the rectangle that is mapped."""
+    if plan.picture is None:
+        return None
+    low, size = study.area.corner, study.area.size
+    high = (low[0] + size[0], low[1] + size[1])
+    try:
+        return plan.picture.under(low, high, conductors=conductors)
+    except CaseError as error:
+        found = document.problem(str(error), path=("ground_picture", "file"))
+        raise CaseError([found]) from error
 
 
 def _with_wiring(case: Case, given: CaseFile, *, document: Document) -> Case:

@@ -10,6 +10,7 @@ from ..solver.drives import Drive, System
 from ..solver.earth_tests import EarthTestPlan
 from ..solver.errors import CaseError
 from ..solver.field_readings import Measured
+from ..solver.ground_picture import GroundPicture
 from ..solver.heating import HeatingPlan, Material
 from ..solver.metal import FeedPlace
 from ..solver.metal.wiring import Port, Wiring
@@ -152,6 +153,8 @@ class Case:
         What was taken from a drawing, and what was not; None where it names none.
     site : SitePlace or None
         Where on the earth it lies; None where the case does not say.
+    ground_picture : GroundPicture or None
+        Picture of the ground in the rectangle that is mapped.
     job : tuple of (str, str)
         What the work is filed under: keys of the case file and their text.
     system : System or None
@@ -199,6 +202,7 @@ class Case:
     north: float | None = None
     drawing: DrawnPlan | None = None
     site: SitePlace | None = None
+    ground_picture: GroundPicture | None = field(default=None, compare=False)
     job: tuple[tuple[str, str], ...] = ()
     system: System | None = None
     feeds: tuple[FeedPlace | None, ...] = ()
@@ -216,6 +220,13 @@ class Case:
             )
             raise CaseError(msg)
         return self.layers
+
+    @property
+    def drawn(self) -> tuple[tuple[str, str], ...]:
+        """What became of its drawing and of its picture of the ground, a row each."""
+        rows = () if self.drawing is None else self.drawing.rows
+        picture = self.ground_picture
+        return rows if picture is None else (*rows, ("picture", picture.words))
 
     def _rows(self) -> list[Row]:
         """What it is about, in few words."""

@@ -48,8 +48,25 @@ _Changes = Annotated[tuple[Any, ...], Field(max_length=MOST_PARTS)]
 _Change = dict[str, Any]
 
 
+# What is laid under all variants, and how one differs all the same.
+_SAME_PLAN = ("drawing", "site", "ground_picture")
+_OTHER_LAYERS = (
+    "is that of the case in all its variants. For other metal draw both plans in one file, on "
+    "layers of their own, and give the drawn parts in 'electrodes' other 'layers', or another "
+    "'depth'; for another file make another case"
+)
+
+
 class Change(Block):
     """What of a case differs."""
+
+    @classmethod
+    def _key_problems(cls, data: dict[Any, Any]) -> list[tuple[tuple[str, ...], str]]:
+        found = super()._key_problems(data)
+        return [
+            (path, _OTHER_LAYERS if path and path[0] in _SAME_PLAN else message)
+            for path, message in found
+        ]
 
     soil: _Change | None = None
     """What differs in the soil: other layers or another survey whole, bodies by name."""

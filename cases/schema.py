@@ -22,7 +22,7 @@ from .reading.messages import shown
 from .reading.naming import ElectrodeName, names_a, refers_to
 from .reading.size_limits import MOST_ELECTRODES, MOST_PARTS, MOST_VARIANTS
 from .safety.schema import Safety
-from .site.schema import Site
+from .site.schema import GroundPicture, Site
 from .soil_survey.schema_plan import SurveyPlan
 from .soil_survey.schema_soil import Soil
 from .study.schema import Numerics, Study
@@ -144,6 +144,8 @@ class CaseFile(Block):
     """Where on the earth the plan lies; true north follows from it."""
     drawing: Drawing | None = None
     """Plan that metal and outlines are taken from, see the command `plan`."""
+    ground_picture: GroundPicture | None = None
+    """Picture of the ground that lies in grey under the maps."""
     soil: Soil
     """The soil."""
     electrodes: Annotated[

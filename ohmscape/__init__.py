@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from .jobs.run import reassess as reassess
     from .jobs.run import run_case as run_case
     from .jobs.run import run_variants as run_variants
+    from .jobs.sheets import plan_sheets as plan_sheets
     from .jobs.sizing import size_case as size_case
     from .jobs.soil_survey import save_soil as save_soil
     from .jobs.soil_survey import survey_soil as survey_soil
@@ -41,6 +42,7 @@ if TYPE_CHECKING:
     from .viz.earth_tests.files import save_predictions as save_predictions
     from .viz.exports.models import export_result as export_result
     from .viz.exports.models import map_arrays as map_arrays
+    from .viz.exports.models import map_dataset as map_dataset
     from .viz.exports.models import result_meshes as result_meshes
     from .viz.family.files import save_batch as save_batch
     from .viz.field_readings.files import save_compared as save_compared
@@ -48,6 +50,7 @@ if TYPE_CHECKING:
     from .viz.result_folder import load_result as load_result
     from .viz.result_folder import load_results as load_results
     from .viz.result_folder import save_result as save_result
+    from .viz.sheets.files import save_sheets as save_sheets
     from .viz.terminal.summary import comparison_table as comparison_table
     from .viz.terminal.summary import summary as summary
 
@@ -82,6 +85,8 @@ _home = {
     "load_result": "ohmscape.viz.result_folder",
     "load_results": "ohmscape.viz.result_folder",
     "map_arrays": "ohmscape.viz.exports.models",
+    "map_dataset": "ohmscape.viz.exports.models",
+    "plan_sheets": "ohmscape.jobs.sheets",
     "predict_tests": "ohmscape.jobs.earth_tests",
     "read_family": "ohmscape.cases.family.reading",
     "reassess": "ohmscape.jobs.run",
@@ -92,6 +97,7 @@ _home = {
     "save_compared": "ohmscape.viz.field_readings.files",
     "save_predictions": "ohmscape.viz.earth_tests.files",
     "save_result": "ohmscape.viz.result_folder",
+    "save_sheets": "ohmscape.viz.sheets.files",
     "save_soil": "ohmscape.jobs.soil_survey",
     "shipped_case_path": "ohmscape.cases.shipped",
     "shipped_cases": "ohmscape.cases.shipped",

@@ -8,6 +8,29 @@ from .arrays import Floats
 
 
 @dataclass(frozen=True)
+class Unit:
+    """A unit of length that a drawing may be in."""
+
+    name: str
+    code: int  # in the head of a drawing, from the format
+    metres: float
+
+
+# The survey foot is 1200/3937 m (NIST, Federal Register Notice 2020-21902).
+UNITS = (
+    Unit("m", 6, 1.0),
+    Unit("dm", 14, 0.1),
+    Unit("cm", 5, 0.01),
+    Unit("mm", 4, 0.001),
+    Unit("km", 7, 1000.0),
+    Unit("ft", 2, 0.3048),
+    Unit("in", 1, 0.0254),
+    Unit("yd", 10, 0.9144),
+    Unit("US survey ft", 21, 1200.0 / 3937.0),
+)
+
+
+@dataclass(frozen=True)
 class PlanPlace:
     """Another plan that the case was taken from, or lies in.
 

@@ -53,6 +53,7 @@ def test_every_verb_has_its_function():
         "survey": "simulate_survey",
         "compare": "compare_case",
         "earth-test": "predict_tests",
+        "sheets": "plan_sheets",
         "reassess": "reassess",
         "draw": "draw",
         "report": "write_report",

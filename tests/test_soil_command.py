@@ -4,6 +4,7 @@ import re
 from pathlib import Path
 
 import numpy as np
+import openpyxl
 import pytest
 from click.testing import CliRunner
 from numpy.testing import assert_allclose
@@ -316,3 +317,20 @@ def test_a_fit_is_made_once_and_kept_with_the_result(tmp_path, monkeypatch):
     Path("kiosk.yaml").write_text(case_text().replace("spacing: 8.0", "spacing: 8.1"))
     done("check", "kiosk.yaml")
     assert count == 3
+
+
+def test_a_sheet_is_of_a_workbook_and_not_of_a_case(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    book = openpyxl.Workbook()
+    book.active.title = "north"
+    head = ("spacing [m]", "apparent_resistivity [ohm*m]")
+    for row in [head, *zip(SPACINGS, map(float, values()), strict=True)]:
+        book.active.append(row)
+    book.create_sheet("south").append(["spacing [m]"])
+    book.save("survey.xlsx")
+    told = CliRunner().invoke(main, ["soil", "survey.xlsx", "--sheet", "north", "-o", "out"])
+    assert told.exit_code == 0, told.output
+    assert (tmp_path / "out" / "soil.yaml").is_file()
+    told = CliRunner().invoke(main, ["soil", "surveyed-pump-house", "--sheet", "north"])
+    assert told.exit_code == 2
+    assert "a case says its own" in told.output + told.stderr

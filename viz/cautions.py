@@ -28,6 +28,14 @@ BELOW_EARTH_TESTS = (
     "fault of the system; lifting a neutral or bond can put full voltage between its ends. "
     "For qualified people to check and to carry out; local codes and licensed practice decide."
 )
+ON_FIELD_SHEETS = (
+    "What is expected here is predicted by a model: no measurement and no statement of safety. "
+    "For qualified people to check and to carry out; local codes and licensed practice decide. "
+    "Leads and probes can rise to kilovolts during a fault of the system: insulated leads and "
+    "gloves, one person in charge with contact to all, stop in thunder. Treat every conductor "
+    "as live until tested; lifting a neutral or bond can put full voltage between its ends. "
+    f"Look for buried services before driving pins. {NEVER_ENERGISE}"
+)
 BELOW_READINGS = (
     "Calibrated on readings of one day; agreement with readings does not prove a design safe. "
     "Test leads can rise to kilovolts during a system fault. For a qualified engineer to "

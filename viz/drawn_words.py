@@ -5,6 +5,7 @@ from collections.abc import Sequence
 
 from .words.lines import hanging
 
+PICTURE = "picture"  # what a row of it is of
 _most = 8  # rows of one kind on a terminal
 
 
@@ -23,9 +24,14 @@ def first_of_each(rows: Sequence[tuple[str, str]], *, most: int) -> list[tuple[s
     return found
 
 
+def drawn_title(rows: Sequence[tuple[str, str]]) -> str:
+    """Heading of what became of a drawing, or of a picture of the ground alone."""
+    return "Picture of the ground" if {kind for kind, _ in rows} == {PICTURE} else "Drawing"
+
+
 def drawing_lines(rows: Sequence[tuple[str, str]]) -> list[str]:
     """Lines on what became of a drawing, the first few of each kind; none without rows."""
-    lines = ["Drawing"] if rows else []
+    lines = [drawn_title(rows)] if rows else []
     for kind, words in first_of_each(rows, most=_most):
         lines += hanging(f"{kind}: {words}", indent="  ")
     return lines

@@ -10,7 +10,7 @@ import numpy as np
 
 from ...solver.errors import CaseError, Problem
 from ...solver.model import Floats
-from ...solver.plan_place import PlanPlace
+from ...solver.plan_place import PlanPlace, Unit
 from ..electrodes.pieces import rotated
 from ..reading.beside import content_beside
 from ..reading.documents import Document
@@ -20,7 +20,7 @@ from ..reading.size_limits import LARGEST_DRAWING, LARGEST_LENGTH
 from . import schema
 from .entities import Contents, Entity, contents_of
 from .opening import opened
-from .units import Unit, unit_of, unit_said
+from .units import unit_of, unit_said
 
 _kept = 4  # drawings that stay read: variants and families ask for the same one again
 

@@ -5,9 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...solver.errors import CaseError, Problem
+from ...solver.plan_place import UNITS, Unit
 from .entities import Contents, Entity, amounts, contents_of
 from .opening import opened
-from .units import UNITS, Unit, unit_said
+from .units import unit_said
 
 # Words in names of layers and blocks by which draughtsmen mostly call such things; what they
 # are not in is proposed too, as a comment.

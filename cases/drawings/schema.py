@@ -4,12 +4,13 @@ from typing import Annotated
 
 from pydantic import Field
 
+from ...solver.plan_place import UNITS
 from ..reading import fields as f
 from ..reading.blocks import Block
 from ..reading.naming import names_a
 from ..reading.selecting import Selection
 from ..reading.size_limits import MOST_DRAWN_OUTLINES
-from .units import UNITS, unit_name
+from .units import unit_name
 
 _unit = Annotated[
     str, f.Reader(unit_name, {"type": "string", "enum": [unit.name for unit in UNITS]})

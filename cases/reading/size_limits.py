@@ -7,7 +7,9 @@ LARGEST_TABLE = 5_000_000  # bytes of a CSV table
 MOST_VALUES = 60_000  # values, lists and mappings in one case file
 LARGEST_DRAWING = 40_000_000  # bytes of a drawing (DXF)
 MOST_ENTITIES = 200_000  # of a drawing, its blocks taken apart
-LARGEST_MAP = 20_000_000  # bytes of a map (GeoJSON)
+LARGEST_MAP = 20_000_000  # bytes of a map (GeoJSON, GeoPackage, shapefile)
+LARGEST_PICTURE = 100_000_000  # bytes of a picture of the ground
+MOST_PIXELS = 60_000_000  # of it
 LARGEST_FAMILY = 20_000_000  # bytes of a table of differences, a row for each case
 MOST_FAMILY_ROWS, MOST_FAMILY_COLUMNS = 50_000, 200
 

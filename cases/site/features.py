@@ -1,7 +1,5 @@
-"""Outlines from a map (GeoJSON) beside the case."""
+"""Outlines from a map beside the case."""
 
-import hashlib
-import json
 import math
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,17 +11,19 @@ from ...solver.errors import CaseError, Problem
 from ...solver.model import Floats
 from ...solver.plan_place import SitePlace
 from ..outlines import NamedOutline
-from ..reading.beside import content_beside
-from ..reading.documents import Document, decoded
-from ..reading.size_limits import LARGEST_LENGTH, LARGEST_MAP, MOST_ENTITIES, MOST_POINTS
+from ..reading.documents import Document
+from ..reading.size_limits import LARGEST_LENGTH, MOST_POINTS
 from . import schema
-from .placing import from_world
+from .map_files import map_features
+from .placing import from_system
+
+_farthest = 1e8  # of a coordinate on the earth, in feet
 
 
 def map_outlines(
     given: schema.Map, *, site: SitePlace, folder: Path | None, document: Document
-) -> tuple[dict[str, NamedOutline], str]:
-    """Each outline that a case takes from its map by its name, and the hash of the map.
+) -> tuple[dict[str, NamedOutline], tuple[tuple[str, str], ...]]:
+    """Each outline that a case takes from its map by its name; name and hash of its files.
 
     Raises
     ------
@@ -33,16 +33,14 @@ def map_outlines(
         If the map is larger than is read.
     """
     path = ("site", "map")
-    content = content_beside(
-        given.file, folder=folder, document=document, path=path, most=LARGEST_MAP
-    )
-    features = _features(content, given.file)
+    read = map_features(given, folder=folder, document=document)
+    most = (180.0, 90.0) if read.geographic else (_farthest, _farthest)
     found: dict[str, NamedOutline] = {}
     problems: list[Problem] = []
     for number, outline in enumerate(given.outlines):
         try:
-            places, closed = _line(features, outline, given.file)
-            corners = from_world(site, places)
+            places, closed = _line(read.features, outline, given.file, most=most)
+            corners = from_system(site, read.system, places)
             _refuse_far(corners, site)
             words = f"{outline.key!r} {outline.value!r} of {given.file}"
             found[outline.name] = NamedOutline(corners, closed, words)
@@ -51,30 +49,15 @@ def map_outlines(
             problems += [document.problem(one.message, path=where) for one in error.problems]
     if problems:
         raise CaseError(problems)
-    return found, hashlib.sha256(content).hexdigest()
-
-
-def _features(content: bytes, file: str) -> list[dict[str, Any]]:
-    try:
-        tree = json.loads(decoded(content, file=file))
-    except (json.JSONDecodeError, RecursionError) as error:
-        msg = f"is no GeoJSON: {str(error)[:100]}"
-        raise CaseError([Problem(msg, file=file)]) from error
-    features = tree.get("features") if isinstance(tree, dict) else None
-    if not isinstance(features, list) or len(features) > MOST_ENTITIES:
-        msg = f"holds no list of features, or more than {MOST_ENTITIES:,}: give a collection"
-        raise CaseError([Problem(msg, file=file)])
-    if "crs" in tree and "CRS84" not in json.dumps(tree["crs"]):
-        msg = (
-            "names a coordinate system of its own (crs); GeoJSON is in longitude and latitude "
-            "(RFC 7946): save it so"
-        )
-        raise CaseError([Problem(msg, file=file)])
-    return [one for one in features if isinstance(one, dict)]
+    return found, read.tables
 
 
 def _line(
-    features: list[dict[str, Any]], outline: schema.MapOutline, file: str
+    features: list[dict[str, Any]],
+    outline: schema.MapOutline,
+    file: str,
+    *,
+    most: tuple[float, float],
 ) -> tuple[Floats, bool]:
     """Places of the one feature that an outline means, and whether it goes round."""
     matching = [one for one in features if _property(one, outline.key) == outline.value]
@@ -95,7 +78,7 @@ def _line(
             f"with {len(lists)} lines; an outline is one polygon without holes, or one line"
         )
         raise CaseError(msg)
-    places = _numbers(lists[0], outline, file)
+    places = _numbers(lists[0], outline, file, most)
     closed = bool((places[0] == places[-1]).all()) and len(places) > 3
     return (places[:-1] if closed else places), closed
 
@@ -116,14 +99,16 @@ def _rings(geometry: dict[str, Any]) -> Iterator[Any]:
     yield from lists
 
 
-def _numbers(line: Any, outline: schema.MapOutline, file: str) -> Floats:
+def _numbers(
+    line: Any, outline: schema.MapOutline, file: str, bounds: tuple[float, float]
+) -> Floats:
     msg = f"{outline.key!r} {outline.value!r} of {file} has coordinates that are no places"
     if not isinstance(line, list) or not 2 <= len(line) <= MOST_POINTS + 1:
         raise CaseError(msg)
     for place in line:
         if not isinstance(place, list) or len(place) < 2:
             raise CaseError(msg)
-        for value, most in zip(place[:2], (180.0, 90.0), strict=True):
+        for value, most in zip(place[:2], bounds, strict=True):
             number = isinstance(value, int | float) and not isinstance(value, bool)
             if not number or not math.isfinite(value) or abs(value) > most:
                 raise CaseError(msg)

@@ -66,12 +66,19 @@ def site_place(given: schema.Site) -> SitePlace:
     return SitePlace(given.epsg, system.name, place, (longitude, latitude), north)
 
 
-def from_world(site: SitePlace, places: Floats) -> Floats:
-    """Points of the case, shape (n, 2), of longitude and latitude (WGS 84). [m]"""
-    plan = np.column_stack(_between(_world, site.epsg).transform(places[:, 0], places[:, 1]))
-    return site.place.own(plan)
+def from_system(site: SitePlace, system: str, places: Floats) -> Floats:
+    """Points of the case, shape (n, 2), of easting and northing, or longitude and latitude.
+
+    `CaseError` if the coordinate system, a code or text in full, is not known. [m]
+    """
+    try:
+        way = _between(system, site.epsg)
+    except CRSError as error:
+        msg = f"its coordinate system is not known: {system[:80]!r}; save it in another one"
+        raise CaseError(msg) from error
+    return site.place.own(np.column_stack(way.transform(places[:, 0], places[:, 1])))
 
 
 @cache
-def _between(first: int, second: int) -> Transformer:
-    return Transformer.from_crs(_system(first), _system(second), always_xy=True)
+def _between(first: int | str, second: int) -> Transformer:
+    return Transformer.from_crs(first, second, always_xy=True)

@@ -1,6 +1,6 @@
 """Where on the earth the plan of a case lies, and which map outlines are taken from."""
 
-from typing import Annotated, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -25,10 +25,13 @@ class MapOutline(Block):
 
 
 class Map(Block):
-    """Map beside the case file or in a folder below, in longitude and latitude."""
+    """Map beside the case file or in a folder below."""
 
     file: f.FileName
-    """The map (GeoJSON)."""
+    """The map: GeoJSON in longitude and latitude, or a GeoPackage (.gpkg) or shapefile (.shp,
+    with .dbf and .prj beside it) in the coordinate system that it says."""
+    layer: Word | None = None
+    """Layer of a GeoPackage; left out, the only one."""
     outlines: Annotated[
         tuple[MapOutline, ...], Field(min_length=1, max_length=MOST_DRAWN_OUTLINES)
     ]
@@ -55,3 +58,17 @@ class Site(Block):
         if message := require_projected(self.epsg):
             raise CaseError(message)
         return self
+
+
+class GroundPicture(Block):
+    """Aerial picture or scanned plan with a world file, in grey under the maps."""
+
+    file: f.FileName
+    """The picture (PNG, JPEG or TIFF; of several in a file the first), at most 60 million
+    pixels."""
+    world_file: f.FileName | None = None
+    """Six numbers that place it (.pgw, .jgw, .tfw, .wld); left out, the file beside it that is
+    called like it."""
+    coordinates: Literal["site", "drawing", "case"]
+    """Which coordinates the world file is in: those of the `site` in the unit of its system,
+    those of the `drawing` in its unit, or those of the case in metres."""

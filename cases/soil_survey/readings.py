@@ -28,17 +28,20 @@ class SurveyReadings:
     sha256: str = ""
 
 
-def load_survey(path: str | os.PathLike[str]) -> SurveyReadings:
-    """Readings of a survey file; `CaseError` and `BudgetError` as `survey_readings`."""
+def load_survey(path: str | os.PathLike[str], *, sheet: str | None = None) -> SurveyReadings:
+    """Readings of a survey file; `CaseError` and `BudgetError` as `survey_readings`.
+
+    `sheet` is that of a workbook; left out, the only one that holds something.
+    """
     file = Path(path)
     if not file.is_file():
-        msg = f"no survey file {str(file)!r}; give the path of a table (CSV)"
+        msg = f"no survey file {str(file)!r}; give the path of a table (CSV or workbook)"
         raise CaseError([Problem(msg)])
     size = file.stat().st_size
     if size > LARGEST_TABLE:
         msg = f"{size:,} bytes; at most {LARGEST_TABLE:,} are read"
         raise BudgetError([Problem(msg, file=file.name)])
-    return survey_of_table(file.read_bytes(), file=file.name)
+    return survey_of_table(file.read_bytes(), file=file.name, sheet=sheet)
 
 
 def survey_readings(

@@ -1,4 +1,4 @@
-"""The command line: check, run, live, soil, survey, compare, earth-test … No physics here.
+"""The command line: check, run, live, soil, survey, sheets, compare … No physics here.
 
 Modules load nothing but click until a command runs, so that help comes at once.
 """
@@ -10,6 +10,7 @@ from .case_files import check, new, plan, schema
 from .designing import curve, size
 from .doubting import uncertainty
 from .families import batch
+from .field_sheets import sheets
 from .field_work import compare, earth_test, soil, survey
 from .finished import draw, export, report
 from .group import Commands
@@ -35,7 +36,7 @@ def main() -> None:
 
 
 for _command in (
-    check, run, live, size, curve, batch, uncertainty, soil, survey, compare, earth_test, new,
-    plan, reassess, draw, report, export, schema,
+    check, run, live, size, curve, batch, uncertainty, soil, survey, sheets, compare, earth_test,
+    new, plan, reassess, draw, report, export, schema,
 ):  # fmt: skip
     main.add_command(_command)

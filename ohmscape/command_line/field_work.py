@@ -27,15 +27,23 @@ from .streams import say
     help="Number of layers; by default what the case asks for, or as many as are supported.",
 )
 @click.option("--robust", is_flag=True, help="Let readings off the curve count less.")
+@click.option(
+    "--sheet", help="Sheet of a workbook; by default the only one that holds something."
+)
 @quiet_option
 def soil(
-    survey: str, output: Path | None, layers: str | None, robust: bool, quiet: bool
+    survey: str,
+    output: Path | None,
+    layers: str | None,
+    robust: bool,
+    sheet: str | None,
+    quiet: bool,
 ) -> None:
     """Fit layered soil to the readings of SURVEY.
 
-    SURVEY is a table (CSV) of readings, or a case or shipped case whose soil is a survey.
-    Prints the models and how far they can be trusted; writes the sounding curve beside the
-    layers, tables, and a soil block to paste into a case.
+    SURVEY is a table (CSV or workbook) of readings, or a case or shipped case whose soil is
+    a survey. Prints the models and how far they can be trusted; writes the sounding curve
+    beside the layers, tables, and a soil block to paste into a case.
     """
     from ..jobs.soil_survey import check_soil_folder, save_soil, survey_soil
     from ..viz.soil_survey.text import sounding_text
@@ -45,7 +53,12 @@ def soil(
     number = int(layers) if layers not in (None, "supported") else layers
     with progress_shown(quiet=quiet) as progress:
         progress("reading the survey, fitting layers", 0.0)
-        found = survey_soil(survey, layers=number, robust=robust)  # type: ignore[arg-type]
+        found = survey_soil(
+            survey,
+            layers=number,  # type: ignore[arg-type]
+            robust=robust,
+            sheet=sheet,
+        )
         files = save_soil(found, folder, progress=parts(progress, [1.0, 1.0])[1])
     if not quiet:
         say(sounding_text(found.sounding, title=found.title, units=found.units))

@@ -92,14 +92,14 @@ def _predicted(
     if isinstance(plan, FallOfPotentialPlan):
         return _moved_probe(case, plan, elements=elements, progress=progress)
     if isinstance(plan, ClampPlan):
-        soil, method, error = _solved(
+        soil, method, error = solved_with(
             case, case.conductors, elements=elements, progress=progress
         )
         reading = clamp_reading(
             soil.current_matrix,
             around=plan.around,
             groups=case.conductors.group_names,
-            bonds=list(_bonds(case)),
+            bonds=list(closed_bonds(case)),
             paths=() if case.circuit is None else case.circuit.paths,
         )
         return Prediction(plan, case.variant, case.soil, reading, (), 0.0, 0.0, method, error)
@@ -117,7 +117,7 @@ def _moved_probe(
     for distance, reported in zip(probes, parts(progress, [1.0] * len(probes)), strict=True):
         leads = plan.leads.at_distance(distance)
         metal = with_pin(case.conductors, plan.pin(leads), name=_probe)
-        soil, method, error = _solved(case, metal, elements=elements, progress=reported)
+        soil, method, error = solved_with(case, metal, elements=elements, progress=reported)
         errors.append(error)
         found.append(
             fall_of_potential(
@@ -126,7 +126,7 @@ def _moved_probe(
                 probe=_probe,
                 leads=leads,
                 distance=plan.distances if not errors[1:] else (),
-                bonds=list(_bonds(case)),
+                bonds=list(closed_bonds(case)),
                 paths=paths,
             )
         )
@@ -136,7 +136,7 @@ def _moved_probe(
         soil=case.soil,
         found=found[0],
         others=tuple(found[1:]),
-        extent=_extent(case, plan.electrode),
+        extent=extent_of(case, plan.electrode),
         covered=_covered(case, plan),
         method=method,
         field_error=max(errors),
@@ -158,7 +158,7 @@ def _driven_rod(case: Case, plan: DrivenRodPlan) -> Prediction:
     )
 
 
-def _solved(
+def solved_with(
     case: Case, metal: Conductors, *, elements: bool, progress: Progress
 ) -> tuple[SolvedSoil, Method, float]:
     """Field of metal in the soil of a case, how it was solved, and its estimated error."""
@@ -186,7 +186,8 @@ def _solved(
     return behind_contact(solved.fine, contact), "finite elements", error
 
 
-def _bonds(case: Case) -> Iterator[tuple[str, str]]:
+def closed_bonds(case: Case) -> Iterator[tuple[str, str]]:
+    """Names of the electrodes at both ends of each closed bond."""
     names = case.conductors.group_names
     for bond in case.bonds:
         if bond.closed:
@@ -199,14 +200,14 @@ def _ends(case: Case, electrode: str) -> Floats:
     names = case.conductors.group_names
     member = {electrode}
     for _ in names:
-        for pair in _bonds(case):
+        for pair in closed_bonds(case):
             if member & set(pair):
                 member |= set(pair)
     mine = np.isin(case.conductors.group, [names.index(name) for name in member])
     return places_of(some_of(case.conductors, piece=mine))
 
 
-def _extent(case: Case, electrode: str) -> float:
+def extent_of(case: Case, electrode: str) -> float:
     """Largest dimension of an electrode with what is bonded to it. [m]"""
     size = np.ptp(_ends(case, electrode), axis=0)
     return float(max(np.hypot(size[0], size[1]), size[2]))

@@ -39,6 +39,20 @@ def refuse_bedded(case: Case, *, what: str) -> None:
             raise CaseError([each.document.problem(msg, path=path)])
 
 
+def refuse_plates(case: Case, *, what: str) -> None:
+    """`CaseError` where a case or a variant of it has plates.
+
+    `what` does not know them, in words.
+    """
+    for each in (case, *case.variants):
+        metal = each.conductors
+        if metal.flat.any():
+            parts = sorted(set(metal.part[metal.flat].tolist()))
+            names = ", ".join(repr(metal.part_names[part]) for part in parts)
+            msg = f"{what}, and there are plates ({names}); leave them out for this"
+            raise CaseError([each.document.problem(msg, path=("electrodes",))])
+
+
 def refuse_along_metal(case: Case, *, what: str) -> None:
     """`CaseError` where a case or a variant of it asks for voltages along its metal.
 

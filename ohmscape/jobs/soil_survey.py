@@ -44,17 +44,20 @@ def survey_soil(
     *,
     layers: int | Literal["supported"] | None = None,
     robust: bool = False,
+    sheet: str | None = None,
 ) -> Surveyed:
     """Soil fitted to the table of a survey, or to the survey of a case.
 
     Parameters
     ----------
     survey : str or path-like
-        Table (CSV) of readings; a case file (YAML), or the name of a shipped case.
+        Table (CSV or workbook) of readings; a case file (YAML), or the name of a shipped case.
     layers : int or "supported", optional
         Number of layers; left out, what the case asks for, or as many as are supported.
     robust : bool
         Whether readings off the curve count less.
+    sheet : str, optional
+        Sheet of a workbook; left out, the only one that holds something.
 
     Raises
     ------
@@ -64,12 +67,17 @@ def survey_soil(
     path = Path(survey)
     shipped = not path.is_file() and str(survey) in shipped_cases()
     if shipped or path.suffix.lower() in (".yaml", ".yml"):
+        if sheet is not None:
+            msg = f"sheet {sheet!r}: a case says its own (soil.survey.sheet); leave it out"
+            raise CaseError([Problem(msg, file=str(survey))])
         return from_case(load_case(survey), layers=layers, robust=robust)
     number = None if layers == "supported" else layers
-    return from_table(path, layers=number, robust=robust)
+    return from_table(path, layers=number, robust=robust, sheet=sheet)
 
 
-def from_table(path: Path, *, layers: int | None = None, robust: bool = False) -> Surveyed:
+def from_table(
+    path: Path, *, layers: int | None = None, robust: bool = False, sheet: str | None = None
+) -> Surveyed:
     """Soil fitted to the table of a survey.
 
     Parameters
@@ -78,13 +86,15 @@ def from_table(path: Path, *, layers: int | None = None, robust: bool = False) -
         Number of layers; left out, as many as the readings support.
     robust : bool
         Whether readings off the curve count less.
+    sheet : str, optional
+        Sheet of a workbook; left out, the only one that holds something.
 
     Raises
     ------
     CaseError
         If the table is wrong or has too few readings for so many layers.
     """
-    readings = load_survey(path)
+    readings = load_survey(path, sheet=sheet)
     soil = surveyed_soil(readings, layers=layers, robust=robust, equivalents=_usual_equivalents)
     title = f"Soil survey {' '.join(readings.file.split())}"
     return Surveyed(title, "SI", soil.found)

@@ -68,7 +68,7 @@ def understood(case: Case | str | PathLike[str]) -> str:
         [case.title, *hanging(job_line(case.job))],
         _soil(case),
         _survey(case),
-        drawing_lines(() if case.drawing is None else case.drawing.rows),
+        drawing_lines(case.drawn),
         _metal(case),
         [] if case.system is None else [system_text(case.system)],
         circuit_read(case.circuit, electrodes=case.conductors.group_names),

@@ -21,6 +21,7 @@ from ..field.along_soil import AlongSoil
 from ..field.elements import LineElements
 from ..field.sensitivity import SoilShares
 from ..field.solution import Solution
+from ..ground_picture import GroundPicture
 from ..handbook.order_check import OrderCheck
 from ..metal import AlongField, OnePotential
 from ..metal.wiring import Port
@@ -208,6 +209,8 @@ class Result:
         How the plan lies in that drawing.
     underlay : ndarray of float, shape (n, 2, 2), or None
         Straight pieces of that drawing to be drawn under maps. [m]
+    ground_picture : GroundPicture or None
+        Picture of the ground to be drawn under maps.
     site : SitePlace or None
         Where on the earth it lies; None where nobody said.
     distances : Distances or None
@@ -279,6 +282,7 @@ class Result:
     along_coarse: AlongMetal | None = None
     along_second: WiredOpinion | None = None
     along_drive: Phasors | None = None
+    ground_picture: GroundPicture | None = None
     places: tuple[Port, ...] = ()
     raised: Floats | None = None
 

@@ -3,14 +3,17 @@
 from collections.abc import Sequence
 
 import numpy as np
+import numpy.typing as npt
 
 from ...solver.bodies import Body
+from ...solver.ground_picture import GroundPicture
 from ...solver.model import Floats
 from .bodies import angles_of, body_colour, body_dash, hatching
 from .boxes import Box
 from .sheet import Sheet, black, white
 
 _underlay = (0.45, 0.45, 0.45)
+_darkest = 0.62
 _gap, _width = 16.0, 2.5  # between the lines of the hatching, and of each [pixel]
 _sparse = 36.0  # between the lines in a body
 
@@ -54,6 +57,17 @@ def draw_underlay(sheet: Sheet, segments: Floats) -> None:
     """Draw lines of a drawing, grey with white beside it: on every band they are seen."""
     sheet.lines(segments, width=5.0, colour=white)
     sheet.lines(segments, width=2.4, colour=_underlay)
+
+
+def light_left(picture: GroundPicture, grey: npt.ArrayLike) -> Floats:
+    """Share of the light of a map that a picture of the ground leaves, by its grey.
+
+    Faint, from all to no less than `_darkest`: bands of colour are still told apart, and the
+    lines of the map stand out. What is light and dark in the picture is stretched to that.
+    """
+    dark, light = np.percentile(picture.grey, (2.0, 98.0))
+    share = np.clip((np.asarray(grey) - dark) / max(light - dark, 1.0), 0.0, 1.0)
+    return np.asarray(_darkest + (1.0 - _darkest) * share)
 
 
 def draw_layer(sheet: Sheet, segments: Floats) -> None:

@@ -72,6 +72,13 @@ class Painting:
         rows = slice(top - pixels.shape[0], top)
         np.asarray(self._agg.buffer_rgba())[rows, left : left + pixels.shape[1], :3] = pixels
 
+    def darken(self, share: Floats, *, left: int, bottom: int) -> None:
+        """Leave a share, 0 to 1, of the light of each pixel, shape (height, width)."""
+        top = int(self._agg.height) - bottom
+        rows = slice(top - share.shape[0], top)
+        part = self.pixels()[rows, left : left + share.shape[1]]
+        part[:] = np.round(part * share[: part.shape[0], : part.shape[1], None])
+
     def cover(self, share: Integers, *, left: int, top: int, colour: Colour) -> None:
         """Lay a colour over 255ths of each pixel, shape (height, width), from a corner."""
         high, wide = self.pixels().shape[:2]

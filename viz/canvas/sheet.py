@@ -51,6 +51,10 @@ class Sheet:
         """Show an image, shape (height, width, 3), one pixel to a pixel of the page."""
         self._painting.image(pixels, left=round(box.left), bottom=round(box.bottom))
 
+    def darken(self, share: Floats, *, box: Box) -> None:
+        """Leave a share of the light of each pixel from the lower left of a box, (m, n)."""
+        self._painting.darken(share, left=round(box.left), bottom=round(box.bottom))
+
     def polylines(
         self,
         lines: Sequence[Floats] | Floats,

@@ -13,10 +13,11 @@ from ezdxf.enums import TextEntityAlignment
 from ezdxf.tools.standards import setup_linetypes
 
 from ...solver.model import Floats
-from ...solver.plan_place import PlanPlace
+from ...solver.plan_place import UNITS, PlanPlace
 from ...solver.results.result import Result
 from ..cautions import BELOW_PICTURES
 from ..wording import length_unit
+from .about import what_it_is
 from .features import (
     BODIES,
     GROUND,
@@ -195,16 +196,12 @@ class _Sheet:
 
 def _code(metres: float) -> int:
     """Code of a unit in the head of a drawing; 0 where it has none."""
-    known = {1.0: 6, 0.1: 14, 0.01: 5, 0.001: 4, 1000.0: 7, 0.3048: 2, 0.0254: 1, 0.9144: 10}
-    near = [code for size, code in known.items() if abs(metres / size - 1) < 1e-9]
-    return near[0] if near else 21 if abs(metres * 3937 / 1200 - 1) < 1e-9 else 0
+    return next((one.code for one in UNITS if abs(metres / one.metres - 1) < 1e-9), 0)
 
 
 def _told(result: Result) -> Sequence[str]:
-    variant = f", variant {result.variant}" if result.variant else ""
     return [
-        f"{result.title}{variant}",
-        f"Case {result.case_file or 'given in Python'}, SHA-256 {result.case_hash[:16]}…",
+        *what_it_is(result),
         "Each layer says in its description what it holds; contours of touch, step and share "
         "of the limit are on layers that are off.",
         BELOW_PICTURES,

@@ -15,6 +15,7 @@ from ...solver.model import Floats
 from ...solver.plan_place import SitePlace
 from ...solver.results.result import Result
 from ..cautions import BELOW_PICTURES
+from .about import what_it_is
 from .features import REACHED, RODS, Feature, FeatureKind, plan_features
 
 _decimals = 9  # of a degree: a tenth of a millimetre
@@ -42,7 +43,7 @@ def write_geojson(result: Result, folder: Path) -> Path:
     tree = {
         "type": "FeatureCollection",
         "name": result.title,
-        "about": f"{_about(result)} {BELOW_PICTURES}",
+        "about": _about(result),
         "features": features,
     }
     path = folder / "plan.geojson"
@@ -76,12 +77,17 @@ def write_geopackage(result: Result, folder: Path) -> Path:
             geometry_type=_types[_kind(features[0])],
             crs=f"EPSG:{site.epsg}",
             append=number > 0,
-            dataset_metadata={"about": f"{_about(result)} {BELOW_PICTURES}"},
+            dataset_metadata={"about": _about(result)},
         )
     return path
 
 
 _types = {"line": "LineString", "outline": "Polygon", "place": "Point"}
+
+
+def _about(result: Result) -> str:
+    """What it is, and what to mind."""
+    return f"{'. '.join(what_it_is(result))}. {BELOW_PICTURES}"
 
 
 def _site(result: Result) -> SitePlace:
@@ -97,11 +103,6 @@ def _site(result: Result) -> SitePlace:
 def _kind(feature: Feature) -> FeatureKind:
     """Shape of a feature seen from above, where a rod is a place."""
     return "place" if feature.theme == RODS else feature.kind
-
-
-def _about(result: Result) -> str:
-    variant = f", variant {result.variant}" if result.variant else ""
-    return f"{result.title}{variant}; case SHA-256 {result.case_hash[:16]}…"
 
 
 def _layer(feature: Feature) -> str:

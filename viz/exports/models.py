@@ -7,13 +7,15 @@ from typing import Any
 import numpy as np
 
 from ...solver.drives import in_phase
-from ...solver.errors import CaseError
+from ...solver.errors import CaseError, MissingLibraryError
 from ...solver.exposure.surface import steepest_steps
 from ...solver.model import Floats
 from ...solver.results.result import Result
+from ..cautions import BELOW_PICTURES
 from ..result_folder import add_to_result
 from ..tables.volumes import conductor_mesh, soil_mesh, surface_mesh
 from . import export_writers
+from .about import what_it_is
 
 _most = 4_000_000  # places of a raster
 
@@ -78,6 +80,81 @@ def map_arrays(result: Result, *, spacing: float | None = None) -> dict[str, Flo
         reached = metal.within_reach(places) & field.on_ground(places)
         found[f"touch {metal.name}"] = np.where(reached, voltage, np.nan).reshape(shape)
     return found
+
+
+def map_dataset(result: Result, *, spacing: float | None = None) -> Any:
+    """Maps of a result as a labelled dataset of xarray.
+
+    Parameters
+    ----------
+    spacing : float, optional
+        As for `map_arrays`, whose values these are.
+
+    Returns
+    -------
+    maps : xarray.Dataset
+        ``potential``, ``step`` (y, x) and, where metal can be touched, ``touch`` (metal, y, x)
+        [V], over ``x``, ``y`` [m] and ``metal``. Each has ``units`` and ``long_name``. Where
+        the case says its site, ``easting`` and ``northing`` (y, x) [m] stand beside them, and
+        ``epsg`` among the attributes.
+
+    Raises
+    ------
+    MissingLibraryError
+        If xarray, which this package does not need elsewhere, is not installed.
+    CaseError
+        As `map_arrays`.
+    """
+    try:
+        import xarray as xr
+    except ImportError as error:
+        msg = "maps as a dataset need xarray, which is not installed: pip install xarray"
+        raise MissingLibraryError(msg) from error
+    arrays = map_arrays(result, spacing=spacing)
+    plan = ("y", "x")
+    metre = {"units": "m"}
+    remote = "to remote earth, in phase with the largest rise"
+    names = [metal.name for metal in result.metals]
+    touch = {
+        "touch": (
+            ("metal", *plan),
+            np.array([arrays[f"touch {name}"] for name in names]),
+            {"units": "V", "long_name": "touch voltage, prospective, within reach"},
+        )
+    }
+    coordinates: dict[str, Any] = {
+        "x": ("x", arrays["x"], {**metre, "long_name": "x of the case"}),
+        "y": ("y", arrays["y"], {**metre, "long_name": "y of the case"}),
+        **({"metal": ("metal", names)} if names else {}),
+    }
+    title, case = what_it_is(result)
+    about: dict[str, Any] = {"title": title, "case": case, "comment": BELOW_PICTURES}
+    if result.site is not None:
+        place = result.site.place
+        places = np.stack(np.meshgrid(arrays["x"], arrays["y"]), axis=-1).reshape(-1, 2)
+        shape = (len(arrays["y"]), len(arrays["x"]))
+        for name, values in zip(
+            ("easting", "northing"), place.other(places).T * place.metres, strict=True
+        ):
+            coordinates[name] = (plan, values.reshape(shape), {**metre, "long_name": name})
+        about["epsg"] = result.site.epsg
+    return xr.Dataset(
+        {
+            "potential": (
+                plan,
+                arrays["potential"],
+                {"units": "V", "long_name": f"surface potential {remote}"},
+            ),
+            "step": (
+                plan,
+                arrays["step"],
+                {"units": "V", "long_name": "largest step voltage, prospective"},
+            ),
+            **(touch if names else {}),
+        },
+        coords=coordinates,
+        attrs=about,
+    )
 
 
 def result_meshes(result: Result) -> dict[str, Any]:

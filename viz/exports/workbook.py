@@ -15,9 +15,11 @@ from openpyxl.utils import get_column_letter
 from ...solver.results.result import Result
 from ..cautions import caution_texts
 from ..tables.csv_files import harmless
+from ..tables.sheet_titles import sheet_title
 from ..terminal.summary import summary
 from ..wording import length_unit
 from ..writing import write_tables
+from .about import what_it_is
 
 # First what decides, then what it rests on; the samples of the map, one of many thousands of
 # rows, are in the folder of the result.
@@ -50,9 +52,7 @@ def write_workbook(result: Result, folder: Path) -> Path:
     lines = [line for line in summary(result).splitlines() if line.strip("=") or not line]
     _add_text(book, "summary", lines)
     about = [
-        result.title,
-        f"Variant: {result.variant or 'the case as it stands'}",
-        f"Case: {result.case_file or 'given in Python'}, SHA-256 {result.case_hash}",
+        *what_it_is(result),
         "Voltages are prospective (open circuit), to remote earth where nothing else stands.",
         "Samples of maps and the current along metal are in the folder of the result.",
         *caution_texts([result]),
@@ -78,7 +78,7 @@ def _tables(result: Result, folder: Path) -> Iterator[_Sheet]:
 
 def _add_table(book: Workbook, table: _Sheet, *, feet: bool) -> None:
     """A sheet with a line of headings that stays, then rows, then what the columns are."""
-    sheet = book.create_sheet(_title(table.name, book.sheetnames))
+    sheet = book.create_sheet(sheet_title(table.name, book.sheetnames))
     factors = [_factor(heading, feet=feet) for heading in table.header]
     header = [_heading(heading, feet=feet) for heading in table.header]
     sheet.append([harmless(heading) for heading in header])
@@ -96,16 +96,6 @@ def _add_table(book: Workbook, table: _Sheet, *, feet: bool) -> None:
     sheet.append([])
     for note in table.notes:
         sheet.append([harmless(note)])
-
-
-def _title(name: str, taken: Sequence[str]) -> str:
-    """Name of a sheet: 31 characters at most, and none twice."""
-    wanted = re.sub(r"[\[\]:*?/\\]", " ", name)[:31]
-    number, given = 1, wanted
-    while given.lower() in map(str.lower, taken):
-        number += 1
-        given = f"{wanted[: 30 - len(str(number))]} {number}"
-    return given
 
 
 def _factor(heading: str, *, feet: bool) -> float:
@@ -139,7 +129,7 @@ def _number(text: str) -> float | int:
 def _add_text(
     book: Workbook, name: str, lines: Sequence[str], *, wrapped: bool = False
 ) -> None:
-    sheet = book.create_sheet(_title(name, book.sheetnames))
+    sheet = book.create_sheet(sheet_title(name, book.sheetnames))
     sheet.column_dimensions["A"].width = 110
     for line in lines:
         sheet.append([harmless(line)])

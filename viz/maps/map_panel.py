@@ -141,6 +141,8 @@ def _of_ground(result: Result, *, plan: PlanMap) -> list[tuple[str, str]]:
     found = [("layer", "edge of a surface layer")] if plan.outlines else []
     if result.underlay is not None and len(result.underlay):
         found.append(("underlay", "lines of the drawing"))
+    if result.ground_picture is not None:
+        found.append(("words", f"light and dark: {result.ground_picture.file}"))
     found += [
         (
             f"body {number}",

@@ -6,6 +6,7 @@ from itertools import groupby
 import numpy as np
 
 from ...solver.exposure.places import TouchableMetal
+from ...solver.ground_picture import GroundPicture
 from ...solver.model import Floats
 from ...solver.polygons import nearest_on_segments
 from ...solver.results.result import Result
@@ -13,7 +14,7 @@ from ..canvas.boxes import Box
 from ..canvas.contours import label_contours, label_line
 from ..canvas.figures import Target
 from ..canvas.frame import Frame
-from ..canvas.hatching import draw_body, draw_layer, draw_underlay, draw_unsafe
+from ..canvas.hatching import draw_body, draw_layer, draw_underlay, draw_unsafe, light_left
 from ..canvas.legend import (
     draw_above,
     draw_heading,
@@ -60,6 +61,8 @@ def draw_map(result: Result, *, plan: PlanMap, path: Target) -> Target:
     draw_heading(sheet, title=result.title, lines=plan.heading, left=60)
     lines = [(value, on_page(line)) for value, line in drawn.lines()]
     _draw_bands(sheet, drawn, on_page=on_page, box=frame.box)
+    if result.ground_picture is not None:
+        _draw_ground(sheet, result.ground_picture, frame=frame, factor=length.factor)
     if result.underlay is not None:
         draw_underlay(sheet, frame.page(frame.clipped(result.underlay * length.factor)))
     sheet.polylines([line for _, line in lines])
@@ -130,6 +133,14 @@ def _draw_bands(
         sheet.polylines(edges, colour=colour, width=2)
     shown = [on_page(ring.points)[::-1] for ring in drawn.rings if ring.band == first]
     sheet.areas([box.grown(2).corners()[:4], *shown], colour=white)
+
+
+def _draw_ground(sheet: Sheet, picture: GroundPicture, *, frame: Frame, factor: float) -> None:
+    """Lay the picture of the ground over the bands, faintly."""
+    x = (np.arange(round(frame.box.width)) + 0.5) / frame.scale[0] + frame.low[0]
+    y = frame.high[1] - (np.arange(round(frame.box.height)) + 0.5) / frame.scale[1]
+    left = light_left(picture, picture.at(x / factor, y / factor))
+    sheet.darken(left, box=frame.box)
 
 
 def _name_levels(sheet: Sheet, *, plan: PlanMap, frame: Frame, factor: float) -> None:

@@ -45,12 +45,15 @@ class Table:
     caption : str or Text
     tones : tuple of str
         One for each row: empty, ``pass`` or ``fail``; no entry means empty for all.
+    to_write : bool
+        Whether it is filled in by hand: ruled, with room for a pencil.
     """
 
     header: tuple[Cell, ...]
     rows: tuple[tuple[Cell, ...], ...]
     caption: Cell = ""
     tones: tuple[str, ...] = ()
+    to_write: bool = False
     kind = "table"
 
     @property

@@ -7,14 +7,17 @@ directions; the page itself takes touch voltages from them.
 import base64
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from io import BytesIO
 from typing import Any
 
 import numpy as np
+from PIL import Image
 from scipy.spatial import Delaunay
 
 from ...solver.model import Floats, Integers, same_metal
 from ...solver.results.result import Result
 from ..canvas.bodies import angles_of, hatching, inner_place, plan_outline
+from ..canvas.hatching import light_left
 from ..canvas.levels import band_colours, colour_names
 from ..maps.contoured import Ring
 from ..maps.plans import PlanMap
@@ -87,7 +90,24 @@ def _samples(result: Result, *, rows: Integers) -> dict[str, Any]:
         "triangleType": kind,
         "metal": packed(np.column_stack([metal.start[:, :2], metal.end[:, :2]])),
         "thinned": thinned,
+        "picture": _picture(result),
         "underlay": packed(np.zeros(0) if result.underlay is None else result.underlay.ravel()),
+    }
+
+
+def _picture(result: Result) -> dict[str, Any] | None:
+    """Picture of the ground as the page lays it over the bands, and what it is."""
+    picture = result.ground_picture
+    if picture is None:
+        return None
+    file = BytesIO()
+    shade = np.round(255 * light_left(picture, picture.grey)).astype(np.uint8)
+    Image.fromarray(shade).save(file, format="JPEG", quality=80)
+    return {
+        "address": f"data:image/jpeg;base64,{base64.b64encode(file.getvalue()).decode()}",
+        "low": list(picture.low),
+        "high": list(picture.high),
+        "file": picture.file,
     }
 
 

@@ -16,8 +16,8 @@ from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
+from reportlab.platypus import PageBreak, SimpleDocTemplate, Spacer
 from reportlab.platypus import Paragraph as SetParagraph
-from reportlab.platypus import SimpleDocTemplate, Spacer
 from reportlab.platypus import Table as SetTable
 
 from ...solver.results.result import Result
@@ -45,9 +45,11 @@ from .pictures import dots
 from .reader import Reader
 
 _size = 9.0
+_sheet_size = 7.6  # on sheets, which are mostly room to write
 _margin = 45.0
 _tallest = 640.0  # of pictures, so that caption and heading have room on Letter too [point]
 _smallest_type = 6.5  # in pictures [point]
+_pencil = 20.0  # height of a row that is written in, at least [point]
 _few_rows = 12  # a table of so many stays on one page with its caption
 _fills = {"fail": "#fdf1ef", "pass": "#eff8f2", "warning": "#fff8e3"}
 _inks = {"fail": "#8f1d14", "pass": "#1c5c36", "warning": "#5c4400"}
@@ -75,6 +77,7 @@ def paper_bytes(
     made: datetime,
     live: Result | None = None,
     reader: Reader | None = None,
+    apart: str = "",
 ) -> bytes:
     """Some sections as one PDF file.
 
@@ -85,6 +88,9 @@ def paper_bytes(
     reader : Reader, optional
         By the units of the case when left out: A4, metres and earth terms, or Letter, feet and
         ground terms.
+    apart : str
+        What they are, if each is a sheet of its own with the title of the case; empty for a
+        report.
     """
     reader = reader or Reader.of(origin.units)
     press = _Press(origin, live, reader.units, reader.vocabulary)
@@ -103,11 +109,18 @@ def paper_bytes(
         invariant=1,
     )
     press.width = document.width
-    story = [press.text(f"ohmscape report · {made:%Y-%m-%d}", size=small_type, ink="#565d66")]
-    story.append(press.text(origin.title, size=18, bold=True, after=8))
-    if origin.job:
-        story += press.block(Table(("", ""), tuple(job_rows(origin.job))))
+    if apart:
+        press.size = _sheet_size
+    story: list[Any] = []
+    if not apart:
+        story += press.headed(f"ohmscape report · {made:%Y-%m-%d}", size=18.0)
+        if origin.job:
+            story += press.block(Table(("", ""), tuple(job_rows(origin.job))))
     for number, section in enumerate(chapters, start=1):
+        if apart:
+            story += [PageBreak()] * (number > 1)
+            of = f"ohmscape {apart} · {made:%Y-%m-%d} · {number} of {len(chapters)}"
+            story += press.headed(of, size=11.0)
         title = f"{number}  {press.read(section.title)}"
         set_section = [press.heading(title, key=section.key)]
         for block in section.blocks:
@@ -155,6 +168,7 @@ class _Press:
         self._units = units
         self._vocabulary = vocabulary
         self.width = 0.0
+        self.size = _size
 
     def read(self, text: Cell) -> str:
         """The words that this reader sees."""
@@ -176,6 +190,13 @@ class _Press:
         )
         return SetParagraph(escape(self.read(text)), style, bulletText=more.get("bullet"))
 
+    def headed(self, line: str, *, size: float) -> list[Any]:
+        """What stands on top: what it is, and the title of the case."""
+        return [
+            self.text(line, size=small_type, ink="#565d66"),
+            self.text(self._origin.title, size=size, bold=True, after=0.45 * size),
+        ]
+
     def heading(self, title: str, *, key: str) -> Any:
         """Heading of a section, which a reader of the PDF can jump to."""
         style = ParagraphStyle(
@@ -190,11 +211,15 @@ class _Press:
             tone = block.tone
             loud = tone in _fills
             yield self.text(
-                block.text, bold=loud, fill=_fills.get(tone), ink=_inks.get(tone, "black")
+                block.text,
+                size=self.size,
+                bold=loud and self.size == _size,
+                fill=_fills.get(tone),
+                ink=_inks.get(tone, "black"),
             )
         elif isinstance(block, Bullets):
             for item in block.items:
-                yield self.text(say_bullet(self.read(item)), after=2)
+                yield self.text(say_bullet(self.read(item)), size=self.size, after=2)
         elif isinstance(block, Table):
             yield from self._table(block)
         elif isinstance(block, Picture):
@@ -210,7 +235,11 @@ class _Press:
         rows = [[self.read(cell) for cell in row] for row in table.rows]
         head = [self.read(cell) for cell in table.header]
         # Rows to be filled in by hand have nothing but a name.
-        to_fill = [number for number, row in enumerate(rows) if row[1:] and not any(row[1:])]
+        to_fill = [
+            number
+            for number, row in enumerate(rows)
+            if table.to_write or (row[1:] and not any(row[1:]))
+        ]
         widths = column_widths([head, *rows], room=self.width, to_fill=bool(to_fill))
         cells = [[self.text(cell, size=small_type, after=0) for cell in row] for row in rows]
         ruled: list[Any] = [
@@ -234,15 +263,21 @@ class _Press:
         made = SetTable(
             cells, colWidths=widths, repeatRows=int(titled), spaceBefore=4, hAlign="LEFT"
         )
-        ruled += [
-            ("BOTTOMPADDING", (0, row + titled), (-1, row + titled), 16) for row in to_fill
-        ]
+        for row in to_fill:
+            room = 16.0
+            if table.to_write:
+                pairs = zip(cells[row + titled], widths, strict=True)
+                written = max(cell.wrap(wide - 6, _tallest)[1] for cell, wide in pairs)
+                room = max(3.0, _pencil - written)
+            ruled.append(("BOTTOMPADDING", (0, row + titled), (-1, row + titled), room))
+        if table.to_write:
+            ruled.append(("GRID", (0, 0), (-1, -1), 0.4, "#8b929a"))
         made.setStyle(ruled)
         below = Spacer(1, 8)
         if table.caption:
             below = self.text(table.caption, size=small_type, ink="#565d66", after=8)
         # With the heading above it too; what is kept together cannot be nested.
-        made.keepWithNext = len(rows) <= _few_rows
+        made.keepWithNext = len(rows) <= _few_rows and not table.to_write
         yield from (made, below)
 
     def _picture(self, picture: Picture) -> Iterator[Any]:

@@ -17,6 +17,7 @@ from ...solver.soil_survey import Sounding
 from ..along_metal import along_figure
 from ..canvas.bodies import body_colour_name, hatch_of, plan_outline
 from ..canvas.figures import dashes, figure_style, laid_out, markers, save_figure
+from ..canvas.hatching import light_left
 from ..canvas.north import north_in, north_text
 from ..plates import as_lines
 from ..profiles import profile_figure
@@ -126,6 +127,7 @@ def draw_layout(axes: Any, *, result: Result, units: Units, lean: bool = False) 
     low, high = (
         np.array(corner) * unit.factor for corner in (result.area.low, result.area.high)
     )
+    _draw_ground(axes, result, unit.factor)
     _draw_underlay(axes, result, unit.factor, lean=lean)
     _draw_metal(axes, result, unit.factor, lean=lean)
     draw_raised(axes, result, unit.factor, named=not lean)
@@ -174,6 +176,20 @@ def _draw_metal(axes: Any, result: Result, factor: float, *, lean: bool) -> None
             marker, size = markers[group % 5], 2.5 if lean else 5
             style = {"markersize": size, "linestyle": ""}
             axes.plot(*start[~flat].T, marker, color="black", label=label, **style)
+
+
+def _draw_ground(axes: Any, result: Result, factor: float) -> None:
+    """Picture of the ground: black that lets through what it leaves of the light."""
+    picture = result.ground_picture
+    if picture is None:
+        return
+    shade = np.zeros((*picture.grey.shape, 4), dtype=np.uint8)
+    shade[:, :, 3] = np.round(255 * (1 - light_left(picture, picture.grey)))
+    (left, bottom), (right, top) = (
+        np.multiply(corner, factor) for corner in (picture.low, picture.high)
+    )
+    # Over the bands of a map, below its lines.
+    axes.imshow(shade, extent=(left, right, bottom, top), interpolation="none", zorder=1.2)
 
 
 def _draw_underlay(axes: Any, result: Result, factor: float, *, lean: bool) -> None:

@@ -472,3 +472,27 @@ def test_a_proposal_asks_for_the_unit_where_the_drawing_says_none():
     with pytest.raises(CaseError, match=r"in mm it is 5 m by 1 m.*--unit"):
         proposed_case(sheet.content, file="plan.dxf")
     assert "unit: mm" in proposed_case(sheet.content, file="plan.dxf", unit="mm")
+
+
+def test_variants_change_the_depth_of_what_is_drawn(load):
+    sheet = Sheet().line((0, 0), (10, 0)).line((0, 5), (10, 5), layer="FENCE")
+    parts = [{"name": "deep", "depth": "1.2 m"}]
+    other = [{"name": "deep", "layers": ["FENCE"]}]
+    case = load(
+        sheet,
+        {**METAL, "name": "deep"},
+        variants=[
+            {"name": "deeper", "electrodes": [{"name": "main", "parts": parts}]},
+            {"name": "other", "electrodes": [{"name": "main", "parts": other}]},
+        ],
+    )
+    deeper, elsewhere = (each.conductors for each in case.variants)
+    assert_allclose(case.conductors.start[:, 2], -0.6)
+    assert_allclose(deeper.start[:, 2], -1.2)
+    assert_allclose(elsewhere.start[:, 1], 5)
+
+
+def test_another_drawing_in_a_variant_is_refused_with_a_remedy(load):
+    sheet = Sheet().line((0, 0), (10, 0))
+    with pytest.raises(CaseError, match="drawing: is that of the case in all its variants"):
+        load(sheet, METAL, variants=[{"name": "new", "drawing": {"file": "new.dxf"}}])

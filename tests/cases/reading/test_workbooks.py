@@ -139,3 +139,16 @@ def test_surveys_come_from_workbooks_too(tmp_path):
     readings = load_survey(tmp_path / "survey.xlsx")
     assert len(readings.survey) == 2
     assert readings.survey.traverses[0].date == "2026-05-02"
+
+
+def test_a_survey_is_read_from_the_sheet_that_is_asked_for(tmp_path):
+    rows = [["spacing [m]", "resistance [ohm]"], [1, 21.0], [2, 9.5], [4, 4.1]]
+    book = workbook(("north", rows), ("south", [rows[0], *([a, 2 * r] for a, r in rows[1:])]))
+    (tmp_path / "survey.xlsx").write_bytes(saved(book))
+    path = tmp_path / "survey.xlsx"
+    north, south = (load_survey(path, sheet=each).survey for each in ("north", "south"))
+    assert_allclose(south.resistance, 2 * north.resistance)
+    with pytest.raises(CaseError, match=r"north.*south"):
+        load_survey(path)
+    with pytest.raises(CaseError, match="'east'"):
+        load_survey(path, sheet="east")

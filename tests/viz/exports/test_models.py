@@ -2,6 +2,8 @@
 
 import json
 import re
+import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -10,6 +12,8 @@ from numpy.testing import assert_allclose
 
 import ohmscape
 from ohmscape import CaseError
+from ohmscape.solver.errors import MissingLibraryError
+from ohmscape.solver.plan_place import PlanPlace, SitePlace
 from ohmscape.solver.results.storage import save
 
 ABOUT = Path(__file__).parents[3] / "solver" / "results" / "README.md"
@@ -75,3 +79,31 @@ def test_every_path_of_the_description_is_there(result, tmp_path):
                 here = here[step]
             if isinstance(here, str) and here.startswith("result."):
                 assert here in archive.files
+
+
+def test_maps_as_a_dataset_are_read_again_with_their_units(result, tmp_path):
+    """Written as netCDF by the library for that, and read by it."""
+    xarray = pytest.importorskip("xarray")
+    site = SitePlace(25832, "a", PlanPlace((3e5, 5e6), 0.3), (9.0, 48.0), 0.1)
+    found = ohmscape.map_dataset(replace(result, site=site), spacing=0.5)
+    found.to_netcdf(tmp_path / "maps.nc", engine="scipy")
+    with xarray.open_dataset(tmp_path / "maps.nc", engine="scipy") as again:
+        maps = ohmscape.map_arrays(result, spacing=0.5)
+        assert_allclose(again["potential"], maps["potential"])
+        assert_allclose(again["touch"].sel(metal="box"), maps["touch box"])
+        assert_allclose(again["x"], maps["x"])
+        assert again["step"].dims == ("y", "x")
+        assert {again[name].attrs["units"] for name in ("potential", "step", "touch")} == {"V"}
+        assert {again[name].attrs["units"] for name in ("x", "y", "easting")} == {"m"}
+        place = site.place.other(np.array([[float(again["x"][3]), float(again["y"][2])]]))[0]
+        at = again.isel(x=3, y=2)
+        assert_allclose([at["easting"], at["northing"]], place)
+        assert again.attrs["epsg"] == 25832
+        assert result.title in again.attrs["title"]
+        assert "licensed practice" in again.attrs["comment"]
+
+
+def test_without_its_library_a_dataset_is_refused(result, monkeypatch):
+    monkeypatch.setitem(sys.modules, "xarray", None)
+    with pytest.raises(MissingLibraryError, match="pip install xarray"):
+        ohmscape.map_dataset(result)

@@ -122,6 +122,7 @@
   function notes() {
     const found = ["black: metal in the soil; dots go straight down", "ring: the worst place"];
     if (variant.samples.underlay.length) found.push("grey: lines of the drawing");
+    if (variant.samples.picture) found.push(`light and dark: ${variant.samples.picture.file}`);
     if (current.pace) found.push("two rings joined: both feet of a step");
     if (current.unit === "%") found.push(`bold line: the limit; hatched: not kept with the numerical error${current.uneven ? " and the voltage along the metal" : ""}`);
     if ((current.grounds || []).some((ground) => ground.outline)) found.push("dotted: edge of a surface layer");

@@ -22,6 +22,7 @@ function drawMap(canvas, view, variant, layer) {
   pen.rect(box.left, box.top, plot.w, plot.h);
   pen.clip();
   drawBands(pen, view, layer);
+  drawPicture(pen, view, view.samples.picture);
   drawSegments(pen, view, view.samples.underlay, [["#fff", 2.5], ["#808080", 1]]);
   drawBodies(pen, view, variant.bodies);
   drawMetal(pen, view);
@@ -45,6 +46,15 @@ function drawMap(canvas, view, variant, layer) {
   const marks = variant.marks.filter((mark) => mark.layer === layer.key);
   drawLabels(pen, view, layer, marks);
   for (const mark of marks) drawMark(pen, view, mark.feet, `worst ${valueText(layer, mark.value)}`);
+}
+// The ground, faintly: what it leaves of the light of the bands.
+function drawPicture(pen, view, picture) {
+  if (!picture || !picture.image.complete) return;
+  const [left, right] = [view.sx(picture.low[0]), view.sx(picture.high[0])];
+  const [bottom, top] = [view.sy(picture.low[1]), view.sy(picture.high[1])];
+  pen.globalCompositeOperation = "multiply";
+  pen.drawImage(picture.image, left, top, right - left, bottom - top);
+  pen.globalCompositeOperation = "source-over";
 }
 // From the lowest level up: each outline holds all that reaches its level.
 function drawBands(pen, view, layer) {

@@ -57,6 +57,14 @@ function outlines({ step, origin, bands, starts, counts, steps, border }) {
   });
 }
 
+// A picture of the ground; what was drawn before it was there is drawn again.
+function pictureOf(source) {
+  if (!source) return null;
+  const image = new Image();
+  image.addEventListener("load", () => redraw.forEach((draw) => draw()));
+  image.src = source.address;
+  return { ...source, image };
+}
 // Where the surface was sampled, the triangles between, and the metal below.
 function samplesOf(source) {
   const X = unpack(source.x), Y = unpack(source.y);
@@ -94,7 +102,7 @@ function samplesOf(source) {
   for (let k = 0; k < metal.length; k += 4) {
     if (Math.hypot(metal[k + 2] - metal[k], metal[k + 3] - metal[k + 1]) < 1e-3) rods.push([metal[k], metal[k + 1]]);
   }
-  return { low, high, thinned, metal, rods, underlay: unpack(source.underlay), weights, weightsAt };
+  return { low, high, thinned, metal, rods, underlay: unpack(source.underlay), picture: pictureOf(source.picture), weights, weightsAt };
 }
 
 const surface = (() => {
