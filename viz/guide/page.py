@@ -14,11 +14,13 @@ from markupsafe import Markup
 from ... import __version__
 from ..cautions import ABOUT_GUIDE
 from ..words.text import Vocabulary, say
+from .figures import FIGURES
 from .topics import ANSWER, Topic, topics
 
 page_name = "guide.html"
 _markdown = MarkdownIt("commonmark", {"html": False}).enable("table")
 _term = re.compile(r"\{[A-Za-z ]+\}")
+_image = re.compile(r'<p><img src="([a-z-]+)" alt="([^"]*)" /></p>')
 
 
 def guide_page(*, vocabulary: Vocabulary = "ground") -> str:
@@ -77,9 +79,15 @@ def _html(text: str, key: str) -> Markup:
         words = re.sub(r"[^a-z0-9]+", "-", inside.content.lower()).strip("-")
         opened.attrSet("id", f"{key}--{words}")
     html = _markdown.renderer.render(tokens, _markdown.options, {})
+    html = _image.sub(_figure, html)
     html = html.replace("<table>", '<div class="sideways"><table>')
     html = html.replace("</table>", "</table></div>")
     return Markup(_term.sub(lambda found: say(found[0]).__html__(), html))
+
+
+def _figure(found: re.Match[str]) -> str:
+    """A drawing in place of an image, so that the page asks for no file."""
+    return f"<figure>{FIGURES[found[1]]()}<figcaption>{found[2]}</figcaption></figure>"
 
 
 def _headings(tokens: list[Token]) -> Iterator[tuple[Token, Token, Token]]:

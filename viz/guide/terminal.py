@@ -17,6 +17,7 @@ from .topics import ANSWER, Topic, topics
 _width = 92
 _column = 24  # where words beside the name of a topic begin
 _link = re.compile(r"\[([^\]]+)\]\(#([a-z0-9-]+)\)")
+_image = re.compile(r"!\[[^\]]*\]\([a-z-]+\)\n\n")  # drawn on the page alone
 _term = re.compile(r"\{[A-Za-z ]+\}")
 
 
@@ -65,6 +66,7 @@ def topic_text(topic: Topic, *, vocabulary: Vocabulary, answer: bool = False) ->
     asks = bool(topic.cases) and not answer
     body = topic.question if asks else topic.text
     source = _said(f"# {topic.title}\n\n{topic.summary}\n\n{body}", vocabulary)
+    source = _image.sub("", source)
     source = _link.sub(r"\1 (ohmscape guide \2)", source)
     target = io.StringIO()
     console = Console(file=target, width=_width, color_system=None, force_terminal=False)

@@ -1,5 +1,6 @@
 """The guide: complete, without links into nothing, the same words in page and terminal."""
 
+import math
 import re
 from html.parser import HTMLParser
 from pathlib import Path
@@ -96,6 +97,17 @@ def test_a_lesson_is_printed_up_to_its_question_unless_the_answer_is_asked_for(r
     assert f"{ANSWER}: ohmscape guide one-rod --answer" in asked
     assert resistance in told
     assert '<details class="answer">\n<summary>' in guide_page()
+
+
+def test_a_figure_is_drawn_in_the_page_and_left_out_of_the_terminal():
+    page = guide_page()
+    assert page.count("<figure><svg") == 2
+    # Sunde 1949 (from memory): arsinh(L / r) over ln(4 L / a) - 1, a metre from the rod.
+    share = math.asinh(2.44) / (math.log(4 * 2.44 / 0.0079) - 1)
+    assert f"hand to feet: {100 * (1 - share):.0f} %" in page
+    told = topic_text(TOPICS["how-far"], vocabulary="earth", answer=True)
+    assert "falling-off" not in told
+    assert "From about two lengths" in told
 
 
 def test_search_finds_what_has_all_words(run):

@@ -72,7 +72,8 @@ function line({ passage, title, topic, text }, words) {
   const at = words.map((word) => lower.indexOf(word)).find((place) => place >= 0) ?? 0;
   const from = at < 40 ? 0 : lower.indexOf(" ", at - 40) + 1;
   const excerpt = document.createElement("span");
-  marked(excerpt, (from ? "… " : "") + text.slice(from, from + 130), words);
+  const to = text.length > from + 130 ? text.lastIndexOf(" ", from + 130) : text.length;
+  marked(excerpt, (from ? "… " : "") + text.slice(from, to) + (to < text.length ? " …" : ""), words);
   link.append(excerpt);
   return link;
 }
