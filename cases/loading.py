@@ -12,7 +12,7 @@ from .designs import with_options_checked
 from .reading.documents import Document, decoded, plain_document
 from .reading.size_limits import LARGEST_FILE
 from .reading.yaml_reader import read_document
-from .shipped import shipped_case_path, shipped_cases
+from .shipped import lesson_cases, shipped_case_path, shipped_cases
 
 
 def load_case(path: str | os.PathLike[str]) -> Case:
@@ -65,7 +65,7 @@ def case_file(path: str | os.PathLike[str]) -> Path:
     `CaseError` if there is neither.
     """
     file = Path(path)
-    if not file.is_file() and str(path) in shipped_cases():
+    if not file.is_file() and str(path) in (*shipped_cases(), *lesson_cases()):
         file = shipped_case_path(str(path))
     if not file.is_file():
         listed = ", ".join(shipped_cases())

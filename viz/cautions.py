@@ -15,6 +15,10 @@ NEVER_ENERGISE = (
     "current-limited, residual-current-protected supply, barriers beyond the step-voltage "
     "radius and a second person, nor with animals or bare feet in the area."
 )
+ROD_ALONE = say(
+    "{A rod} alone does not make metal safe and is not an {path} that opens a breaker."
+)
+ABOUT_GUIDE = (FOR_ENGINEERS, ROD_ALONE, NEVER_ENERGISE)
 BELOW_PICTURES = (
     "Reference: remote earth. Voltages are prospective (open circuit). No statement of safety: "
     "local codes and licensed practice decide."
@@ -162,9 +166,7 @@ def _cautions(
     return (
         FOR_ENGINEERS,
         *(text for holds, text in ((True, _JUDGED), (False, _NOT_JUDGED)) if holds in judged),
-        say(
-            "{A rod} alone does not make metal safe and is not an {path} that opens a breaker."
-        ),
+        ROD_ALONE,
         *(
             text
             for holds, text in ((True, _DIVIDED), (False, _ALL_IN_SOIL))

@@ -6,7 +6,7 @@ Modules load nothing but click until a command runs, so that help comes at once.
 import click
 
 from .. import __version__
-from .case_files import check, new, plan, schema
+from .case_files import check, new, plan, schema, seasons
 from .designing import curve, size
 from .doubting import uncertainty
 from .families import batch
@@ -14,6 +14,7 @@ from .field_sheets import sheets
 from .field_work import compare, earth_test, soil, survey
 from .finished import draw, export, report
 from .group import Commands
+from .learning import cases, guide
 from .live import live
 from .running import reassess, run
 
@@ -37,6 +38,6 @@ def main() -> None:
 
 for _command in (
     check, run, live, size, curve, batch, uncertainty, soil, survey, sheets, compare, earth_test,
-    new, plan, reassess, draw, report, export, schema,
+    new, plan, reassess, draw, report, export, schema, guide, cases, seasons,
 ):  # fmt: skip
     main.add_command(_command)

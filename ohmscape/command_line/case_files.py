@@ -1,4 +1,4 @@
-"""Commands for case files: check, new, plan, schema."""
+"""Commands for case files: check, new, plan, schema, seasons."""
 
 from pathlib import Path
 
@@ -28,6 +28,7 @@ def new(file: Path, like: str | None) -> None:
     """Write a commented case to FILE, to start from."""
     from ..cases.loading import load_case
     from ..cases.shipped import (
+        lesson_cases,
         shipped_case_path,
         shipped_cases,
         shipped_families,
@@ -41,7 +42,7 @@ def new(file: Path, like: str | None) -> None:
     if not file.parent.is_dir():
         msg = f"no folder '{file.parent}'; make it first"
         raise CaseError([Problem(msg)])
-    known = (*shipped_cases(), *shipped_families())
+    known = (*shipped_cases(), *lesson_cases(), *shipped_families())
     if like is not None and like not in known:
         msg = f"no shipped case '{like}'; there are {', '.join(known)}"
         raise CaseError([Problem(msg)])
@@ -100,10 +101,31 @@ def plan(drawing: Path, output: Path | None, unit: str | None) -> None:
 
 
 @click.command()
-def schema() -> None:
+@click.option("--words", is_flag=True, help="Tables of all keys in words (Markdown) instead.")
+def schema(words: bool) -> None:
     """Print the JSON Schema of case files, for editors that complete and check."""
     import json
 
+    from ..cases.describing import described_keys
     from ..cases.schema import case_file_schema
 
+    if words:
+        say(described_keys())
+        return
     say(json.dumps(case_file_schema(), indent=2, ensure_ascii=False))
+
+
+@click.command()
+@click.argument("case")
+@click.option("--dry", default="1 m", help="How deep the top dries out; 1 m when left out.")
+@click.option("--frost", default="0.8 m", help="How deep it freezes; 0.8 m when left out.")
+def seasons(case: str, dry: str, frost: str) -> None:
+    """Print presets for the seasons of CASE: variants with a dry and a frozen top, to paste.
+
+    They are steps of a handbook's table, no measurements, and say so.
+    """
+    from ..cases.reading.quantities import LENGTH, quantity
+    from ..cases.seasons import season_variants
+
+    dried, frozen = (quantity(depth, kind=LENGTH) for depth in (dry, frost))
+    say(season_variants(read_case(case).soil, dry=dried, frost=frozen))

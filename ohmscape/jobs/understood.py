@@ -13,7 +13,7 @@ from ..solver.exposure.worst import within_area
 from ..solver.model import same_metal
 from ..solver.soil_survey.kinds import usual_kinds
 from ..solver.uncertainty.answers import SHARES
-from ..solver.wording import FOR_ENGINEERS_IN_SHORT, number_text
+from ..solver.wording import FOR_ENGINEERS_IN_SHORT, number_text, plain
 from ..viz.canvas.north import north_text
 from ..viz.cautions import HEAT
 from ..viz.circuit_words import system_text
@@ -135,11 +135,9 @@ def _soil(case: Case) -> list[str]:
     for k, resistivity in enumerate(soil.resistivity):
         last = k == len(soil.thickness)
         bottom = np.inf if last else top + soil.thickness[k]
-        extent = (
-            f"below {length_text(top, case.units)}"
-            if last
-            else f"{length_text(top, case.units)} to {length_text(bottom, case.units)}"
-        )
+        extent = f"{length_text(top, case.units)} to {length_text(bottom, case.units)}"
+        if last:
+            extent = f"below {length_text(top, case.units)}" if k else "from the surface down"
         lines.append(
             f"  {with_unit(resistivity, symbol='Ω·m'):>11}  {extent}; {_usual(resistivity)}"
         )
@@ -240,7 +238,7 @@ def _change(change: str, variant: Case, case: Case) -> str:
         return soil_text(variant.soil, units=variant.units) + bodies_in_short(variant.soil)
     if change == "electrodes":
         return f"other metal, in all {_metal_in_all(variant)}"
-    return change if " " in change else f"another {change.replace('_', ' ')} block"
+    return change if " " in change else f"differs in its {change.replace('_', ' ')}"
 
 
 def _other_contacts(variant: Case, case: Case) -> str:
@@ -451,11 +449,12 @@ def _cost(expected: ExpectedRun, case: Case) -> list[str]:
     """Size of the mesh and what the whole command takes, its variants and files included."""
     planned = expected.planned
     size, unit = planned.element_size, length_unit(case.units)
-    sizes = f"{size.min() * unit.factor:.3g} to {size.max() * unit.factor:.3g} {unit.symbol}"
+    ends = dict.fromkeys(f"{end * unit.factor:.3g}" for end in (size.min(), size.max()))
+    sizes = f"{' to '.join(ends)} {unit.symbol}"
     return [
         "Expected cost",
         f"  about {rounded(planned.elements):,} elements, {sizes} along the metal, out to "
-        f"{planned.outer_radius * unit.factor:.3g} {unit.symbol}",
+        f"{plain(planned.outer_radius * unit.factor)} {unit.symbol}",
         f"  about {_cost_text(expected.drawn)} to run it on this machine",
         f"  about {_cost_text(expected.plain)} without pictures and report (--no-pictures)",
         *(

@@ -9,7 +9,7 @@ from .words import fitted_values
 
 LINES_FOR_THE_CASE = (
     "Lines for the case, in place of what it says of the same; the rest of an electrode stays. "
-    "Set in below the name of a variant they are that variant."
+    "Indented below the name of a variant they are that variant."
 )
 _of_that_day = "# Calibrated on readings of one day: soil dries and freezes, contact changes."
 _of_soil = ("soil scale", "resistivity", "thickness")

@@ -68,6 +68,17 @@ def hanging(text: str, *, indent: str = "") -> list[str]:
     return [line.replace(_unbroken, " ") for line in lines]
 
 
+def beside(name: str, text: str, *, column: int) -> list[str]:
+    """Lines of a text beside its name, all of them beginning at a column."""
+    return wrap(
+        text,
+        _width,
+        initial_indent=name.ljust(column),
+        subsequent_indent=" " * column,
+        break_on_hyphens=False,
+    )
+
+
 def listed(heading: str, items: Sequence[str], *, indent: str = "") -> list[str]:
     """A heading and a list below it; no lines where there is nothing to list.
 
