@@ -37,7 +37,7 @@ def main() -> None:
 
 
 for _command in (
-    check, run, live, size, curve, batch, uncertainty, soil, survey, sheets, compare, earth_test,
-    new, plan, reassess, draw, report, export, schema, guide, cases, seasons,
+    check, run, live, size, curve, batch, uncertainty, soil, survey, sheets, compare,
+    earth_test, new, plan, reassess, draw, report, export, schema, guide, cases, seasons,
 ):  # fmt: skip
     main.add_command(_command)

@@ -202,8 +202,10 @@ def _sharp_mean(
 
 
 def wires_at(wires: Wires, rows: Integers) -> Wires:
-    """Some of the wires."""
-    return Wires(**{key: value[rows] for key, value in vars(wires).items()})
+    """Some of the wires, among which are no panels."""
+    assert wires.corners is None
+    kept = {key: value[rows] for key, value in vars(wires).items() if value is not None}
+    return Wires(**kept)
 
 
 @dataclass(frozen=True)
