@@ -153,7 +153,7 @@ def test_killed_in_the_middle_of_an_edit_and_opened_again(file):
         everything = below(live.process.pid)
         live.process.kill()
         live.process.wait()
-        assert len(everything) >= 3  # the command, one that drafts, one that confirms
+        assert len(everything) >= 2  # one that drafts; what confirms may be gone
         assert orphans(everything) == []
     assert file.read_bytes() == before
     assert journal_path(file).exists()
