@@ -42,6 +42,9 @@ _outer_ratio = 20.0
 # And in thickness times contrast, where resistive ground drives the current sideways: with 10
 # a rod in a metre of 50 over 1000 ohm m came out 0.06 % lower.
 _sideways_ratio = 40.0
+# A dyke leaks to both sides: with 10 times its width times contrast, rods beside three of 3 to
+# 20 times better ground were within 0.01 % of a mesh of 650 m, with two thirds of the unknowns.
+_dyke_ratio = 10.0
 _room_beyond = 1.5  # beyond the farthest place that is looked at
 # The interface plane of most contrast is meshed this many times its depth beyond the electrode;
 # from there on elements cross it and know what is where in them (solver/field/conductivity.py).
@@ -190,16 +193,24 @@ def outer_radius(soil: Soil, *, half_diagonal: float) -> float:
     return _outer_ratio * max(half_diagonal, total) + _sideways_ratio * sideways
 
 
-def _beyond_bodies(soil: Soil, *, centre: Floats) -> float:
-    """Radius that takes in bodies along which current goes far, 0 where there are none. [m]
+def _beyond_bodies(soil: Soil, *, centre: Floats, usual: float) -> float:
+    """Radius that takes in bodies along which current goes far, at least the usual one. [m]
 
-    Those better than the layers, or closed off by a film.
+    Those closed off by a film, those better than the layers as far as current keeps in them.
     """
-    radius = 0.0
+    radius = usual
     for body in soil.bodies:
-        far = float(np.abs([bound[:2] - centre for bound in body.shape.bounds()]).max())
-        if np.isfinite(far) and (body.film or body.resistivity < min(soil.resistivity)):
-            radius = max(radius, _room_beyond * far)
+        low, high = body.shape.bounds()
+        far = float(np.abs([low[:2] - centre, high[:2] - centre]).max())
+        better = max(soil.resistivity) / body.resistivity
+        if not np.isfinite(far) or not (body.film or body.resistivity < min(soil.resistivity)):
+            continue
+        reach = _room_beyond * far
+        if not body.film:
+            thin = int(np.argmin(high - low))
+            ratio = _sideways_ratio if thin == 2 else _dyke_ratio
+            reach = min(reach, usual + ratio * float((high - low)[thin]) * better)
+        radius = max(radius, reach)
     return radius
 
 
@@ -388,7 +399,8 @@ def mesh_plan(
         sizes = element_size(conductors, soil=soil, fineness=fineness)
     else:
         sizes = np.broadcast_to(np.asarray(size, dtype=float), (len(conductors.start),)).copy()
-    radius = max(outer_radius(soil, half_diagonal=reach), _beyond_bodies(soil, centre=centre))
+    radius = outer_radius(soil, half_diagonal=reach)
+    radius = _beyond_bodies(soil, centre=centre, usual=radius)
     if farthest is not None:
         gaps = np.linalg.norm(farthest - [*centre, 0.0], axis=1)
         radius = max(radius, _room_beyond * float(gaps.max()))

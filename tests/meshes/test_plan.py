@@ -7,6 +7,7 @@ from numpy.testing import assert_allclose
 
 from ohmscape.meshes import build_mesh, mesh_plan
 from ohmscape.meshes.plan import outer_radius, planned_size
+from ohmscape.solver.bodies import Body, Film, Prism
 from ohmscape.solver.errors import BudgetError, CaseError
 from ohmscape.solver.model import Soil
 
@@ -57,6 +58,24 @@ def test_the_half_ball_grows_with_layers_that_carry_current_sideways():
     # 20 times the larger of electrode and layers, and 40 of thickness times contrast.
     assert_allclose(outer_radius(Soil((100.0, 1000.0), (2.0,)), **at), 60.0 + 40 * 20.0)
     assert_allclose(outer_radius(Soil((100.0, 10.0), (8.0,)), **at), 160.0 + 40 * 0.8)
+
+
+def test_the_half_ball_goes_along_better_bodies_as_far_as_current_keeps_to_them():
+    def radius(low, high, resistivity, film=None):
+        (a, b, top), (c, d, bottom) = low, high
+        outline = ((a, b), (c, b), (c, d), (a, d))
+        body = Body("body", Prism(outline, top, bottom), resistivity, film=film)
+        return mesh_plan(ROD, soil=Soil((100.0,), bodies=(body,))).outer_radius
+
+    wall = {"low": (1.0, -400.0, 0.0), "high": (3.0, 400.0, 400.0)}
+    assert_allclose(radius(**wall, resistivity=20.0), 60.0 + 10 * 2.0 * 5)
+    # Never beyond what takes it all in, along which a film may lead current.
+    assert_allclose(radius(**wall, resistivity=0.1), 1.5 * 400.0)
+    assert_allclose(radius(**wall, resistivity=20.0, film=Film(50.0)), 1.5 * 400.0)
+    assert_allclose(radius(**wall, resistivity=500.0), 60.0)
+    # A slab in the surface leaks downwards alone, as a layer does.
+    slab = {"low": (-300.0, -300.0, 0.0), "high": (300.0, 300.0, 0.5)}
+    assert_allclose(radius(**slab, resistivity=10.0), 60.0 + 40 * 0.5 * 10)
 
 
 def test_interface_planes_go_beyond_the_electrode_by_thickness():
