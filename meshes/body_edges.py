@@ -66,18 +66,35 @@ def sizes_at_edges(
     places, sizes = [np.zeros((0, 3))], [np.zeros(0)]
     for number, body in enumerate(soil.bodies):
         edges = edges_of(body.shape, middle=centre, far=far)
-        contrast = contrast_of(soil, body=number)
+        contrast, deep = contrast_of(soil, body=number), _depth_of_step(soil, body=number)
         for angle in np.unique(edges.angle):
             power = steepness(float(angle), contrast=contrast)
             if power > _hardly:
                 continue
             share = 1 - (1 - _smaller) * min((1 - power) / (1 - _steepest), 1.0)
             found, wanted = _places_on(edges.of(edges.angle == angle), size=size)
-            places.append(found)
-            sizes.append(share * wanted)
+            matter = wanted <= deep
+            places.append(found[matter])
+            sizes.append(share * wanted[matter])
     every, wanted = np.concatenate(places), np.concatenate(sizes)
     kept = wanted <= _nearest * min(usual, wanted.min(initial=np.inf))
     return EdgeSizes(every[kept], wanted[kept])
+
+
+def _depth_of_step(soil: Soil, *, body: int) -> float:
+    """How far the steep field at edges of a body reaches, infinite where it has no bound. [m]
+
+    A poorer body in the surface is a step of it that shuts current out: from farther than the
+    step is deep the surface looks flat. Edges of a thin sheet of better ground do not fade so,
+    nor do those of a buried one.
+    """
+    one = soil.bodies[body]
+    low, high = one.shape.bounds()
+    if high[2] < 0.0 or one.within is not None:
+        return np.inf
+    top, bottom = (int(soil.layer_at(-z)) for z in (high[2], low[2]))
+    poorer = one.void or one.resistivity >= max(soil.resistivity[top : bottom + 1])
+    return float(-low[2]) if poorer else np.inf
 
 
 def _places_on(edges: Edges, *, size: Callable[[Floats], Floats]) -> tuple[Floats, Floats]:

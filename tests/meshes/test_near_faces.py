@@ -125,3 +125,20 @@ def test_elements_are_small_at_edges_where_the_field_gets_steep():
     made = len(build_mesh(steel).tetrahedra)
     assert steel.elements > alike.elements
     assert made < 2.5 * steel.elements
+
+
+def test_edges_of_a_step_that_shuts_current_out_matter_no_farther_than_it_is_deep():
+    def edges(value, top=0.0, deep=0.15):
+        plan = ((-4.0, -4.0), (4.0, -4.0), (4.0, 4.0), (-4.0, 4.0))
+        soil = ground(Prism(plan, top, top + deep), value=value)
+        level = Conductors.bare([[-3.0, 0, -0.6]], end=[[3.0, 0, -0.6]], radius=0.005)
+        return mesh_plan(level, soil=soil, fineness=1.6, growth_limit=0.4).edges.places
+
+    assert not len(edges(3000.0))
+    assert not len(edges(np.inf))
+    # Deeper than elements there are large, they do, as far as these are no larger.
+    deep = edges(3000.0, deep=0.8)
+    assert 0 < len(deep) < len(edges(5.0, deep=0.8))
+    # Edges of a thin sheet of better ground are steep from far away, those of a buried one too.
+    assert len(edges(5.0))
+    assert len(edges(3000.0, top=0.2))
