@@ -9,7 +9,7 @@ function thicknessOf(k) {
 }
 function drawSection() {
   if (!live.shown || !view) return;
-  const { layers, metal } = live.shown, height = 160, { width, ratio } = view, box = { top: 16, bottom: 18 };
+  const { layers, metal } = live.shown, height = sectionHeight, { width, ratio } = view, box = { top: 16, bottom: 18 };
   const tops = [0];
   for (let k = 0; k < layers.length - 1; k++) tops.push(tops[k] + thicknessOf(k));
   const ends = [...metal.start, ...metal.end].map((each) => -each[2]);
@@ -74,7 +74,7 @@ function drawPlanes() {
   while (planeButtons.length > count) planeButtons.pop().remove();
   while (planeButtons.length < count) planeButtons.push(newPlane(planeButtons.length));
   planeButtons.forEach((button, k) => {
-    const path = ["soil", "layers", k, "thickness"], still = !blocks || !lengthOf(valueAt(live.content, path)) || isFixed(path);
+    const path = ["soil", "layers", k, "thickness"], still = live.gone || !blocks || !lengthOf(valueAt(live.content, path)) || isFixed(path);
     button.style.top = `${depths.sz(depths.tops[k + 1])}px`;
     button.style.left = `${view.box.left}px`;
     button.style.width = `${view.plot.w}px`;
