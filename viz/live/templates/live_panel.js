@@ -70,7 +70,12 @@ function drawLayers() {
   for (const button of box.children) button.setAttribute("aria-pressed", String(Boolean(layer) && button.dataset.layer === layer.key));
   const words = byId("map-words"), key = byId("key");
   key.replaceChildren();
-  if (!layer) { words.textContent = live.shown ? "no map: see the notes" : ""; return; }
+  const buried = live.shown.bodies.map((body) => `dash-dotted: ${body.name}, in the soil: ${body.of}`);
+  if (!layer) {
+    words.textContent = "no map: see the notes";
+    key.append(element("span", { class: "note" }, ["black: metal; white in black: metal that is touched, the grey round it within reach", ...buried].join("; ")));
+    return;
+  }
   words.textContent = {
     potential: `between each place of the surface and ${term("remote")}`,
     touch: `between '${layer.name}' and a foot within reach of it; prospective`,
@@ -87,7 +92,7 @@ function drawLayers() {
   if (layer.unit === "%") notes.push("bold line: the limit; hatched: above it, or too close to tell by what is shown");
   if (live.shown.grounds.length) notes.push("dotted: surface layers");
   if (live.shown.people.some((each) => each.outline)) notes.push("dashed: where people stand");
-  key.append(element("span", { class: "note" }, notes.join("; ")));
+  key.append(element("span", { class: "note" }, [...notes, ...buried].join("; ")));
 }
 function readRows(list, read) {
   list.replaceChildren();

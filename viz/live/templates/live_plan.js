@@ -49,6 +49,7 @@ function drawPlan() {
   if (layer) drawLayer(pen, found, layer);
   pen.save();
   pen.beginPath(); pen.rect(box.left, box.top, plot.w, plot.h); pen.clip();
+  drawBodies(pen, view, live.shown.bodies);
   drawPeople(pen);
   drawMetal(pen, view);
   for (const item of live.shown.touch) drawTouchable(pen, view, { kind: item.shape, vertices: item.points });

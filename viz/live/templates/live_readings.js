@@ -64,7 +64,7 @@ function stateWords() {
   if (live.unconfirmed) return ["none", `draft, not confirmed: ${live.unconfirmed.problems.map((each) => each.message || each).join("; ")}`];
   if (live.confirming && live.confirming.number >= live.number) {
     const { share, step } = live.confirming;
-    return ["confirming", `draft – confirming${share ? ` ${Math.round(100 * share)} %` : ""}${step ? `: ${step}` : ""}`];
+    return ["confirming", `${found && found.electrodes.length ? "draft" : "no draft"} – confirming${share ? ` ${Math.round(100 * share)} %` : ""}${step ? `: ${step}` : ""}`];
   }
   if (!found) return ["draft", "reading the case"];
   if (!found.electrodes.length) return ["none", "no draft: the finite elements are waited for"];
