@@ -145,7 +145,7 @@ electrodes:""",
     payload = case_payload(load_case_text(text))
     json.dumps(payload, allow_nan=False)
     rock, boulder = payload["bodies"]
-    x0, _, x1, _ = payload["area"]
+    x1 = payload["area"][2]
     assert rock["name"] == "rock"
     assert "2" in rock["of"]
     assert np.min(np.array(rock["outline"])[:, 0]) == pytest.approx(2)

@@ -44,12 +44,15 @@ function drawSection() {
     pen.stroke();
   }
   pen.restore();
+  // What a layer has is not written over a body that has something else.
+  const overBody = bodies.some((each) => each.side.some(([x]) => view.sx(x) > right - 90));
   layers.forEach((layer, k) => {
     const top = sz(tops[k]), bottom = k + 1 < layers.length ? sz(tops[k + 1]) : height - box.bottom;
     const text = withUnit(layer.resistivity, "Ω·m"), wide = pen.measureText(text).width + 8;
     if (bottom - top < 14) return;
-    pen.fillStyle = "#fffd"; pen.fillRect(right - wide - 4, (top + bottom) / 2 - 8, wide, 16);
-    pen.fillStyle = "#111"; pen.textAlign = "right"; pen.fillText(text, right - 8, (top + bottom) / 2);
+    const from = overBody ? left + 50 : right - wide - 4;
+    pen.fillStyle = "#fffd"; pen.fillRect(from, (top + bottom) / 2 - 8, wide, 16);
+    pen.fillStyle = "#111"; pen.textAlign = "left"; pen.fillText(text, from + 4, (top + bottom) / 2);
   });
   const unit = lengthUnit(), step = roundStep(depths.deepest * unit.factor, 4);
   pen.fillStyle = "#222"; pen.strokeStyle = "#333"; pen.lineWidth = 1; pen.textAlign = "right";
@@ -63,7 +66,7 @@ function drawSection() {
   drawPlanes();
 }
 // A body in the soil as seen from the south; one that has no end below ends with the section.
-function drawSide(pen, { side, name }, sz) {
+function drawSide(pen, { side, name, of }, sz) {
   const below = sz(depths.deepest) + 9, seen = side.map(([x, depth]) => [view.sx(x), depth === null ? below : sz(depth)]);
   pen.beginPath();
   seen.forEach(([x, y], k) => (k ? pen.lineTo(x, y) : pen.moveTo(x, y)));
@@ -74,10 +77,10 @@ function drawSide(pen, { side, name }, sz) {
   }
   pen.setLineDash([]);
   const middle = (axis) => (Math.min(...seen.map((each) => each[axis])) + Math.max(...seen.map((each) => each[axis]))) / 2;
-  const wide = pen.measureText(name).width + 6, [x, y] = [middle(0), middle(1)];
+  const words = `${name}: ${of}`, wide = pen.measureText(words).width + 6, [x, y] = [middle(0), middle(1)];
   pen.textAlign = "center";
   pen.fillStyle = "#fffd"; pen.fillRect(x - wide / 2, y - 8, wide, 16);
-  pen.fillStyle = bodyColour; pen.fillText(name, x, y);
+  pen.fillStyle = bodyColour; pen.fillText(words, x, y);
 }
 // Lines that lie the closer the better a layer leads: colour alone does not tell layers apart.
 function hatchLayer(pen, left, right, top, bottom, tone) {
