@@ -138,7 +138,8 @@ def write_whole_file(path: Path, content: bytes) -> None:
     path = path.resolve()
     draft = path.with_name(f".{path.name}.ohmscape-draft")
     try:
-        with draft.open("wb") as file:
+        draft.unlink(missing_ok=True)  # of one that was cut short, or a link of somebody else
+        with draft.open("xb") as file:
             if path.exists():
                 os.chmod(draft, path.stat().st_mode & 0o7777)  # noqa: PTH101 - as the file's
             file.write(content)

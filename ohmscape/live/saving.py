@@ -1,7 +1,9 @@
 """The case file on the disk: read as it is, written whole or not at all, in its own folder."""
 
+import stat
 from dataclasses import dataclass
 from pathlib import Path
+from typing import IO
 
 from ..cases.reading.documents import decoded
 from ..cases.reading.size_limits import LARGEST_FILE
@@ -10,6 +12,7 @@ from .journal import digest, write_whole_file
 
 _mark = b"\xef\xbb\xbf"  # of UTF-8, which some programs put before a text
 _endings = (".yaml", ".yml")
+_may_write = stat.S_IWUSR | stat.S_IWGRP | stat.S_IWOTH
 
 
 @dataclass(frozen=True)
@@ -62,7 +65,7 @@ def save_over(path: Path, content: bytes, *, known: str) -> None:
     Raises
     ------
     ResultError
-        If it holds something else, or is gone, or cannot be written.
+        If it holds something else, or is gone, is write-protected, or cannot be written.
     """
     try:
         found = digest(path.read_bytes()) if path.exists() else ""
@@ -71,6 +74,10 @@ def save_over(path: Path, content: bytes, *, known: str) -> None:
             msg = (
                 f"{path.name} {what} since it was opened here; nothing is written: save a copy"
             )
+            raise ResultError(msg)
+        # A file put in its place would not ask for its rights.
+        if found and not path.stat().st_mode & _may_write:
+            msg = f"{path.name} is write-protected; nothing is written: save a copy"
             raise ResultError(msg)
         write_whole_file(path, content)
     except OSError as error:
@@ -95,7 +102,7 @@ def save_copy(folder: Path, name: str, content: bytes) -> Path:
     path = folder / name
     try:
         with path.open("xb") as file:
-            file.write(content)
+            _write_whole(path, file, content)
     except FileExistsError as error:
         msg = f"'{name}' exists; name another file"
         raise CaseError(msg) from error
@@ -103,3 +110,13 @@ def save_copy(folder: Path, name: str, content: bytes) -> Path:
         msg = f"{name} cannot be written: {error.strerror or error}"
         raise ResultError(msg) from error
     return path
+
+
+def _write_whole(path: Path, file: IO[bytes], content: bytes) -> None:
+    """Write a new file; nothing of it is left where it cannot be written whole."""
+    try:
+        file.write(content)
+        file.flush()
+    except OSError:
+        path.unlink(missing_ok=True)
+        raise

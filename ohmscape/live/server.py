@@ -239,11 +239,13 @@ async def _tell(talking: WebSocket, tab: Tab) -> None:
 
 
 def _parsed(text: str | None) -> dict[str, Any] | None:
-    """What a tab says: a mapping in JSON; None if it is none."""
+    """What a tab says: a mapping in JSON that can be said again; None if it is none."""
     if text is None:
         return None
     try:
         given = json.loads(text, parse_constant=_no_number)
+        # Numbers without end, written as 1e999, are read and could not be written.
+        json.dumps(given, allow_nan=False)
     except (ValueError, RecursionError):
         return None
     return given if isinstance(given, dict) else None

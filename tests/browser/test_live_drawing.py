@@ -241,6 +241,57 @@ def test_verdict_comes_with_the_confirmed_result(live, loop):
     assert verdict.get_attribute("class") == "open"
 
 
+@pytest.mark.slow
+def test_numbers_of_the_state_before_say_so_while_an_edit_is_under_way(live, loop):
+    give(live, loop.confirmed())
+    live.wait_for_function("document.querySelector('#verdict').className !== 'open'")
+    assert "confirmed" in live.locator("#resistance").inner_text()
+    # The program takes its time.
+    live.evaluate("window.liveSocket.send = () => {}")
+    live.locator(_rod).focus()
+    live.keyboard.press("ArrowRight")
+    live.wait_for_function("document.querySelector('#verdict').className === 'open'")
+    assert "of the state before" in live.locator("#resistance").inner_text()
+    assert "of the state before" in live.locator("#map-words").inner_text()
+    table = live.locator("#worst tbody").inner_text()
+    assert "of the state before" in table
+    assert "PASS" not in table
+    assert "FAIL" not in table
+
+
+def test_a_draft_is_not_marked_as_failed(browser, loop):
+    loop.content["electrodes"][0]["drive"]["current"] = "40 kA"
+    page = opened(page_of(browser), loop)
+    page.locator("#plan").click(position={"x": 20, "y": 20})
+    table = page.locator("#worst tbody")
+    share = float(table.locator("td").nth(2).inner_text().split("%")[0])
+    assert share > 100
+    assert page.locator(".over").count() == 0
+    assert "✕" not in page.locator("main").inner_text()
+    assert page.locator("#verdict").get_attribute("class") == "open"
+    assert page.faults == []
+    page.context.close()
+
+
+@pytest.mark.parametrize("evil", ["<img src=x onerror=alert(1)>", "</script><b>bold</b>"])
+def test_names_are_shown_and_never_run(browser, loop, evil):
+    loop.content["title"] = evil
+    loop.content["electrodes"][0]["name"] = evil
+    loop.content["electrodes"][0]["parts"][1]["name"] = evil
+    loop.content["study"]["touch"][0] |= {"name": evil, "electrode": evil}
+    loop.content["safety"]["exposures"][0] |= {"name": evil, "touch": evil}
+    page = page_of(browser)
+    dialogs = []
+    page.on("dialog", lambda dialog: (dialogs.append(dialog.message), dialog.dismiss()))
+    opened(page, loop)
+    page.locator("#plan").click(position={"x": 20, "y": 20})
+    assert page.locator("h1").inner_text() == evil
+    assert evil in page.locator("#pins").inner_text()
+    assert page.locator("main img, main b, header img, header b").count() == 0
+    assert dialogs == page.faults == []
+    page.context.close()
+
+
 def test_a_result_that_differs_is_said_to(live, loop):
     (message, numbers), *_ = loop.confirmed()
     told = json.loads(message)
@@ -255,6 +306,12 @@ def test_a_result_that_differs_is_said_to(live, loop):
 def test_a_program_that_is_gone_is_told(live):
     live.evaluate("window.liveSocket.dispatchEvent(new Event('close'))")
     live.locator("#gone").wait_for(state="visible")
+    # What is moved now would follow nothing.
+    place = live.locator(_rod).get_attribute("transform")
+    live.locator(_rod).focus()
+    live.keyboard.press("ArrowRight")
+    assert live.locator(_rod).get_attribute("transform") == place
+    assert live.locator("#soil input").first.is_disabled()
 
 
 @pytest.mark.parametrize(
@@ -268,6 +325,26 @@ def test_nothing_lies_beyond_the_screen(browser, loop, name, size, dark):
     assert duty["y"] + duty["height"] < size[1]
     kept(page, f"{name}-{'dark' if dark else 'light'}")
     assert page.faults == []
+    page.context.close()
+
+
+@pytest.mark.parametrize("margin", ["4 m", "14 m"])
+def test_plan_key_and_section_are_seen_at_once(browser, loop, margin):
+    loop.content["study"]["area"]["margin"] = margin
+    # As many buttons of maps as make two rows of them.
+    loop.content["safety"]["exposures"] += [
+        {
+            "name": f"walking on the long way to the gate {k}",
+            "step": "anywhere",
+            "limit": "adults",
+        }
+        for k in range(3)
+    ]
+    page = opened(page_of(browser), loop)
+    box = page.locator("#section").bounding_box()
+    assert box["height"] > 100
+    assert box["y"] + box["height"] <= 900
+    assert page.locator("#plan").bounding_box()["height"] >= 250
     page.context.close()
 
 

@@ -189,7 +189,17 @@ def code_of_end(talking):
 
 @pytest.mark.parametrize(
     "text",
-    ["", "[]", "null", "7", '{"do": NaN}', "{" * 1000, "[" * 100_000, '{"do": "set"'],
+    [
+        "",
+        "[]",
+        "null",
+        "7",
+        '{"do": NaN}',
+        '{"do": "set", "value": 1e999}',
+        "{" * 1000,
+        "[" * 100_000,
+        '{"do": "set"',
+    ],
     ids=lambda text: text[:12],
 )
 def test_what_is_no_message_closes_the_socket_and_nothing_else(shared, text):
@@ -231,6 +241,10 @@ def test_too_many_messages_close_the_socket(shared):
         {"do": "variant", "name": "\ud800"},
         {"do": "set", "path": ["title"], "value": "\ud800"},
         {"do": "set", "path": {"a": 1}, "value": 1},
+        {"do": "set", "path": ["\ud800"], "value": 1},
+        {"do": "set", "path": ["title", 10**400], "value": 1},
+        {"do": "set", "path": ["title"], "value": json.loads("[" * 900 + "]" * 900)},
+        {"do": "add", "path": ["electrodes"], "value": 10**4000},
         {"do": 5},
     ],
     ids=lambda given: str(given["do"]),

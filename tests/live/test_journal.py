@@ -254,6 +254,36 @@ def test_rights_and_neighbours_of_a_file_stay(file):
     assert [path.name for path in file.parent.iterdir()] == ["yard.yaml"]
 
 
+def test_a_link_in_the_place_of_a_draft_is_not_written_through(file, tmp_path):
+    other = tmp_path / "other.txt"
+    other.write_text("theirs")
+    file.with_name(f".{file.name}.ohmscape-draft").symlink_to(other)
+    write_whole_file(file, b"new: 1\n")
+    assert other.read_text() == "theirs"
+    assert file.read_bytes() == b"new: 1\n"
+    assert not file.is_symlink()
+
+
+def test_a_write_protected_file_is_not_replaced(file):
+    disk = read_case_text(file)
+    file.chmod(0o444)
+    with pytest.raises(ResultError, match=r"write-protected.*save a copy"):
+        save_over(file, b"new: 1\n", known=disk.file)
+    assert file.read_bytes() == disk.content(disk.text)
+
+
+def test_a_copy_that_cannot_be_written_whole_leaves_nothing(tmp_path):
+    resource = pytest.importorskip("resource")
+    before = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (10, before[1]))
+    try:
+        with pytest.raises(ResultError, match="cannot be written"):
+            save_copy(tmp_path, "a.yaml", b"x" * 1000)
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, before)
+    assert list(tmp_path.iterdir()) == []
+
+
 @pytest.mark.parametrize(
     "name",
     ["", "..", "../x.yaml", "/tmp/x.yaml", "a/b.yaml", "a\\b.yaml", ".hidden.yaml", "x.csv",

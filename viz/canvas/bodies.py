@@ -1,6 +1,8 @@
 """Outlines of bodies in the soil for pictures: seen from above, cut by a plane, as edges."""
 
+from collections.abc import Sequence
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 
@@ -18,6 +20,7 @@ body_dash = dashes[3]
 _hatches = ("\\\\", "--", "||", "++")
 # Directions of the lines of a hatching, in degrees, for sheets: none is that of what is unsafe.
 _angles = (-60.0, 0.0, 90.0, -30.0)
+_hatched = 36  # lines that hatch a body as large as a map
 _sides = 72  # of what is drawn for a circle
 
 
@@ -43,6 +46,50 @@ def plan_outline(shape: Shape, *, low: _Corners, high: _Corners) -> Floats:
         radius = shape.radius if deepest >= 0 or isinstance(shape, Cylinder) else shape.rim
         outline = _circle(shape.centre[:2], radius)
     return within(outline, low=low, high=high)
+
+
+def drawn_in_plan(
+    bodies: Sequence[Body], *, low: _Corners, high: _Corners
+) -> list[tuple[Body, dict[str, Any]]]:
+    """Bodies within a rectangle, each with what a page draws in plan, in metres.
+
+    That is its ``name``, its ``outline``, the lines that ``hatch`` it, and where ``at`` its
+    name stands.
+    """
+    gap = float(np.subtract(high, low).max()) / _hatched
+    found = []
+    for number, body in enumerate(bodies):
+        outline = plan_outline(body.shape, low=low, high=high)
+        if not len(outline):
+            continue
+        lines = [hatching(outline, gap=gap, angle=a) for a in angles_of(body, number=number)]
+        drawn = {
+            "name": body.name,
+            "outline": outline.tolist(),
+            "hatch": np.concatenate(lines).tolist(),
+            "at": inner_place(outline).tolist(),
+        }
+        found.append((body, drawn))
+    return found
+
+
+def side_outline(shape: Shape, outline: Floats) -> list[tuple[float, float | None]]:
+    """What is seen of a body from the south: (x, depth), None where that has no end. [m]
+
+    Parameters
+    ----------
+    outline : array of shape (n, 2)
+        As `plan_outline` gives it.
+    """
+    west, east = float(outline[:, 0].min()), float(outline[:, 0].max())
+    if isinstance(shape, Ball):
+        x, _, depth = shape.centre
+        seen = within(
+            _circle((x, depth), shape.radius), low=(west, 0.0), high=(east, shape.bottom)
+        )
+        return [(one, other) for one, other in seen.tolist()]
+    bottom = None if np.isinf(shape.bottom) else float(shape.bottom)
+    return [(west, shape.top), (east, shape.top), (east, bottom), (west, bottom)]
 
 
 def cut_outlines(

@@ -22,9 +22,11 @@ from ...solver.results.draft import (
 )
 from ...solver.results.result import Result
 from ...solver.verdict import Judgement
+from ..canvas.bodies import drawn_in_plan, side_outline
 from ..canvas.levels import band_colours, colour_names, contour_levels, share_levels
 from ..cautions import cautions_of_case
 from ..verdict_words import OUTCOME_WORDS, headline_of, headline_text, unjudged_text
+from ..words.bodies import made_of
 from ..words.text import VOCABULARIES, plain
 
 _edited = ("soil", "electrodes", "bonds", "study")  # blocks of the file
@@ -157,7 +159,7 @@ def case_payload(case: Any, *, base: Any = None) -> dict[str, Any]:
             for number in range(len(soil.resistivity))
         ],
         "fitted": case.survey is not None,
-        "bodies": [body.name for body in soil.bodies],
+        "bodies": _bodies(case),
         "area": [*area.corner, *np.add(area.corner, area.size).tolist()],
         "pace": case.study.pace,
         "reach": case.study.reach,
@@ -199,6 +201,20 @@ def case_payload(case: Any, *, base: Any = None) -> dict[str, Any]:
             for vocabulary in VOCABULARIES
         },
     }
+
+
+def _bodies(case: Any) -> list[dict[str, Any]]:
+    """Bodies in the soil of the area, for plan and section."""
+    area = case.study.area
+    high = tuple(np.add(area.corner, area.size).tolist())
+    return [
+        {
+            **drawn,
+            "of": made_of(body),
+            "side": side_outline(body.shape, np.array(drawn["outline"])),
+        }
+        for body, drawn in drawn_in_plan(case.soil.bodies, low=area.corner, high=high)
+    ]
 
 
 def _unlike(one: Any, other: Any, path: tuple[str | int, ...]) -> list[list[str | int]]:

@@ -16,7 +16,7 @@ from scipy.spatial import Delaunay
 
 from ...solver.model import Floats, Integers, same_metal
 from ...solver.results.result import Result
-from ..canvas.bodies import angles_of, hatching, inner_place, plan_outline
+from ..canvas.bodies import drawn_in_plan
 from ..canvas.hatching import light_left
 from ..canvas.levels import band_colours, colour_names
 from ..maps.contoured import Ring
@@ -25,7 +25,6 @@ from ..plates import as_lines
 from ..words.bodies import made_of
 from .map_layers import map_layers, shared_levels, step_outline
 
-_hatches = 36  # lines that hatch a body as large as the map
 _most_numbers = 700_000  # embedded, all columns together: below 4 MB of text
 _turn = 2 * np.pi
 # Columns of a layer that the page reads; the rest it finds for itself, by the rules.
@@ -150,24 +149,9 @@ def _variant(
 
 def _bodies(result: Result) -> list[dict[str, Any]]:
     """Bodies in the soil of the map: outlines with the lines that hatch them, and names."""
-    low, high = result.area.low, result.area.high
-    gap = float(np.subtract(high, low).max()) / _hatches
-    found = []
-    for number, body in enumerate(result.solution.soil.bodies):
-        outline = plan_outline(body.shape, low=low, high=high)
-        if not len(outline):
-            continue
-        lines = [hatching(outline, gap=gap, angle=a) for a in angles_of(body, number=number)]
-        found.append(
-            {
-                "name": body.name,
-                "of": made_of(body),
-                "outline": outline.tolist(),
-                "hatch": np.concatenate(lines).tolist(),
-                "at": inner_place(outline).tolist(),
-            }
-        )
-    return found
+    bodies, area = result.solution.soil.bodies, result.area
+    drawn = drawn_in_plan(bodies, low=area.low, high=area.high)
+    return [{**one, "of": made_of(body)} for body, one in drawn]
 
 
 def _levels(plan: PlanMap) -> list[dict[str, Any]]:

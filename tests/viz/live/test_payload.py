@@ -128,3 +128,31 @@ def test_the_page_is_one_text_with_one_script_of_its_own():
     assert json.loads(data.group(1))["socket"] == '/p/"<x>/live'
     assert "%%" not in page
     assert not re.search(r"\son\w+=|\sstyle=|https?://(?!www\.w3\.org)", page)
+
+
+def test_bodies_in_the_soil_are_sent_for_plan_and_section():
+    text = _case.replace(
+        "electrodes:",
+        """\
+  bodies:
+    - {name: rock, kind: beyond, line: [[2 m, 0 m], [2 m, 1 m]], side: right, top: 1 m,
+       bottomless: true, resistivity: 2 kohm*m}
+    - {name: boulder, kind: ball, centre: [-1 m, 2 m], radius: 0.5 m, depth: 0.8 m,
+       resistivity: 5 kohm*m}
+electrodes:""",
+        1,
+    )
+    payload = case_payload(load_case_text(text))
+    json.dumps(payload, allow_nan=False)
+    rock, boulder = payload["bodies"]
+    x1 = payload["area"][2]
+    assert rock["name"] == "rock"
+    assert "2" in rock["of"]
+    assert np.min(np.array(rock["outline"])[:, 0]) == pytest.approx(2)
+    west, east = rock["side"][:2]
+    assert west == pytest.approx((2, 1))
+    assert east == pytest.approx((x1, 1))
+    assert [depth for _, depth in rock["side"][2:]] == [None, None]
+    side = np.array(boulder["side"], dtype=float)
+    assert np.hypot(side[:, 0] + 1, side[:, 1] - 0.8) == pytest.approx(0.5)
+    assert len(side) > 20

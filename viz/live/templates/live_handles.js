@@ -61,7 +61,7 @@ function newHandle(key) {
 }
 function beginDrag(event, made) {
   select(ownerOf(made.item.path));
-  if (isFixed(made.item.path) || event.button) return;
+  if (live.gone || isFixed(made.item.path) || event.button) return;
   event.preventDefault();
   made.group.setPointerCapture(event.pointerId);
   made.group.focus({ preventScroll: true });
@@ -96,7 +96,7 @@ function nudge(event, made) {
   const way = ways[event.key], { item } = made;
   if (event.key === "Escape" && live.drag && live.drag.made === made) { event.preventDefault(); dragBack(); return; }
   if (event.key === "Delete" && live.selected) { event.preventDefault(); removeSelected(); return; }
-  if (!way || isFixed(item.path)) return;
+  if (!way || live.gone || isFixed(item.path)) return;
   event.preventDefault();
   const step = keyStep(event), [x, y] = placeOf(item);
   const value = valueFor(item, [x + way[0] * step, y + way[1] * step], step / 10);

@@ -12,9 +12,9 @@ function drawNumbers() {
   byId("resistance-name").textContent = `${capital(term("resistance"))}${named}`;
   byId("rise-name").textContent = `${capital(term("rise"))}${named}`;
   for (const [id, value, unit] of [["resistance", main && main.resistance, "Ω"], ["rise", main && main.rise, "V"]]) {
-    const node = byId(id), sure = found && found.say === "confirmed";
+    const node = byId(id);
     node.replaceChildren(main ? withUnit(value, unit) : "–");
-    if (main) node.append(element("small", {}, `${sure ? "confirmed" : "draft"} ± ${percent(sure ? found.bands.resistance : found.error)}${id === "rise" ? `, ${withUnit(main.current, "A")} into the soil` : ""}`));
+    if (main) node.append(element("small", {}, `${standing(found)} ± ${percent(found.say === "confirmed" ? found.bands.resistance : found.error)}${id === "rise" ? `, ${withUnit(main.current, "A")} into the soil` : ""}`));
     node.classList.toggle("stale", isStale());
     mark(node, found, main ? value : undefined);
   }
@@ -27,11 +27,11 @@ function drawNumbers() {
 }
 // A verdict comes with a confirmed result alone.
 function drawVerdict(found) {
-  const box = byId("verdict"), sure = found && found.say === "confirmed" && !isStale();
+  const box = byId("verdict");
   box.hidden = !found;
-  if (!sure) {
+  if (!isSure(found)) {
     box.className = "open";
-    box.textContent = "no verdict: a draft is not judged, the finite elements confirm it first";
+    box.textContent = `no verdict: ${live.gone ? "nothing is confirmed any more" : "a draft is not judged, the finite elements confirm it first"}`;
     return;
   }
   const { verdict } = found;
@@ -44,10 +44,10 @@ function drawWorst(found) {
     const shares = found.map ? found.map.layers.filter((layer) => layer.unit === "%") : [];
     const named = (item) => (item.kind === "step" && !item.name ? "step" : item.name);
     for (const item of found.judged) {
-      const outcome = found.say === "confirmed" ? found.verdict.outcomes.find((each) => each.name === item.name) : null;
-      const over = outcome ? !outcome.passes : item.share > 1;
+      const outcome = isSure(found) ? found.verdict.outcomes.find((each) => each.name === item.name) : null;
+      const over = Boolean(outcome) && !outcome.passes;
       const share = `${over ? "✕ " : ""}${shareText(100 * item.share)}`;
-      rows.push([over, [named(item), withUnit(item.voltage, "V"), withUnit(item.limit, "V"), outcome ? `${share} ${outcome.outcome}` : `${share} draft`]]);
+      rows.push([over, [named(item), withUnit(item.voltage, "V"), withUnit(item.limit, "V"), `${share} ${outcome ? outcome.outcome : standing(found)}`]]);
     }
     for (const item of found.worst) {
       if (shares.some((layer) => layer.kind === `share of ${item.kind}` && (item.kind === "step" || layer.metal === item.name))) continue;
@@ -70,24 +70,29 @@ function drawLayers() {
   for (const button of box.children) button.setAttribute("aria-pressed", String(Boolean(layer) && button.dataset.layer === layer.key));
   const words = byId("map-words"), key = byId("key");
   key.replaceChildren();
-  if (!layer) { words.textContent = live.shown ? "no map: see the notes" : ""; return; }
+  const buried = live.shown.bodies.map((body) => `dash-dotted: ${body.name}, in the soil: ${body.of}`);
+  if (!layer) {
+    words.textContent = "no map: see the notes";
+    key.append(element("span", { class: "note" }, ["black: metal; white in black: metal that is touched, the grey round it within reach", ...buried].join("; ")));
+    return;
+  }
   words.textContent = {
     potential: `between each place of the surface and ${term("remote")}`,
     touch: `between '${layer.name}' and a foot within reach of it; prospective`,
     step: `between a foot at each place and one ${lengthText(found.map.pace)} away, in the worst direction; prospective`,
     "share of touch": `prospective touch voltage over what is ${term("permissible")} on the ground at each place`,
     "share of step": `prospective step voltage over what is ${term("permissible")} on the ground`,
-  }[layer.kind] + (found.say === "draft" ? " – draft" : " – confirmed");
+  }[layer.kind] + ` – ${standing(found)}`;
   const text = (value) => levelText(layer, value), { levels, colours } = layer;
   colours.forEach((colour, k) => {
     const name = !levels.length ? "one value" : k === 0 ? `below ${text(levels[0])}` : k === levels.length ? `${text(levels[k - 1])} and above` : `to ${text(levels[k])}`;
     key.append(element("span", { class: "band" }, element("span", { class: "swatch", colour }), name));
   });
   const notes = ["black: metal; white in black: metal that is touched, the grey round it within reach"];
-  if (layer.unit === "%") notes.push("bold line: the limit; hatched: not kept with the error of what is shown");
+  if (layer.unit === "%") notes.push("bold line: the limit; hatched: above it, or too close to tell by what is shown");
   if (live.shown.grounds.length) notes.push("dotted: surface layers");
   if (live.shown.people.some((each) => each.outline)) notes.push("dashed: where people stand");
-  key.append(element("span", { class: "note" }, notes.join("; ")));
+  key.append(element("span", { class: "note" }, [...notes, ...buried].join("; ")));
 }
 function readRows(list, read) {
   list.replaceChildren();
@@ -110,7 +115,7 @@ function drawPins() {
   }
   live.pins.forEach((place, k) => {
     const node = list.children[k];
-    node.querySelector("strong").textContent = `${k + 1}: ${placeText(...place)}${found && found.say === "draft" ? " – draft" : ""}`;
+    node.querySelector("strong").textContent = `${k + 1}: ${placeText(...place)}${found ? ` – ${standing(found)}` : ""}`;
     readRows(node.querySelector("dl"), readAt(...place) || { rows: [{ name: "outside", text: "of the map" }] });
   });
 }
@@ -126,8 +131,8 @@ function fieldRows(box, rows) {
   for (const { name, path, value } of rows) {
     if (!path) continue;
     const input = inputs.get(JSON.stringify(path)), wrong = live.refused && live.refused.do && samePath(live.refused.do.path, path);
-    input.disabled = isFixed(path);
-    input.setAttribute("aria-label", `${name}${input.disabled ? ", set by this condition" : ""}`);
+    input.disabled = live.gone || isFixed(path);
+    input.setAttribute("aria-label", `${name}${isFixed(path) ? ", set by this condition" : ""}`);
     input.setAttribute("aria-invalid", String(Boolean(wrong)));
     if (document.activeElement !== input) input.value = wrong && typeof live.refused.do.value === "string" ? live.refused.do.value : value;
   }
@@ -163,7 +168,7 @@ function drawFields() {
     choice.replaceChildren(element("option", { value: "" }, "nothing"), ...options.map((each) => element("option", { value: JSON.stringify(each.path) }, each.name)));
   }
   choice.value = live.selected ? JSON.stringify(live.selected) : "";
-  byId("remove").disabled = !live.selected;
+  byId("remove").disabled = !live.selected || live.gone;
   const block = live.selected && valueAt(live.content, live.selected);
   fieldRows(byId("fields"), block ? leavesOf(block, live.selected) : [{ name: "choose a part here or in the plan to read and type its values" }]);
 }
@@ -191,7 +196,7 @@ function drawBonds() {
   }
   bonds.forEach((bond, k) => {
     const [tick, words] = box.children[k].children;
-    tick.checked = bond.closed; tick.disabled = isFixed(["bonds", k, "closed"]);
+    tick.checked = bond.closed; tick.disabled = live.gone || isFixed(["bonds", k, "closed"]);
     words.textContent = `${bond.name}: ${bond.closed ? "made" : "cut"}`;
   });
 }
@@ -204,7 +209,7 @@ function drawLists() {
   const names = ["", ...(live.variants || []).map((each) => each.name || each)], choice = byId("variants");
   if (choice.dataset.of !== names.join("|")) { choice.dataset.of = names.join("|"); choice.replaceChildren(...names.map((name) => element("option", { value: name }, name || "as it stands"))); }
   choice.value = live.variant || ""; choice.disabled = names.length < 2;
-  byId("changes").replaceChildren(...(live.changes && live.changes.length ? live.changes.map((each) => element("li", {}, each.words || String(each))) : [element("li", { class: "stale" }, "none")]));
+  byId("changes").replaceChildren(...(live.changes && live.changes.length ? live.changes.map((each) => element("li", {}, each.words || String(each))) : [element("li", { class: "none" }, "none")]));
   const { problems = [] } = live.refused || {}, box = byId("problems");
   box.hidden = !problems.length;
   box.replaceChildren(...(problems.length ? [element("strong", {}, "not taken:")] : []), ...problems.map((each) => element("p", {}, `${each.place ? `${each.place}: ` : ""}${each.message || each}`)));
@@ -215,4 +220,6 @@ function drawLists() {
   byId("units").textContent = shown.units === "US" ? "lengths in ft" : "lengths in m";
   byId("vocabulary").textContent = shown.vocabulary === "earth" ? "terms: earth" : "terms: ground";
 }
-redraw.push(() => { if (live.shown) for (const draw of [drawNumbers, drawLayers, drawHere, drawPins, drawFields, drawSoil, drawBonds, drawLists]) draw(); });
+redraw.push(() => { if (live.shown) for (const draw of [drawNumbers, drawHere, drawPins, drawFields, drawSoil, drawBonds]) draw(); });
+// Before the plan, which is as high as these leave it room.
+redraw.unshift(() => { if (live.shown) for (const draw of [drawLists, drawLayers]) draw(); });

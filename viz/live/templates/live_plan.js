@@ -1,13 +1,14 @@
 // The plan: where its places are on the page, the map and the metal, the cursor and what is pinned.
 const ground = byId("ground"), plan = byId("plan"), sheet = byId("sheet");
 const most = { pins: 8 };
+const sectionHeight = 140;
 let view = null;
 
 function chosenView() {
   const [x0, y0, x1, y1] = live.shown.area, room = Math.max(240, sheet.parentElement.clientWidth);
   if (view && live.drag && view.room === room) return view;
   const box = { left: 52, right: 10, top: surface.north === null ? 10 : 52, bottom: 44 };
-  const [dx, dy] = [x1 - x0, y1 - y0], tallest = Math.max(280, window.innerWidth > 736 ? window.innerHeight - 460 : 0.6 * window.innerHeight);
+  const [dx, dy] = [x1 - x0, y1 - y0], tallest = tallestPlan(box);
   const scale = Math.min((room - box.left - box.right) / dx, tallest / dy), plot = { w: scale * dx, h: scale * dy };
   // Wide enough for its scale bar, however narrow the site is.
   const width = Math.min(room, Math.max(240, plot.w + box.left + box.right));
@@ -19,6 +20,12 @@ function chosenView() {
     sy: (y) => box.top + (y1 - y) * scale,
     toPlace: (px, py) => [x0 + (px - box.left) / scale, y1 - (py - box.top) / scale],
   };
+}
+// So high that key and section are seen with it, where a window is wide; not too low to drag in.
+function tallestPlan(box) {
+  if (window.innerWidth <= 736) return Math.max(280, 0.6 * window.innerHeight);
+  const above = sheet.getBoundingClientRect().top + window.scrollY, margins = 24;
+  return Math.max(250, window.innerHeight - above - box.top - box.bottom - byId("key").offsetHeight - sectionHeight - margins);
 }
 function refreshMetal() {
   const { start, end } = live.shown.metal;
@@ -42,6 +49,7 @@ function drawPlan() {
   if (layer) drawLayer(pen, found, layer);
   pen.save();
   pen.beginPath(); pen.rect(box.left, box.top, plot.w, plot.h); pen.clip();
+  drawBodies(pen, view, live.shown.bodies);
   drawPeople(pen);
   drawMetal(pen, view);
   for (const item of live.shown.touch) drawTouchable(pen, view, { kind: item.shape, vertices: item.points });

@@ -34,7 +34,8 @@ function readAt(x, y) {
     if (layer.unit !== "%") continue;
     const share = at(layer.key), limit = valueNearest(map, values[layer.key.replace("share", "limit")], x, y);
     if (Number.isNaN(share)) continue;
-    const over = !(share * limit + layer.error <= limit);
+    // A draft is read and not judged.
+    const over = isSure(found) && !(share * limit + layer.error <= limit);
     rows.push({ name: layer.name, over, text: `${over ? "✕ " : ""}${shareText(100 * share)} of ${withUnit(limit, "V")} ${term("permissible")}${over && share <= 1 ? ", too close" : ""}` });
   }
   return { x, y, rows, otherFoot };
@@ -63,11 +64,12 @@ function stateWords() {
   if (live.unconfirmed) return ["none", `draft, not confirmed: ${live.unconfirmed.problems.map((each) => each.message || each).join("; ")}`];
   if (live.confirming && live.confirming.number >= live.number) {
     const { share, step } = live.confirming;
-    return ["confirming", `draft – confirming${share ? ` ${Math.round(100 * share)} %` : ""}${step ? `: ${step}` : ""}`];
+    return ["confirming", `${found && found.electrodes.length ? "draft" : "no draft"} – confirming${share ? ` ${Math.round(100 * share)} %` : ""}${step ? `: ${step}` : ""}`];
   }
   if (!found) return ["draft", "reading the case"];
   if (!found.electrodes.length) return ["none", "no draft: the finite elements are waited for"];
   if (live.drag) return ["draft", "draft – moving"];
+  if (found.say === "confirmed" && !isSure(found)) return ["draft", "confirmed of the state before – following"];
   if (found.number < live.number) return ["draft", "draft of the state before – following"];
   if (found.say === "draft") return ["draft", "draft"];
   const agreed = agreementOf(), sure = `confirmed ± ${percent(found.bands.resistance)}`;
@@ -83,7 +85,7 @@ function spoken() {
   if (!main) return stateWords()[1];
   const worst = [...found.judged].sort((a, b) => b.share - a.share)[0];
   return [
-    `${found.say === "draft" ? "draft" : found.verdict.words}`,
+    isSure(found) ? found.verdict.words : standing(found),
     `${term("resistance")} ${withUnit(main.resistance, "Ω")}`, `rise ${withUnit(main.rise, "V")}`,
     worst ? `${worst.name}: ${shareText(100 * worst.share)} of its limit` : "",
   ].filter(Boolean).join(", ");

@@ -9,10 +9,10 @@ function thicknessOf(k) {
 }
 function drawSection() {
   if (!live.shown || !view) return;
-  const { layers, metal } = live.shown, height = 160, { width, ratio } = view, box = { top: 16, bottom: 18 };
+  const { layers, metal, bodies } = live.shown, height = sectionHeight, { width, ratio } = view, box = { top: 16, bottom: 18 };
   const tops = [0];
   for (let k = 0; k < layers.length - 1; k++) tops.push(tops[k] + thicknessOf(k));
-  const ends = [...metal.start, ...metal.end].map((each) => -each[2]);
+  const ends = [...[...metal.start, ...metal.end].map((each) => -each[2]), ...bodies.map((each) => Math.min(...each.side.map(([, depth]) => (depth === null ? Infinity : depth))))];
   const deepest = Math.max(1.25 * tops[tops.length - 1], 1.3 * ends.reduce((a, b) => Math.max(a, b), 0), 1);
   if (!depths || !live.drag) depths = { deepest, tops, box, height };
   depths.tops = tops;
@@ -36,19 +36,23 @@ function drawSection() {
   pen.lineWidth = 1.2; pen.setLineDash([7, 4]);
   for (const top of tops.slice(1)) { pen.beginPath(); pen.moveTo(left, sz(top)); pen.lineTo(right, sz(top)); pen.stroke(); }
   pen.setLineDash([]);
-  pen.save(); pen.beginPath(); pen.rect(left, 0, right - left, height); pen.clip();
+  pen.save(); pen.beginPath(); pen.rect(left, 0, right - left, height - box.bottom); pen.clip();
+  for (const body of bodies) drawSide(pen, body, sz);
   for (const [colour, wide] of [["#fff", 4], ["#111", 2]]) {
     pen.strokeStyle = pen.fillStyle = colour; pen.lineWidth = wide; pen.lineCap = "round"; pen.beginPath();
     metal.start.forEach((from, k) => { pen.moveTo(view.sx(from[0]), sz(-from[2])); pen.lineTo(view.sx(metal.end[k][0]), sz(-metal.end[k][2])); });
     pen.stroke();
   }
   pen.restore();
+  // What a layer has is not written over a body that has something else.
+  const overBody = bodies.some((each) => each.side.some(([x]) => view.sx(x) > right - 90));
   layers.forEach((layer, k) => {
     const top = sz(tops[k]), bottom = k + 1 < layers.length ? sz(tops[k + 1]) : height - box.bottom;
     const text = withUnit(layer.resistivity, "Ω·m"), wide = pen.measureText(text).width + 8;
     if (bottom - top < 14) return;
-    pen.fillStyle = "#fffd"; pen.fillRect(right - wide - 4, (top + bottom) / 2 - 8, wide, 16);
-    pen.fillStyle = "#111"; pen.textAlign = "right"; pen.fillText(text, right - 8, (top + bottom) / 2);
+    const from = overBody ? left + 50 : right - wide - 4;
+    pen.fillStyle = "#fffd"; pen.fillRect(from, (top + bottom) / 2 - 8, wide, 16);
+    pen.fillStyle = "#111"; pen.textAlign = "left"; pen.fillText(text, from + 4, (top + bottom) / 2);
   });
   const unit = lengthUnit(), step = roundStep(depths.deepest * unit.factor, 4);
   pen.fillStyle = "#222"; pen.strokeStyle = "#333"; pen.lineWidth = 1; pen.textAlign = "right";
@@ -60,6 +64,23 @@ function drawSection() {
   pen.textAlign = "left"; pen.textBaseline = "top";
   pen.fillText(`depth [${unit.symbol}], drawn ${significant(drawnOut, 2)} times as long as the plan`, left, height - 14);
   drawPlanes();
+}
+// A body in the soil as seen from the south; one that has no end below ends with the section.
+function drawSide(pen, { side, name, of }, sz) {
+  const below = sz(depths.deepest) + 9, seen = side.map(([x, depth]) => [view.sx(x), depth === null ? below : sz(depth)]);
+  pen.beginPath();
+  seen.forEach(([x, y], k) => (k ? pen.lineTo(x, y) : pen.moveTo(x, y)));
+  pen.closePath();
+  pen.fillStyle = `${bodyColour}1c`; pen.fill();
+  for (const [colour, wide, dash] of [["#fff", 3.5, []], [bodyColour, 2, [8, 3, 2, 3]]]) {
+    pen.strokeStyle = colour; pen.lineWidth = wide; pen.setLineDash(dash); pen.stroke();
+  }
+  pen.setLineDash([]);
+  const middle = (axis) => (Math.min(...seen.map((each) => each[axis])) + Math.max(...seen.map((each) => each[axis]))) / 2;
+  const words = `${name}: ${of}`, wide = pen.measureText(words).width + 6, [x, y] = [middle(0), middle(1)];
+  pen.textAlign = "center";
+  pen.fillStyle = "#fffd"; pen.fillRect(x - wide / 2, y - 8, wide, 16);
+  pen.fillStyle = bodyColour; pen.fillText(words, x, y);
 }
 // Lines that lie the closer the better a layer leads: colour alone does not tell layers apart.
 function hatchLayer(pen, left, right, top, bottom, tone) {
@@ -74,7 +95,7 @@ function drawPlanes() {
   while (planeButtons.length > count) planeButtons.pop().remove();
   while (planeButtons.length < count) planeButtons.push(newPlane(planeButtons.length));
   planeButtons.forEach((button, k) => {
-    const path = ["soil", "layers", k, "thickness"], still = !blocks || !lengthOf(valueAt(live.content, path)) || isFixed(path);
+    const path = ["soil", "layers", k, "thickness"], still = live.gone || !blocks || !lengthOf(valueAt(live.content, path)) || isFixed(path);
     button.style.top = `${depths.sz(depths.tops[k + 1])}px`;
     button.style.left = `${view.box.left}px`;
     button.style.width = `${view.plot.w}px`;

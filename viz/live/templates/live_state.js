@@ -3,7 +3,7 @@ const byId = (id) => document.getElementById(id);
 const surface = { north: null };
 const live = {
   number: -1, shown: null, content: null, settled: true, draft: null, confirmed: null, confirming: null, unconfirmed: null,
-  without: null, layer: null, cursor: null, pins: [], selected: null, drag: null, refused: null, gone: false, levels: {},
+  without: null, layer: null, cursor: null, pins: [], selected: null, drag: null, refused: null, gone: false, following: false, levels: {},
 };
 let socket = null, outstanding = 0, waiting = null, asked = false;
 
@@ -21,7 +21,9 @@ function answered() {
   outstanding = 0;
   if (waiting) sendMove(waiting);
 }
+const savings = ["save", "save copy", "run", "export", "report"];
 function sendEdit(message) {
+  if (!savings.includes(message.do)) live.following = true;
   waiting = null;
   outstanding = 0;
   send(message);
@@ -38,6 +40,14 @@ function picture() {
   return draft;
 }
 function isStale() { const found = picture(); return Boolean(found) && found.number < live.number; }
+// Whether numbers are confirmed for the very case that is shown, with no edit of it under way.
+function isSure(found) {
+  return Boolean(found) && found.say === "confirmed" && !isStale() && !live.following && !(live.drag && live.drag.moved) && !live.gone;
+}
+function standing(found) {
+  if (isSure(found) || found.say === "draft") return found.say;
+  return live.gone ? "last known" : "of the state before";
+}
 function arraysOf(header, bytes) {
   const found = {};
   for (const { name, shape, offset } of header.arrays) {
@@ -49,7 +59,7 @@ function take(message, bytes) {
   const told = {
     case: takeCase, draft: takeNumbers, confirmed: takeNumbers, refused: takeRefusal,
     gone: () => { live.gone = true; },
-    confirming: () => { if (message.number >= live.number) live.confirming = message; },
+    confirming: () => { if (message.number >= live.number) { live.confirming = message; live.unconfirmed = null; } },
     "no draft": () => { if (message.number >= live.number) live.without = message; answered(); },
     "not confirmed": () => { if (message.number >= live.number) { live.unconfirmed = message; live.confirming = null; } },
     working: () => { live.work = message; },
@@ -61,11 +71,12 @@ function take(message, bytes) {
 }
 function takeCase(message) {
   if (message.number < live.number) return;
-  const first = !live.shown, before = live.shown;
+  const first = !live.shown, before = live.shown, edited = message.number > live.number;
   Object.assign(live, message, { shown: message.case, settled: message.settled !== false });
   live.content = structuredClone(message.case.content);
-  live.refused = null;
-  live.confirming = live.unconfirmed = live.without = null;
+  live.refused = live.without = null;
+  live.following = false;
+  if (edited) live.confirming = live.unconfirmed = null;
   if (live.drag) put(live.content, live.drag.item.path, live.drag.value);
   surface.north = live.shown.north;
   if (first) {
@@ -93,6 +104,7 @@ function keepLevels(layers) {
   }
 }
 function takeRefusal(message) {
+  live.following = false;
   live.refused = message;
   if (!live.drag) live.content = structuredClone(live.shown.content);
   answered();
