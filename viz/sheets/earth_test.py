@@ -13,8 +13,9 @@ def earth_test_sheet(sheets: FieldSheets, result: Result, plan: Picture) -> Sect
     leads = sheets.leads
     setup = Paragraph(
         say(
-            "'{}' with what stays bonded to it; paths to other earths lifted if that is safe, "
-            "else noted. Leads begin at {}. Current probe {} away ({}), {} deep, at {}; "
+            "'{}' with what stays bonded to it. Paths to other earths are lifted only by those "
+            "licensed to, with the supply off and locked; else they stay and are noted. "
+            "Leads begin at {}. Current probe {} away ({}), {} deep, at {}; "
             "potential lead in line with it or at a right angle, to the left.",
             sheets.electrode,
             place(leads.start),
@@ -55,7 +56,7 @@ _one_soil = (
 _minded = (
     "Keep the two leads apart by a stride or more where they run side by side. Read with the "
     "potential probe a step nearer in and farther out as well: an unsteady reading is noted.",
-    "Read the current too. A tester that drives less than its own least current says nothing.",
+    "Read the current too. A reading below the least current of the tester says nothing.",
 )
 
 

@@ -12,10 +12,11 @@ def points_sheet(sheets: FieldSheets, plan: Picture) -> Section:
     """Where touch and step voltages are read, and which readings agree with the model."""
     how = Paragraph(
         say(
-            "Drive a current from '{}' to the current probe at {}, and read the voltage from "
-            "the metal to a pin (or a wetted plate) where the foot would stand, or between two "
-            "pins a stride apart, with a voltmeter of high resistance. Divide by the current: "
-            "volts per ampere.",
+            "An earth tester, or another isolated, current-limited source, drives a current "
+            "from '{}' to the current probe at {}; never the supply of the site. Read the "
+            "voltage from the metal to a pin (or a wetted plate) where the foot would stand, "
+            "or between two pins a stride apart, with a voltmeter of high resistance. Divide "
+            "by the current: volts per ampere.",
             sheets.electrode,
             place(sheets.probe.place),
         )

@@ -44,11 +44,11 @@ def record_sheet(sheets: FieldSheets) -> Section:
 
 _why = Bullets(
     (
-        "A resistance that rises from year to year in the same season means metal that "
-        "corrodes or a joint that opens; one that jumps means a break. Dig where it was last "
-        "seen sound.",
+        "A resistance that rises from year to year in the same season often means metal that "
+        "corrodes or a joint that opens, one that jumps a break; drier ground does it too. "
+        "Look at the joints, with the supply switched off, before the soil is blamed.",
         "A resistance that stays says little about touch voltages: read the test points too.",
         "Each year's readings go into the tables beside this sheet under their own date, and "
-        "`ohmscape compare` sets them beside the model.",
+        "'ohmscape compare' sets them beside the model.",
     )
 )

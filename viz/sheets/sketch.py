@@ -12,7 +12,7 @@ from ..report.pictures import draw_layout, draw_touchable, drawing
 from ..wording import length_unit
 from ..words.text import Units
 
-_beside = 0.14  # of the picture, round what is shown
+_beside = 0.22  # of the picture, round what is shown
 _size = (7.0, 2.3)  # inches
 _turns = (1.0, -1.0, 2.8, -2.8)  # of names, above and below
 _ink = "#1b4f8a"

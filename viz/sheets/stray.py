@@ -29,8 +29,8 @@ POOL = (
 def stray_sheet(sheets: FieldSheets) -> Section:
     """Contact points with an open and a loaded reading, and the resistance behind."""
     formula = Paragraph(
-        f"Read open (voltmeter alone), then with a resistor of {short(SHUNT)} Ω across the "
-        "same two places. Source resistance = "
+        f"Read open (voltmeter alone); below 50 V also with a resistor of {short(SHUNT)} Ω, "
+        "10 W, across the same two places. Source resistance = "
         f"{short(SHUNT)} Ω × (open / loaded − 1). Current through somebody of {short(SHUNT)} Ω "
         f"= loaded / {short(SHUNT)} Ω: 1 V is 2 mA. A source of kilo-ohms is a weak contact "
         "or a meter that picks up fields; one of some ohms can drive what stands behind it."
@@ -64,6 +64,8 @@ def _volts(value: float | None) -> str:
 
 _minded = Bullets(
     (
+        "Insulated test leads, rated for the voltage of the supply. At 50 V or more stop, keep "
+        "all away and have the supply switched off: that is a fault, and no stray voltage.",
         "In the case: prospective, as it stands. Strike out what the site does not have, add "
         "what animals and bathers can reach.",
         "Read alternating and direct voltage; say which. Read over a day, with large motors "

@@ -58,7 +58,7 @@ def survey_sheet(sheets: FieldSheets) -> Section:
 
 _after = Paragraph(
     "Apparent resistivity is 2πa times R, in Ω·m. Write R into survey.csv and fit layers with "
-    "`ohmscape soil survey.csv`; the case takes the same table as soil.survey.",
+    "'ohmscape soil survey.csv'; the case takes the same table as soil.survey.",
     "note",
 )
 

@@ -64,7 +64,7 @@ def _survey(sheets: FieldSheets, symbol: str, factor: float) -> Template:
         for spacing in sheets.spacings
     )
     header = ("traverse", f"spacing [{symbol}]", "resistance [ohm]", "note")
-    return Template("survey", "survey.csv", header, rows, (_fill, "For `ohmscape soil`."))
+    return Template("survey", "survey.csv", header, rows, (_fill, "For 'ohmscape soil'."))
 
 
 def _tests(sheets: FieldSheets, symbol: str, factor: float) -> Iterator[Template]:

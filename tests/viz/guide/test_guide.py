@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from PIL import Image
 
 from ohmscape.cases.loading import load_case, load_case_text
 from ohmscape.cases.seasons import season_variants
@@ -170,6 +171,32 @@ def test_variants_shown_in_the_texts_are_good_ones():
     soil = load_case_text(starter_case()).soil
     assert block.strip() in season_variants(soil, dry=1.2, frost=0.6)
     assert len(load_case_text(starter_case() + block).variants) == 2
+
+
+def test_the_fence_shown_is_one_that_can_be_added_to_a_new_case():
+    (block,) = re.findall(r"```\n(variants:\n.*?)```", TOPICS["case"].text, re.DOTALL)
+    case = load_case_text(starter_case() + block)
+    (fenced,) = case.variants
+    assert set(fenced.conductors.group_names) - set(case.conductors.group_names) == {
+        "yard fence"
+    }
+    # Sides of 16 m make six spans of 3 m at most; that with the gate 2 + 1 + 2; it is closed.
+    posts = len(fenced.conductors.start) - len(case.conductors.start)
+    assert posts == 3 * 6 + 5
+
+
+def test_the_picture_of_the_ground_shown_lies_where_the_text_says(tmp_path):
+    text = TOPICS["case"].text
+    (line,) = re.findall(r"```\n(ground_picture: .*?\n)```", text)
+    (world,) = re.findall(r"```\n((?:[-0-9.]+\n){6})```", text)
+    Image.new("L", (1200, 1000), 200).save(tmp_path / "site.png")
+    (tmp_path / "site.pgw").write_text(world)
+    (tmp_path / "case.yaml").write_text(starter_case() + line)
+    picture = load_case(tmp_path / "case.yaml").ground_picture
+    assert picture is not None
+    (tmp_path / "site.pgw").write_text(world.replace("-30\n", "900\n"))
+    with pytest.raises(CaseError, match="picture"):
+        load_case(tmp_path / "case.yaml")
 
 
 def test_the_page_on_the_report_names_its_sections():
