@@ -72,7 +72,13 @@ def refined(
         raise ToleranceError(msg, excess=miss.excess, places=miss.places) from error
     mesh = build_mesh(finer)
     laps.begin("finer solution")
-    fine = solve(mesh, soil=case.soil, conductors=case.conductors, order=case.numerics.order)
+    fine = solve(
+        mesh,
+        soil=case.soil,
+        conductors=case.conductors,
+        order=case.numerics.order,
+        keep=case.wiring is not None,
+    )
     after = error_shares(fine, voltage=voltage, places=miss.places)
     left = max(after[name].sum() / before[name].sum() for name in before)
     laps.end()
@@ -86,7 +92,7 @@ def refined(
         seconds=solved.seconds | laps.seconds,
         planned=finer,
     )
-    return with_along(case, found)
+    return with_along(case, found, coarse=solved.along)
 
 
 def error_shares(

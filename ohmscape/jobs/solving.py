@@ -22,6 +22,7 @@ from ..solver.exposure.worst import WorstVoltage
 from ..solver.field.along_metal import AlongMetal, solve_along
 from ..solver.field.solution import Solution, solve
 from ..solver.memory import usable_memory
+from ..solver.metal.wiring import Wiring
 from ..solver.model import Floats
 from ..solver.progress import Laps, Progress, unwatched
 from ..solver.results.result import Accuracy, Result
@@ -219,7 +220,13 @@ def solve_case(
         order = case.numerics.order
         # Half as long as the solution itself; numpy, SuperLU and gmsh let both run at once.
         checking = beside.submit(_coarse_solution, case, accuracy=accuracy)
-        fine = solve(mesh, soil=case.soil, conductors=case.conductors, order=order)
+        fine = solve(
+            mesh,
+            soil=case.soil,
+            conductors=case.conductors,
+            order=order,
+            keep=case.wiring is not None,
+        )
         rough, coarse = checking.result()
     growth = (planned.growth, rough.growth)
     solved = Solved(fine, coarse, growth, {}, second, planned)
@@ -231,22 +238,20 @@ def solve_case(
     return replace(solved, seconds=seconds)
 
 
-def with_along(case: Case, solved: Solved) -> Solved:
-    """The unit solutions with those of metal with voltages along it, as the case is wired."""
+def with_along(case: Case, solved: Solved, *, coarse: AlongMetal | None = None) -> Solved:
+    """The unit solutions with those of metal with voltages along it, as the case is wired.
+
+    Those on the coarser mesh may be there already.
+    """
     if case.wiring is None:
         return replace(solved, along=None, along_coarse=None, along_second=None)
-    wiring, order = case.wiring, case.numerics.order
-    fine, coarse = (
-        solve_along(
-            each.mesh,
-            soil=case.soil,
-            conductors=case.conductors,
-            wiring=wiring,
-            order=order,
-            like=each,
-        )
-        for each in (solved.fine, solved.coarse)
-    )
+    wiring = case.wiring
+    fine = _along(case, solved.fine, wiring=wiring)
+    solved.fine.let_go()
+    if coarse is None:
+        coarse = _along(case, solved.coarse, wiring=wiring)
+    if not feet_asked(case):
+        solved.coarse.let_go()
     second = None
     if solved.second is not None and not case.soil.bodies:
         try:
@@ -255,6 +260,18 @@ def with_along(case: Case, solved: Solved) -> Solved:
             if case.numerics.second_opinion == "always":
                 raise
     return replace(solved, along=fine, along_coarse=coarse, along_second=second)
+
+
+def _along(case: Case, solution: Solution, *, wiring: Wiring) -> AlongMetal:
+    """Unit solutions with voltages along metal, on the mesh of those without."""
+    return solve_along(
+        solution.mesh,
+        soil=case.soil,
+        conductors=case.conductors,
+        wiring=wiring,
+        order=case.numerics.order,
+        like=solution,
+    )
 
 
 def _second_opinion(case: Case) -> SecondOpinion | None:
@@ -369,7 +386,11 @@ def _coarse_solution(case: Case, *, accuracy: str | None) -> tuple[MeshPlan, Sol
         rough = plan(case, accuracy=accuracy, coarser=ratio)
         mesh, order = build_mesh(rough), case.numerics.order
         solution = solve(
-            mesh, soil=case.soil, conductors=case.conductors, order=order, keep=feet_asked(case)
+            mesh,
+            soil=case.soil,
+            conductors=case.conductors,
+            order=order,
+            keep=feet_asked(case) or case.wiring is not None,
         )
         return rough, solution
 

@@ -26,16 +26,16 @@ from ..model import Conductors, Floats, Mesh, Phasors, Soil
 from ..threads import own_threads_only
 from .along_checks import AlongChecks, Apart, along_checks, apart_of, require_along
 from .along_contact import behind_contacts
+from .along_shared import shared
 from .along_system import AlongSystem
 from .along_twin import in_place, longer
 from .break_points import Marks
 from .clouds import Clouds, clouds_of
-from .conduction import open_boundary, stiffness
 from .conductivity import LayeredElements, layered_elements
 from .elements import LineElements
-from .films import film_matrix, has_films, space_in
+from .films import space_in
 from .near_points import NearField
-from .solution import Solution, coupled
+from .solution import Solution
 from .space import Space
 from .system import preconditioner_of
 
@@ -171,7 +171,7 @@ def solve_along(
     order : {1, 2}, default 2
         Degree of the finite elements.
     like : Solution, optional
-        On the same mesh with the same order: spares what both have.
+        On the same mesh with the same order: spares what both have, most if it was kept.
 
     Raises
     ------
@@ -198,30 +198,24 @@ def solve_along(
         seconds[step] = now - clock
         clock = now
 
-    space = space_in(mesh, soil=twin.soil, order=order) if like is None else like.space
-    conductivity = layered_elements(mesh, soil=twin.soil) if like is None else like.conductivity
-    boundary = open_boundary(space, conductivity=conductivity.horizontal)
-    ground = (stiffness(space, conductivity=conductivity) + boundary).tocsr()
-    if has_films(soil):
-        ground = (ground + film_matrix(space, soil=twin.soil)).tocsr()
-    lap("assembly")
     gamma = propagation(conductors, bars=wiring.bars, soil=soil, frequency=wiring.frequency)
-    average, near, elements = coupled(
-        space,
-        soil=twin.soil,
-        conductors=twin.conductors,
-        conductivity=conductivity,
+    common = shared(
+        mesh,
+        twin=twin,
+        order=order,
         longest=longest_of(gamma)[twin.piece] * longer(twin),
         marks=Marks(stretched(_marked(conductors, wiring), soil=soil)),
+        like=like,
+        lap=lap,
     )
-    lap("coupling")
-    preconditioner = preconditioner_of(ground, short_range=near, space=space, elements=elements)
+    space, conductivity, ground = common.space, common.conductivity, common.ground
+    near, elements, preconditioner = common.near, common.elements, common.preconditioner
     if any(wiring.contact):
         near = behind_contacts(
             near,
             contact=wiring.contact,
             ground=ground,
-            average=average,
+            average=common.average,
             elements=elements,
             preconditioner=preconditioner,
         )
@@ -238,7 +232,7 @@ def solve_along(
         )
     tableau = Tableau(made, induction=induction, beside=near.matrix())
     system = AlongSystem(
-        ground, average=average, short_range=near, tableau=tableau, nodes=made.nodes
+        ground, average=common.average, short_range=near, tableau=tableau, nodes=made.nodes
     )
     lap("network")
     entering = np.zeros((len(made.ports), made.nodes))
@@ -251,7 +245,7 @@ def solve_along(
         induction=induction,
         solutions=[solution for solution, _ in found],
         answers=[answer for _, answer in found],
-        boundary=boundary,
+        boundary=common.boundary,
         space=space,
         conductivity=conductivity,
     )

@@ -118,6 +118,13 @@ class LineElements:
         some = {name: each[chosen] for name, each in every.items() if each is not None}
         return replace(self, **some)
 
+    def same_as(self, other: "LineElements") -> bool:
+        """Whether others are these, number for number."""
+        return all(
+            np.array_equal(getattr(self, field.name), getattr(other, field.name))
+            for field in fields(self)
+        )
+
     def by_group(self, current: Floats) -> Floats:
         """Currents of the elements in k cases, (k, n), summed by group: (g, k). [A]"""
         count = int(self.group.max()) + 1

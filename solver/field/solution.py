@@ -21,7 +21,6 @@ from ..sheaths import within_sheaths
 from ..solved_soil import at_most, require_in_soil, with_metal
 from ..threads import in_threads
 from .across_faces import across_faces
-from .break_points import Marks
 from .checks import Checks, checks_of, require
 from .clouds import Clouds, clouds_of
 from .conduction import boundary_effect, open_boundary, stiffness
@@ -127,6 +126,15 @@ class Solution:
             ground, short_range=system.short_range, space=self.space, elements=elements
         )
 
+    @property
+    def kept(self) -> tuple[System, TwoLevel] | None:
+        """The workings if they are there, and None rather than made anew."""
+        return vars(self).get("workings")
+
+    def let_go(self) -> None:
+        """Keep the workings no longer."""
+        vars(self).pop("workings", None)
+
     def __getstate__(self) -> dict[str, object]:
         """What is pickled: factors of matrices cannot be."""
         return {name: value for name, value in vars(self).items() if name != "workings"}
@@ -230,15 +238,9 @@ def coupled(
     soil: Soil,
     conductors: Conductors,
     conductivity: LayeredElements,
-    longest: Floats | None = None,
-    marks: Marks | None = None,
-) -> tuple[sparse.csr_matrix, ShortRange, LineElements]:
-    """Averages under the balls of metal, its short-range matrix and its elements.
-
-    Parameters
-    ----------
-    longest, marks : optional
-        Where elements have to be shorter than the mesh would have them, see `elements_on`.
+    elements: LineElements,
+) -> tuple[sparse.csr_matrix, ShortRange]:
+    """Averages under the balls of the elements of metal, and their short-range matrix.
 
     Raises
     ------
@@ -247,9 +249,6 @@ def coupled(
     TrustError
         If metal is so near to a better body that currents of it would gain power.
     """
-    elements = elements_on(
-        space.mesh, soil=soil, conductors=conductors, longest=longest, marks=marks
-    )
     clouds = clouds_of(elements)
     average = coupling(space, clouds=clouds, soil=soil)
     near = short_range(elements, clouds=clouds, soil=soil)
@@ -261,7 +260,7 @@ def coupled(
         )
     if soil.bodies or elements.flat.any():
         near.require_definite()
-    return average, near, elements
+    return average, near
 
 
 def system_of(
@@ -273,8 +272,13 @@ def system_of(
     conductivity: LayeredElements,
 ) -> tuple[System, LineElements]:
     """The coupled system of a soil matrix [S] and metal, see `coupled`, and its elements."""
-    average, near, elements = coupled(
-        space, soil=soil, conductors=conductors, conductivity=conductivity
+    elements = elements_on(space.mesh, soil=soil, conductors=conductors)
+    average, near = coupled(
+        space,
+        soil=soil,
+        conductors=conductors,
+        conductivity=conductivity,
+        elements=elements,
     )
     return System(ground, average=average, short_range=near, piece=elements.piece), elements
 
@@ -292,7 +296,7 @@ def solve(
     order : {1, 2}, default 2
         Degree of the finite elements.
     keep : bool, default False
-        Whether the system is kept for feet to be put on it, some memory that takes.
+        Whether the system is kept for more to be solved on it, some memory that takes.
 
     Raises
     ------

@@ -36,7 +36,7 @@ class System:
         piece: Integers,
     ) -> None:
         self.soil_matrix = soil_matrix
-        self._average, self._shares = average, short_range.shares
+        self.average, self._shares = average, short_range.shares
         self.short_range = short_range
         self._inverse = short_range.inverse(piece)
 
@@ -46,11 +46,11 @@ class System:
 
     def averages(self, potential: Floats) -> Floats:
         """Mean potential of the soil under the balls of each element. [V]"""
-        return self._shares @ (self._average @ potential)
+        return self._shares @ (self.average @ potential)
 
     def source(self, current: Floats) -> Floats:
         """What currents of the elements feed into each unknown. [A]"""
-        return self._average.T @ (self._shares.T @ current)
+        return self.average.T @ (self._shares.T @ current)
 
     def __call__(self, potential: Floats) -> Floats:
         """Apply the coupled operator."""

@@ -25,7 +25,7 @@ from .step_by_step import StepByStep, factored
 from .wired import Wired
 
 # Entries of the short-range matrix; more fill the factors of all so that steps cost less.
-_directly = 250_000
+_directly = 400_000
 _near = 1e-3  # of the geometric mean of two diagonal entries; less is left to the steps
 
 

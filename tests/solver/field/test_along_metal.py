@@ -272,6 +272,23 @@ def test_a_solution_is_spared_what_another_has():
     assert_allclose(beside.port_matrix, alone.port_matrix, rtol=1e-12)
 
 
+@pytest.mark.parametrize("along", [0.0, 7.3])
+def test_a_system_that_was_kept_is_taken_over(along):
+    # Between joints elements have to be shorter than those at one potential.
+    conductors, soil = square_grid(60, meshes=3), Soil((200.0, 20.0), (2.0,))
+    mesh = mesh_of(conductors, soil)
+    even = solve(mesh, soil=soil, conductors=conductors, keep=True)
+    feeds = Feed(0, along), feed_at(conductors, 40, 60)
+    ports = tuple(Port(name, feed) for name, feed in zip("ab", feeds, strict=True))
+    wiring = Wiring(bars_of(STEEL, conductors), 50.0, ports)
+    over = solve_along(mesh, soil=soil, conductors=conductors, wiring=wiring, like=even)
+    even.let_go()
+    anew = solve_along(mesh, soil=soil, conductors=conductors, wiring=wiring, like=even)
+    assert over.sources.same_as(even.sources) == (along == 0)
+    assert_allclose(over.port_matrix, anew.port_matrix, rtol=1e-7)
+    assert max(over.checks.iterations) <= max(anew.checks.iterations) + 2
+
+
 @pytest.mark.parametrize("frequency", [0, 50])
 def test_much_metal_is_solved_in_steps_to_the_same_end(frequency, monkeypatch):
     conductors, soil = square_grid(60, meshes=3), Soil((200.0, 20.0), (2.0,))
