@@ -101,6 +101,12 @@ def kept(page, name):
         page.screenshot(path=Path(folder) / f"live-{name}.png", full_page=True)
 
 
+def pinned(page):
+    """What is said of pinned places, once it is drawn."""
+    page.wait_for_function("document.querySelector('#pins').innerText.trim() !== ''")
+    return page.locator("#pins").inner_text()
+
+
 def to_pixel(page, x, y):
     return page.evaluate("([x, y]) => ohmscapeLive.toPixel(x, y)", [x, y])
 
@@ -120,7 +126,7 @@ def test_a_pinned_place_reads_what_the_field_has_there(live, loop):
     case = loop.case()
     field = operate(case, Drafter()._solved(case)).field
     live.mouse.click(*to_pixel(live, 5.0, 3.3))
-    text = live.locator("#pins").inner_text()
+    text = pinned(live)
     potential = float(np.abs(field.surface_potential(np.array([[5.0, 3.3]]))[0]))
     told = text.split("potential")[1].split()[0:2]
     scale = {"V": 1.0, "kV": 1000.0, "mV": 0.001}[told[1]]
@@ -286,7 +292,7 @@ def test_names_are_shown_and_never_run(browser, loop, evil):
     opened(page, loop)
     page.locator("#plan").click(position={"x": 20, "y": 20})
     assert page.locator("h1").inner_text() == evil
-    assert evil in page.locator("#pins").inner_text()
+    assert evil in pinned(page)
     assert page.locator("main img, main b, header img, header b").count() == 0
     assert dialogs == page.faults == []
     page.context.close()
