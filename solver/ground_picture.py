@@ -8,8 +8,6 @@ import numpy.typing as npt
 
 from .arrays import Floats
 
-Greys = npt.NDArray[np.uint8]
-
 
 @dataclass(frozen=True)
 class GroundPicture:

@@ -37,8 +37,8 @@ def numbered(counts: Integers) -> tuple[Integers, Integers]:
 
 
 def distance_to_segment(points: Floats, *, start: Floats, end: Floats) -> Floats:
-    """Distance from each point to its own segment, shape (n,). [m]"""
+    """Distance from each point to its own segment, all shapes (…, 3). [m]"""
     axis, offset = end - start, points - start
-    share = np.einsum("ni,ni->n", offset, axis) / np.einsum("ni,ni->n", axis, axis)
-    gap = offset - np.clip(share, 0, 1)[:, None] * axis
-    return np.sqrt(np.einsum("ni,ni->n", gap, gap))
+    share = np.einsum("...i,...i->...", offset, axis) / np.einsum("...i,...i->...", axis, axis)
+    gap = offset - np.clip(share, 0, 1)[..., None] * axis
+    return np.asarray(np.sqrt(np.einsum("...i,...i->...", gap, gap)))

@@ -13,7 +13,7 @@ from ..solver.exposure.worst import WorstVoltage
 from ..solver.field.along_soil import AlongSoil
 from ..solver.metal import AlongField, SolvedAlong
 from ..solver.model import Floats, Phasors
-from ..solver.solved_soil import Field
+from ..solver.solved_soil import Field, SolvedSoil
 from ..solver.thin_wire import Agreement, agreement_along
 from .solving import Solved
 from .steps import Operated, operate
@@ -31,19 +31,18 @@ def operate_solved(case: Case, solved: Solved, *, coarse: bool = False) -> Opera
     along = solved.along_coarse if coarse else solved.along
     if case.wiring is None or along is None:
         return operate(case, solution)
-    behind = behind_contact(solution, case.contact_resistance)
-    return operate_along(case, AlongSoil(along), current_matrix=behind.current_matrix)
+    return operate_along(case, AlongSoil(along), solution=solution)
 
 
-def operate_along(case: Case, along: SolvedAlong, *, current_matrix: Floats) -> Operated:
+def operate_along(case: Case, along: SolvedAlong, *, solution: SolvedSoil) -> Operated:
     """A case in operation, with voltages along its metal.
 
     Parameters
     ----------
     along : SolvedAlong
         Unit solutions of its ports.
-    current_matrix : ndarray of float, shape (g, g)
-        Of the same metal at one potential, for its resistances. [S]
+    solution : SolvedSoil
+        The same metal at one potential, for its resistances.
 
     Raises
     ------
@@ -55,6 +54,7 @@ def operate_along(case: Case, along: SolvedAlong, *, current_matrix: Floats) -> 
     wiring = case.wiring
     assert wiring is not None  # what has no wiring is at one potential
     names = [port.name for port in wiring.ports]
+    current_matrix = behind_contact(solution, case.contact_resistance).current_matrix
     found: list[AlongField] = []
 
     def driven(currents: Phasors) -> tuple[OperatingPoint, complex]:
@@ -93,8 +93,7 @@ def along_agreement(
     if solved.along is None or solved.along_second is None or solved.second is None:
         return None
     opinion = solved.along_second
-    behind = behind_contact(solved.second, case.contact_resistance)
-    other = operate_along(case, opinion, current_matrix=behind.current_matrix)
+    other = operate_along(case, opinion, solution=solved.second)
     return agreement_along(
         operating,
         worst=worst,

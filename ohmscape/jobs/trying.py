@@ -6,7 +6,6 @@ from collections.abc import Hashable, Sequence
 import numpy as np
 
 from ..cases.case import Case
-from ..solver.contact import behind_contact
 from ..solver.design import Condition, Evaluation, Met, met_by, side_by_side
 from ..solver.drives import OperatingPoint
 from ..solver.model import Conductors, Soil, metal_key
@@ -91,9 +90,7 @@ class Trials:
         if case.wiring is None:
             return operate(case, solution), solution.resistance_error
         along = self._along(case)
-        behind = behind_contact(solution, case.contact_resistance)
-        operated = operate_along(case, along, current_matrix=behind.current_matrix)
-        return operated, along.resistance_error
+        return operate_along(case, along, solution=solution), along.resistance_error
 
     def _along(self, case: Case) -> WiredOpinion:
         """The metal as it is wired, with voltages along it, solved once likewise."""

@@ -43,7 +43,7 @@ def order_of_error(solution: "Solution", *, ratio: float) -> float:
     at_edges = power < 1.0
     if not at_edges.any():
         return _usual
-    grown = ratio ** (2 * np.minimum(power, 1.0))
+    grown = ratio ** (2 * power)
     least = ratio**_usual
     for unit in np.eye(len(solution.current_matrix)):
         wrong = energy_errors(solution, voltage=unit)
@@ -54,8 +54,7 @@ def order_of_error(solution: "Solution", *, ratio: float) -> float:
 def _powers(solution: "Solution", *, soil: Soil) -> Floats:
     """Least power of the distance of the edges that elements are at, 1 at none, (m,)."""
     space, mesh = solution.space, solution.mesh
-    corners = mesh.points[mesh.tetrahedra]
-    radius = np.linalg.norm(corners - space.centroids[:, None], axis=2).max(axis=1)
+    radius = space.radius
     far = float(np.linalg.norm(mesh.points - [*mesh.centre, 0.0], axis=1).max())
     found = np.ones(len(radius))
     for number, body in enumerate(soil.bodies):

@@ -5,7 +5,6 @@ the wires do to the surface. A wire is the same where its ends, face, film and l
 else is looked at anew. What comes out does not depend on what was solved before.
 """
 
-from dataclasses import replace
 from time import perf_counter
 
 import numpy as np
@@ -65,10 +64,14 @@ class KeptWires:
         if keys != self._keys:
             self._matrix = self._moved(cut, before)
             self._keys = keys
-        found = opinion_by(
-            self._matrix, wires=cut, conductors=conductors, images=self.images, soil=self.soil
+        return opinion_by(
+            self._matrix,
+            wires=cut,
+            conductors=conductors,
+            images=self.images,
+            soil=self.soil,
+            begin=begin,
         )
-        return replace_seconds(found, perf_counter() - begin)
 
     def _moved(self, wires: Wires, before: Integers) -> Floats:
         """Matrix of wires, of which some were in the last one."""
@@ -84,13 +87,6 @@ class KeptWires:
             matrix[np.ix_(kept, kept)] = self._matrix[np.ix_(old, old)]
         renew(matrix, wires=wires, fresh=fresh, images=self.images)
         return matrix
-
-
-def replace_seconds(opinion: SecondOpinion, seconds: float) -> SecondOpinion:
-    """The same solution, which took so long in all."""
-    found = replace(opinion, seconds=seconds)
-    vars(found).update({"_images": vars(opinion)["_images"]})
-    return found
 
 
 def keys_of(wires: Wires) -> list[bytes]:

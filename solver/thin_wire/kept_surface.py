@@ -20,6 +20,7 @@ from scipy.spatial import cKDTree
 from scipy.special import erf
 
 from ..model import Conductors, Flags, Floats, Integers, Phasors, Soil
+from ..pairs import distance_to_segment
 from ..sheaths import within_sheaths
 from ..solved_soil import at_most, require_in_soil, with_metal
 from ..wire_distances import point_to_wire
@@ -27,7 +28,6 @@ from .images import LayeredImages
 from .kept import keys_of, rows_before
 from .matrices import mirrored, point_matrix, seen_from_surface
 from .opinion import SecondOpinion
-from .panels import from_axis
 from .wires import Wires
 
 # Distances between nodes over which potentials are smooth, and as many of these as it takes to
@@ -186,7 +186,7 @@ def _sharp_mean(
     offset = np.zeros(len(points))
     # Points are on the surface: only wires that come near it have them in their face.
     shallow = np.flatnonzero(np.minimum(np.abs(start[:, 2]), np.abs(end[:, 2])) < face)
-    axis = from_axis(points[shallow], start=start[shallow], end=end[shallow])
+    axis = distance_to_segment(points[shallow], start=start[shallow], end=end[shallow])
     offset[shallow] = np.sqrt(np.maximum(face[shallow] ** 2 - axis**2, 0.0))
     mean = point_to_wire(points, start=start, end=end, offset=offset)
     # Of the middle of the wire and half of it, by rows: twice as fast as by columns.

@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterator
 import numpy as np
 
 from ..model import Floats, Integers, Soil
+from ..pairs import distance_to_segment
 from ..wire_distances import point_to_wire, wire_to_wire
 from . import panels
 from .images import Image, LayeredImages
@@ -231,7 +232,7 @@ def _from_wires(points: Floats, wires: Wires, source: Integers, image: Image) ->
     """Mean inverse distance of points from the image of a wire each. [1/m]"""
     start, end = (mirrored(ends[source], image) for ends in (wires.start, wires.end))
     # Inside a face the potential is about that of the face.
-    axis = panels.from_axis(points, start=start, end=end)
+    axis = distance_to_segment(points, start=start, end=end)
     offset = np.sqrt(np.maximum(wires.face[source] ** 2 - axis**2, 0.0))
     return point_to_wire(points, start=start, end=end, offset=offset)
 

@@ -1,13 +1,13 @@
 """The second opinion itself: currents of all wires for each group at one volt."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from time import perf_counter
 
 import numpy as np
 from scipy.linalg import LinAlgError, cho_factor, cho_solve
 
-from ..anisotropy import Twin, stretched, twin_of, unstretched
+from ..anisotropy import Twin, stretched, twin_of
 from ..errors import CaseError, TrustError
 from ..model import Conductors, Floats, Integers, Phasors, Soil
 from ..sheaths import within_sheaths
@@ -15,7 +15,7 @@ from ..solved_soil import at_most, require_in_soil, with_metal
 from .cutting import cut_metal
 from .images import LayeredImages
 from .matrices import point_matrix, wire_matrix
-from .wires import Wires, bluntness
+from .wires import Wires, bluntness, in_place
 
 # A matrix of this many wires and panels takes 0.3 GB, and twice that while it is solved.
 most_wires = 6000
@@ -69,16 +69,7 @@ class SecondOpinion:
     @cached_property
     def elements(self) -> Wires:
         """The wires where they are."""
-        if self.soil.isotropic:
-            return self.wires
-        piece = self.twin.piece[self.wires.piece]
-        return replace(
-            self.wires,
-            start=unstretched(self.wires.start, soil=self.soil),
-            end=unstretched(self.wires.end, soil=self.soil),
-            face=self.conductors.sheath_radius[piece],
-            piece=piece,
-        )
+        return in_place(self.wires, twin=self.twin, soil=self.soil, conductors=self.conductors)
 
     @property
     def resistance_error(self) -> float:
@@ -218,21 +209,32 @@ def second_opinion(
     wires = cut_metal(twin.conductors, soil=twin.soil, longest=longest, most=most)
     images = images or LayeredImages(soil)
     matrix = wire_matrix(wires, images=images)
-    found = opinion_by(matrix, wires=wires, conductors=conductors, images=images, soil=soil)
-    return replace(found, seconds=perf_counter() - begin)
+    return opinion_by(
+        matrix, wires=wires, conductors=conductors, images=images, soil=soil, begin=begin
+    )
 
 
 def opinion_by(
-    matrix: Floats, *, wires: Wires, conductors: Conductors, images: LayeredImages, soil: Soil
+    matrix: Floats,
+    *,
+    wires: Wires,
+    conductors: Conductors,
+    images: LayeredImages,
+    soil: Soil,
+    begin: float,
 ) -> SecondOpinion:
     """The solution of wires whose matrix is known, as `second_opinion` gives it.
+
+    Parameters
+    ----------
+    begin : float
+        When work on it began, by `time.perf_counter`. [s]
 
     Raises
     ------
     TrustError
         If pieces of metal lie so close that they are not separate wires.
     """
-    begin = perf_counter()
     joined, joined_group = _joined(matrix, wires=wires)
     rough = _unit_currents(joined, group=joined_group)
     current = _unit_currents(matrix, group=wires.group)

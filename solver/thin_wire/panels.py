@@ -19,6 +19,7 @@ from collections.abc import Callable
 import numpy as np
 
 from ..model import Floats, Integers
+from ..pairs import distance_to_segment
 from ..patches import areas, gauss_points, normals, sizes
 from ..wire_distances import point_to_wire
 
@@ -96,7 +97,7 @@ def and_wires(corners: Floats, *, start: Floats, end: Floats, face: Floats) -> F
     def over(some: Integers) -> Floats:
         places, weights = gauss_points(corners[some], _near)
         a, b = start[some][:, None], end[some][:, None]
-        off = from_axis(places, start=a, end=b)
+        off = distance_to_segment(places, start=a, end=b)
         offset = np.sqrt(np.maximum(face[some, None] ** 2 - off**2, 0.0))
         return np.asarray(
             (weights * point_to_wire(places, start=a, end=b, offset=offset)).sum(axis=1)
@@ -105,14 +106,6 @@ def and_wires(corners: Floats, *, start: Floats, end: Floats, face: Floats) -> F
     for chosen, mean in ((shorter, along), (~shorter, over)):
         _in_turn(np.flatnonzero(chosen), mean=mean, found=found)
     return found
-
-
-def from_axis(points: Floats, *, start: Floats, end: Floats) -> Floats:
-    """Distance of points from the axis of a wire each, all shapes (…, 3). [m]"""
-    whole = end - start
-    share = ((points - start) * whole).sum(axis=-1) / (whole * whole).sum(axis=-1)
-    gap = points - start - np.clip(share, 0.0, 1.0)[..., None] * whole
-    return np.asarray(np.linalg.norm(gap, axis=-1))
 
 
 def middles(corners: Floats) -> Floats:

@@ -17,7 +17,7 @@ from time import perf_counter
 import numpy as np
 from scipy.linalg import LinAlgError, cho_factor, cho_solve, solve
 
-from ..anisotropy import Twin, stretched, twin_of, unstretched
+from ..anisotropy import Twin, stretched, twin_of
 from ..errors import TrustError
 from ..metal.along_field import MetalLines, metal_by_line
 from ..metal.contacts import in_series
@@ -31,7 +31,7 @@ from .images import LayeredImages
 from .matrices import point_matrix, wire_matrix
 from .nodes import CutMetal, Net, legs_of
 from .opinion import left_over_change, of_bluntness, thinness
-from .wires import Wires, bluntness, cut_into_wires
+from .wires import Wires, bluntness, cut_into_wires, in_place
 
 usual_wires, most_wires = 300, 900  # of dense complex matrices of twice as many
 
@@ -94,7 +94,7 @@ class WiredOpinion:
     @cached_property
     def elements(self) -> Wires:
         """The wires where they are."""
-        return _in_place(self.wires, twin=self.twin, soil=self.soil, conductors=self.conductors)
+        return in_place(self.wires, twin=self.twin, soil=self.soil, conductors=self.conductors)
 
     @property
     def lines(self) -> MetalLines:
@@ -173,11 +173,13 @@ def wired_opinion(
     rough = _solved(sub, images, soil=soil, wiring=wiring, longest=2 * longest, most=most)
     found = _solved(sub, images, soil=soil, wiring=wiring, longest=longest, most=most)
     ports = rough.port_matrix.diagonal(), found.port_matrix.diagonal()
-    return replace(
+    made = replace(
         found,
         change=float(np.abs(ports[0] / ports[1] - 1.0).max()),
         seconds=perf_counter() - begin,
     )
+    vars(made).update(_images=images, twin=found.twin)  # made already
+    return made
 
 
 def _solved(
@@ -192,7 +194,7 @@ def _solved(
     """The opinion with wires of about one length."""
     twin = twin_of(sub.conductors, soil=soil)
     wires = cut_into_wires(twin.conductors, soil=twin.soil, longest=longest, most=most)
-    real = _in_place(wires, twin=twin, soil=soil, conductors=sub.conductors)
+    real = in_place(wires, twin=twin, soil=soil, conductors=sub.conductors)
     net = Net.of(sub, real, wiring)
     coupling = wire_matrix(wires, images=images)
     count, halves = net.count, _halves(net.nodes, net.count)
@@ -239,22 +241,8 @@ def _solved(
         change=float("nan"),
         seconds=float("nan"),
     )
-    vars(made).update(_images=images, twin=twin)
+    vars(made)["twin"] = twin
     return made
-
-
-def _in_place(wires: Wires, *, twin: Twin, soil: Soil, conductors: Conductors) -> Wires:
-    """Wires of the isotropic twin where they are."""
-    if soil.isotropic:
-        return wires
-    piece = twin.piece[wires.piece]
-    return replace(
-        wires,
-        start=unstretched(wires.start, soil=soil),
-        end=unstretched(wires.end, soil=soil),
-        face=conductors.sheath_radius[piece],
-        piece=piece,
-    )
 
 
 def _contacts(coupling: Floats, group: Integers, contact: tuple[float, ...]) -> Floats:

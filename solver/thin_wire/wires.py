@@ -1,11 +1,12 @@
 """Round metal cut into wires, each short enough for one even leakage current."""
 
 import itertools
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.spatial import cKDTree
 
+from ..anisotropy import Twin, unstretched
 from ..errors import BudgetError
 from ..model import Conductors, Flags, Floats, Integers, Soil, require_round_metal, some_of
 from ..patches import areas, sizes
@@ -262,3 +263,17 @@ def _pairs(group: Integers) -> Integers:
         pair[members] = used + np.arange(len(members)) // 2
         used += (len(members) + 1) // 2
     return pair
+
+
+def in_place(wires: Wires, *, twin: Twin, soil: Soil, conductors: Conductors) -> Wires:
+    """Wires of the isotropic twin where they are."""
+    if soil.isotropic:
+        return wires
+    piece = twin.piece[wires.piece]
+    return replace(
+        wires,
+        start=unstretched(wires.start, soil=soil),
+        end=unstretched(wires.end, soil=soil),
+        face=conductors.sheath_radius[piece],
+        piece=piece,
+    )

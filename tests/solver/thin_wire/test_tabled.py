@@ -75,3 +75,15 @@ def test_a_table_that_is_outgrown_is_made_wider():
     for found in (shallow, deep):
         again = second_opinion(found.conductors, soil=soil)
         assert_allclose(found.resistance, again.resistance, rtol=1.5e-3)
+
+
+def test_potentials_are_read_by_the_images_that_were_handed_in(monkeypatch):
+    soil = Soil((100.0, 40.0), (1.5,))
+    metal = Conductors.bare([0.0, 0.0, 0.0], end=[0.0, 0.0, -3.0], radius=0.008)
+    opinion, read = second_opinion(metal, soil=soil, images=TabledImages(soil)), []
+    monkeypatch.setattr(
+        "ohmscape.solver.thin_wire.opinion.point_matrix",
+        lambda points, *, images, **given: read.append(images) or iter(()),
+    )
+    opinion.potential(np.array([[2.0, 0.0, 0.0]]), voltage=np.ones(1))
+    assert [type(images) for images in read] == [TabledImages]
