@@ -2,6 +2,7 @@
 
 import csv
 
+import fence_case
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
@@ -16,25 +17,9 @@ from ohmscape.viz.writing import write_tables
 
 pytestmark = pytest.mark.slow
 
-FENCE = """
-ohmscape: 1
-title: Fence
-soil: {layers: [{resistivity: 100 ohm*m}]}
-system: {frequency: 50 Hz}
-electrodes:
-  - name: fence
-    drive: {current: 10 A}
-    fed_at: [0 m, 0 m]
-    parts:
-      - kind: fence
-        name: wire fence
-        points: [[0 m, 0 m], [30 m, 0 m]]
-        spacing: 3 m
-        footing: 0.7 m
-        diameter: 48 mm
-        material: zinc-coated steel rod
-        rail: {height: 1.6 m, diameter: 42 mm}
-"""
+FENCE = fence_case.FENCE.replace("south", "wire").replace(
+    "[[0 m, 0 m], [20 m, 0 m], [20 m, 12 m]]", "[[0 m, 0 m], [30 m, 0 m]]"
+)
 GATE = "        gates: [{at: 12 m, width: 3 m, bonded: false}]\n"
 POSTS = """  - name: {name}
     drive: {drive}

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from fence_case import FENCE as CASE
 from numpy.testing import assert_allclose
 
 from ohmscape.cases.electrodes.counts import count_pieces
@@ -10,25 +11,6 @@ from ohmscape.cases.electrodes.schema_fences import Fence, Rails
 from ohmscape.cases.loading import load_case_text
 from ohmscape.solver.errors import CaseError
 
-CASE = """
-ohmscape: 1
-title: Fence
-soil: {layers: [{resistivity: 100 ohm*m}]}
-system: {frequency: 50 Hz}
-electrodes:
-  - name: fence
-    drive: {current: 10 A}
-    fed_at: [0 m, 0 m]
-    parts:
-      - kind: fence
-        name: south fence
-        points: [[0 m, 0 m], [20 m, 0 m], [20 m, 12 m]]
-        spacing: 3 m
-        footing: 0.7 m
-        diameter: 48 mm
-        material: zinc-coated steel rod
-        rail: {height: 1.6 m, diameter: 42 mm}
-"""
 GATE = "        gates: [{at: 6 m, width: 4 m, bonded: false}]\n"
 RAILS = """
 ohmscape: 1
