@@ -110,14 +110,9 @@ class Drafter:
         verdict = _judged(case, operated=operated, view=view)
         return Draft(
             variant=case.variant,
-            electrodes=_electrodes(operated),
-            worst=tuple(
-                DraftWorst(
-                    item.kind, item.name, item.voltage, item.signed, item.foot, item.other_foot
-                )
-                for item in find_worst(view, field=operated.field)
-            ),
-            judged=() if verdict is None else tuple(_worst_judged(verdict)),
+            electrodes=DraftElectrode.each(operated.point, names=case.conductors.group_names),
+            worst=DraftWorst.each(find_worst(view, field=operated.field)),
+            judged=DraftWorst.judged(verdict),
             map=_map(raster, view=view, field=operated.field, verdict=verdict),
             error=solution.resistance_error + spline_error,
             notes=(),
@@ -193,34 +188,6 @@ def _judged(case: Case, *, operated: Operated, view: View) -> Verdict | None:
         clearing=clearing_of(case, operating=operated.point, operation=operated.operation),
         looked_at=_looked_at,
     )
-
-
-def _electrodes(operated: Operated) -> tuple[DraftElectrode, ...]:
-    point = operated.point
-    return tuple(
-        DraftElectrode(
-            name,
-            float(np.diag(point.resistance)[point.bonded_set[group]]),
-            float(abs(point.voltage[group])),
-            float(abs(point.current[group])),
-        )
-        for group, name in enumerate(operated.field.solution.conductors.group_names)
-    )
-
-
-def _worst_judged(verdict: Verdict) -> Iterator[DraftWorst]:
-    for item in verdict.judgements:
-        worst = item.worst
-        if worst is not None:
-            yield DraftWorst(
-                item.kind,
-                item.name,
-                worst.voltage,
-                worst.signed,
-                worst.foot,
-                worst.other_foot,
-                worst.limit.voltage,
-            )
 
 
 def _map(raster: Raster, *, view: View, field: Field, verdict: Verdict | None) -> DraftMap:

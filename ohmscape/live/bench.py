@@ -60,7 +60,7 @@ class Bench:
         from ..viz.live.payload import case_payload
 
         case = self._case(text, content)
-        shown = next((one for one in case.variants if one.variant == variant), case)
+        shown = _shown_of(case, variant)
         self._shown = shown
         base = None if shown is case else case
         names = [one.variant for one in case.variants]
@@ -89,7 +89,7 @@ class Bench:
         from ..viz.live.payload import confirmed_payload
 
         case = self._case(text, None)
-        shown = next((one for one in case.variants if one.variant == variant), case)
+        shown = _shown_of(case, variant)
         result = run_case(shown, progress=_told(say))
         header, arrays = confirmed_payload(result)
         say(("confirmed", plain_json(header), arrays))
@@ -174,6 +174,11 @@ class Bench:
 def plain_json(value: Any) -> str:
     """As JSON, without what is not a number."""
     return json.dumps(value, allow_nan=False, separators=(",", ":"))
+
+
+def _shown_of(case: "Case", variant: str) -> "Case":
+    """The variant of that name; the case as it stands where there is none."""
+    return next((one for one in case.variants if one.variant == variant), case)
 
 
 def _told(say: Say) -> Callable[[str, float], None]:

@@ -9,7 +9,7 @@ from ..solver.errors import CaseError, Problem
 from ..solver.wording import number_text
 from .document import EditedCase
 from .journal import Journal, Kept
-from .saving import CaseText, read_case_text
+from .saving import CaseText, read_case_text, write_new
 
 
 @dataclass(frozen=True)
@@ -114,8 +114,7 @@ def _written_aside(path: Path, kept: Kept, disk: CaseText) -> Path:
         ending = "" if number == 1 else f"-{number}"
         aside = path.with_name(f"{path.stem}-unsaved{ending}{path.suffix}")
         try:
-            with aside.open("xb") as file:
-                file.write(disk.content(kept.case.text))
+            write_new(aside, disk.content(kept.case.text))
         except FileExistsError:
             continue
         return aside

@@ -3,7 +3,6 @@
 import stat
 from dataclasses import dataclass
 from pathlib import Path
-from typing import IO
 
 from ..cases.reading.documents import decoded
 from ..cases.reading.size_limits import LARGEST_FILE
@@ -101,8 +100,7 @@ def save_copy(folder: Path, name: str, content: bytes) -> Path:
         raise CaseError(msg)
     path = folder / name
     try:
-        with path.open("xb") as file:
-            _write_whole(path, file, content)
+        write_new(path, content)
     except FileExistsError as error:
         msg = f"'{name}' exists; name another file"
         raise CaseError(msg) from error
@@ -112,11 +110,18 @@ def save_copy(folder: Path, name: str, content: bytes) -> Path:
     return path
 
 
-def _write_whole(path: Path, file: IO[bytes], content: bytes) -> None:
-    """Write a new file; nothing of it is left where it cannot be written whole."""
-    try:
-        file.write(content)
-        file.flush()
-    except OSError:
-        path.unlink(missing_ok=True)
-        raise
+def write_new(path: Path, content: bytes) -> None:
+    """Write a new file; nothing of it is left where it cannot be written whole.
+
+    Raises
+    ------
+    FileExistsError
+        If there is one.
+    """
+    with path.open("xb") as file:
+        try:
+            file.write(content)
+            file.flush()
+        except OSError:
+            path.unlink(missing_ok=True)
+            raise

@@ -27,6 +27,7 @@ _patience = 5.0  # s, for which edits wait for a draft
 _burst = 0.25  # s, after a draft, in which edits that wait already go before the next
 _most_waiting = 1000  # edits that are not taken yet
 _edits = ("set", "add", "remove", "undo", "redo", "discard")
+_commands = ("save", "save copy", "run", "export", "report")
 _kinds = ("dxf", "geojson", "gpkg", "xlsx")
 
 
@@ -139,7 +140,7 @@ class Session:
                 await self._show_variant(given.get("name"))
             elif do == "stop":
                 await self._finishing.end()
-            elif do in ("save", "save copy", "run", "export", "report"):
+            elif do in _commands:
                 await self._finish(str(do), given)
             else:
                 msg = f"{str(do)[:40]!r} is nothing that a page can ask for"
@@ -151,7 +152,7 @@ class Session:
 
     def _refuse(self, problems: list[Problem], given: dict[str, Any], tab: Tab | None) -> None:
         what = given.get("do")
-        if what in ("save", "save copy", "run", "export", "report"):
+        if what in _commands:
             text = message("failed", what=what, problems=plain(problems))
         else:
             text = message("refused", problems=plain(problems), do=given)

@@ -1,10 +1,14 @@
 """What is shown of a case while it is being changed: plain numbers of a quick solution."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
+from ..drives import OperatingPoint
+from ..exposure.worst import WorstVoltage
 from ..model import Floats
+from ..verdict import Verdict
 
 
 @dataclass(frozen=True)
@@ -15,6 +19,22 @@ class DraftElectrode:
     resistance: float  # of all that is bonded to it, to remote earth [Ω]
     rise: float  # over remote earth [V]
     current: float  # into the soil [A]
+
+    @classmethod
+    def each(
+        cls, point: OperatingPoint, *, names: Sequence[str]
+    ) -> "tuple[DraftElectrode, ...]":
+        """All electrodes at an operating point, by their names."""
+        resistance = np.diag(point.resistance)
+        return tuple(
+            cls(
+                name,
+                float(resistance[point.bonded_set[group]]),
+                float(abs(point.voltage[group])),
+                float(abs(point.current[group])),
+            )
+            for group, name in enumerate(names)
+        )
 
 
 @dataclass(frozen=True)
@@ -44,6 +64,31 @@ class DraftWorst:
     foot: tuple[float, float] | None
     other_foot: tuple[float, float] | None
     limit: float | None = None
+
+    @classmethod
+    def each(cls, worst: Sequence[WorstVoltage]) -> "tuple[DraftWorst, ...]":
+        """Worst voltages that nobody judges."""
+        return tuple(
+            cls(item.kind, item.name, item.voltage, item.signed, item.foot, item.other_foot)
+            for item in worst
+        )
+
+    @classmethod
+    def judged(cls, verdict: Verdict | None) -> "tuple[DraftWorst, ...]":
+        """The worst place of each exposure that somebody meets."""
+        return tuple(
+            cls(
+                item.kind,
+                item.name,
+                item.worst.voltage,
+                item.worst.signed,
+                item.worst.foot,
+                item.worst.other_foot,
+                item.worst.limit.voltage,
+            )
+            for item in (() if verdict is None else verdict.judgements)
+            if item.worst is not None
+        )
 
     @property
     def share(self) -> float | None:

@@ -15,11 +15,10 @@ from ... import __version__
 from ..cautions import ABOUT_GUIDE
 from ..words.text import Vocabulary, say
 from .figures import FIGURES
-from .topics import ANSWER, Topic, topics
+from .topics import ANSWER, TERM, Topic, topics
 
 page_name = "guide.html"
 _markdown = MarkdownIt("commonmark", {"html": False}).enable("table")
-_term = re.compile(r"\{[A-Za-z ]+\}")
 _image = re.compile(r'<p><img src="([a-z-]+)" alt="([^"]*)" /></p>')
 
 
@@ -82,7 +81,7 @@ def _html(text: str, key: str) -> Markup:
     html = _image.sub(_figure, html)
     html = html.replace("<table>", '<div class="sideways"><table>')
     html = html.replace("</table>", "</table></div>")
-    return Markup(_term.sub(lambda found: say(found[0]).__html__(), html))
+    return Markup(TERM.sub(lambda found: say(found[0]).__html__(), html))
 
 
 def _figure(found: re.Match[str]) -> str:

@@ -12,13 +12,12 @@ from rich.text import Text as Line
 from ..cautions import ABOUT_GUIDE
 from ..words.lines import beside, hanging, listed
 from ..words.text import Vocabulary, plain, say
-from .topics import ANSWER, Topic, topics
+from .topics import ANSWER, TERM, Topic, topics
 
 _width = 92
 _column = 24  # where words beside the name of a topic begin
 _link = re.compile(r"\[([^\]]+)\]\(#([a-z0-9-]+)\)")
 _image = re.compile(r"!\[[^\]]*\]\([a-z-]+\)\n\n")  # drawn on the page alone
-_term = re.compile(r"\{[A-Za-z ]+\}")
 
 
 class _Left(Heading):
@@ -79,4 +78,4 @@ def topic_text(topic: Topic, *, vocabulary: Vocabulary, answer: bool = False) ->
 
 
 def _said(text: str, vocabulary: Vocabulary) -> str:
-    return _term.sub(lambda found: say(found[0]).plain(units="SI", vocabulary=vocabulary), text)
+    return TERM.sub(lambda found: say(found[0]).plain(units="SI", vocabulary=vocabulary), text)

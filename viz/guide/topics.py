@@ -11,6 +11,7 @@ from ...solver.errors import CaseError, Problem
 from .inserts import insert
 
 ANSWER = "What the run gives"  # heading under which a lesson tells its numbers
+TERM = re.compile(r"\{[A-Za-z ]+\}")  # of the trade, in braces
 _place = re.compile(r"\[\[([a-z][a-z0-9 ]*)\]\]")  # of a figure or of something put in
 
 

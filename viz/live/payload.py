@@ -54,41 +54,15 @@ def confirmed_payload(result: Result) -> tuple[dict[str, Any], bytes]:
     point, accuracy = result.operating, result.accuracy
     resistance, touch, step = accuracy.estimates
     verdict = result.verdict
-    names = result.solution.conductors.group_names
     rise = float(np.abs(point.voltage).max())
-    electrodes = [
-        DraftElectrode(
-            name,
-            float(np.diag(point.resistance)[point.bonded_set[group]]),
-            float(abs(point.voltage[group])),
-            float(abs(point.current[group])),
-        )
-        for group, name in enumerate(names)
-    ]
-    worst = [
-        DraftWorst(each.kind, each.name, each.voltage, each.signed, each.foot, each.other_foot)
-        for each in result.worst
-    ]
+    names = result.solution.conductors.group_names
     judgements = () if verdict is None else verdict.judgements
-    judged = [
-        DraftWorst(
-            item.kind,
-            item.name,
-            item.worst.voltage,
-            item.worst.signed,
-            item.worst.foot,
-            item.worst.other_foot,
-            item.worst.limit.voltage,
-        )
-        for item in judgements
-        if item.worst is not None
-    ]
     found = headline_of([result])
     header = {
         "variant": result.variant,
-        "electrodes": [dict(vars(each)) for each in electrodes],
-        "worst": [_worst(each) for each in worst],
-        "judged": [_worst(each) for each in judged],
+        "electrodes": [dict(vars(each)) for each in DraftElectrode.each(point, names=names)],
+        "worst": [_worst(each) for each in DraftWorst.each(result.worst)],
+        "judged": [_worst(each) for each in DraftWorst.judged(verdict)],
         "error": _number(resistance),
         "notes": [],
         # Relative of a resistance; in volts of touch and step.
@@ -144,16 +118,12 @@ def case_payload(case: Any, *, base: Any = None) -> dict[str, Any]:
         "metal": {
             "start": conductors.start.tolist(),
             "end": conductors.end.tolist(),
-            "radius": conductors.radius.tolist(),
-            "group": conductors.group.tolist(),
-            "part": conductors.part.tolist(),
         },
         "groups": list(conductors.group_names),
         "parts": _parts(case),
         "layers": [
             {
                 "resistivity": soil.resistivity[number],
-                "upright": soil.upright[number],
                 "thickness": soil.thickness[number] if number < len(soil.thickness) else None,
             }
             for number in range(len(soil.resistivity))
@@ -166,7 +136,6 @@ def case_payload(case: Any, *, base: Any = None) -> dict[str, Any]:
         "touch": [
             {
                 "name": item.name,
-                "group": item.group,
                 "shape": item.shape,
                 "points": np.asarray(item.points).tolist(),
             }
@@ -182,10 +151,6 @@ def case_payload(case: Any, *, base: Any = None) -> dict[str, Any]:
                 "outline": None if item.outline is None else item.outline.tolist(),
             }
             for item in exposures
-        ],
-        "bonds": [
-            {"name": bond.name, "closed": bond.closed, "groups": list(bond.groups)}
-            for bond in case.bonds
         ],
         "content": {key: content[key] for key in _edited if key in content},
         "fixed": [] if base is None else _unlike(content, base.document.content, ()),
@@ -245,7 +210,6 @@ def _parts(case: Any) -> list[dict[str, Any]]:
         {
             "name": part.name,
             "kind": part.kind,
-            "group": part.group,
             "path": list(places[number]) if known else None,
         }
         for number, part in enumerate(case.parts)

@@ -15,7 +15,7 @@ function chosenView() {
   const { start, end } = live.shown.metal, rods = start.filter((each, k) => Math.hypot(each[0] - end[k][0], each[1] - end[k][1]) * scale < 1);
   return {
     low: [x0, y0], high: [x1, y1], room, width, height: plot.h + box.top + box.bottom, ratio: Math.min(2, window.devicePixelRatio || 1), box, plot, dx, dy, scale,
-    samples: { metal: start.flatMap((each, k) => [each[0], each[1], end[k][0], end[k][1]]), rods, underlay: [] },
+    samples: { metal: [], rods, underlay: [] },
     sx: (x) => box.left + (x - x0) * scale,
     sy: (y) => box.top + (y1 - y) * scale,
     toPlace: (px, py) => [x0 + (px - box.left) / scale, y1 - (py - box.top) / scale],
@@ -97,13 +97,8 @@ function edgesOf(layer) {
   const touched = live.shown.touch.find((item) => item.name === (layer.kind === "touch" ? layer.name : layer.metal));
   const people = layer.unit === "%" ? live.shown.people.find((each) => each.name === layer.name && each.outline) : null;
   const found = touched ? [(by) => fillReach(by, touched, "#000")] : [];
-  if (people) found.push((by) => { tracePoints(by, people.outline, true); by.fill(); });
+  if (people) found.push((by) => { tracePoints(by, view, people.outline, true); by.fill(); });
   return found;
-}
-function tracePoints(pen, points, closed) {
-  pen.beginPath();
-  points.forEach(([x, y], k) => (k ? pen.lineTo(view.sx(x), view.sy(y)) : pen.moveTo(view.sx(x), view.sy(y))));
-  if (closed) pen.closePath();
 }
 // All from where a metal can be reached, as feet stand; not inside of a solid thing.
 function fillReach(pen, { shape, points }, colour) {
@@ -115,7 +110,7 @@ function fillReach(pen, { shape, points }, colour) {
     pen.fill();
     return;
   }
-  tracePoints(pen, points, shape !== "line");
+  tracePoints(pen, view, points, shape !== "line");
   pen.stroke();
   if (shape === "polygon") pen.fill();
   if (shape !== "body" || colour.length > 4) return;

@@ -114,10 +114,13 @@ function drawBodies(pen, view, bodies) {
     pen.fillStyle = bodyColour; pen.fillText(body.name, x, y);
   }
 }
-function trace(pen, view, points, closed, dash, colour, width) {
+function tracePoints(pen, view, points, closed) {
   pen.beginPath();
   points.forEach(([x, y], k) => (k ? pen.lineTo(view.sx(x), view.sy(y)) : pen.moveTo(view.sx(x), view.sy(y))));
   if (closed) pen.closePath();
+}
+function trace(pen, view, points, closed, dash, colour, width) {
+  tracePoints(pen, view, points, closed);
   pen.setLineDash(dash); pen.strokeStyle = colour; pen.lineWidth = width; pen.stroke(); pen.setLineDash([]);
 }
 function drawTouchable(pen, view, object) {
