@@ -38,7 +38,8 @@ _near_points, _far_points = 10, 2  # of the outer quadrature
 # Gaps between its balls from a row; from there on they stand for wires. The fourth moment of a
 # short element is 1 % of its potential there.
 rows_apart = 2.6
-_batch = 50_000  # pairs of elements worked out at once
+# Pairs of elements, of windows and of balls worked out at once.
+_batch, _blocks, _balls = 50_000, 10_000, 100_000
 
 
 F = TypeVar("F", float, Floats)
@@ -70,18 +71,34 @@ def _wires_less_narrow(
     one, other = windows.touching(clouds, reach=rows_apart * clouds.gap)
     pair, first, second = windows.elements_of(one, other)
     values = _of_wires(first, second, elements=elements, soil=soil, paths=paths)
-    blocks = _narrow(
-        clouds,
-        windows.balls[one][:, :, None],
-        windows.balls[other][:, None],
-        soil=soil,
-        paths=paths,
-    )
-    for begin in range(0, len(pair), _batch):
-        some = slice(begin, begin + _batch)
-        there = (blocks[pair[some]] @ windows.share[second[some]][..., None])[..., 0]
-        values[some] -= np.einsum("na,na->n", windows.share[first[some]], there)
+
+    def of_block(begin: int) -> tuple[slice, Floats]:
+        alike = slice(begin, begin + _blocks)
+        mine = slice(*np.searchsorted(pair, [begin, begin + _blocks]))
+        narrow = _narrow(
+            clouds,
+            windows.balls[one[alike]][:, :, None],
+            windows.balls[other[alike]][:, None],
+            soil=soil,
+            paths=paths,
+        )
+        return mine, _shared(
+            narrow, pair[mine] - begin, windows.share[first[mine]], windows.share[second[mine]]
+        )
+
+    for mine, narrow in in_threads(of_block, range(0, len(one), _blocks)):
+        values[mine] -= narrow
     return _symmetric(values, first, second, count=len(elements))
+
+
+def _shared(blocks: Floats, block: Integers, one: Floats, other: Floats) -> Floats:
+    """Values of blocks by these shares of their rows and columns, shape (n,)."""
+    values = np.zeros(len(block))
+    for begin in range(0, len(block), _batch):
+        some = slice(begin, begin + _batch)
+        there = (blocks[block[some]] @ other[some][..., None])[..., 0]
+        values[some] = np.einsum("na,na->n", one[some], there)
+    return values
 
 
 def _symmetric(
@@ -213,13 +230,22 @@ def _narrow(
 
 def _narrow_less_wide(clouds: Clouds, *, soil: Soil, paths: Sequence[Ray]) -> sparse.csr_matrix:
     """The same less that of the balls of the mesh, for all pairs, shape (k, k). [Ω]"""
-    # No image is nearer than the ball itself.
     one, other = ball_pairs(clouds, reach=reach_of_pairs(float(clouds.spread.max())))
-    narrow = np.sqrt(0.5 * (clouds.gap[one] ** 2 + clouds.gap[other] ** 2))
-    wide = np.sqrt(2 * (clouds.spread[one] ** 2 + clouds.spread[other] ** 2))
     values = np.zeros(len(one))
-    for acts, factor, r in _ways(clouds, one, other, soil=soil, paths=paths):
-        values[acts] += factor * (erf(r / narrow[acts]) - erf(r / wide[acts])) / r
+
+    def of_batch(begin: int) -> Floats:
+        some = slice(begin, begin + _balls)
+        i, j = one[some], other[some]
+        narrow = np.sqrt(0.5 * (clouds.gap[i] ** 2 + clouds.gap[j] ** 2))
+        wide = np.sqrt(2 * (clouds.spread[i] ** 2 + clouds.spread[j] ** 2))
+        found = np.zeros(len(i))
+        for acts, factor, r in _ways(clouds, i, j, soil=soil, paths=paths):
+            found[acts] += factor * (erf(r / narrow[acts]) - erf(r / wide[acts])) / r
+        return found
+
+    begins = range(0, len(one), _balls)
+    for begin, found in zip(begins, in_threads(of_batch, begins), strict=True):
+        values[begin : begin + _balls] = found
     return _symmetric(values, one, other, count=len(clouds.place))
 
 
