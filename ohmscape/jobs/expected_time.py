@@ -111,7 +111,6 @@ def memory_amounts(
     pairs = {
         "pairs as wires": max(fine.touching + coarse.touching for fine, coarse in both),
         "pairs of balls": max(fine.ball_pairs + coarse.ball_pairs for fine, coarse in both),
-        "balls times elements": max(each.balls * each.in_ball for two in both for each in two),
     }
     points = sum(work.plans * work.points for work, _ in works)
     return (

@@ -72,7 +72,7 @@ def _wires_less_narrow(
     pair, first, second = windows.elements_of(one, other)
     values = _of_wires(first, second, elements=elements, soil=soil, paths=paths)
 
-    def of_block(begin: int) -> tuple[slice, Floats]:
+    def of_block(begin: int) -> Floats:
         alike = slice(begin, begin + _blocks)
         mine = slice(*np.searchsorted(pair, [begin, begin + _blocks]))
         narrow = _narrow(
@@ -82,12 +82,12 @@ def _wires_less_narrow(
             soil=soil,
             paths=paths,
         )
-        return mine, _shared(
+        return _shared(
             narrow, pair[mine] - begin, windows.share[first[mine]], windows.share[second[mine]]
         )
 
-    for mine, narrow in in_threads(of_block, range(0, len(one), _blocks)):
-        values[mine] -= narrow
+    # Pairs of elements come in the order of their pairs of windows.
+    values -= np.concatenate(in_threads(of_block, range(0, len(one), _blocks)))
     return _symmetric(values, first, second, count=len(elements))
 
 
@@ -230,8 +230,8 @@ def _narrow(
 
 def _narrow_less_wide(clouds: Clouds, *, soil: Soil, paths: Sequence[Ray]) -> sparse.csr_matrix:
     """The same less that of the balls of the mesh, for all pairs, shape (k, k). [Ω]"""
+    # No image is nearer than the ball itself.
     one, other = ball_pairs(clouds, reach=reach_of_pairs(float(clouds.spread.max())))
-    values = np.zeros(len(one))
 
     def of_batch(begin: int) -> Floats:
         some = slice(begin, begin + _balls)
@@ -243,9 +243,7 @@ def _narrow_less_wide(clouds: Clouds, *, soil: Soil, paths: Sequence[Ray]) -> sp
             found[acts] += factor * (erf(r / narrow[acts]) - erf(r / wide[acts])) / r
         return found
 
-    begins = range(0, len(one), _balls)
-    for begin, found in zip(begins, in_threads(of_batch, begins), strict=True):
-        values[begin : begin + _balls] = found
+    values = np.concatenate(in_threads(of_batch, range(0, len(one), _balls)))
     return _symmetric(values, one, other, count=len(clouds.place))
 
 
